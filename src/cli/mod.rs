@@ -1,0 +1,38 @@
+//! The command line: arguments in, exit status out. The only room that knows the process, prints, and
+//! reads the clock; one file per command.
+#![allow(clippy::print_stdout, clippy::print_stderr)]
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+/// Find out, with everything bolted on, whether a cylinder fails to seal, and which.
+#[derive(Debug, Parser)]
+#[command(name = "evenfire", version, propagate_version = true)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {}
+
+/// What a command says when it fails: what, where, how to mend it.
+pub(crate) type Failure = Box<dyn std::error::Error>;
+
+/// Run the command that the process was started with.
+#[must_use]
+pub fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    match run(arguments.command) {
+        Ok(code) => code,
+        Err(failure) => {
+            eprintln!("{failure}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+fn run(command: Command) -> Result<ExitCode, Failure> {
+    match command {}
+}

@@ -1,0 +1,4 @@
+//! Relative compression per cylinder from a cranking capture, with an interval, or the reason why
+//! there can be no verdict.
+
+pub mod answer;

@@ -1,0 +1,1 @@
+//! What follows a cranking capture: leak-down and its like, as plain computations.

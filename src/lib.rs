@@ -1,0 +1,17 @@
+//! `evenfire` finds out, without dismantling, whether an engine has a sealing fault, in which
+//! cylinder, and what to test next; it leads the technician through the work safely and leaves a
+//! signed record.
+//!
+//! The rooms, in the direction in which data flows (nothing lower knows anything higher):
+pub mod ask; // who answers: terminal or answers file
+pub mod capture; // a recording and its set-up, read and scaled
+pub mod cli;
+pub mod cranking; // capture in, relative compression per cylinder out
+pub mod engine; // cylinders, firing order, intervals, companions
+pub mod followup; // leak-down and the other tests that follow
+pub mod procedure; // the trainer's file: loaded, resolved, proved
+pub mod quantity; // numbers with units
+pub mod record; // the signed bundle of a job
+pub mod report; // terminal and HTML renderings of a record
+pub mod run; // procedure and answers in, events out; the journal on disk
+pub mod simulate; // practice captures with known truth // the command line; the only room that knows the process

@@ -1,0 +1,131 @@
+//! The closed list of kinds of work that can hurt, and the least that each needs. Compiled in, so that
+//! an author cannot forget a hazard; a shop's policy may add needs, never remove one.
+//!
+//! Common practice of the trade, no single source; the vehicle maker's procedure, local codes and
+//! licensed practice come first.
+
+use serde::{Deserialize, Serialize};
+
+/// A named state of the vehicle or the workplace, such as `vehicle held`.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Condition(pub String);
+
+impl std::fmt::Display for Condition {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+/// A kind of work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Work {
+    /// Nothing that can hurt.
+    None,
+    /// Connecting scope or clamp leads.
+    ConnectLeads,
+    /// A crank of at most two seconds that shows that the engine does not fire.
+    ProvingCrank,
+    /// Cranking for a capture.
+    Crank,
+    /// Opening plug, glow-plug or injector holes.
+    OpenCylinder,
+    /// Cranking with a hole open.
+    CrankOpenCylinder,
+    /// Putting compressed air into a cylinder.
+    PressuriseCylinder,
+    /// Running the engine.
+    RunEngine,
+    /// Opening a fuel line.
+    OpenFuel,
+}
+
+const CRANKING: [&str; 6] = [
+    "drive checked",
+    "vehicle held",
+    "bystanders clear",
+    "belts clear",
+    "battery area safe",
+    "fuel off",
+];
+
+impl Work {
+    /// All kinds.
+    pub const ALL: [Work; 9] = [
+        Work::None,
+        Work::ConnectLeads,
+        Work::ProvingCrank,
+        Work::Crank,
+        Work::OpenCylinder,
+        Work::CrankOpenCylinder,
+        Work::PressuriseCylinder,
+        Work::RunEngine,
+        Work::OpenFuel,
+    ];
+
+    /// As written in a procedure file.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Work::None => "none",
+            Work::ConnectLeads => "connect leads",
+            Work::ProvingCrank => "proving crank",
+            Work::Crank => "crank",
+            Work::OpenCylinder => "open cylinder",
+            Work::CrankOpenCylinder => "crank open cylinder",
+            Work::PressuriseCylinder => "pressurise cylinder",
+            Work::RunEngine => "run engine",
+            Work::OpenFuel => "open fuel",
+        }
+    }
+
+    /// The kind of that name.
+    #[must_use]
+    pub fn parse(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|work| work.name() == name)
+    }
+
+    /// The least conditions that must hold before this work.
+    #[must_use]
+    pub fn needs(self) -> Vec<Condition> {
+        let mut names: Vec<&str> = Vec::new();
+        match self {
+            Work::None => {}
+            Work::ConnectLeads => names.extend(["key away", "leads safe"]),
+            Work::ProvingCrank => names.extend(CRANKING),
+            Work::Crank => {
+                names.extend(CRANKING);
+                names.push("fuel off proved");
+            }
+            Work::OpenCylinder => {
+                names.extend(["key away", "fuel off", "ignition safe", "parts cool"]);
+            }
+            Work::CrankOpenCylinder => {
+                names.extend(CRANKING);
+                names.extend(["fuel off proved", "ignition safe", "holes clear"]);
+            }
+            Work::PressuriseCylinder => names.extend([
+                "key away",
+                "fuel off",
+                "ignition safe",
+                "vehicle held",
+                "top dead centre found",
+                "crank safe",
+            ]),
+            Work::RunEngine => names.extend([
+                "drive checked",
+                "vehicle held",
+                "bystanders clear",
+                "belts clear",
+                "exhaust extracted",
+                "tested cylinder safe",
+            ]),
+            Work::OpenFuel => names.extend(["key away", "fuel pressure released", "parts cool"]),
+        }
+        names
+            .into_iter()
+            .map(|name| Condition(name.to_owned()))
+            .collect()
+    }
+}

@@ -1,0 +1,326 @@
+//! Numbers with units. Exact decimals, because limits and resolutions are decided exactly; gauge and
+//! absolute pressures are different quantities and never convert into each other.
+
+use rust_decimal::Decimal;
+use serde::{Deserialize, Serialize};
+use thiserror::Error;
+
+/// What is measured. Two units convert into each other only within one quantity.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Quantity {
+    /// Electric potential difference.
+    Voltage,
+    /// Electric current.
+    Current,
+    /// Pressure above the surrounding atmosphere.
+    GaugePressure,
+    /// Pressure above vacuum.
+    AbsolutePressure,
+    /// Rotational speed.
+    Speed,
+    /// Temperature.
+    Temperature,
+    /// A share of a hundred.
+    Percent,
+    /// A length in the workshop's range.
+    Length,
+    /// A distance driven.
+    Distance,
+    /// A time span.
+    Duration,
+    /// A plain number of things.
+    Count,
+}
+
+/// A unit as a technician writes it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+pub enum Unit {
+    /// Volt.
+    #[serde(rename = "V")]
+    Volt,
+    /// Millivolt.
+    #[serde(rename = "mV")]
+    Millivolt,
+    /// Ampere.
+    #[serde(rename = "A")]
+    Ampere,
+    /// Pounds per square inch, gauge.
+    #[serde(rename = "psi")]
+    Psi,
+    /// Kilopascal, gauge.
+    #[serde(rename = "kPa")]
+    Kilopascal,
+    /// Bar, gauge.
+    #[serde(rename = "bar")]
+    Bar,
+    /// Pounds per square inch, absolute.
+    #[serde(rename = "psi abs")]
+    PsiAbsolute,
+    /// Kilopascal, absolute.
+    #[serde(rename = "kPa abs")]
+    KilopascalAbsolute,
+    /// Bar, absolute.
+    #[serde(rename = "bar abs")]
+    BarAbsolute,
+    /// Revolutions per minute.
+    #[serde(rename = "rpm")]
+    Rpm,
+    /// Degree Celsius.
+    #[serde(rename = "°C")]
+    Celsius,
+    /// Degree Fahrenheit.
+    #[serde(rename = "°F")]
+    Fahrenheit,
+    /// Percent.
+    #[serde(rename = "%")]
+    Percent,
+    /// Inch.
+    #[serde(rename = "in")]
+    Inch,
+    /// Millimetre.
+    #[serde(rename = "mm")]
+    Millimetre,
+    /// Kilometre.
+    #[serde(rename = "km")]
+    Kilometre,
+    /// Mile.
+    #[serde(rename = "mi")]
+    Mile,
+    /// Second.
+    #[serde(rename = "s")]
+    Second,
+    /// Minute.
+    #[serde(rename = "min")]
+    Minute,
+    /// No unit: a number of things.
+    #[serde(rename = "count")]
+    Count,
+}
+
+/// Why a text is no number with a unit.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum QuantityError {
+    /// The unit is not one of ours.
+    #[error("{0:?} is no unit that this program knows")]
+    UnknownUnit(String),
+    /// The number cannot be read.
+    #[error("{0:?} is no number; write digits with a point, for example 12.4")]
+    NotANumber(String),
+    /// A unit of another quantity.
+    #[error("{found} cannot stand where {wanted} is asked for")]
+    OtherQuantity {
+        /// The unit that was typed.
+        found: &'static str,
+        /// The unit that was asked for.
+        wanted: &'static str,
+    },
+}
+
+const SYMBOLS: [(Unit, &str, Quantity); 20] = [
+    (Unit::Volt, "V", Quantity::Voltage),
+    (Unit::Millivolt, "mV", Quantity::Voltage),
+    (Unit::Ampere, "A", Quantity::Current),
+    (Unit::Psi, "psi", Quantity::GaugePressure),
+    (Unit::Kilopascal, "kPa", Quantity::GaugePressure),
+    (Unit::Bar, "bar", Quantity::GaugePressure),
+    (Unit::PsiAbsolute, "psi abs", Quantity::AbsolutePressure),
+    (
+        Unit::KilopascalAbsolute,
+        "kPa abs",
+        Quantity::AbsolutePressure,
+    ),
+    (Unit::BarAbsolute, "bar abs", Quantity::AbsolutePressure),
+    (Unit::Rpm, "rpm", Quantity::Speed),
+    (Unit::Celsius, "°C", Quantity::Temperature),
+    (Unit::Fahrenheit, "°F", Quantity::Temperature),
+    (Unit::Percent, "%", Quantity::Percent),
+    (Unit::Inch, "in", Quantity::Length),
+    (Unit::Millimetre, "mm", Quantity::Length),
+    (Unit::Kilometre, "km", Quantity::Distance),
+    (Unit::Mile, "mi", Quantity::Distance),
+    (Unit::Second, "s", Quantity::Duration),
+    (Unit::Minute, "min", Quantity::Duration),
+    (Unit::Count, "count", Quantity::Count),
+];
+
+impl Unit {
+    /// All units.
+    pub fn all() -> impl Iterator<Item = Unit> {
+        SYMBOLS.iter().map(|(unit, ..)| *unit)
+    }
+
+    /// As written: "V", "psi", "kPa abs".
+    #[must_use]
+    pub fn symbol(self) -> &'static str {
+        self.row().1
+    }
+
+    /// What it measures.
+    #[must_use]
+    pub fn quantity(self) -> Quantity {
+        self.row().2
+    }
+
+    /// The unit of a written symbol; capitals do not matter, "C" and "F" stand for °C and °F.
+    ///
+    /// # Errors
+    /// Where no unit has that symbol.
+    pub fn parse(text: &str) -> Result<Self, QuantityError> {
+        let wanted = text.trim();
+        let alias = match wanted {
+            "C" | "c" => "°C",
+            "F" | "f" => "°F",
+            "V" | "mV" => wanted,
+            other => other,
+        };
+        SYMBOLS
+            .iter()
+            .find(|(_, symbol, _)| symbol.to_lowercase() == alias.to_lowercase())
+            .map(|(unit, ..)| *unit)
+            .ok_or_else(|| QuantityError::UnknownUnit(wanted.to_owned()))
+    }
+
+    /// Factor and offset to the quantity's base unit: base = value × factor + offset.
+    /// Pounds, inches and miles by their definitions (1 psi = 6.894757 kPa).
+    fn to_base(self) -> (Decimal, Decimal) {
+        let factor = match self {
+            Unit::Millivolt => Decimal::new(1, 3),
+            Unit::Psi | Unit::PsiAbsolute => Decimal::new(6_894_757, 6),
+            Unit::Bar | Unit::BarAbsolute => Decimal::new(100, 0),
+            Unit::Inch => Decimal::new(254, 1),
+            Unit::Mile => Decimal::new(1_609_344, 6),
+            Unit::Minute => Decimal::new(60, 0),
+            Unit::Fahrenheit => Decimal::new(5, 0) / Decimal::new(9, 0),
+            _ => Decimal::ONE,
+        };
+        let offset = match self {
+            Unit::Fahrenheit => Decimal::new(-160, 0) / Decimal::new(9, 0),
+            _ => Decimal::ZERO,
+        };
+        (factor, offset)
+    }
+
+    fn row(self) -> &'static (Unit, &'static str, Quantity) {
+        &SYMBOLS[self as usize]
+    }
+}
+
+/// A number with its unit, exact.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Measured {
+    /// The number.
+    pub value: Decimal,
+    /// Its unit.
+    pub unit: Unit,
+}
+
+impl Measured {
+    /// Read "12.4", "2.2bar" or "150 PSI"; where no unit is typed, `unit` is meant. A decimal comma is
+    /// taken as a point.
+    ///
+    /// # Errors
+    /// Where the number or unit cannot be read, or the unit measures something else.
+    pub fn parse(text: &str, unit: Unit) -> Result<Self, QuantityError> {
+        let trimmed = text.trim();
+        let split = trimmed
+            .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '+')))
+            .unwrap_or(trimmed.len());
+        let (number, symbol) = trimmed.split_at(split);
+        let value = number
+            .replace(',', ".")
+            .parse::<Decimal>()
+            .map_err(|_| QuantityError::NotANumber(trimmed.to_owned()))?;
+        let typed = if symbol.trim().is_empty() {
+            unit
+        } else {
+            Unit::parse(symbol)?
+        };
+        if typed.quantity() != unit.quantity() {
+            return Err(QuantityError::OtherQuantity {
+                found: typed.symbol(),
+                wanted: unit.symbol(),
+            });
+        }
+        Ok(Self { value, unit: typed })
+    }
+
+    /// The same amount in another unit of the same quantity.
+    ///
+    /// # Errors
+    /// Where the unit measures something else.
+    pub fn convert(self, unit: Unit) -> Result<Self, QuantityError> {
+        if unit.quantity() != self.unit.quantity() {
+            return Err(QuantityError::OtherQuantity {
+                found: self.unit.symbol(),
+                wanted: unit.symbol(),
+            });
+        }
+        if unit == self.unit {
+            return Ok(self);
+        }
+        let (factor, offset) = self.unit.to_base();
+        let base = self.value * factor + offset;
+        let (factor, offset) = unit.to_base();
+        Ok(Self {
+            value: (base - offset) / factor,
+            unit,
+        })
+    }
+}
+
+impl std::fmt::Display for Measured {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self.unit {
+            Unit::Count => write!(f, "{}", self.value),
+            unit => write!(f, "{} {}", self.value, unit.symbol()),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn converted(text: &str, from: Unit, to: Unit) -> f64 {
+        let value = Measured::parse(text, from)
+            .unwrap()
+            .convert(to)
+            .unwrap()
+            .value;
+        value.to_string().parse().unwrap()
+    }
+
+    /// 1 psi = 6.894757 kPa and 1 inch = 25.4 mm, 1 mile = 1.609344 km (definitions; NIST SP 811,
+    /// from memory); 32 °F = 0 °C and 212 °F = 100 °C.
+    #[test]
+    fn units_convert_by_their_definitions() {
+        assert!((converted("1", Unit::Psi, Unit::Kilopascal) - 6.894757).abs() < 1e-9);
+        assert!((converted("0.040in", Unit::Inch, Unit::Millimetre) - 1.016).abs() < 1e-9);
+        assert!((converted("100 mi", Unit::Kilometre, Unit::Kilometre) - 160.9344).abs() < 1e-9);
+        assert!((converted("212", Unit::Fahrenheit, Unit::Celsius) - 100.0).abs() < 1e-9);
+        assert!((converted("32 F", Unit::Celsius, Unit::Celsius)).abs() < 1e-9);
+    }
+
+    #[test]
+    fn every_symbol_reads_back() {
+        for unit in Unit::all() {
+            assert_eq!(Unit::parse(unit.symbol()), Ok(unit));
+        }
+    }
+
+    #[test]
+    fn gauge_and_absolute_never_mix() {
+        let gauge = Measured::parse("80 PSI", Unit::Kilopascal).unwrap();
+        assert_eq!(gauge.unit, Unit::Psi);
+        assert!(gauge.convert(Unit::KilopascalAbsolute).is_err());
+        assert!(Measured::parse("80 psi abs", Unit::Psi).is_err());
+    }
+
+    #[test]
+    fn what_is_no_number_is_refused() {
+        for text in ["", "V", "1.2.3", "12,4,5", "twelve", "12 furlong"] {
+            assert!(Measured::parse(text, Unit::Volt).is_err(), "{text}");
+        }
+    }
+}

@@ -1,0 +1,3 @@
+//! The signed bundle of a job: a folder that stock tools verify.
+
+pub mod model;

@@ -1,0 +1,155 @@
+//! `record.json`: what a job found, derived from its journal when it is sealed, never edited.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use crate::cranking::answer::{Analysis, Drawing};
+use crate::procedure::model::{Hazard, OutcomeKind};
+use crate::run::event::{CaptureFile, ProcedureFile};
+
+/// Value of `schema`.
+pub const SCHEMA: &str = "evenfire.record/1";
+
+/// The record of one job.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Record {
+    /// [`SCHEMA`].
+    pub schema: String,
+    /// Program and version that ran the job.
+    pub tool: String,
+    /// Job number.
+    pub job: String,
+    /// Why this is practice; empty for a job that counts.
+    pub practice: Vec<String>,
+    /// Name of the shop.
+    pub shop: String,
+    /// Identity of the technician, as in the roster.
+    pub technician: String,
+    /// First event's time.
+    pub opened: String,
+    /// Last event's time.
+    pub sealed: String,
+    /// Whether the times were simulated.
+    pub simulated_clock: bool,
+    /// Procedure that was run.
+    pub procedure: String,
+    /// It and all that it calls.
+    pub procedures: Vec<ProcedureFile>,
+    /// Vehicle, engine, instruments: line's name → answer as shown ("12.6 V").
+    pub lines: BTreeMap<String, String>,
+    /// How it ended.
+    pub outcome: Outcome,
+    /// Captures with what was computed from each, in order.
+    pub captures: Vec<CaptureResult>,
+    /// Everything else that was computed, in order.
+    pub computed: Vec<ComputedResult>,
+    /// The path taken, superseded answers included.
+    pub path: Vec<PathEntry>,
+    /// Notes made on the way.
+    pub notes: Vec<Note>,
+    /// What was disabled, and when it was put back.
+    pub put_back: Vec<PutBackEntry>,
+    /// Limit below which a cylinder counts as low, percent.
+    pub low_percent: f64,
+    /// The rule by which findings were decided, in words.
+    pub decision_rule: String,
+    /// What the method cannot see, and whose rules come first, in words.
+    pub cautions: Vec<String>,
+    /// Lines of the journal, `sealed` included.
+    pub journal_lines: u64,
+    /// Hash of its last line, hex.
+    pub journal_head: String,
+    /// SHA-256 of the first manifest of the job that the shop sealed before this one, hex.
+    pub previous: Option<String>,
+}
+
+/// How a job ended.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Outcome {
+    /// Step of the outcome.
+    pub step: String,
+    /// Kind.
+    pub kind: OutcomeKind,
+    /// The finding in words.
+    pub finding: String,
+    /// What to do next.
+    pub advice: Option<String>,
+}
+
+/// A capture and what was computed from it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CaptureResult {
+    /// Step that asked for it.
+    pub step: String,
+    /// When it was handed over.
+    pub at: String,
+    /// The file.
+    pub file: CaptureFile,
+    /// The analysis, where one was made.
+    pub analysis: Option<Analysis>,
+    /// What a picture of it shows.
+    pub drawing: Option<Drawing>,
+    /// Whether the person went back behind it.
+    pub superseded: bool,
+}
+
+/// Something computed, leak-down for instance.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ComputedResult {
+    /// Step.
+    pub step: String,
+    /// When.
+    pub at: String,
+    /// Name of the computation.
+    pub computation: String,
+    /// Facts by name.
+    pub facts: BTreeMap<String, String>,
+    /// Whether the person went back behind it.
+    pub superseded: bool,
+}
+
+/// One step of the path taken.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PathEntry {
+    /// Line of the journal.
+    pub line: u64,
+    /// When it was answered.
+    pub at: String,
+    /// Step.
+    pub step: String,
+    /// Phase of the work.
+    pub phase: String,
+    /// Hazards that were shown.
+    pub hazards: Vec<Hazard>,
+    /// What was to be done.
+    pub action: Option<String>,
+    /// What was asked.
+    pub asked: String,
+    /// What was answered, as shown.
+    pub answered: String,
+    /// Whether the person went back behind it.
+    pub superseded: bool,
+}
+
+/// A note.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Note {
+    /// When.
+    pub at: String,
+    /// At which step.
+    pub step: String,
+    /// What.
+    pub text: String,
+}
+
+/// Something that was disabled.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PutBackEntry {
+    /// What.
+    pub item: String,
+    /// Step that disabled it.
+    pub disabled_by: String,
+    /// When it was put back.
+    pub restored_at: Option<String>,
+}

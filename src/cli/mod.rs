@@ -2,6 +2,8 @@
 //! reads the clock; one file per command.
 #![allow(clippy::print_stdout, clippy::print_stderr)]
 
+mod check;
+
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
@@ -15,7 +17,9 @@ struct Arguments {
 }
 
 #[derive(Debug, Subcommand)]
-enum Command {}
+enum Command {
+    Check(check::CheckArguments),
+}
 
 /// What a command says when it fails: what, where, how to mend it.
 pub(crate) type Failure = Box<dyn std::error::Error>;
@@ -34,5 +38,7 @@ pub fn main() -> ExitCode {
 }
 
 fn run(command: Command) -> Result<ExitCode, Failure> {
-    match command {}
+    match command {
+        Command::Check(arguments) => check::run(&arguments),
+    }
 }

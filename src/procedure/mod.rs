@@ -1,6 +1,29 @@
 //! The trainer's file: loaded, resolved and proved. A [`model::Procedure`] whose targets are step
 //! numbers can be run; one whose targets are still names cannot, because it does not type-check.
+//!
+//! The way in is [`read_library`]: name of a procedure and where its text comes from in, a
+//! [`model::Library`] or every [`Problem`] of every file out. The phases behind it: `tree` (strict
+//! YAML with places) → `load` (targets are names) → `resolve` (targets are numbers) → `check`.
+//! [`unary`] decides branches and [`paths`] fills values into texts, for `run`.
 
+mod check;
 pub mod computation;
+mod edges;
+mod letters;
+mod library;
+mod load;
 pub mod model;
+pub mod names;
+mod nearest;
+pub mod paths;
+mod places;
+mod problem;
+mod resolve;
+mod tree;
+pub mod unary;
 pub mod work;
+
+pub use letters::is_refused as is_refused_letter;
+pub use library::read_library;
+pub use problem::Problem;
+pub use tree::LARGEST as LARGEST_FILE;

@@ -1,0 +1,174 @@
+//! `evenfire check FILES…`: every problem of every procedure file, each with the lines it stands in.
+
+use std::cell::RefCell;
+use std::collections::{BTreeMap, BTreeSet};
+use std::io::Read;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use clap::Args;
+
+use super::Failure;
+use crate::procedure::model::{Library, Position};
+use crate::procedure::{LARGEST_FILE, Problem, read_library};
+
+/// Check procedure files: every problem at once, with place and remedy. Exit status 0 where there is
+/// none, 1 where there is any.
+#[derive(Debug, Args)]
+pub struct CheckArguments {
+    /// Procedure files. Those that they call are looked for beside them.
+    #[arg(required = true)]
+    files: Vec<PathBuf>,
+}
+
+/// Check the files and print what is wrong with them.
+pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
+    let mut problems: BTreeSet<Problem> = BTreeSet::new();
+    let mut texts = BTreeMap::new();
+    for file in &arguments.files {
+        match read_procedure(file, &mut texts) {
+            Ok(library) => print_sound(file, &library),
+            Err(found) => problems.extend(found),
+        }
+    }
+    for problem in &problems {
+        println!("{problem}\n{}", excerpt(problem, &texts));
+    }
+    if problems.is_empty() {
+        return Ok(ExitCode::SUCCESS);
+    }
+    match problems.len() {
+        1 => println!("1 problem."),
+        count => println!("{count} problems."),
+    }
+    Ok(ExitCode::from(1))
+}
+
+fn print_sound(file: &Path, library: &Library) {
+    let steps: usize = library.procedures.values().map(|p| p.steps.len()).sum();
+    let called = library.procedures.len() - 1;
+    println!(
+        "{}: sound ({steps} steps, {called} called procedures)",
+        file.display()
+    );
+}
+
+/// Read a procedure file and all that it calls, which are looked for beside it. `texts` keeps what was
+/// read, by the name that problems give the file.
+///
+/// # Errors
+/// All problems of all files.
+pub(crate) fn read_procedure(
+    file: &Path,
+    texts: &mut BTreeMap<String, String>,
+) -> Result<Library, Vec<Problem>> {
+    let stem = file.file_stem().unwrap_or_default().to_string_lossy();
+    let unreadable = RefCell::new(Vec::new());
+    let kept = RefCell::new(texts);
+    let source = |name: &str| {
+        let path = if name == stem {
+            file.to_path_buf()
+        } else {
+            file.with_file_name(format!("{name}.yaml"))
+        };
+        let shown = path.display().to_string();
+        if name != stem && !path.exists() {
+            return None;
+        }
+        match read_text(&path, &shown) {
+            Ok(text) => {
+                kept.borrow_mut().insert(shown.clone(), text.clone());
+                Some((shown, text))
+            }
+            Err(problem) => {
+                unreadable.borrow_mut().push(*problem);
+                None
+            }
+        }
+    };
+    let result = read_library(&stem, &source);
+    let unreadable = unreadable.into_inner();
+    if unreadable.is_empty() {
+        return result;
+    }
+    // a file that cannot be read is reported as that, not as a missing procedure
+    let mut problems = result.err().unwrap_or_default();
+    problems.retain(|problem| !problem.message.starts_with("there is no procedure"));
+    problems.extend(unreadable);
+    Err(problems)
+}
+
+/// The text of a file, or what is wrong with it as a text.
+fn read_text(path: &Path, shown: &str) -> Result<String, Box<Problem>> {
+    let problem = |line, column, message, remedy: &str| {
+        Box::new(Problem {
+            position: Position {
+                file: shown.to_owned(),
+                line,
+                column,
+            },
+            message,
+            why: String::new(),
+            remedy: remedy.to_owned(),
+        })
+    };
+    let mut bytes = Vec::new();
+    fs_err::File::open(path)
+        .and_then(|file| {
+            let most = u64::try_from(LARGEST_FILE + 1).unwrap_or(u64::MAX);
+            file.take(most).read_to_end(&mut bytes)
+        })
+        .map_err(|error| {
+            let remedy = "Check the path and who may read the file.";
+            problem(1, 1, format!("cannot be read: {error}"), remedy)
+        })?;
+    match String::from_utf8(bytes) {
+        Ok(text) => Ok(text),
+        // cut at the limit inside a letter: too large, which is what will be reported
+        Err(error) if error.as_bytes().len() > LARGEST_FILE => {
+            Ok(String::from_utf8_lossy(error.as_bytes()).into_owned())
+        }
+        Err(error) => {
+            let sound = &error.as_bytes()[..error.utf8_error().valid_up_to()];
+            let sound = String::from_utf8_lossy(sound);
+            let line = sound.matches('\n').count() + 1;
+            let column = sound.chars().rev().take_while(|c| *c != '\n').count() + 1;
+            let message = "a byte that is no UTF-8 text".to_owned();
+            Err(problem(line, column, message, "Save the file as UTF-8."))
+        }
+    }
+}
+
+/// The line that a problem stands in, the ones around it, and a mark under the place. Nothing that
+/// could steer the terminal is passed on.
+fn excerpt(problem: &Problem, texts: &BTreeMap<String, String>) -> String {
+    const WIDEST: usize = 160;
+    let Position { file, line, column } = &problem.position;
+    let Some(text) = texts.get(file) else {
+        return String::new();
+    };
+    let mut shown = String::new();
+    for (number, words) in text.lines().enumerate().map(|(at, words)| (at + 1, words)) {
+        if number + 1 < *line || number > line + 1 {
+            continue;
+        }
+        let words = words.trim_start_matches('\u{feff}');
+        let safe = |c: char| {
+            if c.is_control() || !is_plain(c) {
+                '·'
+            } else {
+                c
+            }
+        };
+        let words: String = words.chars().take(WIDEST).map(safe).collect();
+        shown.push_str(&format!("{number:>6} | {words}\n"));
+        if number == *line && *column <= WIDEST {
+            shown.push_str(&format!("       | {}^\n", " ".repeat(column - 1)));
+        }
+    }
+    shown
+}
+
+fn is_plain(c: char) -> bool {
+    !crate::procedure::is_refused_letter(c)
+}

@@ -1,0 +1,104 @@
+//! Does what a step needs hold whichever way it was reached, through every call?
+
+use std::collections::BTreeSet;
+
+use super::flat::{FUEL_CUT, Flat};
+use super::sets::{Bits, told};
+use crate::procedure::nearest::nearest;
+use crate::procedure::problem::Findings;
+use crate::procedure::work::Condition;
+
+/// The condition that a cut fuel supply establishes.
+const FUEL_OFF: &str = "fuel off";
+
+pub(crate) fn check(flat: &Flat<'_>, findings: &mut Findings) {
+    let states = flat.graph.holding(Bits::none(flat.facts.len()));
+    let mut reported: BTreeSet<(*const u8, usize, Condition)> = BTreeSet::new();
+    for (node, state) in states.iter().enumerate() {
+        let Some(state) = state else {
+            continue;
+        };
+        let place = &flat.places[node];
+        for need in needs(flat, node) {
+            let fact = flat.fact(&need.0);
+            if fact.is_some_and(|fact| state.has(fact)) {
+                continue;
+            }
+            let sheet = std::ptr::from_ref(place.sheet).cast::<u8>();
+            if reported.insert((sheet, place.number, need.clone())) {
+                report(flat, node, &need, findings);
+            }
+        }
+    }
+}
+
+/// What must hold when a step is reached.
+fn needs(flat: &Flat<'_>, node: usize) -> BTreeSet<Condition> {
+    let step = flat.places[node].step();
+    let of_work = step.work.iter().flat_map(|work| work.needs());
+    let mut needs: BTreeSet<Condition> = of_work.chain(step.needs.iter().cloned()).collect();
+    let says_off = step.establishes.iter().any(|c| c.0 == FUEL_OFF);
+    if says_off && step.disables.is_empty() {
+        needs.insert(Condition(FUEL_CUT.to_owned()));
+    }
+    needs
+}
+
+fn report(flat: &Flat<'_>, node: usize, need: &Condition, findings: &mut Findings) {
+    let place = &flat.places[node];
+    let step = place.step();
+    let fact = flat.fact(&need.0).unwrap_or(flat.facts.len());
+    let way = flat
+        .graph
+        .way_without(node, fact, false)
+        .unwrap_or_default();
+    let way = told(&way, |node| flat.places[node].path.as_str());
+    let part = format!("needs/{need}");
+    let own = step.needs.contains(need);
+    let part = if own { part.as_str() } else { "work" };
+    let position = place.sheet.places.of(place.number, step, part);
+    if need.0 == FUEL_CUT {
+        findings.flaw(
+            &position,
+            format!(
+                "step `{}` says `{FUEL_OFF}` where nothing need cut the fuel",
+                step.id
+            ),
+            &format!("The shortest way to it with nothing cut: {way}"),
+            "Disable something in this step, or reach it only after a step that does.".to_owned(),
+        );
+        return;
+    }
+    let kinds: Vec<&str> = step
+        .work
+        .iter()
+        .filter(|work| work.needs().contains(need))
+        .map(|work| work.name())
+        .collect();
+    let because = match (own, kinds.is_empty()) {
+        (false, false) => format!(" (its work is {})", kinds.join(", ")),
+        _ => String::new(),
+    };
+    let established = flat
+        .places
+        .iter()
+        .any(|place| place.step().establishes.contains(need));
+    let remedy = if established {
+        format!("On that way, ask a `confirm` step that establishes `{need}`.")
+    } else {
+        let known = flat.facts.iter().map(String::as_str);
+        match nearest(&need.0, known.filter(|name| *name != FUEL_CUT)) {
+            Some(near) => format!("No step establishes `{need}`. Did you mean `{near}`?"),
+            None => format!("No step establishes `{need}`: add a `confirm` step that does."),
+        }
+    };
+    findings.flaw(
+        &position,
+        format!(
+            "step `{}` needs `{need}`, which does not hold on every way to it{because}",
+            step.id
+        ),
+        &format!("The shortest way to it without: {way}"),
+        remedy,
+    );
+}

@@ -1,0 +1,153 @@
+//! Of what kind the value at a path is.
+
+use rust_decimal::Decimal;
+
+use super::grid::Grid;
+use crate::procedure::computation::{Computation, Domain};
+use crate::procedure::library::Sheets;
+use crate::procedure::model::{Procedure, Question, ValuePath};
+use crate::procedure::nearest::suggestion;
+use crate::quantity::Unit;
+
+/// The fact of a call that names the outcome that it came to.
+pub(crate) const OUTCOME: &str = "outcome";
+
+/// The kind of a value.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum Kind {
+    /// One of these names.
+    Name(Vec<String>),
+    /// A number.
+    Number(Unit, Option<Grid>),
+    /// A text.
+    Text,
+    /// A capture.
+    Capture,
+    /// Everything that a computation gave.
+    Result(Computation),
+    /// What a calling procedure hands over.
+    Input,
+}
+
+/// Why a path leads to no value: message and remedy.
+pub(crate) type NoValue = (String, String);
+
+/// The kind of the value at a path. `Ok(None)` where another file would have to be readable first.
+pub(crate) fn kind<T>(
+    path: &ValuePath,
+    procedure: &Procedure<T>,
+    sheets: &Sheets<T>,
+) -> Result<Option<Kind>, NoValue> {
+    if procedure.takes.contains(&path.of) {
+        return match &path.fact {
+            None => Ok(Some(Kind::Input)),
+            Some(_) => Err((
+                format!("the input `{}` has no facts", path.of),
+                format!("Write `{}` alone.", path.of),
+            )),
+        };
+    }
+    let Some(step) = procedure.steps.iter().find(|step| step.id == path.of) else {
+        let ids = procedure.steps.iter().map(|step| step.id.as_str());
+        let inputs = procedure.takes.iter().map(String::as_str);
+        let known: Vec<&str> = ids.chain(inputs).collect();
+        return Err((
+            format!("`{}` is neither a step nor an input", path.of),
+            suggestion(&path.of, known),
+        ));
+    };
+    if let Some(fact) = &path.fact {
+        return fact_kind(&step.question, &step.id, fact, sheets);
+    }
+    match &step.question {
+        Question::Choose { choices, .. } => {
+            let names = choices.iter().map(|choice| choice.name.clone());
+            Ok(Some(Kind::Name(names.collect())))
+        }
+        Question::Measure { form, .. } => {
+            let range = &form.possible;
+            let grid = Grid::new(form.resolution, range.least, range.greatest);
+            Ok(Some(Kind::Number(form.unit, grid)))
+        }
+        Question::Note { .. } => Ok(Some(Kind::Text)),
+        Question::Capture { .. } => Ok(Some(Kind::Capture)),
+        Question::Compute { computation, .. } => Ok(Some(Kind::Result(*computation))),
+        Question::Confirm { .. } | Question::Call { .. } | Question::Outcome { .. } => Err((
+            format!("step `{}` has no value", step.id),
+            "Name a step that measures, asks, captures or computes something.".to_owned(),
+        )),
+    }
+}
+
+/// The kind of a fact of a computation or a call.
+pub(crate) fn fact_kind<T>(
+    question: &Question<T>,
+    id: &str,
+    fact: &str,
+    sheets: &Sheets<T>,
+) -> Result<Option<Kind>, NoValue> {
+    match question {
+        Question::Compute { computation, .. } => {
+            let facts = computation.facts();
+            let Some(found) = facts.iter().find(|known| known.name == fact) else {
+                return Err((
+                    format!("`{}` gives no fact `{fact}`", computation.name()),
+                    suggestion(fact, facts.iter().map(|known| known.name)),
+                ));
+            };
+            Ok(Some(domain_kind(&found.domain)))
+        }
+        Question::Call { procedure, .. } => call_kind(procedure, fact, sheets),
+        _ => Err((
+            format!("step `{id}` has no facts"),
+            format!("Write `{id}` alone."),
+        )),
+    }
+}
+
+fn call_kind<T>(callee: &str, fact: &str, sheets: &Sheets<T>) -> Result<Option<Kind>, NoValue> {
+    let Some(sheet) = sheets.get(callee) else {
+        return Ok(None);
+    };
+    let callee = &sheet.procedure;
+    if fact == OUTCOME {
+        let outcomes = callee
+            .steps
+            .iter()
+            .filter(|step| matches!(step.question, Question::Outcome { .. }));
+        return Ok(Some(Kind::Name(outcomes.map(|s| s.id.clone()).collect())));
+    }
+    let Some(path) = callee.gives.get(fact) else {
+        let known = callee.gives.keys().map(String::as_str).chain([OUTCOME]);
+        let known: Vec<&str> = known.collect();
+        return Err((
+            format!("procedure `{}` gives no value `{fact}`", callee.name),
+            suggestion(fact, known),
+        ));
+    };
+    // a given value that is itself wrong is reported at `gives`
+    Ok(kind(path, callee, sheets).ok().flatten())
+}
+
+fn domain_kind(domain: &Domain) -> Kind {
+    match domain {
+        Domain::Choice(names) => Kind::Name(names.clone()),
+        Domain::Text => Kind::Text,
+        Domain::Number {
+            unit,
+            resolution,
+            least,
+            greatest,
+        } => {
+            let number = |text: &str| text.parse::<Decimal>().ok();
+            let ends = (number(resolution), number(least), number(greatest));
+            let grid = match ends {
+                (Some(resolution), Some(least), Some(greatest)) => {
+                    Grid::new(resolution, least, greatest)
+                }
+                _ => None,
+            };
+            Kind::Number(*unit, grid)
+        }
+    }
+}

@@ -1,0 +1,103 @@
+//! Does every loop end? Once each step with `at-most` was visited as often as it may be, only its
+//! `then` is left of it: what still goes round in that graph goes round for ever. A step that puts
+//! something back may ask again until the answer is yes, because no job may end before.
+
+use std::collections::VecDeque;
+
+use crate::procedure::edges::{self, Way};
+use crate::procedure::library::Sheet;
+use crate::procedure::model::{Step, StepIndex};
+use crate::procedure::problem::Findings;
+
+/// Most loops reported of one procedure.
+const MOST_REPORTED: usize = 10;
+
+pub(crate) fn check(sheet: &Sheet, findings: &mut Findings) {
+    let steps = &sheet.procedure.steps;
+    let mut ways: Vec<Vec<usize>> = steps.iter().map(at_last).collect();
+    for _ in 0..MOST_REPORTED {
+        let left = in_loops(&ways);
+        let Some(ring) = (0..steps.len()).find_map(|node| ring(&ways, &left, node)) else {
+            return;
+        };
+        let names: Vec<&str> = ring.iter().map(|node| steps[*node].id.as_str()).collect();
+        let first = &steps[ring[0]];
+        findings.flaw(
+            &first.position,
+            format!(
+                "a loop without an end: {} → {}",
+                names.join(" → "),
+                names[0]
+            ),
+            "A person in a hurry could be sent round for ever.",
+            format!(
+                "Give one of these steps a bound: `at-most: {{times: 3, then: {}}}`.",
+                "some-outcome"
+            ),
+        );
+        for node in ring {
+            ways[node].clear();
+        }
+    }
+}
+
+/// The ways that are left once a step was visited as often as it may be.
+fn at_last(step: &Step<StepIndex>) -> Vec<usize> {
+    if let Some(bound) = &step.at_most {
+        return vec![bound.then.0];
+    }
+    let waits = !step.restores.is_empty();
+    edges::answered_ways(step)
+        .into_iter()
+        .filter(|(way, _)| !(waits && *way == Way::No))
+        .map(|(_, to)| to)
+        .collect()
+}
+
+/// Steps that are left when those without a way in are taken away, again and again: the loops, and
+/// what hangs on them.
+fn in_loops(ways: &[Vec<usize>]) -> Vec<bool> {
+    let mut into = vec![0_usize; ways.len()];
+    for to in ways.iter().flatten() {
+        into[*to] += 1;
+    }
+    let mut left = vec![true; ways.len()];
+    let free = (0..ways.len()).filter(|node| into[*node] == 0);
+    let mut queue: VecDeque<usize> = free.collect();
+    while let Some(node) = queue.pop_front() {
+        left[node] = false;
+        for to in &ways[node] {
+            into[*to] -= 1;
+            if into[*to] == 0 {
+                queue.push_back(*to);
+            }
+        }
+    }
+    left
+}
+
+/// The shortest ring through a node.
+fn ring(ways: &[Vec<usize>], left: &[bool], start: usize) -> Option<Vec<usize>> {
+    if !left[start] {
+        return None;
+    }
+    let mut from: Vec<Option<usize>> = vec![None; ways.len()];
+    let mut queue = VecDeque::from([start]);
+    while let Some(node) = queue.pop_front() {
+        for to in &ways[node] {
+            if *to == start {
+                let mut ring = vec![node];
+                while let Some(before) = from[ring[ring.len() - 1]] {
+                    ring.push(before);
+                }
+                ring.reverse();
+                return Some(ring);
+            }
+            if from[*to].is_none() {
+                from[*to] = Some(node);
+                queue.push_back(*to);
+            }
+        }
+    }
+    None
+}

@@ -1,0 +1,60 @@
+//! The proofs that a procedure must pass before it can be run, one file per check. The local ones
+//! look at one step each; those about paths are made only where the meaning of every file is clear.
+
+mod braces;
+mod branches;
+mod conditions;
+mod fills;
+mod flat;
+mod grid;
+mod kinds;
+mod loops;
+mod put_back;
+mod reach;
+mod revoking;
+mod sets;
+mod signatures;
+mod spelling;
+mod values;
+mod work;
+
+#[cfg(test)]
+mod tests;
+
+use super::library::Sheets;
+use super::load::Named;
+use super::problem::Findings;
+
+/// Check step by step. Targets may still be names: a misspelt one hides no other problem. Where
+/// procedures call each other in a ring, values that they give each other have no kind.
+pub(crate) fn check_steps(sheets: &Sheets<Named>, in_ring: bool, findings: &mut Findings) {
+    for sheet in sheets.values() {
+        work::check(sheet, findings);
+        braces::check(sheet, findings);
+        fills::check(sheet, findings);
+        if !in_ring {
+            branches::check(sheet, sheets, findings);
+            signatures::check(sheet, sheets, findings);
+        }
+    }
+    revoking::check(sheets, findings);
+    spelling::check(sheets, findings);
+}
+
+/// Check the ways through the procedures, `root` being the outermost. It must be clear what every
+/// file means, and no procedure may call itself.
+pub(crate) fn check_ways(root: &str, sheets: &Sheets, findings: &mut Findings) {
+    for sheet in sheets.values() {
+        reach::check(sheet, findings);
+        loops::check(sheet, findings);
+        put_back::check(sheet, findings);
+    }
+    values::check(sheets, findings);
+    // one that takes values cannot be run by itself: it is proved where it is called
+    let outermost = sheets.get(root);
+    if outermost.is_some_and(|sheet| sheet.procedure.takes.is_empty())
+        && let Some(flat) = flat::flatten(root, sheets, findings)
+    {
+        conditions::check(&flat, findings);
+    }
+}

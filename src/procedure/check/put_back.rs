@@ -1,0 +1,89 @@
+//! Is everything that a procedure disables put back whichever way it ends?
+
+use std::collections::BTreeSet;
+
+use super::sets::{Bits, Edge, Graph, told};
+use crate::procedure::edges::{self, Way};
+use crate::procedure::library::Sheet;
+use crate::procedure::model::Question;
+use crate::procedure::nearest::suggestion;
+use crate::procedure::problem::Findings;
+
+pub(crate) fn check(sheet: &Sheet, findings: &mut Findings) {
+    let steps = &sheet.procedure.steps;
+    let all = steps.iter().flat_map(|step| &step.disables);
+    let items: BTreeSet<&str> = all.map(|disabled| disabled.item.0.as_str()).collect();
+    let items: Vec<&str> = items.into_iter().collect();
+    unknown(sheet, &items, findings);
+    // the fact that is followed is "in place": it holds at first, ends on entering a step that
+    // disables, holds again by the answer yes of one that restores
+    let graph = graph(sheet, &items);
+    let states = graph.holding(Bits::all(items.len()));
+    for (number, step) in steps.iter().enumerate() {
+        let ends = matches!(step.question, Question::Outcome { .. });
+        let Some(state) = states[number].as_ref().filter(|_| ends) else {
+            continue;
+        };
+        for (fact, item) in items
+            .iter()
+            .enumerate()
+            .filter(|(fact, _)| !state.has(*fact))
+        {
+            let way = graph.way_without(number, fact, true).unwrap_or_default();
+            let way = told(&way, |node| steps[node].id.as_str());
+            findings.flaw(
+                &step.position,
+                format!(
+                    "`{item}` can still be disabled at the outcome `{}`",
+                    step.id
+                ),
+                &format!("The shortest way there: {way}"),
+                format!("On that way, ask a `confirm` step with `restores: [{item}]`."),
+            );
+        }
+    }
+}
+
+fn unknown(sheet: &Sheet, items: &[&str], findings: &mut Findings) {
+    for (number, step) in sheet.procedure.steps.iter().enumerate() {
+        for item in &step.restores {
+            if items.contains(&item.0.as_str()) {
+                continue;
+            }
+            findings.flaw(
+                &sheet.places.of(number, step, &format!("restores/{item}")),
+                format!(
+                    "step `{}` restores `{item}`, which nothing here disables",
+                    step.id
+                ),
+                "A procedure puts back what it disabled itself, under the same name.",
+                suggestion(&item.0, items.iter().copied()),
+            );
+        }
+    }
+}
+
+fn graph(sheet: &Sheet, items: &[&str]) -> Graph {
+    let number = |name: &str| items.iter().position(|item| *item == name);
+    let steps = sheet.procedure.steps.iter().map(|step| {
+        let disabled = step.disables.iter();
+        let disabled: Vec<usize> = disabled.filter_map(|d| number(&d.item.0)).collect();
+        let restored: Vec<usize> = step.restores.iter().filter_map(|i| number(&i.0)).collect();
+        let edge = |(way, to)| Edge {
+            to,
+            note: if way == Way::No { " (no)" } else { "" },
+            drops: match way {
+                Way::PassedOver => Vec::new(),
+                _ => disabled.clone(),
+            },
+            adds: match way {
+                Way::Yes => restored.clone(),
+                _ => Vec::new(),
+            },
+        };
+        edges::ways(step).into_iter().map(edge).collect()
+    });
+    Graph {
+        edges: steps.collect(),
+    }
+}

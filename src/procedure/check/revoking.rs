@@ -1,0 +1,115 @@
+//! Do steps that undo a protection say so? What was disabled to make something hold no longer
+//! protects once it is put back, and whatever touches fuel or ignition ends `fuel off` with its proof.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::procedure::library::{Sheet, Sheets};
+use crate::procedure::model::Step;
+use crate::procedure::problem::Findings;
+use crate::procedure::work::{Condition, Work};
+
+const FUEL_OFF: &str = "fuel off";
+const PROVED: &str = "fuel off proved";
+const IGNITION_SAFE: &str = "ignition safe";
+
+/// What cuts the fuel.
+pub(crate) struct Fuel {
+    /// Things that a step disables which establishes `fuel off`.
+    pub(crate) items: BTreeSet<Condition>,
+}
+
+impl Fuel {
+    pub(crate) fn of<T>(sheets: &Sheets<T>) -> Self {
+        let steps = sheets.values().flat_map(|sheet| &sheet.procedure.steps);
+        let cutting = steps.filter(|step| establishes(step, FUEL_OFF));
+        let items = cutting.flat_map(|step| step.disables.iter().map(|d| d.item.clone()));
+        Self {
+            items: items.collect(),
+        }
+    }
+}
+
+fn establishes<T>(step: &Step<T>, name: &str) -> bool {
+    step.establishes.iter().any(|c| c.0 == name)
+}
+
+pub(crate) fn check<T>(sheets: &Sheets<T>, findings: &mut Findings) {
+    let rests_on = protections(sheets);
+    for sheet in sheets.values() {
+        for (number, step) in sheet.procedure.steps.iter().enumerate() {
+            for (ended, reason) in ended(step, &rests_on) {
+                if !step.revokes.iter().any(|c| c.0 == ended) {
+                    report(sheet, number, step, &ended, &reason, findings);
+                }
+            }
+        }
+    }
+}
+
+/// For each thing that is disabled: the conditions that rest on it.
+fn protections<T>(sheets: &Sheets<T>) -> BTreeMap<&Condition, BTreeSet<&Condition>> {
+    let mut rests_on: BTreeMap<&Condition, BTreeSet<&Condition>> = BTreeMap::new();
+    for sheet in sheets.values() {
+        for step in &sheet.procedure.steps {
+            for disabled in &step.disables {
+                let resting = rests_on.entry(&disabled.item).or_default();
+                resting.extend(&step.establishes);
+            }
+        }
+    }
+    rests_on
+}
+
+/// What a step ends, each with the reason.
+fn ended<T>(
+    step: &Step<T>,
+    rests_on: &BTreeMap<&Condition, BTreeSet<&Condition>>,
+) -> BTreeMap<String, String> {
+    let mut ended = BTreeMap::new();
+    let touches = |what: &str| format!("it touches {what}");
+    if step.work.contains(&Work::OpenFuel) {
+        ended.insert(FUEL_OFF.to_owned(), touches("fuel"));
+        ended.insert(PROVED.to_owned(), touches("fuel"));
+    }
+    if establishes(step, IGNITION_SAFE) && !step.disables.is_empty() {
+        ended.insert(FUEL_OFF.to_owned(), touches("the ignition"));
+        ended.insert(PROVED.to_owned(), touches("the ignition"));
+    }
+    if establishes(step, FUEL_OFF) && !step.disables.is_empty() {
+        ended.insert(PROVED.to_owned(), touches("fuel"));
+    }
+    for item in &step.restores {
+        let resting = rests_on.get(item).into_iter().flatten();
+        let names: Vec<&str> = resting.map(|condition| condition.0.as_str()).collect();
+        let reason = format!("it puts back `{item}`");
+        for name in &names {
+            ended.insert((*name).to_owned(), reason.clone());
+        }
+        if names.contains(&FUEL_OFF) || names.contains(&IGNITION_SAFE) {
+            ended.insert(FUEL_OFF.to_owned(), reason.clone());
+            ended.insert(PROVED.to_owned(), reason.clone());
+        }
+    }
+    ended
+}
+
+fn report<T>(
+    sheet: &Sheet<T>,
+    number: usize,
+    step: &Step<T>,
+    ended: &str,
+    reason: &str,
+    findings: &mut Findings,
+) {
+    let part = if step.restores.is_empty() {
+        "work"
+    } else {
+        "restores"
+    };
+    findings.flaw(
+        &sheet.places.of(number, step, part),
+        format!("step `{}` must revoke `{ended}`: {reason}", step.id),
+        "A later step would rest on a protection that is no longer there.",
+        format!("Add `{ended}` to `revokes`; where it is needed again, have it confirmed again."),
+    );
+}

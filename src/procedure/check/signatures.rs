@@ -1,0 +1,200 @@
+//! Do values fit where they are handed over: the inputs of computations and called procedures, what a
+//! procedure gives, what a text shows?
+
+use super::braces;
+use super::kinds::{Kind, kind};
+use crate::procedure::computation::{Computation, InputKind};
+use crate::procedure::library::{Sheet, Sheets};
+use crate::procedure::model::{Question, Step, ValuePath};
+use crate::procedure::nearest::suggestion;
+use crate::procedure::problem::Findings;
+
+/// One step under check.
+struct At<'a, T> {
+    sheet: &'a Sheet<T>,
+    sheets: &'a Sheets<T>,
+    number: usize,
+    step: &'a Step<T>,
+    findings: &'a mut Findings,
+}
+
+pub(crate) fn check<T>(sheet: &Sheet<T>, sheets: &Sheets<T>, findings: &mut Findings) {
+    own_values(sheet, sheets, findings);
+    for (number, step) in sheet.procedure.steps.iter().enumerate() {
+        let mut at = At {
+            sheet,
+            sheets,
+            number,
+            step,
+            findings,
+        };
+        for (key, path) in braces::shown(step) {
+            let shown = "what is shown in a text";
+            at.fits(key, &path, shown, &|kind| {
+                matches!(kind, Kind::Name(_) | Kind::Number(..) | Kind::Text)
+            });
+        }
+        match &step.question {
+            Question::Compute { computation, .. } => at.computation(*computation),
+            Question::Call { procedure, .. } => at.call(procedure),
+            _ => {}
+        }
+    }
+}
+
+/// The names that a procedure takes and gives.
+fn own_values<T>(sheet: &Sheet<T>, sheets: &Sheets<T>, findings: &mut Findings) {
+    let procedure = &sheet.procedure;
+    let clash = |step: &&Step<T>| procedure.takes.contains(&step.id);
+    if let Some(step) = procedure.steps.iter().find(clash) {
+        findings.flaw(
+            &step.position,
+            format!("step `{}` has the name of an input", step.id),
+            "Nobody could tell which of the two values is meant.",
+            "Rename one of the two.".to_owned(),
+        );
+    }
+    let Some(first) = procedure.steps.first() else {
+        return;
+    };
+    for (name, path) in &procedure.gives {
+        if let Err((message, remedy)) = kind(path, procedure, sheets) {
+            let message = format!("`gives: {name}`: {message}");
+            findings.flaw(&sheet.places.of(0, first, "gives"), message, "", remedy);
+        }
+    }
+}
+
+impl<T> At<'_, T> {
+    /// Report where a value is not there or not of the kind that is wanted.
+    fn fits(
+        &mut self,
+        part: &str,
+        path: &ValuePath,
+        wanted: &str,
+        accepts: &dyn Fn(&Kind) -> bool,
+    ) {
+        let position = self.sheet.places.of(self.number, self.step, part);
+        let kinds = match kind(path, &self.sheet.procedure, self.sheets) {
+            Ok(Some(Kind::Input)) => handed_over(&self.sheet.procedure.name, &path.of, self.sheets),
+            Ok(Some(kind)) => vec![kind],
+            Ok(None) => Vec::new(),
+            Err((message, remedy)) => {
+                self.findings.flaw(&position, message, "", remedy);
+                return;
+            }
+        };
+        if kinds.iter().any(|kind| !accepts(kind)) {
+            self.findings.flaw(
+                &position,
+                format!("`{path}` of step `{}` cannot be {wanted}", self.step.id),
+                "The job would come to a halt there, with the engine half opened.",
+                "Name another value, or one of its facts as in `judge.verdict`.".to_owned(),
+            );
+        }
+    }
+
+    fn computation(&mut self, computation: Computation) {
+        let Question::Compute { with, .. } = &self.step.question else {
+            return;
+        };
+        let inputs = computation.inputs();
+        let names: Vec<&str> = inputs.iter().map(|input| input.name).collect();
+        self.names(with.keys(), &names, computation.name());
+        for input in inputs {
+            let Some(path) = with.get(input.name) else {
+                continue;
+            };
+            let wanted = format!("the `{}` of `{}`", input.name, computation.name());
+            let part = format!("with/{}", input.name);
+            self.fits(&part, path, &wanted, &|kind| match (input.kind, kind) {
+                (InputKind::Capture, Kind::Capture) => true,
+                (InputKind::Result(wanted), Kind::Result(found)) => wanted == *found,
+                (InputKind::Number(unit), Kind::Number(found, _)) => {
+                    unit.quantity() == found.quantity()
+                }
+                _ => false,
+            });
+        }
+    }
+
+    fn call(&mut self, callee: &str) {
+        let Question::Call { with, .. } = &self.step.question else {
+            return;
+        };
+        let Some(callee) = self.sheets.get(callee) else {
+            return;
+        };
+        let takes: Vec<&str> = callee.procedure.takes.iter().map(String::as_str).collect();
+        self.names(with.keys(), &takes, &callee.procedure.name);
+        for (name, path) in with {
+            self.fits(&format!("with/{name}"), path, "handed over", &|_| true);
+        }
+    }
+
+    /// Every input given, no other.
+    fn names<'n>(
+        &mut self,
+        given: impl Iterator<Item = &'n String> + Clone,
+        wanted: &[&str],
+        of: &str,
+    ) {
+        for name in given
+            .clone()
+            .filter(|name| !wanted.contains(&name.as_str()))
+        {
+            let part = format!("with/{name}");
+            let position = self.sheet.places.of(self.number, self.step, &part);
+            let message = format!("`{of}` takes no `{name}`");
+            let remedy = suggestion(name, wanted.iter().copied());
+            self.findings.flaw(&position, message, "", remedy);
+        }
+        for name in wanted.iter().filter(|w| !given.clone().any(|g| g == *w)) {
+            let remedy = format!("Add it under `with`: `{name}: step-id`.");
+            let message = format!("step `{}` does not hand over `{name}`", self.step.id);
+            let part = match self.step.question {
+                Question::Call { .. } => "call",
+                _ => "compute",
+            };
+            let position = self.sheet.places.of(self.number, self.step, part);
+            self.findings.flaw(&position, message, "", remedy);
+        }
+    }
+}
+
+/// The kinds that callers hand over for an input, through calls of calls. Each procedure is asked
+/// once on each way up, of which there are as many as ways of calls; rings were refused before.
+fn handed_over<T>(procedure: &str, input: &str, sheets: &Sheets<T>) -> Vec<Kind> {
+    let mut kinds = Vec::new();
+    let mut asked = vec![(procedure.to_owned(), input.to_owned())];
+    let mut next = 0;
+    while let Some((procedure, input)) = asked.get(next).cloned() {
+        next += 1;
+        for caller in sheets.values() {
+            for step in &caller.procedure.steps {
+                let Question::Call {
+                    procedure: callee,
+                    with,
+                    ..
+                } = &step.question
+                else {
+                    continue;
+                };
+                let Some(path) = with.get(&input).filter(|_| *callee == procedure) else {
+                    continue;
+                };
+                match kind(path, &caller.procedure, sheets) {
+                    Ok(Some(Kind::Input)) => {
+                        let above = (caller.procedure.name.clone(), path.of.clone());
+                        if !asked.contains(&above) {
+                            asked.push(above);
+                        }
+                    }
+                    Ok(Some(kind)) => kinds.push(kind),
+                    _ => {}
+                }
+            }
+        }
+    }
+    kinds
+}

@@ -1,0 +1,163 @@
+//! Does every step that does something say what kind of work it is, with its hazards, and does that
+//! agree with what it asks?
+
+use crate::procedure::library::Sheet;
+use crate::procedure::model::{CaptureKind, Question, Step};
+use crate::procedure::problem::Findings;
+use crate::procedure::work::Work;
+
+/// Work for which the key is in the switch.
+const WITH_KEY: [Work; 4] = [
+    Work::ProvingCrank,
+    Work::Crank,
+    Work::CrankOpenCylinder,
+    Work::RunEngine,
+];
+
+/// The condition that ends when the key is used.
+const KEY_AWAY: &str = "key away";
+
+/// The condition that only a proving crank can establish.
+const PROVED: &str = "fuel off proved";
+
+pub(crate) fn check<T>(sheet: &Sheet<T>, findings: &mut Findings) {
+    for (number, step) in sheet.procedure.steps.iter().enumerate() {
+        declared(sheet, number, step, findings);
+        hazards(sheet, number, step, findings);
+        capture(sheet, number, step, findings);
+        answered_yes(sheet, number, step, findings);
+        key(sheet, number, step, findings);
+        proof(sheet, number, step, findings);
+    }
+}
+
+fn hurts<T>(step: &Step<T>) -> bool {
+    step.work.iter().any(|work| *work != Work::None)
+}
+
+fn declared<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut Findings) {
+    if step.action.is_some() && step.work.is_empty() {
+        findings.flaw(
+            &sheet.places.of(number, step, "do"),
+            format!("step `{}` has something to do but no `work`", step.id),
+            "What must hold before a step follows from its kind of work.",
+            format!("Write `work: none`, or one or more of: {}.", kinds()),
+        );
+    }
+    if hurts(step) && step.work.contains(&Work::None) {
+        findings.flaw(
+            &sheet.places.of(number, step, "work"),
+            "`none` stands beside another kind of work".to_owned(),
+            "",
+            "Take `none` away.".to_owned(),
+        );
+    }
+    let acts = step.action.is_some() || !step.work.is_empty() || !step.hazards.is_empty();
+    let silent = matches!(
+        step.question,
+        Question::Compute { .. } | Question::Call { .. } | Question::Outcome { .. }
+    );
+    if acts && silent {
+        findings.flaw(
+            &step.position,
+            format!(
+                "step `{}` is never shown as work, but has `do`, `work` or a hazard",
+                step.id
+            ),
+            "Nobody would be asked whether it was done.",
+            "Move it into a `confirm` step of its own before this one.".to_owned(),
+        );
+    }
+}
+
+fn kinds() -> String {
+    let names: Vec<&str> = Work::ALL[1..].iter().map(|work| work.name()).collect();
+    names.join(", ")
+}
+
+fn hazards<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut Findings) {
+    if hurts(step) && step.hazards.is_empty() {
+        findings.flaw(
+            &sheet.places.of(number, step, "work"),
+            format!("step `{}` is work that can hurt, without a hazard", step.id),
+            "A hazard stands before the action, so that it is read in time.",
+            "Add `danger`, `warning` or `caution`: what can happen, and how to avoid it."
+                .to_owned(),
+        );
+    }
+}
+
+fn capture<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut Findings) {
+    let Question::Capture { kind, .. } = &step.question else {
+        return;
+    };
+    let cranks = match kind {
+        CaptureKind::Cranking => [Work::Crank, Work::CrankOpenCylinder],
+    };
+    if !step.work.iter().any(|work| cranks.contains(work)) {
+        findings.flaw(
+            &sheet.places.of(number, step, "capture"),
+            format!(
+                "step `{}` captures cranking, but its `work` is not `crank`",
+                step.id
+            ),
+            "The engine turns: what cranking needs must hold.",
+            "Write `work: crank` (or `crank open cylinder`).".to_owned(),
+        );
+    }
+}
+
+/// What holds or is put back holds by the answer yes alone.
+fn answered_yes<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut Findings) {
+    let confirms = matches!(step.question, Question::Confirm { .. });
+    let lists = [
+        ("establishes", &step.establishes),
+        ("restores", &step.restores),
+    ];
+    for (key, list) in lists {
+        if !confirms && !list.is_empty() {
+            findings.flaw(
+                &sheet.places.of(number, step, key),
+                format!("step `{}` has `{key}` but is no `confirm` step", step.id),
+                "That something holds is known by the answer yes to a statement, by nothing else.",
+                format!("Add a `confirm` step and move `{key}` there."),
+            );
+        }
+    }
+}
+
+fn key<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut Findings) {
+    let used = step.work.iter().find(|work| WITH_KEY.contains(work));
+    let revoked = step.revokes.iter().any(|c| c.0 == KEY_AWAY);
+    if let Some(work) = used
+        && !revoked
+    {
+        findings.flaw(
+            &sheet.places.of(number, step, "work"),
+            format!(
+                "step `{}` ({}) does not revoke `{KEY_AWAY}`",
+                step.id,
+                work.name()
+            ),
+            "The key is in the switch for this work, so it is not away afterwards.",
+            format!("Add `revokes: [{KEY_AWAY}]`, and a step that has the key put away again."),
+        );
+    }
+}
+
+fn proof<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut Findings) {
+    let proves = step.establishes.iter().any(|c| c.0 == PROVED);
+    if proves && !step.work.contains(&Work::ProvingCrank) {
+        findings.flaw(
+            &sheet
+                .places
+                .of(number, step, &format!("establishes/{PROVED}")),
+            format!(
+                "step `{}` establishes `{PROVED}` without a proving crank",
+                step.id
+            ),
+            "That the fuel is off is proved only by an engine that was turned and did not fire.",
+            "Write `work: proving crank`: at most two seconds.".to_owned(),
+        );
+    }
+}

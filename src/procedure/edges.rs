@@ -1,0 +1,57 @@
+//! The ways that lead out of a step.
+
+use super::model::{Next, Question, Step, StepIndex};
+
+/// Why a way is taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Way {
+    /// There is no other.
+    Only,
+    /// A confirm's yes.
+    Yes,
+    /// A confirm's no.
+    No,
+    /// The branch of that number.
+    Branch(usize),
+    /// The step was visited as often as it may be.
+    PassedOver,
+}
+
+/// All ways out of a step, that of `at-most` included.
+pub(crate) fn ways(step: &Step<StepIndex>) -> Vec<(Way, usize)> {
+    let mut ways = answered_ways(step);
+    if let Some(bound) = &step.at_most {
+        ways.push((Way::PassedOver, bound.then.0));
+    }
+    ways
+}
+
+/// The ways out of a step that was not passed over.
+pub(crate) fn answered_ways(step: &Step<StepIndex>) -> Vec<(Way, usize)> {
+    match &step.question {
+        Question::Confirm { yes, no, .. } => vec![(Way::Yes, yes.0), (Way::No, no.0)],
+        Question::Outcome { .. } => Vec::new(),
+        _ => match next(step) {
+            Some(Next::Always(target)) => vec![(Way::Only, target.0)],
+            Some(Next::When(branches)) => branches
+                .iter()
+                .enumerate()
+                .map(|(number, branch)| (Way::Branch(number), branch.target.0))
+                .collect(),
+            None => Vec::new(),
+        },
+    }
+}
+
+/// The `then` of a step, where its question has one with branches.
+pub(crate) fn next<T>(step: &Step<T>) -> Option<&Next<T>> {
+    match &step.question {
+        Question::Choose { next, .. }
+        | Question::Measure { next, .. }
+        | Question::Capture { next, .. }
+        | Question::Note { next, .. }
+        | Question::Compute { next, .. }
+        | Question::Call { next, .. } => Some(next),
+        Question::Confirm { .. } | Question::Outcome { .. } => None,
+    }
+}

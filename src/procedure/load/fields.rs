@@ -1,0 +1,221 @@
+//! Reading single values and the keys of a mapping, with a problem for everything that is not as it
+//! must be.
+
+use saphyr_parser::ScalarStyle;
+
+use crate::procedure::model::Position;
+use crate::procedure::nearest::suggestion;
+use crate::procedure::problem::Findings;
+use crate::procedure::tree::{Content, Key, Node, Scalar};
+
+/// The keys of one mapping, each of which is taken once.
+pub(crate) struct Fields<'a> {
+    /// "step `crank`", for messages.
+    pub(crate) what: String,
+    pub(crate) position: Position,
+    entries: Vec<(&'a Key, &'a Node)>,
+    taken: Vec<&'static str>,
+}
+
+impl<'a> Fields<'a> {
+    pub(crate) fn new(
+        what: String,
+        position: &Position,
+        entries: Vec<(&'a Key, &'a Node)>,
+    ) -> Self {
+        Self {
+            what,
+            position: position.clone(),
+            entries,
+            taken: Vec::new(),
+        }
+    }
+
+    /// The keys of a node, or a problem where it is no mapping.
+    pub(crate) fn of(node: &'a Node, what: String, findings: &mut Findings) -> Option<Self> {
+        let Content::Map(entries) = &node.content else {
+            findings.doubt(
+                &node.position,
+                format!("{what} must be a mapping, this is {}", node.kind()),
+                "",
+                "Write `key: value` lines, indented under it.".to_owned(),
+            );
+            return None;
+        };
+        let entries = entries.iter().map(|(key, node)| (key, node)).collect();
+        Some(Self::new(what, &node.position, entries))
+    }
+
+    /// The value of a key, where it is given.
+    pub(crate) fn take(&mut self, key: &'static str) -> Option<&'a Node> {
+        self.taken.push(key);
+        self.peek(key)
+    }
+
+    /// Whether a key is given, without taking it.
+    pub(crate) fn peek(&self, key: &str) -> Option<&'a Node> {
+        self.entries
+            .iter()
+            .find(|(k, _)| k.scalar.value == key)
+            .map(|(_, node)| *node)
+    }
+
+    /// The value of a key that must be given.
+    pub(crate) fn need(
+        &mut self,
+        key: &'static str,
+        remedy: &str,
+        findings: &mut Findings,
+    ) -> Option<&'a Node> {
+        let found = self.take(key).filter(|node| !node.is_empty());
+        if found.is_none() {
+            findings.doubt(
+                &self.position,
+                format!("{} has no `{key}`", self.what),
+                "",
+                remedy.to_owned(),
+            );
+        }
+        found
+    }
+
+    /// Report the keys that nobody took; `known` are those that could stand here.
+    pub(crate) fn finish(self, known: &[&'static str], findings: &mut Findings) {
+        for (key, _) in &self.entries {
+            let name = key.scalar.value.as_str();
+            if self.taken.contains(&name) {
+                continue;
+            }
+            let (message, remedy) = if known.contains(&name) {
+                (
+                    format!("`{name}` does not belong in {}", self.what),
+                    "Take it away, or give the step the question that it goes with.".to_owned(),
+                )
+            } else {
+                (
+                    format!("{} has an unknown key `{name}`", self.what),
+                    suggestion(name, known.iter().copied()),
+                )
+            };
+            findings.doubt(
+                &key.position,
+                message,
+                "What nothing reads would be lost in silence.",
+                remedy,
+            );
+        }
+    }
+}
+
+/// A single value.
+pub(crate) fn scalar<'a>(
+    node: &'a Node,
+    what: &str,
+    findings: &mut Findings,
+) -> Option<&'a Scalar> {
+    match &node.content {
+        Content::Scalar(scalar) if !scalar.value.trim().is_empty() => Some(scalar),
+        Content::Scalar(_) => {
+            let message = format!("{what} is empty");
+            findings.doubt(&node.position, message, "", "Write it.".to_owned());
+            None
+        }
+        _ => {
+            let message = format!("{what} must be a single value, this is {}", node.kind());
+            let remedy = "Write it on one line; quote it if it begins with [ or {.";
+            findings.doubt(&node.position, message, "", remedy.to_owned());
+            None
+        }
+    }
+}
+
+/// A text for people: not cut off by ` #`, nothing that YAML takes for something else.
+pub(crate) fn text(node: &Node, what: &str, findings: &mut Findings) -> Option<String> {
+    let found = scalar(node, what, findings)?;
+    if let Some(cut) = &found.cut {
+        findings.flaw(
+            cut,
+            format!("` #` cuts {what} off here"),
+            "YAML takes the rest of the line for a comment: nobody would ever read it.",
+            "Put the text in quotes; a comment goes on a line of its own.".to_owned(),
+        );
+    }
+    refuse_ambiguous(found, node, what, findings);
+    Some(found.value.trim().to_owned())
+}
+
+/// One text or a list of texts.
+pub(crate) fn texts(node: &Node, what: &str, findings: &mut Findings) -> Vec<String> {
+    items(node)
+        .into_iter()
+        .filter_map(|item| text(item, what, findings))
+        .collect()
+}
+
+/// The items of a list; a single value is a list of one.
+pub(crate) fn items(node: &Node) -> Vec<&Node> {
+    match &node.content {
+        Content::List(items) => items.iter().collect(),
+        _ => vec![node],
+    }
+}
+
+/// A name: a short plain word or words.
+pub(crate) fn name(node: &Node, what: &str, findings: &mut Findings) -> Option<String> {
+    let found = scalar(node, what, findings)?;
+    refuse_ambiguous(found, node, what, findings);
+    Some(found.value.clone())
+}
+
+/// Words that YAML 1.1 or 1.2 readers take for true, false or nothing.
+const AMBIGUOUS: [&str; 11] = [
+    "yes", "no", "on", "off", "true", "false", "null", "~", "y", "n", "nan",
+];
+
+/// Report an unquoted value that another reader of YAML would take for a number, a truth value or
+/// nothing.
+pub(crate) fn refuse_ambiguous(
+    found: &Scalar,
+    node: &Node,
+    what: &str,
+    findings: &mut Findings,
+) -> bool {
+    let value = found.value.trim();
+    let number = value.parse::<f64>().is_ok() || value.starts_with("0x");
+    let word = AMBIGUOUS.contains(&value.to_lowercase().as_str());
+    if found.style != ScalarStyle::Plain || !(number || word) {
+        return false;
+    }
+    findings.flaw(
+        &node.position,
+        format!("{what} is `{value}` without quotes"),
+        "YAML readers take that for a number, a truth value or nothing, not for a text.",
+        format!("Write \"{value}\" in quotes, or say it in a full word."),
+    );
+    true
+}
+
+/// A whole number written plainly, within bounds.
+pub(crate) fn whole(
+    node: &Node,
+    what: &str,
+    bounds: std::ops::RangeInclusive<u32>,
+    findings: &mut Findings,
+) -> Option<u32> {
+    let found = scalar(node, what, findings)?;
+    let value = found.value.parse::<u32>().ok();
+    let value = value.filter(|v| bounds.contains(v) && found.style == ScalarStyle::Plain);
+    if value.is_none() {
+        findings.doubt(
+            &node.position,
+            format!("{what} is `{}`", found.value),
+            "",
+            format!(
+                "Write a whole number from {} to {}, without quotes.",
+                bounds.start(),
+                bounds.end()
+            ),
+        );
+    }
+    value
+}

@@ -1,0 +1,228 @@
+//! Forms of answers (numbers, choices) and the branches that test them.
+
+use rust_decimal::Decimal;
+use saphyr_parser::ScalarStyle;
+
+use super::fields::{Fields, refuse_ambiguous, scalar, text};
+use super::question::one_of;
+use super::step::target;
+use super::{Named, Reading, not_kebab};
+use crate::procedure::model::{Branch, Choice, Interval, Next, NumberForm, UnaryTest, UnaryTests};
+use crate::procedure::names::is_kebab;
+use crate::procedure::nearest::suggestion;
+use crate::procedure::tree::{Content, Node};
+use crate::procedure::unary;
+use crate::quantity::{Quantity, Unit};
+
+const MEASURE_KEYS: [&str; 5] = ["quantity", "unit", "resolution", "possible", "expected"];
+
+const QUANTITIES: [(&str, Quantity); 11] = [
+    ("voltage", Quantity::Voltage),
+    ("current", Quantity::Current),
+    ("gauge pressure", Quantity::GaugePressure),
+    ("absolute pressure", Quantity::AbsolutePressure),
+    ("speed", Quantity::Speed),
+    ("temperature", Quantity::Temperature),
+    ("percent", Quantity::Percent),
+    ("length", Quantity::Length),
+    ("distance", Quantity::Distance),
+    ("duration", Quantity::Duration),
+    ("count", Quantity::Count),
+];
+
+/// The choices of a step: name and what it says.
+pub(crate) fn choices(node: &Node, number: usize, reading: &mut Reading) -> Option<Vec<Choice>> {
+    let Content::Map(entries) = &node.content else {
+        reading.findings.doubt(
+            &node.position,
+            format!("`choose` must be a mapping, this is {}", node.kind()),
+            "",
+            "Write `name: What it says` lines under it; branches test the name.".to_owned(),
+        );
+        return None;
+    };
+    let mut choices = Vec::new();
+    for (key, node) in entries {
+        let name = key.scalar.value.clone();
+        let at = Node {
+            position: key.position.clone(),
+            content: Content::Scalar(key.scalar.clone()),
+        };
+        if !is_kebab(&name) || name == "otherwise" || name == "not" {
+            not_kebab(&at, &name, "a choice's name", reading.findings);
+        }
+        refuse_ambiguous(&key.scalar, &at, "a choice", reading.findings);
+        reading
+            .places
+            .put(number, format!("choose/{name}"), &key.position);
+        let label = text(node, "a choice's text", reading.findings)?;
+        choices.push(Choice { name, label });
+    }
+    Some(choices)
+}
+
+/// The form of a measured number.
+pub(crate) fn number_form(node: &Node, number: usize, reading: &mut Reading) -> Option<NumberForm> {
+    let mut fields = Fields::of(node, "`measure`".to_owned(), reading.findings)?;
+    let example = "Write `measure: {unit: V, resolution: 0.01, possible: \"[0..20]\"}`.";
+    let quantity = fields.take("quantity");
+    let quantity = quantity.and_then(|n| one_of(n, "`quantity`", &QUANTITIES, reading));
+    let unit = fields.need("unit", example, reading.findings);
+    let unit = unit.and_then(|n| unit_of(n, quantity, reading));
+    let resolution = fields.need("resolution", example, reading.findings);
+    let resolution = resolution.and_then(|n| resolution_of(n, reading));
+    let possible = fields.need("possible", example, reading.findings);
+    if let Some(node) = possible {
+        reading.places.put(number, "possible", &node.position);
+    }
+    let possible = possible.and_then(|n| interval(n, reading));
+    let expected = fields.take("expected");
+    if let Some(node) = expected {
+        reading.places.put(number, "expected", &node.position);
+    }
+    let expected = expected.and_then(|n| interval(n, reading));
+    fields.finish(&MEASURE_KEYS, reading.findings);
+    Some(NumberForm {
+        unit: unit?,
+        resolution: resolution?,
+        possible: possible?,
+        expected,
+    })
+}
+
+fn unit_of(node: &Node, quantity: Option<Quantity>, reading: &mut Reading) -> Option<Unit> {
+    let found = scalar(node, "`unit`", reading.findings)?;
+    let unit = Unit::all().find(|unit| unit.symbol() == found.value);
+    let Some(unit) = unit else {
+        let symbols: Vec<&str> = Unit::all().map(Unit::symbol).collect();
+        let message = format!("`{}` is no unit", found.value);
+        let remedy = format!("Known: {}.", symbols.join(", "));
+        reading.findings.doubt(&node.position, message, "", remedy);
+        return None;
+    };
+    if quantity.is_some_and(|quantity| quantity != unit.quantity()) {
+        reading.findings.doubt(
+            &node.position,
+            format!("`{}` is no unit of the quantity given", found.value),
+            "",
+            "Change the one or the other; `quantity` may be left out.".to_owned(),
+        );
+    }
+    Some(unit)
+}
+
+fn resolution_of(node: &Node, reading: &mut Reading) -> Option<Decimal> {
+    let found = scalar(node, "`resolution`", reading.findings)?;
+    let value = unary::number(&found.value).ok();
+    let value = value.filter(|value| *value > Decimal::ZERO);
+    if value.is_none() {
+        reading.findings.doubt(
+            &node.position,
+            format!("`resolution` is `{}`", found.value),
+            "",
+            "Write the smallest step of the display as a number: 0.01".to_owned(),
+        );
+    }
+    value
+}
+
+/// A closed range, `"[0..20]"`.
+fn interval(node: &Node, reading: &mut Reading) -> Option<Interval> {
+    let remedy = "Write a closed range in quotes: \"[0..20]\".";
+    let Content::Scalar(found) = &node.content else {
+        let message = format!("a range must be a text, this is {}", node.kind());
+        let why = "Without quotes, YAML takes the brackets for a list.";
+        reading
+            .findings
+            .doubt(&node.position, message, why, remedy.to_owned());
+        return None;
+    };
+    if let Ok(UnaryTests::Any(tests)) = unary::parse(&found.value)
+        && let [
+            UnaryTest::Range {
+                low: Some((least, true)),
+                high: Some((greatest, true)),
+            },
+        ] = tests[..]
+        && least < greatest
+    {
+        return Some(Interval { least, greatest });
+    }
+    let message = format!("`{}` is no closed range", found.value);
+    reading
+        .findings
+        .doubt(&node.position, message, "", remedy.to_owned());
+    None
+}
+
+/// Where a step leads: one step, or branches.
+pub(crate) fn next(
+    fields: &mut Fields<'_>,
+    number: usize,
+    reading: &mut Reading,
+) -> Option<Next<Named>> {
+    let remedy = "Say where it goes on: `then: step-id`.";
+    let node = fields.need("then", remedy, reading.findings)?;
+    reading.places.put(number, "then", &node.position);
+    let Content::List(items) = &node.content else {
+        return target(node, reading).map(Next::Always);
+    };
+    let mut branches = Vec::new();
+    let mut all = true;
+    for (count, item) in items.iter().enumerate() {
+        reading
+            .places
+            .put(number, format!("then/{count}"), &item.position);
+        match branch(item, reading) {
+            Some(branch) => branches.push(branch),
+            None => all = false,
+        }
+    }
+    all.then_some(Next::When(branches))
+}
+
+fn branch(item: &Node, reading: &mut Reading) -> Option<Branch<Named>> {
+    let mut fields = Fields::of(item, "a branch".to_owned(), reading.findings)?;
+    let remedy = "Write `- when: \"< 12.2\"` and under it `go: step-id`.";
+    let when = fields.need("when", remedy, reading.findings);
+    let when = when.and_then(|node| tests(node, reading));
+    let go = fields.need("go", remedy, reading.findings);
+    let go = go.and_then(|node| target(node, reading));
+    fields.finish(&["when", "go"], reading.findings);
+    let (written, tests) = when?;
+    Some(Branch {
+        written,
+        tests,
+        target: go?,
+    })
+}
+
+fn tests(node: &Node, reading: &mut Reading) -> Option<(String, UnaryTests)> {
+    let why = "Without quotes, YAML takes some signs for its own.";
+    let Content::Scalar(found) = &node.content else {
+        let message = format!("`when` must be a text, this is {}", node.kind());
+        let remedy = "Put the test in quotes: \"[13.8..14.8]\".".to_owned();
+        reading.findings.doubt(&node.position, message, why, remedy);
+        return None;
+    };
+    if matches!(found.style, ScalarStyle::Folded | ScalarStyle::Literal) {
+        let message = "`when` begins with `>` or `|` without quotes".to_owned();
+        let remedy = "Put the test in quotes: \"> 1\".".to_owned();
+        reading.findings.doubt(&node.position, message, why, remedy);
+        return None;
+    }
+    refuse_ambiguous(found, node, "`when`", reading.findings);
+    match unary::parse(&found.value) {
+        Ok(tests) => Some((found.value.clone(), tests)),
+        Err(message) => {
+            let forms = ["otherwise", "not(…)", "< 5", "[5..10]", "a choice's name"];
+            let message = format!("`when: {}` is no test: {message}", found.value);
+            let remedy = match suggestion(&found.value, ["otherwise"]) {
+                near if near.starts_with("Did") => near,
+                _ => format!("Forms: {}; several with commas between.", forms.join(", ")),
+            };
+            reading.findings.doubt(&node.position, message, "", remedy);
+            None
+        }
+    }
+}

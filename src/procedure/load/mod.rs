@@ -1,0 +1,226 @@
+//! From text to a [`Procedure`] whose targets are still names. Every part is read that can be, so that
+//! all problems of a file are reported at once.
+
+mod fields;
+mod form;
+mod question;
+mod same_as;
+mod step;
+
+use std::collections::BTreeMap;
+
+use fields::{Fields, items, name, text, whole};
+
+use super::library::Sheet;
+use super::model::{Position, Procedure, Source, Step, ValuePath};
+use super::names::is_kebab;
+use super::paths;
+use super::places::Places;
+use super::problem::Findings;
+use super::tree::{self, Content, Node};
+
+/// A step's name with the place where it is written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Named {
+    /// The name.
+    pub name: String,
+    /// Where it stands.
+    pub position: Position,
+}
+
+const KEYS: [&str; 7] = [
+    "procedure",
+    "revision",
+    "title",
+    "purpose",
+    "takes",
+    "gives",
+    "steps",
+];
+
+/// Highest revision.
+const LAST_REVISION: u32 = 1_000_000;
+
+/// Where what is read is put: problems, and places of parts.
+pub(crate) struct Reading<'f> {
+    pub(crate) findings: &'f mut Findings,
+    pub(crate) places: Places,
+}
+
+/// Read one file. `None` only where nothing of it could be read.
+pub(crate) fn load(source: Source, findings: &mut Findings) -> Option<Sheet<Named>> {
+    let tree = tree::read(&source, findings)?;
+    let mut reading = Reading {
+        findings,
+        places: Places::default(),
+    };
+    let mut fields = Fields::of(&tree, "the procedure".to_owned(), reading.findings)?;
+    let procedure = procedure(&mut fields, source, &mut reading);
+    fields.finish(&KEYS, reading.findings);
+    Some(Sheet {
+        procedure,
+        places: reading.places,
+    })
+}
+
+fn procedure(fields: &mut Fields<'_>, source: Source, reading: &mut Reading) -> Procedure<Named> {
+    let findings = &mut *reading.findings;
+    let name = fields
+        .need(
+            "procedure",
+            "Begin with `procedure: name-of-the-file`.",
+            findings,
+        )
+        .and_then(|node| own_name(node, &source, findings));
+    let revision = fields
+        .need(
+            "revision",
+            "Count revisions from 1: `revision: 1`.",
+            findings,
+        )
+        .and_then(|node| whole(node, "`revision`", 1..=LAST_REVISION, findings));
+    let title = fields
+        .need("title", "Write a line for the heading.", findings)
+        .and_then(|node| text(node, "`title`", findings));
+    let purpose = fields
+        .need("purpose", "Say what the procedure finds out.", findings)
+        .and_then(|node| text(node, "`purpose`", findings));
+    let takes = fields.take("takes").map(|node| takes(node, findings));
+    let gives = fields.take("gives").map(|node| gives(node, findings));
+    let steps = fields
+        .need(
+            "steps",
+            "Write the steps under `steps:`, each under its name.",
+            findings,
+        )
+        .map(|node| steps(node, reading));
+    Procedure {
+        name: name.unwrap_or_default(),
+        revision: revision.unwrap_or_default(),
+        title: title.unwrap_or_default(),
+        purpose: purpose.unwrap_or_default(),
+        takes: takes.unwrap_or_default(),
+        gives: gives.unwrap_or_default(),
+        steps: steps.unwrap_or_default(),
+        source,
+    }
+}
+
+/// The procedure's name, which must be the file's stem: calls find the file by it.
+fn own_name(node: &Node, source: &Source, findings: &mut Findings) -> Option<String> {
+    let found = name(node, "`procedure`", findings)?;
+    let stem = source.file.rsplit(['/', '\\']).next();
+    let stem = stem.and_then(|last| last.strip_suffix(".yaml"));
+    if !is_kebab(&found) {
+        not_kebab(node, &found, "a procedure's name", findings);
+    } else if stem.is_some_and(|stem| stem != found) {
+        findings.flaw(
+            &node.position,
+            format!(
+                "the procedure is called `{found}`, its file `{}`",
+                source.file
+            ),
+            "Another procedure that calls it looks for the file by its name.",
+            format!("Call the file {found}.yaml, or change the name here."),
+        );
+    }
+    Some(found)
+}
+
+pub(crate) fn not_kebab(node: &Node, found: &str, what: &str, findings: &mut Findings) {
+    findings.doubt(
+        &node.position,
+        format!("`{found}` cannot be {what}"),
+        "",
+        "Use lower-case letters, digits and single hyphens, beginning with a letter.".to_owned(),
+    );
+}
+
+fn takes(node: &Node, findings: &mut Findings) -> Vec<String> {
+    let mut names = Vec::new();
+    for item in items(node) {
+        let Some(found) = name(item, "an input", findings) else {
+            continue;
+        };
+        if !is_kebab(&found) {
+            not_kebab(item, &found, "an input's name", findings);
+        }
+        names.push(found);
+    }
+    names
+}
+
+fn gives(node: &Node, findings: &mut Findings) -> BTreeMap<String, ValuePath> {
+    let mut values = BTreeMap::new();
+    let Content::Map(entries) = &node.content else {
+        findings.doubt(
+            &node.position,
+            format!("`gives` must be a mapping, this is {}", node.kind()),
+            "",
+            "Write `name: step-id` or `name: step-id.fact` lines under it.".to_owned(),
+        );
+        return values;
+    };
+    for (key, node) in entries {
+        if let Some(path) = value_path(node, findings) {
+            values.insert(key.scalar.value.clone(), path);
+        }
+    }
+    values
+}
+
+/// A path to a value as the value of a key.
+pub(crate) fn value_path(node: &Node, findings: &mut Findings) -> Option<ValuePath> {
+    let found = fields::scalar(node, "a value's path", findings)?;
+    match paths::parse(&found.value) {
+        Ok(path) => Some(path),
+        Err(message) => {
+            findings.doubt(
+                &node.position,
+                message,
+                "",
+                "Write a step's id, a step's id with a fact as in `judge.verdict`, or an input."
+                    .to_owned(),
+            );
+            None
+        }
+    }
+}
+
+fn steps(node: &Node, reading: &mut Reading) -> Vec<Step<Named>> {
+    let Content::Map(entries) = &node.content else {
+        reading.findings.doubt(
+            &node.position,
+            format!("`steps` must be a mapping, this is {}", node.kind()),
+            "",
+            "Write each step under its id: `hold-vehicle:` and its keys indented.".to_owned(),
+        );
+        return Vec::new();
+    };
+    if entries.is_empty() {
+        let remedy = "Write at least a step with `outcome`.".to_owned();
+        let message = "`steps` is empty".to_owned();
+        reading.findings.doubt(&node.position, message, "", remedy);
+    }
+    let mut steps: Vec<Step<Named>> = Vec::new();
+    let mut phase = None;
+    for (key, node) in entries {
+        let id = &key.scalar.value;
+        if !is_kebab(id) {
+            let at = Node {
+                position: key.position.clone(),
+                content: Content::Scalar(key.scalar.clone()),
+            };
+            not_kebab(&at, id, "a step's id", reading.findings);
+        }
+        let Some(fields) = same_as::fields(key, node, entries, reading.findings) else {
+            continue;
+        };
+        let number = steps.len();
+        if let Some(step) = step::step(number, id, fields, phase.as_deref(), reading) {
+            phase = Some(step.phase.clone());
+            steps.push(step);
+        }
+    }
+    steps
+}

@@ -1,0 +1,285 @@
+//! The one thing that a step asks, and where the answer leads.
+
+use std::collections::BTreeMap;
+
+use super::fields::{Fields, name, text};
+use super::form::{choices, next, number_form};
+use super::step::{optional_text, target};
+use super::{Named, Reading, not_kebab, value_path};
+use crate::procedure::computation::Computation;
+use crate::procedure::model::{CaptureKind, Next, OutcomeKind, Question, TextForm, ValuePath};
+use crate::procedure::names::is_kebab;
+use crate::procedure::nearest::suggestion;
+use crate::procedure::tree::{Content, Node};
+
+/// The kinds of question; a step has exactly one.
+const KINDS: [&str; 8] = [
+    "confirm", "choose", "measure", "capture", "note", "compute", "call", "outcome",
+];
+
+/// What a capture step asks where its author writes no `ask`.
+const CAPTURE_ASK: &str = "Which file holds the capture?";
+
+/// What `if-not` says where the same step is asked again until the answer is yes.
+const AGAIN: &str = "again";
+
+const OUTCOMES: [(&str, OutcomeKind); 4] = [
+    ("nothing-found", OutcomeKind::NothingFound),
+    ("fault-found", OutcomeKind::FaultFound),
+    ("no-verdict", OutcomeKind::NoVerdict),
+    ("not-done", OutcomeKind::NotDone),
+];
+
+const TEXT_FORMS: [(&str, TextForm); 5] = [
+    ("text", TextForm::Text),
+    ("optional", TextForm::Optional),
+    ("firing order", TextForm::FiringOrder),
+    ("firing intervals", TextForm::FiringIntervals),
+    ("date", TextForm::Date),
+];
+
+/// Read the question of a step.
+pub(crate) fn question(
+    fields: &mut Fields<'_>,
+    number: usize,
+    id: &str,
+    reading: &mut Reading,
+) -> Option<Question<Named>> {
+    let kinds: Vec<&'static str> = KINDS
+        .into_iter()
+        .filter(|kind| fields.peek(kind).is_some())
+        .collect();
+    let [kind] = kinds[..] else {
+        report_kinds(fields, &kinds, reading);
+        return None;
+    };
+    let node = fields.take(kind)?;
+    reading.places.put(number, kind, &node.position);
+    match kind {
+        "confirm" => confirm(fields, node, number, id, reading),
+        "choose" => {
+            let ask = ask(fields, number, reading);
+            let choices = choices(node, number, reading);
+            Some(Question::Choose {
+                next: next(fields, number, reading)?,
+                ask: ask?,
+                choices: choices?,
+            })
+        }
+        "measure" => {
+            let ask = ask(fields, number, reading);
+            let form = number_form(node, number, reading);
+            Some(Question::Measure {
+                next: next(fields, number, reading)?,
+                ask: ask?,
+                form: form?,
+            })
+        }
+        "capture" => capture(fields, node, number, reading),
+        "note" => {
+            let ask = ask(fields, number, reading);
+            let form = one_of(node, "`note`", &TEXT_FORMS, reading);
+            Some(Question::Note {
+                next: next(fields, number, reading)?,
+                ask: ask?,
+                form: form?,
+            })
+        }
+        "compute" => compute(fields, node, number, reading),
+        "call" => call(fields, node, number, reading),
+        _ => outcome(fields, node, number, reading),
+    }
+}
+
+fn report_kinds(fields: &mut Fields<'_>, kinds: &[&'static str], reading: &mut Reading) {
+    let message = if kinds.is_empty() {
+        format!("{} asks nothing", fields.what)
+    } else {
+        format!(
+            "{} asks {} things: {}",
+            fields.what,
+            kinds.len(),
+            kinds.join(", ")
+        )
+    };
+    reading.findings.doubt(
+        &fields.position,
+        message,
+        "A step asks exactly one thing, so that each answer stands in the record by itself.",
+        format!("Give it exactly one of: {}.", KINDS.join(", ")),
+    );
+}
+
+fn ask(fields: &mut Fields<'_>, number: usize, reading: &mut Reading) -> Option<String> {
+    let node = fields.need("ask", "Write the question after `ask:`.", reading.findings)?;
+    reading.places.put(number, "ask", &node.position);
+    text(node, "`ask`", reading.findings)
+}
+
+fn confirm(
+    fields: &mut Fields<'_>,
+    node: &Node,
+    number: usize,
+    id: &str,
+    reading: &mut Reading,
+) -> Option<Question<Named>> {
+    let statement = text(node, "`confirm`", reading.findings);
+    let yes = match next(fields, number, reading) {
+        Some(Next::Always(target)) => Some(target),
+        Some(Next::When(_)) => {
+            reading.findings.doubt(
+                &fields.position,
+                format!("`then` of {} has branches", fields.what),
+                "A confirmed statement leads one way; its denial goes after `if-not`.",
+                "Write `then: step-id`, or ask with `choose`.".to_owned(),
+            );
+            None
+        }
+        None => None,
+    };
+    let remedy = "Say where the answer no leads: `if-not: step-id`.";
+    let no = fields.need("if-not", remedy, reading.findings);
+    let mut no = no.and_then(|node| target(node, reading))?;
+    if no.name == AGAIN {
+        id.clone_into(&mut no.name);
+    }
+    reading.places.put(number, "if-not", &no.position);
+    Some(Question::Confirm {
+        statement: statement?,
+        yes: yes?,
+        no,
+    })
+}
+
+fn capture(
+    fields: &mut Fields<'_>,
+    node: &Node,
+    number: usize,
+    reading: &mut Reading,
+) -> Option<Question<Named>> {
+    let ask = optional_text(fields, "ask", number, reading);
+    let kinds = [("cranking", CaptureKind::Cranking)];
+    let kind = one_of(node, "`capture`", &kinds, reading);
+    Some(Question::Capture {
+        ask: ask.unwrap_or_else(|| CAPTURE_ASK.to_owned()),
+        next: next(fields, number, reading)?,
+        kind: kind?,
+    })
+}
+
+fn compute(
+    fields: &mut Fields<'_>,
+    node: &Node,
+    number: usize,
+    reading: &mut Reading,
+) -> Option<Question<Named>> {
+    let kinds = Computation::ALL.map(|c| (c.name(), c));
+    let computation = one_of(node, "`compute`", &kinds, reading);
+    let with = with(fields, number, reading);
+    let tested = tested(fields, number, reading);
+    Some(Question::Compute {
+        next: next(fields, number, reading)?,
+        computation: computation?,
+        with,
+        tested,
+    })
+}
+
+fn call(
+    fields: &mut Fields<'_>,
+    node: &Node,
+    number: usize,
+    reading: &mut Reading,
+) -> Option<Question<Named>> {
+    let procedure = name(node, "`call`", reading.findings);
+    let with = with(fields, number, reading);
+    let tested = tested(fields, number, reading);
+    let next = next(fields, number, reading)?;
+    let procedure = procedure?;
+    if !is_kebab(&procedure) {
+        not_kebab(node, &procedure, "a procedure's name", reading.findings);
+        return None;
+    }
+    Some(Question::Call {
+        procedure,
+        with,
+        tested,
+        next,
+    })
+}
+
+fn with(
+    fields: &mut Fields<'_>,
+    number: usize,
+    reading: &mut Reading,
+) -> BTreeMap<String, ValuePath> {
+    let mut values = BTreeMap::new();
+    let Some(node) = fields.take("with") else {
+        return values;
+    };
+    let Content::Map(entries) = &node.content else {
+        reading.findings.doubt(
+            &node.position,
+            format!("`with` must be a mapping, this is {}", node.kind()),
+            "",
+            "Write `with: {input: step-id}`.".to_owned(),
+        );
+        return values;
+    };
+    for (key, node) in entries {
+        let input = &key.scalar.value;
+        let part = format!("with/{input}");
+        reading.places.put(number, part, &key.position);
+        if let Some(path) = value_path(node, reading.findings) {
+            values.insert(input.clone(), path);
+        }
+    }
+    values
+}
+
+fn tested(fields: &mut Fields<'_>, number: usize, reading: &mut Reading) -> Option<String> {
+    let node = fields.take("test")?;
+    reading.places.put(number, "test", &node.position);
+    name(node, "`test`", reading.findings)
+}
+
+fn outcome(
+    fields: &mut Fields<'_>,
+    node: &Node,
+    number: usize,
+    reading: &mut Reading,
+) -> Option<Question<Named>> {
+    let kind = one_of(node, "`outcome`", &OUTCOMES, reading);
+    let remedy = "Say in words how the job ended.";
+    let finding = fields.need("finding", remedy, reading.findings);
+    if let Some(node) = finding {
+        reading.places.put(number, "finding", &node.position);
+    }
+    let finding = finding.and_then(|node| text(node, "`finding`", reading.findings));
+    let advice = optional_text(fields, "advice", number, reading);
+    Some(Question::Outcome {
+        kind: kind?,
+        finding: finding?,
+        advice,
+    })
+}
+
+/// A value of a closed list.
+pub(crate) fn one_of<V: Copy>(
+    node: &Node,
+    what: &str,
+    list: &[(&'static str, V)],
+    reading: &mut Reading,
+) -> Option<V> {
+    let found = name(node, what, reading.findings)?;
+    let value = list.iter().find(|(name, _)| *name == found);
+    if value.is_none() {
+        reading.findings.doubt(
+            &node.position,
+            format!("{what} cannot be `{found}`"),
+            "",
+            suggestion(&found, list.iter().map(|(name, _)| *name)),
+        );
+    }
+    value.map(|(_, value)| *value)
+}

@@ -1,0 +1,57 @@
+//! `same-as: other-step`: a step like another, with the keys changed that it gives itself. It saves
+//! writing a long safety step twice where only the way on differs.
+
+use super::fields::{Fields, name};
+use crate::procedure::nearest::suggestion;
+use crate::procedure::problem::Findings;
+use crate::procedure::tree::{Content, Key, Node};
+
+const SAME_AS: &str = "same-as";
+
+/// The keys of a step, its model's filled in.
+pub(crate) fn fields<'a>(
+    key: &'a Key,
+    node: &'a Node,
+    steps: &'a [(Key, Node)],
+    findings: &mut Findings,
+) -> Option<Fields<'a>> {
+    let what = format!("step `{}`", key.scalar.value);
+    let own = Fields::of(node, what.clone(), findings)?;
+    let Some(pointer) = own.peek(SAME_AS) else {
+        return Some(Fields::new(what, &key.position, entries(node).collect()));
+    };
+    let wanted = name(pointer, "`same-as`", findings)?;
+    let model = steps.iter().find(|(k, _)| k.scalar.value == wanted);
+    let Some((_, model)) = model else {
+        let known = steps.iter().map(|(k, _)| k.scalar.value.as_str());
+        findings.doubt(
+            &pointer.position,
+            format!("there is no step `{wanted}` to be the same as"),
+            "",
+            suggestion(&wanted, known),
+        );
+        return None;
+    };
+    if entries(model).any(|(k, _)| k.scalar.value == SAME_AS) {
+        findings.doubt(
+            &pointer.position,
+            format!("`{wanted}` is itself the same as another step"),
+            "Whoever reads the sheet would have to follow from step to step.",
+            "Name the step that is written out.".to_owned(),
+        );
+        return None;
+    }
+    let given = |name: &str| own.peek(name).is_some();
+    let copied = entries(model).filter(|(k, _)| !given(&k.scalar.value));
+    let own_entries = entries(node).filter(|(k, _)| k.scalar.value != SAME_AS);
+    let merged = own_entries.chain(copied).collect();
+    Some(Fields::new(what, &key.position, merged))
+}
+
+fn entries(node: &Node) -> impl Iterator<Item = (&Key, &Node)> {
+    let list = match &node.content {
+        Content::Map(entries) => entries.as_slice(),
+        _ => &[],
+    };
+    list.iter().map(|(key, node)| (key, node))
+}

@@ -1,0 +1,28 @@
+//! Where the parts of a step stand in the file, so that a problem found later still points at them.
+
+use std::collections::HashMap;
+
+use super::model::{Position, Step};
+
+/// Places of the parts of a procedure: step number and a part's name, as in `needs/lead tight`.
+#[derive(Debug, Clone, Default)]
+pub struct Places {
+    parts: HashMap<(usize, String), Position>,
+}
+
+impl Places {
+    pub(crate) fn put(&mut self, step: usize, part: impl Into<String>, position: &Position) {
+        self.parts
+            .entry((step, part.into()))
+            .or_insert_with(|| position.clone());
+    }
+
+    /// Where a part stands; the step itself where the part is not known.
+    #[must_use]
+    pub fn of<T>(&self, number: usize, step: &Step<T>, part: &str) -> Position {
+        self.parts
+            .get(&(number, part.to_owned()))
+            .unwrap_or(&step.position)
+            .clone()
+    }
+}

@@ -1,0 +1,64 @@
+//! What is wrong with a procedure file: where, what, why it matters, how to mend it.
+
+use super::model::Position;
+
+/// One problem. All problems of a file are reported at once.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Problem {
+    /// Where.
+    pub position: Position,
+    /// What is wrong.
+    pub message: String,
+    /// Why that matters.
+    pub why: String,
+    /// How to mend it.
+    pub remedy: String,
+}
+
+impl std::fmt::Display for Problem {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}: {}", self.position, self.message)?;
+        if !self.why.is_empty() {
+            write!(f, "\n  why:  {}", self.why)?;
+        }
+        if !self.remedy.is_empty() {
+            write!(f, "\n  mend: {}", self.remedy)?;
+        }
+        Ok(())
+    }
+}
+
+impl std::error::Error for Problem {}
+
+/// Problems as they are found. Those that leave the meaning of the file in doubt are counted apart:
+/// while there are any, nothing is proved about paths, because it would be about another file than
+/// the author means.
+#[derive(Debug, Default)]
+pub(crate) struct Findings {
+    pub(crate) list: Vec<Problem>,
+    pub(crate) in_doubt: bool,
+}
+
+impl Findings {
+    /// A problem that leaves the meaning clear.
+    pub(crate) fn flaw(&mut self, position: &Position, message: String, why: &str, remedy: String) {
+        self.list.push(Problem {
+            position: position.clone(),
+            message,
+            why: why.to_owned(),
+            remedy,
+        });
+    }
+
+    /// A problem that leaves the meaning in doubt.
+    pub(crate) fn doubt(
+        &mut self,
+        position: &Position,
+        message: String,
+        why: &str,
+        remedy: String,
+    ) {
+        self.in_doubt = true;
+        self.flaw(position, message, why, remedy);
+    }
+}

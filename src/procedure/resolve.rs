@@ -1,0 +1,162 @@
+//! From names of steps to their numbers: afterwards a target that does not exist cannot be written.
+
+use std::collections::HashMap;
+
+use super::load::Named;
+use super::model::{AtMost, Branch, Next, Procedure, Question, Step, StepIndex};
+use super::nearest::suggestion;
+use super::problem::Findings;
+
+/// Resolve every target; `None` where one is unknown, with all unknown ones among the findings.
+pub(crate) fn resolve(
+    procedure: Procedure<Named>,
+    findings: &mut Findings,
+) -> Option<Procedure<StepIndex>> {
+    let ids: Vec<String> = procedure.steps.iter().map(|s| s.id.clone()).collect();
+    let numbers: HashMap<&str, usize> = ids
+        .iter()
+        .enumerate()
+        .map(|(number, id)| (id.as_str(), number))
+        .collect();
+    let mut resolver = Resolver {
+        numbers,
+        ids: &ids,
+        findings,
+        all: true,
+    };
+    let steps = procedure.steps.into_iter();
+    let steps = steps.map(|step| resolver.step(step)).collect();
+    resolver.all.then_some(Procedure {
+        steps,
+        name: procedure.name,
+        revision: procedure.revision,
+        title: procedure.title,
+        purpose: procedure.purpose,
+        takes: procedure.takes,
+        gives: procedure.gives,
+        source: procedure.source,
+    })
+}
+
+struct Resolver<'a> {
+    numbers: HashMap<&'a str, usize>,
+    ids: &'a [String],
+    findings: &'a mut Findings,
+    all: bool,
+}
+
+impl Resolver<'_> {
+    fn target(&mut self, named: Named) -> StepIndex {
+        if let Some(number) = self.numbers.get(named.name.as_str()) {
+            return StepIndex(*number);
+        }
+        self.all = false;
+        self.findings.doubt(
+            &named.position,
+            format!("there is no step `{}`", named.name),
+            "The technician would stand at the car with no next step.",
+            suggestion(&named.name, self.ids.iter().map(String::as_str)),
+        );
+        StepIndex(0)
+    }
+
+    fn next(&mut self, next: Next<Named>) -> Next<StepIndex> {
+        match next {
+            Next::Always(target) => Next::Always(self.target(target)),
+            Next::When(branches) => {
+                let resolved = branches.into_iter().map(|branch| Branch {
+                    written: branch.written,
+                    tests: branch.tests,
+                    target: self.target(branch.target),
+                });
+                Next::When(resolved.collect())
+            }
+        }
+    }
+
+    fn step(&mut self, step: Step<Named>) -> Step<StepIndex> {
+        Step {
+            question: self.question(step.question),
+            at_most: step.at_most.map(|bound| AtMost {
+                times: bound.times,
+                then: self.target(bound.then),
+            }),
+            id: step.id,
+            phase: step.phase,
+            hazards: step.hazards,
+            action: step.action,
+            work: step.work,
+            needs: step.needs,
+            establishes: step.establishes,
+            revokes: step.revokes,
+            disables: step.disables,
+            restores: step.restores,
+            fills: step.fills,
+            why: step.why,
+            good: step.good,
+            mistakes: step.mistakes,
+            position: step.position,
+        }
+    }
+
+    fn question(&mut self, question: Question<Named>) -> Question<StepIndex> {
+        match question {
+            Question::Confirm { statement, yes, no } => Question::Confirm {
+                statement,
+                yes: self.target(yes),
+                no: self.target(no),
+            },
+            Question::Choose { ask, choices, next } => Question::Choose {
+                ask,
+                choices,
+                next: self.next(next),
+            },
+            Question::Measure { ask, form, next } => Question::Measure {
+                ask,
+                form,
+                next: self.next(next),
+            },
+            Question::Capture { ask, kind, next } => Question::Capture {
+                ask,
+                kind,
+                next: self.next(next),
+            },
+            Question::Note { ask, form, next } => Question::Note {
+                ask,
+                form,
+                next: self.next(next),
+            },
+            Question::Compute {
+                computation,
+                with,
+                tested,
+                next,
+            } => Question::Compute {
+                computation,
+                with,
+                tested,
+                next: self.next(next),
+            },
+            Question::Call {
+                procedure,
+                with,
+                tested,
+                next,
+            } => Question::Call {
+                procedure,
+                with,
+                tested,
+                next: self.next(next),
+            },
+            Question::Outcome {
+                kind,
+                finding,
+                advice,
+            } => Question::Outcome {
+                kind,
+                finding,
+                advice,
+            },
+        }
+    }
+}

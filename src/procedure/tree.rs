@@ -1,0 +1,307 @@
+//! The strict pass: YAML as a tree in which every node knows its place. What YAML allows but a work
+//! sheet must not rest on (two equal keys, anchors, aliases, tags, a second document, depth without
+//! end) is refused here. What the nodes mean is `load`'s business.
+
+use saphyr_parser::{Event, Marker, Parser, ScalarStyle, Span};
+
+use super::letters;
+use super::model::{Position, Source};
+use super::problem::Findings;
+
+/// Deepest nesting that is read; a procedure needs five.
+pub(crate) const DEEPEST: usize = 16;
+/// Largest file that is read, bytes; a procedure of 2,000 steps takes a third of it.
+pub const LARGEST: usize = 1 << 20;
+
+/// A node with its place.
+#[derive(Debug, Clone)]
+pub(crate) struct Node {
+    pub(crate) position: Position,
+    pub(crate) content: Content,
+}
+
+/// What stands at a node.
+#[derive(Debug, Clone)]
+pub(crate) enum Content {
+    Scalar(Scalar),
+    List(Vec<Node>),
+    Map(Vec<(Key, Node)>),
+}
+
+/// A key of a mapping.
+#[derive(Debug, Clone)]
+pub(crate) struct Key {
+    pub(crate) position: Position,
+    pub(crate) scalar: Scalar,
+}
+
+/// A single value.
+#[derive(Debug, Clone)]
+pub(crate) struct Scalar {
+    pub(crate) value: String,
+    pub(crate) style: ScalarStyle,
+    /// Where a comment cuts an unquoted text off, if one does.
+    pub(crate) cut: Option<Position>,
+}
+
+impl Node {
+    /// "a list", "a mapping", "a single value".
+    pub(crate) fn kind(&self) -> &'static str {
+        match &self.content {
+            Content::Scalar(_) => "a single value",
+            Content::List(_) => "a list",
+            Content::Map(_) => "a mapping",
+        }
+    }
+
+    /// Nothing written at all.
+    pub(crate) fn is_empty(&self) -> bool {
+        matches!(&self.content, Content::Scalar(s)
+            if s.value.is_empty() && s.style == ScalarStyle::Plain)
+    }
+}
+
+/// Read a file into a tree; `None` where that is not possible, with the reason among the findings.
+pub(crate) fn read(source: &Source, findings: &mut Findings) -> Option<Node> {
+    let file_start = Position {
+        file: source.file.clone(),
+        line: 1,
+        column: 1,
+    };
+    if source.text.len() > LARGEST {
+        findings.doubt(
+            &file_start,
+            format!(
+                "the file has {} bytes, more than {LARGEST}",
+                source.text.len()
+            ),
+            "A file of that size is no work sheet.",
+            "Split it into procedures that call each other.".to_owned(),
+        );
+        return None;
+    }
+    letters::check_file(source, findings);
+    let text = source.text.strip_prefix('\u{feff}').unwrap_or(&source.text);
+    let mut builder = Builder {
+        lines: text.split('\n').collect(),
+        file: &source.file,
+        findings,
+        open: Vec::new(),
+        root: None,
+        documents: 0,
+    };
+    builder.run(text)?;
+    if builder.root.is_none() {
+        findings.doubt(
+            &file_start,
+            "the file is empty".to_owned(),
+            "",
+            "Begin with `procedure:`, `revision:`, `title:`, `purpose:` and `steps:`.".to_owned(),
+        );
+        return None;
+    }
+    builder.root.take()
+}
+
+/// A list or mapping whose end has not been seen.
+struct Open {
+    node: Node,
+    key: Option<Key>,
+}
+
+struct Builder<'a> {
+    lines: Vec<&'a str>,
+    file: &'a str,
+    findings: &'a mut Findings,
+    open: Vec<Open>,
+    root: Option<Node>,
+    documents: usize,
+}
+
+impl Builder<'_> {
+    fn place(&self, marker: Marker) -> Position {
+        Position {
+            file: self.file.to_owned(),
+            line: marker.line(),
+            column: marker.col() + 1,
+        }
+    }
+
+    /// `None` where reading had to stop.
+    fn run(&mut self, text: &str) -> Option<()> {
+        let mut parser = Parser::new_from_str(text);
+        while let Some(event) = parser.next_event() {
+            match event {
+                Ok((event, span)) => self.take(event, span)?,
+                Err(error) => {
+                    let place = self.place(*error.marker());
+                    self.findings.doubt(
+                        &place,
+                        format!("this is no YAML: {}", error.info()),
+                        "What stands after this place cannot be read, so it is not checked yet.",
+                        "Compare the indentation with the lines above; quote a text that holds \
+                         `: `, or that begins with one of & * ! % @ ` > | [ {."
+                            .to_owned(),
+                    );
+                    return None;
+                }
+            }
+        }
+        Some(())
+    }
+
+    fn take(&mut self, event: Event<'_>, span: Span) -> Option<()> {
+        match event {
+            Event::DocumentStart(_) => self.begin_document(span)?,
+            Event::Alias(_) => {
+                let place = self.place(span.start);
+                self.refuse(&place, "an alias (`*name`)", "Write the text out.");
+                self.scalar(String::new(), ScalarStyle::DoubleQuoted, span);
+            }
+            Event::Scalar(value, style, anchor, tag) => {
+                self.refuse_marks(anchor, tag.is_some(), span);
+                self.scalar(value.into_owned(), style, span);
+            }
+            Event::SequenceStart(anchor, tag) => {
+                self.refuse_marks(anchor, tag.is_some(), span);
+                self.begin(Content::List(Vec::new()), span)?;
+            }
+            Event::MappingStart(anchor, tag) => {
+                self.refuse_marks(anchor, tag.is_some(), span);
+                self.begin(Content::Map(Vec::new()), span)?;
+            }
+            Event::SequenceEnd | Event::MappingEnd => {
+                if let Some(open) = self.open.pop() {
+                    self.put(open.node);
+                }
+            }
+            Event::Nothing | Event::StreamStart | Event::StreamEnd | Event::DocumentEnd => {}
+        }
+        Some(())
+    }
+
+    fn begin_document(&mut self, span: Span) -> Option<()> {
+        self.documents += 1;
+        if self.documents == 1 {
+            return Some(());
+        }
+        let place = self.place(span.start);
+        self.findings.doubt(
+            &place,
+            "a second document (`---`) in one file".to_owned(),
+            "Only the first would be run; the second would be lost in silence.",
+            "One procedure, one file: move it into a file of its own.".to_owned(),
+        );
+        None
+    }
+
+    fn refuse(&mut self, place: &Position, what: &str, remedy: &str) {
+        self.findings.doubt(
+            place,
+            format!("{what} is not allowed in a procedure"),
+            "The sheet must say what it says where it says it.",
+            remedy.to_owned(),
+        );
+    }
+
+    fn refuse_marks(&mut self, anchor: usize, tag: bool, span: Span) {
+        let place = self.place(span.start);
+        if anchor != 0 {
+            self.refuse(&place, "an anchor (`&name`)", "Take it away.");
+        }
+        if tag {
+            let remedy = "Take it away, or quote the text if the `!` belongs to it.";
+            self.refuse(&place, "a tag (`!name`)", remedy);
+        }
+    }
+
+    fn begin(&mut self, content: Content, span: Span) -> Option<()> {
+        let position = self.place(span.start);
+        if self.open.len() >= DEEPEST {
+            self.findings.doubt(
+                &position,
+                format!("nested more than {DEEPEST} deep"),
+                "Nothing in a procedure stands that deep.",
+                "Check the indentation and the brackets.".to_owned(),
+            );
+            return None;
+        }
+        let node = Node { position, content };
+        self.open.push(Open { node, key: None });
+        Some(())
+    }
+
+    fn scalar(&mut self, value: String, style: ScalarStyle, span: Span) {
+        let position = self.place(span.start);
+        let cut = self.cut(style, span.end);
+        letters::check_scalar(&value, style, &position, self.findings);
+        let scalar = Scalar { value, style, cut };
+        self.put(Node {
+            position,
+            content: Content::Scalar(scalar),
+        });
+    }
+
+    /// Where ` #` follows an unquoted text on its last line.
+    fn cut(&self, style: ScalarStyle, end: Marker) -> Option<Position> {
+        if style != ScalarStyle::Plain {
+            return None;
+        }
+        let line = self.lines.get(end.line().checked_sub(1)?)?;
+        let mut after = line.chars().skip(end.col());
+        let blanks = after.by_ref().take_while(|c| *c == ' ' || *c == '\t');
+        let blanks = blanks.count();
+        let mut rest = line.chars().skip(end.col() + blanks);
+        (blanks > 0 && rest.next() == Some('#')).then(|| Position {
+            file: self.file.to_owned(),
+            line: end.line(),
+            column: end.col() + blanks + 1,
+        })
+    }
+
+    /// Put a finished node where it belongs.
+    fn put(&mut self, node: Node) {
+        let Some(open) = self.open.last_mut() else {
+            self.root = Some(node);
+            return;
+        };
+        let key = open.key.take();
+        match (&mut open.node.content, key) {
+            (Content::List(items), _) => items.push(node),
+            (Content::Map(entries), Some(key)) => entries.push((key, node)),
+            (_, _) => self.put_key(node),
+        }
+    }
+
+    fn put_key(&mut self, node: Node) {
+        let Node { position, content } = node;
+        let scalar = if let Content::Scalar(scalar) = content {
+            scalar
+        } else {
+            self.refuse(&position, "a list or mapping as a key", "Use a plain word.");
+            Scalar {
+                value: String::new(),
+                style: ScalarStyle::DoubleQuoted,
+                cut: None,
+            }
+        };
+        let Some(open) = self.open.last_mut() else {
+            return;
+        };
+        if let Content::Map(entries) = &open.node.content
+            && let Some((first, _)) = entries.iter().find(|(k, _)| k.scalar.value == scalar.value)
+        {
+            let message = format!(
+                "`{}` stands twice; the first is in line {}",
+                scalar.value, first.position.line
+            );
+            self.findings.doubt(
+                &position,
+                message,
+                "One of the two would be lost in silence.",
+                "Keep one, or give the other its own name.".to_owned(),
+            );
+        }
+        open.key = Some(Key { position, scalar });
+    }
+}

@@ -1,0 +1,209 @@
+//! The subset of OMG DMN FEEL's simple unary tests that branches are written in: reading them,
+//! deciding whether one holds. Whether a set of branches leaves gaps or overlaps is
+//! `check::branches`' business.
+
+use rust_decimal::Decimal;
+
+use super::model::{Branch, UnaryTest, UnaryTests};
+use super::names::is_kebab;
+
+/// A value that branches are tested against.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tested<'a> {
+    /// A choice, a fact's name, an outcome.
+    Name(&'a str),
+    /// A number, in the unit in which the branches are written.
+    Number(Decimal),
+}
+
+/// Read unary tests: `"< 12.2"`, `"[13.8..14.8]"`, `"< 5, > 20"`, `"not([10..20])"`, names,
+/// `otherwise`.
+///
+/// # Errors
+/// In words, where the text is none.
+pub fn parse(written: &str) -> Result<UnaryTests, String> {
+    let text = written.trim();
+    if text == "otherwise" {
+        return Ok(UnaryTests::Otherwise);
+    }
+    if let Some(inner) = text.strip_prefix("not").map(str::trim_start)
+        && let Some(inner) = inner.strip_prefix('(')
+    {
+        let inner = inner
+            .strip_suffix(')')
+            .ok_or_else(|| "`not(` is not closed".to_owned())?;
+        return Ok(UnaryTests::Not(list(inner)?));
+    }
+    Ok(UnaryTests::Any(list(text)?))
+}
+
+fn list(text: &str) -> Result<Vec<UnaryTest>, String> {
+    text.split(',').map(|part| single(part.trim())).collect()
+}
+
+fn single(text: &str) -> Result<UnaryTest, String> {
+    if text.is_empty() {
+        return Err("a test is missing".to_owned());
+    }
+    let signs: [(&str, bool, bool); 4] = [
+        ("<=", false, true),
+        (">=", true, true),
+        ("<", false, false),
+        (">", true, false),
+    ];
+    for (sign, is_low, included) in signs {
+        if let Some(rest) = text.strip_prefix(sign) {
+            let end = Some((number(rest.trim())?, included));
+            return Ok(if is_low {
+                UnaryTest::Range {
+                    low: end,
+                    high: None,
+                }
+            } else {
+                UnaryTest::Range {
+                    low: None,
+                    high: end,
+                }
+            });
+        }
+    }
+    if text.starts_with(['[', '(', ']']) {
+        return range(text);
+    }
+    if is_kebab(text) {
+        return Ok(UnaryTest::Name(text.to_owned()));
+    }
+    let value = number(text)?;
+    Ok(UnaryTest::Range {
+        low: Some((value, true)),
+        high: Some((value, true)),
+    })
+}
+
+/// `[a..b]`, `(a..b]`, `]a..b[`: an outward bracket or a round one leaves the end out.
+fn range(text: &str) -> Result<UnaryTest, String> {
+    let low_included = text.starts_with('[');
+    let (high_included, inner) = match text.char_indices().next_back() {
+        Some((at, ']')) if at > 0 => (true, &text[1..at]),
+        Some((at, ')' | '[')) if at > 0 => (false, &text[1..at]),
+        _ => return Err(format!("the range `{text}` is not closed")),
+    };
+    let (low, high) = inner
+        .split_once("..")
+        .ok_or_else(|| format!("`{text}` is no range; write it as in `[10..20]`"))?;
+    Ok(UnaryTest::Range {
+        low: Some((number(low.trim())?, low_included)),
+        high: Some((number(high.trim())?, high_included)),
+    })
+}
+
+/// A plain decimal number: digits, a point, a sign.
+pub(crate) fn number(text: &str) -> Result<Decimal, String> {
+    const MOST_DIGITS: usize = 15;
+    let digits = text.strip_prefix('-').unwrap_or(text);
+    let (whole, part) = digits.split_once('.').unwrap_or((digits, "0"));
+    let plain = |d: &str| !d.is_empty() && d.chars().all(|c| c.is_ascii_digit());
+    if !plain(whole) || !plain(part) || digits.len() > MOST_DIGITS {
+        return Err(format!("`{text}` is no number; write it as in 12.4"));
+    }
+    text.parse()
+        .map_err(|_| format!("`{text}` is no number; write it as in 12.4"))
+}
+
+/// Whether the tests hold for a value. `otherwise` always holds: see [`branch`] for its place.
+#[must_use]
+pub fn holds(tests: &UnaryTests, value: Tested<'_>) -> bool {
+    match tests {
+        UnaryTests::Otherwise => true,
+        UnaryTests::Any(list) => list.iter().any(|test| one_holds(test, value)),
+        UnaryTests::Not(list) => !list.iter().any(|test| one_holds(test, value)),
+    }
+}
+
+/// The branch that a value takes: the one whose tests hold, `otherwise` only where no other does.
+pub fn branch<'a, T>(branches: &'a [Branch<T>], value: Tested<'_>) -> Option<&'a Branch<T>> {
+    let is_otherwise = |b: &&Branch<T>| b.tests == UnaryTests::Otherwise;
+    let named = branches.iter().filter(|b| !is_otherwise(b));
+    named
+        .into_iter()
+        .find(|b| holds(&b.tests, value))
+        .or_else(|| branches.iter().find(is_otherwise))
+}
+
+fn one_holds(test: &UnaryTest, value: Tested<'_>) -> bool {
+    match (test, value) {
+        (UnaryTest::Name(name), Tested::Name(value)) => name == value,
+        (UnaryTest::Range { low, high }, Tested::Number(value)) => {
+            let above = low.is_none_or(|(end, included)| value > end || included && value == end);
+            let below = high.is_none_or(|(end, included)| value < end || included && value == end);
+            above && below
+        }
+        _ => false,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn holding(tests: &str, value: &str) -> bool {
+        holds(
+            &parse(tests).unwrap(),
+            Tested::Number(value.parse().unwrap()),
+        )
+    }
+
+    /// Meaning of the forms as in OMG DMN 1.3, simple unary tests (from memory): round and outward
+    /// brackets leave an end out, a comma is "or", `not` turns the whole list over.
+    #[test]
+    fn the_forms_mean_what_feel_says() {
+        let cases = [
+            ("< 12.2", "12.19", "12.20"),
+            ("<= 3", "3", "3.1"),
+            ("> 1", "1.1", "1"),
+            (">= 1", "1", "0.9"),
+            ("[13.8..14.8]", "14.8", "14.81"),
+            ("(10..20]", "20", "10"),
+            ("]10..20[", "11", "20"),
+            ("[10..20)", "10", "20"),
+            ("5", "5.0", "4"),
+            ("< 5, > 20", "21", "5"),
+            ("not([10..20])", "9", "10"),
+            ("not(< 5, > 20)", "5", "4"),
+        ];
+        for (tests, inside, outside) in cases {
+            assert!(holding(tests, inside), "{tests} {inside}");
+            assert!(!holding(tests, outside), "{tests} {outside}");
+        }
+        let names = parse("posts, connector").unwrap();
+        assert!(holds(&names, Tested::Name("posts")));
+        assert!(!holds(&names, Tested::Name("clamp-high")));
+        assert!(!holds(&names, Tested::Number(Decimal::ONE)));
+    }
+
+    #[test]
+    fn what_is_no_test_is_refused() {
+        for bad in [
+            "",
+            "<",
+            "< x",
+            "[1..2",
+            "[1,2]",
+            "[1.2]",
+            "1..2",
+            "5,",
+            "not(5",
+            "== 5",
+            "= 5",
+            "+5",
+            "1e3",
+            ".5",
+            "5.",
+            "not(otherwise",
+            "[a..b]",
+            "9999999999999999",
+        ] {
+            assert!(parse(bad).is_err(), "{bad:?}");
+        }
+    }
+}

@@ -34,7 +34,7 @@ pub fn read_library(
     check::check_steps(&loaded, recursive, &mut findings);
     let mut sheets = Sheets::new();
     for (name, Sheet { procedure, places }) in loaded {
-        if let Some(procedure) = resolve::resolve(procedure, &mut findings) {
+        if let Some(procedure) = resolve::resolve(procedure, &places, &mut findings) {
             sheets.insert(name, Sheet { procedure, places });
         }
     }
@@ -50,8 +50,20 @@ pub fn read_library(
         });
     }
     findings.list.sort();
-    findings.list.dedup();
+    // a flaw of a step shows again in those that are the same as it
+    findings.list.dedup_by(|one, other| {
+        one.position == other.position && without_id(&one.message) == without_id(&other.message)
+    });
     Err(findings.list)
+}
+
+/// A message without the id of the step that it speaks of.
+fn without_id(message: &str) -> String {
+    let Some((before, after)) = message.split_once("step `") else {
+        return message.to_owned();
+    };
+    let after = after.split_once('`').map_or("", |(_, after)| after);
+    format!("{before}{after}")
 }
 
 /// The file and all that it calls, directly or through others.

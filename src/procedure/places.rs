@@ -1,6 +1,6 @@
 //! Where the parts of a step stand in the file, so that a problem found later still points at them.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 use super::model::{Position, Step};
 
@@ -8,6 +8,7 @@ use super::model::{Position, Step};
 #[derive(Debug, Clone, Default)]
 pub struct Places {
     parts: HashMap<(usize, String), Position>,
+    declared: BTreeSet<String>,
 }
 
 impl Places {
@@ -15,6 +16,16 @@ impl Places {
         self.parts
             .entry((step, part.into()))
             .or_insert_with(|| position.clone());
+    }
+
+    pub(crate) fn declare(&mut self, step: &str) {
+        self.declared.insert(step.to_owned());
+    }
+
+    /// Whether a step of that id is written in the file, even where it could not be read: it is not
+    /// unknown then.
+    pub(crate) fn is_declared(&self, step: &str) -> bool {
+        self.declared.contains(step)
     }
 
     /// Where a part stands; the step itself where the part is not known.

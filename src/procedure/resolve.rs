@@ -5,11 +5,13 @@ use std::collections::HashMap;
 use super::load::Named;
 use super::model::{AtMost, Branch, Next, Procedure, Question, Step, StepIndex};
 use super::nearest::suggestion;
+use super::places::Places;
 use super::problem::Findings;
 
 /// Resolve every target; `None` where one is unknown, with all unknown ones among the findings.
 pub(crate) fn resolve(
     procedure: Procedure<Named>,
+    places: &Places,
     findings: &mut Findings,
 ) -> Option<Procedure<StepIndex>> {
     let ids: Vec<String> = procedure.steps.iter().map(|s| s.id.clone()).collect();
@@ -21,6 +23,7 @@ pub(crate) fn resolve(
     let mut resolver = Resolver {
         numbers,
         ids: &ids,
+        places,
         findings,
         all: true,
     };
@@ -41,6 +44,7 @@ pub(crate) fn resolve(
 struct Resolver<'a> {
     numbers: HashMap<&'a str, usize>,
     ids: &'a [String],
+    places: &'a Places,
     findings: &'a mut Findings,
     all: bool,
 }
@@ -51,6 +55,9 @@ impl Resolver<'_> {
             return StepIndex(*number);
         }
         self.all = false;
+        if self.places.is_declared(&named.name) {
+            return StepIndex(0); // it could not be read, which has been said
+        }
         self.findings.doubt(
             &named.position,
             format!("there is no step `{}`", named.name),

@@ -4,8 +4,8 @@ use rust_decimal::Decimal;
 
 use super::grid::Grid;
 use crate::procedure::computation::{Computation, Domain};
-use crate::procedure::library::Sheets;
-use crate::procedure::model::{Procedure, Question, ValuePath};
+use crate::procedure::library::{Sheet, Sheets};
+use crate::procedure::model::{Question, ValuePath};
 use crate::procedure::nearest::suggestion;
 use crate::quantity::Unit;
 
@@ -35,9 +35,10 @@ pub(crate) type NoValue = (String, String);
 /// The kind of the value at a path. `Ok(None)` where another file would have to be readable first.
 pub(crate) fn kind<T>(
     path: &ValuePath,
-    procedure: &Procedure<T>,
+    sheet: &Sheet<T>,
     sheets: &Sheets<T>,
 ) -> Result<Option<Kind>, NoValue> {
+    let procedure = &sheet.procedure;
     if procedure.takes.contains(&path.of) {
         return match &path.fact {
             None => Ok(Some(Kind::Input)),
@@ -48,6 +49,9 @@ pub(crate) fn kind<T>(
         };
     }
     let Some(step) = procedure.steps.iter().find(|step| step.id == path.of) else {
+        if sheet.places.is_declared(&path.of) {
+            return Ok(None);
+        }
         let ids = procedure.steps.iter().map(|step| step.id.as_str());
         let inputs = procedure.takes.iter().map(String::as_str);
         let known: Vec<&str> = ids.chain(inputs).collect();
@@ -126,7 +130,7 @@ fn call_kind<T>(callee: &str, fact: &str, sheets: &Sheets<T>) -> Result<Option<K
         ));
     };
     // a given value that is itself wrong is reported at `gives`
-    Ok(kind(path, callee, sheets).ok().flatten())
+    Ok(kind(path, sheet, sheets).ok().flatten())
 }
 
 fn domain_kind(domain: &Domain) -> Kind {

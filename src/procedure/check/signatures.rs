@@ -58,7 +58,7 @@ fn own_values<T>(sheet: &Sheet<T>, sheets: &Sheets<T>, findings: &mut Findings) 
         return;
     };
     for (name, path) in &procedure.gives {
-        if let Err((message, remedy)) = kind(path, procedure, sheets) {
+        if let Err((message, remedy)) = kind(path, sheet, sheets) {
             let message = format!("`gives: {name}`: {message}");
             findings.flaw(&sheet.places.of(0, first, "gives"), message, "", remedy);
         }
@@ -75,7 +75,7 @@ impl<T> At<'_, T> {
         accepts: &dyn Fn(&Kind) -> bool,
     ) {
         let position = self.sheet.places.of(self.number, self.step, part);
-        let kinds = match kind(path, &self.sheet.procedure, self.sheets) {
+        let kinds = match kind(path, self.sheet, self.sheets) {
             Ok(Some(Kind::Input)) => handed_over(&self.sheet.procedure.name, &path.of, self.sheets),
             Ok(Some(kind)) => vec![kind],
             Ok(None) => Vec::new(),
@@ -183,7 +183,7 @@ fn handed_over<T>(procedure: &str, input: &str, sheets: &Sheets<T>) -> Vec<Kind>
                 let Some(path) = with.get(&input).filter(|_| *callee == procedure) else {
                     continue;
                 };
-                match kind(path, &caller.procedure, sheets) {
+                match kind(path, caller, sheets) {
                     Ok(Some(Kind::Input)) => {
                         let above = (caller.procedure.name.clone(), path.of.clone());
                         if !asked.contains(&above) {

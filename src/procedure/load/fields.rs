@@ -79,6 +79,13 @@ impl<'a> Fields<'a> {
         found
     }
 
+    /// Report the keys that could stand in no such mapping, where it could not be read.
+    pub(crate) fn finish_unread(mut self, known: &[&'static str], findings: &mut Findings) {
+        self.entries
+            .retain(|(key, _)| !known.contains(&key.scalar.value.as_str()));
+        self.finish(known, findings);
+    }
+
     /// Report the keys that nobody took; `known` are those that could stand here.
     pub(crate) fn finish(self, known: &[&'static str], findings: &mut Findings) {
         for (key, _) in &self.entries {

@@ -206,6 +206,7 @@ fn steps(node: &Node, reading: &mut Reading) -> Vec<Step<Named>> {
     let mut phase = None;
     for (key, node) in entries {
         let id = &key.scalar.value;
+        reading.places.declare(id);
         if !is_kebab(id) {
             let at = Node {
                 position: key.position.clone(),

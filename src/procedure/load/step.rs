@@ -79,7 +79,11 @@ pub(crate) fn step(
     let good = optional_text(&mut fields, "good", number, reading);
     let mistakes = optional_text(&mut fields, "mistakes", number, reading);
     let position = fields.position.clone();
-    fields.finish(&KEYS, reading.findings);
+    if question.is_some() {
+        fields.finish(&KEYS, reading.findings);
+    } else {
+        fields.finish_unread(&KEYS, reading.findings);
+    }
     Some(Step {
         id: id.to_owned(),
         phase,

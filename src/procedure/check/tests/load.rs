@@ -1,1 +1,135 @@
+//! Files that are refused when they are read.
 
+use super::{SOUND, broken, expect, problems, problems_of};
+
+#[test]
+fn equal_keys_are_refused() {
+    expect(
+        "    danger: Belts turn.\n",
+        "    danger: Belts turn.\n    danger: Nothing.\n",
+        &["50:5: `danger` stands twice; the first is in line 49"],
+    );
+}
+
+#[test]
+fn anchors_aliases_and_tags_are_refused() {
+    expect(
+        "finding: Not tested.",
+        "finding: &a Not tested.",
+        &["84:14: an anchor (`&name`) is not allowed in a procedure"],
+    );
+    expect(
+        "finding: Not tested.",
+        "finding: !!str Not tested.",
+        &["84:14: a tag (`!name`) is not allowed in a procedure"],
+    );
+    expect(
+        "finding: Not tested.",
+        "finding: *a",
+        &["84:14: this is no YAML: while parsing node, found unknown anchor"],
+    );
+}
+
+#[test]
+fn a_second_document_is_refused() {
+    let text = format!("{SOUND}---\nprocedure: other\n");
+    assert_eq!(
+        problems(&text),
+        ["85:1: a second document (`---`) in one file"]
+    );
+}
+
+#[test]
+fn what_is_too_deep_or_too_large_is_refused() {
+    for depth in [20, 200_000] {
+        let deep = format!("finding: {}x{}", "[".repeat(depth), "]".repeat(depth));
+        let found = problems(&broken("finding: Not tested.", &deep));
+        assert_eq!(found.len(), 1);
+        assert!(found[0].contains("nested more than 16 deep") || found[0].contains("limit"));
+    }
+    let large = format!("{SOUND}# {}\n", "x".repeat(1 << 20));
+    assert_eq!(problems(&large).len(), 1);
+    assert!(problems(&large)[0].contains("more than 1048576"));
+}
+
+#[test]
+fn words_that_yaml_takes_for_something_else_are_refused() {
+    expect(
+        "finding: Not tested.",
+        "finding: no",
+        &["84:14: `finding` is `no` without quotes"],
+    );
+    expect(
+        "finding: Not tested.",
+        "finding: 12",
+        &["84:14: `finding` is `12` without quotes"],
+    );
+    assert_eq!(
+        problems(&broken("finding: Not tested.", "finding: \"no\"")),
+        [""; 0]
+    );
+}
+
+#[test]
+fn text_cut_by_a_comment_is_refused() {
+    expect(
+        "do: Crank for seven",
+        "do: Crank # for seven",
+        &["50:15: ` #` cuts `do` off here"],
+    );
+    // comments elsewhere are fine
+    let text = broken("work: crank", "work: crank # as said");
+    assert_eq!(problems(&text), [""; 0]);
+}
+
+#[test]
+fn letters_that_steer_or_hide_are_refused() {
+    expect(
+        "finding: Not tested.",
+        "finding: Not \u{202e}tested.",
+        &["84:18: the character U+202E is not allowed"],
+    );
+    expect(
+        "finding: Not tested.",
+        "finding: \"Not\\e[2Ktested.\"",
+        &["84:14: the character U+001B is not allowed"],
+    );
+    expect(
+        "finding: Not tested.",
+        "finding: Not\u{1b}[2K tested.",
+        &["84:17: the character U+001B is not allowed"],
+    );
+}
+
+#[test]
+fn what_is_no_yaml_is_refused_with_its_place() {
+    expect(
+        "finding: Not tested.",
+        "finding: Not: tested.",
+        &["84:17: this is no YAML: mapping values are not allowed in this context"],
+    );
+    assert_eq!(problems(""), ["1:1: the file is empty"]);
+    assert_eq!(
+        problems("[]"),
+        ["1:1: the procedure must be a mapping, this is a list"]
+    );
+    assert_eq!(
+        problems("just words"),
+        ["1:1: the procedure must be a mapping, this is a single value"]
+    );
+}
+
+#[test]
+fn a_missing_procedure_and_a_ring_are_refused() {
+    let call = "  found:\n    call: other\n    then: turned-away\n";
+    let caller = SOUND.replace(
+        "  found:\n    outcome: fault-found\n    finding: Cylinder {judge.lowest cylinder} is low.\n    advice: \"{judge.why}\"\n",
+        call,
+    );
+    assert_eq!(problems(&caller), ["79:11: there is no procedure `other`"]);
+    let ring = "procedure: other\nrevision: 1\ntitle: t\npurpose: p\nsteps:\n  back:\n    phase: p\n    call: sound\n    then: end\n  end:\n    outcome: not-done\n    finding: f\n";
+    assert_eq!(
+        problems_of(&[("sound", &caller), ("other", ring)]),
+        ["8:11: procedures call each other in a ring: sound → other → sound"]
+    );
+}

@@ -1,1 +1,141 @@
+//! Flaws that show only along a way.
 
+use super::{SOUND, expect, problems_of};
+
+#[test]
+fn what_is_needed_holds_on_every_way() {
+    expect(
+        "then: held\n    if-not: turned-away",
+        "then: held\n    if-not: held",
+        &[
+            "42:11: step `prove` needs `drive checked`, which does not hold on every way to it (its work is proving crank)",
+            "51:11: step `crank` needs `drive checked`, which does not hold on every way to it (its work is crank)",
+        ],
+    );
+    expect(
+        "    then: prove\n    if-not: back-not-done",
+        "    then: prove\n    if-not: prove",
+        &[
+            "42:11: step `prove` needs `fuel off`, which does not hold on every way to it (its work is proving crank)",
+            "51:11: step `crank` needs `fuel off`, which does not hold on every way to it (its work is crank)",
+        ],
+    );
+    expect(
+        "    work: crank\n",
+        "    work: crank\n    needs: [lead tight]\n",
+        &["52:13: step `crank` needs `lead tight`, which does not hold on every way to it"],
+    );
+}
+
+#[test]
+fn what_is_revoked_no_longer_holds() {
+    expect(
+        "revokes: [key away]\n    capture",
+        "revokes: [key away, vehicle held]\n    capture",
+        &[
+            "51:11: step `crank` needs `vehicle held`, which does not hold on every way to it (its work is crank)",
+        ],
+    );
+}
+
+#[test]
+fn fuel_off_is_no_mere_word() {
+    expect(
+        "    disables: {fuel pump relay: Refit the fuel pump relay.}\n",
+        "",
+        &[
+            "32:11: step `cut-fuel` says `fuel off` where nothing need cut the fuel",
+            "69:16: step `back-found` restores `fuel pump relay`, which nothing here disables",
+        ],
+    );
+}
+
+#[test]
+fn what_is_disabled_is_put_back() {
+    expect(
+        "    then: crank\n    if-not: back-not-done",
+        "    then: crank\n    if-not: turned-away",
+        &["82:3: `fuel pump relay` can still be disabled at the outcome `turned-away`"],
+    );
+    expect(
+        "restores: [fuel pump relay]",
+        "restores: [fuel pump rely]",
+        &[
+            "70:16: step `back-found` restores `fuel pump rely`, which nothing here disables",
+            "78:3: `fuel pump relay` can still be disabled at the outcome `found`",
+            "82:3: `fuel pump relay` can still be disabled at the outcome `turned-away`",
+        ],
+    );
+    expect(
+        "    if-not: again\n",
+        "    if-not: turned-away\n",
+        &["82:3: `fuel pump relay` can still be disabled at the outcome `turned-away`"],
+    );
+}
+
+#[test]
+fn every_step_is_reached_and_comes_to_an_end() {
+    expect(
+        "        go: back-found",
+        "        go: back-not-done",
+        &[
+            "67:3: no way leads to step `back-found`",
+            "78:3: no way leads to step `found`",
+        ],
+    );
+}
+
+#[test]
+fn loops_have_a_bound() {
+    expect(
+        "    at-most: {times: 3, then: back-not-done}\n",
+        "",
+        &["48:3: a loop without an end: crank → judge → crank"],
+    );
+    expect(
+        "at-most: {times: 3, then: back-not-done}",
+        "at-most: {times: 3, then: judge}",
+        &["48:3: a loop without an end: crank → judge → crank"],
+    );
+}
+
+#[test]
+fn values_exist_where_they_are_used() {
+    expect(
+        "finding: Not tested.",
+        "finding: Not tested at {rest-reading}.",
+        &["84:14: step `turned-away` uses `rest-reading`, which does not exist on every way to it"],
+    );
+}
+
+/// A called procedure's step is proved where it is called, its outcome decides where it goes on.
+#[test]
+fn calls_are_walked_through() {
+    let caller = SOUND.replace(
+        "  found:\n    outcome: fault-found\n",
+        "  found:\n    call: inner\n    with: {volts: rest-reading}\n    then:\n      - when: done\n        go: end\n      - when: otherwise\n        go: turned-away\n  end:\n    outcome: fault-found\n",
+    );
+    let inner = "procedure: inner\nrevision: 1\ntitle: t\npurpose: p\ntakes: [volts]\nsteps:\n  hold:\n    phase: p\n    confirm: Held.\n    establishes: [lamp lit]\n    then: turn\n    if-not: stopped\n  turn:\n    warning: w\n    do: Turn at {volts} V.\n    work: crank\n    revokes: [key away]\n    confirm: Turned.\n    then: done\n    if-not: done\n  done:\n    outcome: nothing-found\n    finding: f\n  stopped:\n    outcome: not-done\n    finding: f\n";
+    let fuel_is_back = [
+        "16:11: step `turn` needs `fuel off proved`, which does not hold on every way to it (its work is crank)",
+        "16:11: step `turn` needs `fuel off`, which does not hold on every way to it (its work is crank)",
+    ];
+    let together = |caller: &str| problems_of(&[("sound", caller), ("inner", inner)]);
+    assert_eq!(together(&caller), fuel_is_back);
+    let by_outcome = caller.replace("        go: end\n", "        go: lamp\n").replace(
+        "  end:\n",
+        "  lamp:\n    needs: [lamp lit]\n    confirm: It is lit.\n    then: end\n    if-not: end\n  end:\n",
+    );
+    assert_eq!(together(&by_outcome), fuel_is_back);
+    let by_any = by_outcome.replace(
+        "otherwise\n        go: turned-away\n  lamp",
+        "otherwise\n        go: lamp\n  lamp",
+    );
+    let lamp = "`lamp` needs `lamp lit`, which does not hold on every way to it";
+    assert!(together(&by_any).iter().any(|found| found.ends_with(lamp)));
+    let alone = inner.replace("{volts}", "{voltz}");
+    assert_eq!(
+        problems_of(&[("inner", &alone)]),
+        ["15:9: `voltz` is neither a step nor an input"]
+    );
+}

@@ -60,7 +60,7 @@ fn own_values<T>(sheet: &Sheet<T>, sheets: &Sheets<T>, findings: &mut Findings) 
     for (name, path) in &procedure.gives {
         if let Err((message, remedy)) = kind(path, sheet, sheets) {
             let message = format!("`gives: {name}`: {message}");
-            findings.flaw(&sheet.places.of(0, first, "gives"), message, "", remedy);
+            findings.doubt(&sheet.places.of(0, first, "gives"), message, "", remedy);
         }
     }
 }
@@ -80,7 +80,7 @@ impl<T> At<'_, T> {
             Ok(Some(kind)) => vec![kind],
             Ok(None) => Vec::new(),
             Err((message, remedy)) => {
-                self.findings.flaw(&position, message, "", remedy);
+                self.findings.doubt(&position, message, "", remedy);
                 return;
             }
         };

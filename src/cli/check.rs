@@ -2,7 +2,7 @@
 
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
-use std::io::Read;
+use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -23,34 +23,36 @@ pub struct CheckArguments {
 
 /// Check the files and print what is wrong with them.
 pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
+    let mut said = String::new();
     let mut problems: BTreeSet<Problem> = BTreeSet::new();
     let mut texts = BTreeMap::new();
     for file in &arguments.files {
         match read_procedure(file, &mut texts) {
-            Ok(library) => print_sound(file, &library),
+            Ok(library) => said.push_str(&sound(file, &library)),
             Err(found) => problems.extend(found),
         }
     }
     for problem in &problems {
-        println!("{problem}\n{}", excerpt(problem, &texts));
-    }
-    if problems.is_empty() {
-        return Ok(ExitCode::SUCCESS);
+        said.push_str(&format!("{problem}\n{}\n", excerpt(problem, &texts)));
     }
     match problems.len() {
-        1 => println!("1 problem."),
-        count => println!("{count} problems."),
+        0 => {}
+        1 => said.push_str("1 problem.\n"),
+        count => said.push_str(&format!("{count} problems.\n")),
     }
-    Ok(ExitCode::from(1))
+    // whoever reads may have seen enough: `evenfire check … | head`
+    match std::io::stdout().write_all(said.as_bytes()) {
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => return Err(error.into()),
+        _ => {}
+    }
+    Ok(ExitCode::from(u8::from(!problems.is_empty())))
 }
 
-fn print_sound(file: &Path, library: &Library) {
+fn sound(file: &Path, library: &Library) -> String {
     let steps: usize = library.procedures.values().map(|p| p.steps.len()).sum();
     let called = library.procedures.len() - 1;
-    println!(
-        "{}: sound ({steps} steps, {called} called procedures)",
-        file.display()
-    );
+    let file = file.display();
+    format!("{file}: sound ({steps} steps, {called} called procedures)\n")
 }
 
 /// Read a procedure file and all that it calls, which are looked for beside it. `texts` keeps what was

@@ -223,7 +223,7 @@ pub struct PassedOver {
 }
 
 /// What a picture of the capture shows: made once with the analysis, drawn by every renderer.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Drawing {
     /// What the trace is: "battery voltage, turned over so that load points up".
     pub label: String,
@@ -232,6 +232,10 @@ pub struct Drawing {
     /// Trace, seconds and value, load up, thinned so that no spike is lost (least and greatest of
     /// each stretch); at most about 800 points.
     pub trace: Vec<(f64, f64)>,
+    /// The same trace over two cycles from the middle of the window, thinned less: at most about 800
+    /// points. Empty where none was made; close-up pictures then take [`Drawing::trace`].
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    pub detail: Vec<(f64, f64)>,
     /// The analysed window, seconds.
     pub window: (f64, f64),
     /// Firing top dead centres inside the window: time in seconds and the cylinder (or position).

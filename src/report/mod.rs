@@ -1,2 +1,14 @@
 //! A record shown: tables and plots for the terminal, HTML for paper and screen. Renderers decide
-//! nothing.
+//! nothing; they show what `cranking`, `followup` and `run` decided, and the same inputs give the same
+//! bytes.
+
+pub mod html;
+pub mod signatures;
+pub mod terminal;
+
+mod text;
+mod trace;
+mod wording;
+
+#[cfg(test)]
+mod example;

@@ -1,0 +1,75 @@
+//! What was tested with what: vehicle, engine, instruments; and the files that the record rests on.
+
+use maud::{Markup, html};
+
+use crate::procedure::model::RecordLine;
+use crate::record::model::Record;
+use crate::report::text::{clean, list};
+
+/// The lines of the record, and which of them are missing.
+pub(super) fn lines(record: &Record) -> Markup {
+    let known = RecordLine::ALL.map(RecordLine::name);
+    let present = known
+        .iter()
+        .filter_map(|name| record.lines.get_key_value(*name));
+    let others = record
+        .lines
+        .iter()
+        .filter(|(name, _)| !known.contains(&name.as_str()));
+    let missing: Vec<String> = known
+        .iter()
+        .filter(|name| !record.lines.contains_key(**name))
+        .map(|name| (*name).to_owned())
+        .collect();
+    html! {
+        h3 { "Vehicle, engine, instruments" }
+        table {
+            tbody { @for (name, value) in present.chain(others) { tr {
+                th scope="row" { (clean(name)) }
+                td { (clean(value)) }
+            } } }
+        }
+        @if !missing.is_empty() { p.aside { "Not recorded: " (list(&missing)) "." } }
+        p.aside {
+            "Results are named by the firing order and cylinder numbering above. If either is wrong, the wrong cylinder is named and nothing else shows it."
+        }
+    }
+}
+
+/// Procedures, captures, journal and the job before, with their hashes.
+pub(super) fn files(record: &Record) -> Markup {
+    html! {
+        h3 { "What the record rests on" }
+        table {
+            thead { tr {
+                th scope="col" { "File" }
+                th scope="col" { "What it is" }
+                th scope="col" { "SHA-256" }
+            } }
+            tbody {
+                @for file in &record.procedures {
+                    (row(&file.file, &format!("{}, revision {}", file.title, file.revision), &file.sha256))
+                }
+                @for capture in &record.captures {
+                    (row(&capture.file.file, "capture as handed over", &capture.file.sha256))
+                    (row(&capture.file.setup, "its set-up", &capture.file.setup_sha256))
+                }
+                (row("journal.jsonl", &format!("journal of {} lines; hash of the last", record.journal_lines), &record.journal_head))
+                @if let Some(previous) = &record.previous {
+                    (row("MANIFEST.sha256", "of the job that the workshop sealed before this one", previous))
+                }
+            }
+        }
+        @if record.previous.is_none() { p.aside { "No job of this workshop was sealed before this one." } }
+    }
+}
+
+fn row(file: &str, what: &str, hash: &str) -> Markup {
+    html! {
+        tr {
+            th scope="row" { (clean(file)) }
+            td { (clean(what)) }
+            td { code { (clean(hash)) } }
+        }
+    }
+}

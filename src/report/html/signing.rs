@@ -1,0 +1,101 @@
+//! Signatures: name, time and meaning of each.
+
+use maud::{Markup, html};
+
+use crate::report::signatures::{Amendment, Countersignature, Ruling, Signature, Signatures};
+use crate::report::text::{clean, time};
+
+/// Who signed what.
+pub(super) fn section(signatures: &Signatures) -> Markup {
+    html! {
+        h3 { "Signatures" }
+        (table(signatures))
+        @if signatures.technician.is_none() { p { strong { "Not signed." } } }
+        @if signatures.countersign.is_none() {
+            p { strong { "Not countersigned." } " Nobody but the technician has reviewed this job." }
+        }
+        p.aside { "Times of signing are the signers' word. Whether a signature is good is not told by this page but by the commands below." }
+    }
+}
+
+fn table(signatures: &Signatures) -> Markup {
+    if signatures.technician.is_none() {
+        return html! {};
+    }
+    html! {
+        table.keep {
+            thead { tr {
+                th scope="col" { "Name" }
+                th scope="col" { "Time, UTC" }
+                th scope="col" { "Meaning" }
+                th scope="col" { "Key" }
+            } }
+            tbody {
+                @if let Some(technician) = &signatures.technician {
+                    (row(technician, "technician: did this work and found this"))
+                }
+                @if let Some(countersign) = &signatures.countersign {
+                    (row(&countersign.signature, &meaning(countersign)))
+                }
+                @for amendment in &signatures.amendments { (amended(amendment)) }
+            }
+        }
+    }
+}
+
+/// Steps that the lead waived; nothing where there are none.
+pub(super) fn waivers(signatures: &Signatures) -> Markup {
+    html! {
+        @if !signatures.waivers.is_empty() {
+            h3 { "Waived steps" }
+            table {
+                thead { tr {
+                    th scope="col" { "Waiver" }
+                    th scope="col" { "Step" }
+                    th scope="col" { "Reason" }
+                    th scope="col" { "Allowed by" }
+                    th scope="col" { "Time, UTC" }
+                } }
+                tbody { @for waiver in &signatures.waivers { tr {
+                    td { "waivers/" (waiver.number) ".txt" }
+                    td { (clean(&waiver.step)) }
+                    td { (clean(&waiver.reason)) }
+                    td { (clean(&waiver.signature.identity)) }
+                    td.time { (time(&waiver.signature.time)) }
+                } } }
+            }
+        }
+    }
+}
+
+fn meaning(countersign: &Countersignature) -> String {
+    let decided = match countersign.ruling {
+        Ruling::Accepted => "lead: reviewed and accepted this job",
+        Ruling::Returned => "lead: reviewed this job and RETURNED it for correction",
+    };
+    match &countersign.reason {
+        Some(reason) => format!("{decided}: {reason}"),
+        None => decided.to_owned(),
+    }
+}
+
+fn amended(amendment: &Amendment) -> Markup {
+    let text = format!("amendment {}: {}", amendment.number, amendment.reason);
+    html! {
+        (row(&amendment.signature, &text))
+        @if let Some(countersign) = &amendment.countersign {
+            (row(&countersign.signature, &format!("amendment {}, {}", amendment.number, meaning(countersign))))
+        }
+    }
+}
+
+fn row(signature: &Signature, meaning: &str) -> Markup {
+    html! {
+        tr {
+            th scope="row" { (clean(&signature.identity)) }
+            td.time { (time(&signature.time)) }
+            td { (clean(meaning)) }
+            td { code { (clean(&signature.fingerprint)) } }
+        }
+    }
+}

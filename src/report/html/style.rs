@@ -1,0 +1,99 @@
+//! The look of the page: sober, for screen and paper. Blue, vermilion and grey are told apart by
+//! people with any colour vision and on a grey printer, and each stands beside a word that says the
+//! same.
+
+/// The style sheet; on a practice page every printed sheet says so at its head.
+pub(super) fn sheet(practice: bool) -> String {
+    let head = if practice {
+        "@page { @top-center { content: \"PRACTICE\"; font: bold 10pt sans-serif; } }\n"
+    } else {
+        ""
+    };
+    format!("{SCREEN}{FIGURES}{PAPER}{head}")
+}
+
+const SCREEN: &str = "
+:root { color-scheme: light; }
+* { box-sizing: border-box; }
+body { margin: 0 auto; padding: 1.5rem; max-width: 52rem; background: #fff; color: #1b1f23;
+  font: 1rem/1.5 system-ui, sans-serif; overflow-wrap: anywhere; }
+header { border-bottom: 3px solid #1b1f23; margin-bottom: 1rem; }
+header p { margin: 0.2rem 0; }
+.shop { font-weight: 600; letter-spacing: 0.02em; }
+h1 { font-size: 1.7rem; line-height: 1.2; margin: 0.2rem 0; }
+h2 { font-size: 1.3rem; line-height: 1.3; margin: 1.6rem 0 0.5rem; }
+h3 { font-size: 1.08rem; line-height: 1.3; margin: 1.5rem 0 0.4rem; padding-top: 0.5rem;
+  border-top: 1px solid #b8bec4; }
+h4 { font-size: 1rem; margin: 1rem 0 0.3rem; }
+p, ul, ol { margin: 0.4rem 0; }
+.answer { display: grid; grid-template-columns: 9.5rem 1fr; gap: 0.6rem 1rem; margin: 1rem 0; }
+.answer dt { font-weight: 600; }
+.answer dd { margin: 0; }
+.answer p { margin: 0 0 0.4rem; }
+.answer .found { font-size: 1.2rem; font-weight: 600; line-height: 1.35; }
+.practice { border: 4px double #8a3800; background: #fff6ec; padding: 0.4rem 1rem 0.6rem; margin: 1rem 0; }
+.practice h2 { color: #8a3800; letter-spacing: 0.25em; margin: 0.2rem 0; }
+.open { border-left: 4px solid #8a3800; padding-left: 0.7rem; font-weight: 600; }
+table { border-collapse: collapse; width: 100%; margin: 0.5rem 0; font-size: 0.9rem; }
+caption { text-align: left; font-weight: 600; padding: 0.3rem 0; }
+th, td { text-align: left; vertical-align: top; padding: 0.28rem 1rem 0.28rem 0;
+  border-bottom: 1px solid #d5d9dd; }
+thead th { border-bottom: 2px solid #59626b; }
+thead th, .word { overflow-wrap: normal; }
+tbody th { font-weight: 600; min-width: 7.5rem; }
+.narrow tbody th { min-width: 0; }
+.step, .reply { min-width: 7rem; }
+.narrow { width: auto; }
+.narrow th, .narrow td { padding-right: 2rem; }
+.number { text-align: right; font-variant-numeric: tabular-nums; min-width: 5rem; }
+.narrow .number { min-width: 9.5rem; }
+.line { min-width: 2.5rem; }
+.time { font-variant-numeric: tabular-nums; min-width: 11rem; }
+.superseded td { color: #59626b; background: #f4f5f6; }
+.hazard { margin: 0.15rem 0; }
+.hazard b { border: 1px solid currentColor; padding: 0 0.3em; font-size: 0.85em; white-space: nowrap; }
+.aside { color: #454d55; font-size: 0.92rem; }
+code, pre { font-family: ui-monospace, monospace; font-size: 0.86em; }
+pre { background: #f4f5f6; border: 1px solid #d5d9dd; padding: 0.5rem 0.7rem; white-space: pre-wrap;
+  overflow-wrap: anywhere; margin: 0.4rem 0; }
+footer { border-top: 1px solid #b8bec4; margin-top: 2rem; font-size: 0.88rem; color: #454d55; }
+@media (max-width: 34rem) { .answer { grid-template-columns: 1fr; gap: 0.1rem; }
+  .answer dd { margin-bottom: 0.7rem; } body { padding: 0.8rem; } }
+";
+
+const FIGURES: &str = "
+figure { margin: 0.8rem 0; }
+figcaption { font-size: 0.88rem; color: #454d55; margin-top: 0.2rem; }
+svg { display: block; width: 100%; height: auto; }
+svg text { font: 12px system-ui, sans-serif; fill: #1b1f23; }
+svg .small { font-size: 11px; }
+svg .strong { font-weight: 700; }
+svg .middle { text-anchor: middle; }
+svg .right { text-anchor: end; }
+.frame { fill: none; stroke: #59626b; }
+.grid { stroke: #d5d9dd; fill: none; }
+.window { fill: #eaf1f7; }
+.lowband { fill: #fbe3d3; }
+.trace { fill: none; stroke: #00558a; stroke-width: 1.2; stroke-linejoin: round; }
+.firing { stroke: #59626b; stroke-dasharray: 2 3; }
+.reference { fill: #1b1f23; }
+.bar-even { fill: #56a0d3; }
+.bar-low { fill: #d55e00; }
+.bar-uncertain { fill: #b4bac0; }
+.hatch { stroke: #fff; stroke-width: 2; }
+.whisker { stroke: #1b1f23; stroke-width: 1.6; fill: none; }
+.limit { stroke: #1b1f23; stroke-width: 1.4; stroke-dasharray: 6 3; }
+";
+
+/// A4 and Letter alike: no paper size is named, so the printer's counts.
+const PAPER: &str = "
+@page { margin: 16mm 14mm; @bottom-right { content: counter(page) \" / \" counter(pages); font: 9pt sans-serif; } }
+@media print {
+  body { max-width: none; padding: 0; font-size: 10.5pt; }
+  .technician { break-before: page; }
+  h2, h3, h4, caption { break-after: avoid; }
+  figure, tr, pre, .practice, .keep { break-inside: avoid; }
+  thead { display: table-header-group; }
+  * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
+}
+";

@@ -1,0 +1,164 @@
+//! Page one, for the customer: what was asked, what was found, how sure that is, what to do.
+
+use maud::{Markup, html};
+
+use super::bars;
+use crate::cranking::answer::{Analysis, Finding, VerdictKind};
+use crate::record::model::{CaptureResult, Record};
+use crate::report::signatures::{Ruling, Signatures};
+use crate::report::text::{clean, list, measured, number};
+use crate::report::wording::{self, Row};
+
+/// Lines that tell the vehicle to its owner.
+const VEHICLE_LINES: [&str; 3] = ["vehicle", "vehicle identity", "odometer"];
+
+/// Page one.
+pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
+    let vehicle: Vec<String> = VEHICLE_LINES
+        .iter()
+        .filter_map(|name| record.lines.get(*name))
+        .map(|value| clean(value))
+        .collect();
+    let deciding = deciding(record);
+    html! {
+        section aria-labelledby="result" {
+            h2 id="result" { "Result" }
+            dl.answer {
+                dt { "Vehicle" }
+                dd { @if vehicle.is_empty() { "not recorded" } @else { (vehicle.join(" · ")) } }
+                dt { "What was asked" }
+                dd {
+                    (record.lines.get("complaint").map_or("no complaint was recorded".to_owned(), |text| clean(text)))
+                }
+                dt { "What was found" }
+                dd {
+                    div.found { (wording::outcome(record.outcome.kind)) }
+                    div { (clean(&record.outcome.finding)) }
+                }
+                dt { "How sure that is" }
+                dd {
+                    @for sentence in how_sure(record, deciding, signatures) { p { (sentence) } }
+                }
+                dt { "What to do" }
+                dd {
+                    (record.outcome.advice.as_ref().map_or("nothing further was advised".to_owned(), |text| clean(text)))
+                }
+            }
+            @if let Some(analysis) = deciding.and_then(|capture| capture.analysis.as_ref()) {
+                (bars::figure(analysis, "summary"))
+            }
+            (still_open(record))
+        }
+    }
+}
+
+/// The capture that the result rests on: the last that gave a verdict, else the last with an analysis;
+/// none that the technician went back behind.
+fn deciding(record: &Record) -> Option<&CaptureResult> {
+    let kind = |capture: &CaptureResult| capture.analysis.as_ref().map(|a| a.verdict.kind);
+    let counting = || record.captures.iter().rev().filter(|c| !c.superseded);
+    counting()
+        .find(|c| kind(c).is_some_and(|kind| kind != VerdictKind::Inconclusive))
+        .or_else(|| counting().find(|c| c.analysis.is_some()))
+}
+
+fn how_sure(
+    record: &Record,
+    deciding: Option<&CaptureResult>,
+    signatures: &Signatures,
+) -> Vec<String> {
+    let mut sentences = Vec::new();
+    match deciding.and_then(|capture| capture.analysis.as_ref()) {
+        Some(analysis) => {
+            sentences.push(measured_how(record, analysis));
+            sentences.extend(low_rows(analysis));
+            sentences.push(wording::COMMON_LOSS.to_owned());
+        }
+        None => sentences.push("No recording of the engine was analysed.".to_owned()),
+    }
+    sentences.push(reviewed(signatures));
+    sentences
+}
+
+fn measured_how(record: &Record, analysis: &Analysis) -> String {
+    let usable = record
+        .captures
+        .iter()
+        .filter(|capture| !capture.superseded)
+        .filter_map(|capture| capture.analysis.as_ref())
+        .filter(|analysis| analysis.verdict.kind != VerdictKind::Inconclusive)
+        .count();
+    let recordings = match usable {
+        0 => "No recording of the turning engine was good enough for a verdict".to_owned(),
+        1 => "One recording of the turning engine gave a verdict".to_owned(),
+        count => format!("{count} recordings of the turning engine gave a verdict"),
+    };
+    let which = if usable == 1 { "it" } else { "the last" };
+    match analysis.cranking {
+        Some(cranking) => format!(
+            "{recordings}; {which} covers {} engine cycles.",
+            measured(cranking.cycles)
+        ),
+        None => format!("{recordings}."),
+    }
+}
+
+fn low_rows(analysis: &Analysis) -> Option<String> {
+    let low: Vec<String> = wording::rows(analysis)
+        .iter()
+        .filter(|row| row.finding == Finding::Low)
+        .map(|row| low_row(row, wording::row_name(analysis)))
+        .collect();
+    if low.is_empty() {
+        return None;
+    }
+    Some(format!(
+        "{}; under {} % counts as low. The ranges hold the true value 95 times in 100.",
+        list(&low),
+        measured(analysis.low_percent)
+    ))
+}
+
+fn low_row(row: &Row, name: &str) -> String {
+    format!(
+        "{name} {}: {} % of the good ones (between {} and {} %)",
+        row.number,
+        number(row.percent, 0),
+        number(row.low, 0),
+        number(row.high, 0)
+    )
+}
+
+fn reviewed(signatures: &Signatures) -> String {
+    let Some(technician) = &signatures.technician else {
+        return "Nobody has signed this job yet.".to_owned();
+    };
+    let signed = format!("Signed by {}", clean(&technician.identity));
+    match &signatures.countersign {
+        None => format!("{signed}; nobody else has reviewed it."),
+        Some(countersign) => {
+            let by = clean(&countersign.signature.identity);
+            match countersign.ruling {
+                Ruling::Accepted => format!("{signed}; reviewed and accepted by {by}."),
+                Ruling::Returned => {
+                    format!("{signed}; reviewed by {by} and RETURNED for correction.")
+                }
+            }
+        }
+    }
+}
+
+/// What was taken off and is not known to be back on concerns the customer most of all.
+fn still_open(record: &Record) -> Markup {
+    let open: Vec<String> = record
+        .put_back
+        .iter()
+        .filter(|entry| entry.restored_at.is_none())
+        .map(|entry| clean(&entry.item))
+        .collect();
+    html! {
+        @if !open.is_empty() {
+            p.open { "Not put back when the job was closed: " (list(&open)) "." }
+        }
+    }
+}

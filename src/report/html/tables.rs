@@ -1,0 +1,112 @@
+//! What else the record holds: computed results, notes, what was put back, rules and cautions.
+
+use maud::{Markup, html};
+
+use crate::followup::escape;
+use crate::procedure::computation::Computation;
+use crate::record::model::{ComputedResult, Record};
+use crate::report::text::{clean, time};
+use crate::report::wording;
+
+/// Results that were computed beside the captures'.
+pub(super) fn computed(record: &Record) -> Markup {
+    let leak_down = Computation::LeakDown.name();
+    let tested_leakage = record.computed.iter().any(|r| r.computation == leak_down);
+    html! {
+        h3 { "Follow-up tests and other results" }
+        @if record.computed.is_empty() { p { "None." } }
+        @for result in &record.computed { (facts(result)) }
+        @if tested_leakage {
+            p.aside {
+                "Loss is the share of the supply's gauge pressure that does not arrive in the cylinder; the flow ratio is the area of all leaks over that of the tester's restrictor. Percentages of testers with other restrictors do not compare. What the place of escape means is "
+                (escape::BASIS) "."
+            }
+        }
+    }
+}
+
+fn facts(result: &ComputedResult) -> Markup {
+    // in the order in which the computation gives them, which is the order of their weight
+    let declared: Vec<&str> = Computation::parse(&result.computation)
+        .map(|computation| computation.facts().iter().map(|fact| fact.name).collect())
+        .unwrap_or_default();
+    let first = declared
+        .iter()
+        .filter_map(|name| result.facts.get_key_value(*name));
+    let rest = result
+        .facts
+        .iter()
+        .filter(|(name, _)| !declared.contains(&name.as_str()));
+    html! {
+        table.keep {
+            caption {
+                (clean(&result.computation)) ", step " (clean(&result.step)) ", " (time(&result.at))
+                @if result.superseded { " (superseded)" }
+            }
+            tbody { @for (name, value) in first.chain(rest) { tr {
+                th scope="row" { (clean(name)) }
+                td { (clean(value)) }
+            } } }
+        }
+    }
+}
+
+/// Notes made on the way.
+pub(super) fn notes(record: &Record) -> Markup {
+    html! {
+        h3 { "Notes" }
+        @if record.notes.is_empty() { p { "None." } } @else {
+            table {
+                thead { tr {
+                    th scope="col" { "Time, UTC" }
+                    th scope="col" { "Step" }
+                    th scope="col" { "Note" }
+                } }
+                tbody { @for note in &record.notes { tr {
+                    td.time { (time(&note.at)) }
+                    td { (clean(&note.step)) }
+                    td { (clean(&note.text)) }
+                } } }
+            }
+        }
+    }
+}
+
+/// What was disabled, and whether it is back.
+pub(super) fn put_back(record: &Record) -> Markup {
+    html! {
+        h3 { "Disabled and put back" }
+        @if record.put_back.is_empty() { p { "Nothing was disabled." } } @else {
+            table {
+                thead { tr {
+                    th scope="col" { "What" }
+                    th scope="col" { "Disabled at step" }
+                    th scope="col" { "Put back, UTC" }
+                } }
+                tbody { @for entry in &record.put_back { tr {
+                    th scope="row" { (clean(&entry.item)) }
+                    td { (clean(&entry.disabled_by)) }
+                    td {
+                        @match &entry.restored_at {
+                            Some(at) => (time(at)),
+                            None => strong { "NOT PUT BACK" },
+                        }
+                    }
+                } } }
+            }
+        }
+    }
+}
+
+/// The rule of decision, and what the method cannot do.
+pub(super) fn rules(record: &Record) -> Markup {
+    html! {
+        h3 { "Decision rule" }
+        p { (clean(&record.decision_rule)) }
+        h3 { "Cautions and limits of the method" }
+        ul {
+            li { (wording::COMMON_LOSS) }
+            @for caution in &record.cautions { li { (clean(caution)) } }
+        }
+    }
+}

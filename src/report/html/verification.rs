@@ -1,0 +1,112 @@
+//! How anybody checks the signed files with stock tools, command by command.
+
+use chrono::{DateTime, Utc};
+use maud::{Markup, html};
+
+use crate::record::model::Record;
+use crate::report::signatures::{Signature, Signatures};
+use crate::report::text::clean;
+
+/// The shop's roster as seen from a job's folder.
+const ROSTER: &str = "../../allowed_signers";
+
+/// The commands, to be typed in the job's folder.
+pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
+    html! {
+        h3 { "How to verify" }
+        p {
+            "With coreutils and OpenSSH 9.1 or newer, in the job's folder ("
+            code { "jobs/" (clean(&record.job)) }
+            " of the workshop's folder). The roster " code { "allowed_signers" }
+            " must be the workshop's own, never one that came with the job."
+        }
+        pre { code { (commands(signatures).join("\n")) } }
+        p.aside {
+            code { "verify-time" }
+            " asks whether the key was good at the time that the signer stated; without it a key that has ended since is refused. "
+            code { "evenfire verify" } " does all of this and more."
+        }
+    }
+}
+
+/// One line each.
+pub(super) fn commands(signatures: &Signatures) -> Vec<String> {
+    let mut lines = vec!["sha256sum -c --strict MANIFEST.sha256".to_owned()];
+    if let Some(technician) = &signatures.technician {
+        lines.push(verify(
+            technician,
+            "technician@evenfire",
+            "technician.sig",
+            "MANIFEST.sha256",
+        ));
+    }
+    for waiver in &signatures.waivers {
+        let stem = format!("waivers/{}", waiver.number);
+        lines.push(verify(
+            &waiver.signature,
+            "lead@evenfire",
+            &format!("{stem}.sig"),
+            &format!("{stem}.txt"),
+        ));
+    }
+    if let Some(countersign) = &signatures.countersign {
+        lines.push("sha256sum -c --strict COUNTERSIGN.sha256".to_owned());
+        lines.push(verify(
+            &countersign.signature,
+            "lead@evenfire",
+            "countersign.sig",
+            "COUNTERSIGN.sha256",
+        ));
+    }
+    lines
+}
+
+fn verify(signature: &Signature, namespace: &str, sig: &str, signed: &str) -> String {
+    let identity = quoted(&clean(&signature.identity));
+    let at =
+        verify_time(&signature.time).map_or_else(String::new, |at| format!(" -O verify-time={at}"));
+    format!("ssh-keygen -Y verify -f {ROSTER} -I {identity} -n {namespace} -s {sig}{at} < {signed}")
+}
+
+/// The time as ssh-keygen reads it: digits, then Z for UTC.
+fn verify_time(time: &str) -> Option<String> {
+    let time = DateTime::parse_from_rfc3339(time).ok()?;
+    Some(time.with_timezone(&Utc).format("%Y%m%d%H%M%SZ").to_string())
+}
+
+/// A word as a shell takes it literally: who copies a command must not run somebody's name.
+fn quoted(word: &str) -> String {
+    let harmless = |c: char| c.is_ascii_alphanumeric() || "._@+-".contains(c);
+    if !word.is_empty() && word.chars().all(harmless) {
+        word.to_owned()
+    } else {
+        format!("'{}'", word.replace('\'', r"'\''"))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::example;
+
+    #[test]
+    fn commands_are_those_of_the_stock_tools() {
+        assert_eq!(
+            commands(&example::signatures()),
+            [
+                "sha256sum -c --strict MANIFEST.sha256",
+                "ssh-keygen -Y verify -f ../../allowed_signers -I ada.thorn -n technician@evenfire -s technician.sig -O verify-time=20260302102100Z < MANIFEST.sha256",
+                "sha256sum -c --strict COUNTERSIGN.sha256",
+                "ssh-keygen -Y verify -f ../../allowed_signers -I rob.quill -n lead@evenfire -s countersign.sig -O verify-time=20260302154000Z < COUNTERSIGN.sha256",
+            ]
+        );
+        assert_eq!(commands(&Signatures::default()).len(), 1);
+    }
+
+    #[test]
+    fn a_name_cannot_become_a_command() {
+        assert_eq!(quoted("ada.thorn"), "ada.thorn");
+        assert_eq!(quoted("$(rm -r .); 'x"), r"'$(rm -r .); '\''x'");
+        assert_eq!(quoted(""), "''");
+    }
+}

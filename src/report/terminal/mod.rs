@@ -1,0 +1,186 @@
+//! An analysis for the terminal: rows, verdict, what it rests on, checks that failed, and the trace.
+//! Meaning is carried by words; there is no colour to lose.
+
+mod canvas;
+mod waveform;
+
+use comfy_table::presets::NOTHING;
+use comfy_table::{CellAlignment, ContentArrangement, Table};
+
+use super::text::{clean, number, wrap};
+use super::wording::{self, Row};
+use crate::cranking::answer::{Analysis, Check, Drawing};
+
+/// Least width that is laid out for; narrower screens wrap.
+const LEAST_WIDTH: usize = 60;
+
+/// Least width at which there is room for bars.
+const LEAST_WIDTH_WITH_BARS: usize = 68;
+
+/// Longest bar, characters.
+const LONGEST_BAR: usize = 24;
+
+/// Percent that the longest bar stands for.
+const BAR_FULL_PERCENT: f64 = 105.0;
+
+/// What the other columns of the result take.
+const OTHER_COLUMNS: usize = 57;
+
+/// What is written to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Screen {
+    /// Characters in a line.
+    pub width: usize,
+    /// ASCII only, for terminals and files that show nothing else.
+    pub plain: bool,
+}
+
+impl Screen {
+    fn wide(self) -> usize {
+        self.width.max(LEAST_WIDTH)
+    }
+
+    /// In a plain screen, what is not ASCII is written in other words.
+    fn words(self, text: &str) -> String {
+        if !self.plain {
+            return text.to_owned();
+        }
+        text.chars()
+            .map(|c| match c {
+                '–' | '—' => "-".to_owned(),
+                '°' => "deg".to_owned(),
+                '’' | '‘' => "'".to_owned(),
+                '“' | '”' => "\"".to_owned(),
+                c if c.is_ascii() => c.to_string(),
+                _ => "?".to_owned(),
+            })
+            .collect()
+    }
+}
+
+/// The result of a capture. The drawing, where there is one, comes first. Ends with a line break.
+#[must_use]
+pub fn result(analysis: &Analysis, drawing: Option<&Drawing>, screen: Screen) -> String {
+    let width = screen.wide();
+    let mut blocks: Vec<String> = Vec::new();
+    if let Some(drawing) = drawing {
+        let low = wording::low_rows(analysis);
+        blocks.extend(waveform::waveform(drawing, &low, screen));
+    }
+    blocks.extend(rows_table(analysis, screen));
+    let mut verdict = vec![
+        wrap(&format!("{}.", wording::verdict(analysis)), width, 0),
+        wrap(&analysis.verdict.why, width, 0),
+        wrap(&wording::basis(analysis), width, 0),
+        wrap(wording::COMMON_LOSS, width, 0),
+    ];
+    verdict.extend(wording::naming(analysis).map(|text| wrap(text, width, 0)));
+    blocks.push(verdict.join("\n"));
+    blocks.extend(failed_checks(analysis, width));
+    blocks.extend(remarks(analysis, width));
+    screen.words(&(blocks.join("\n\n") + "\n"))
+}
+
+fn rows_table(analysis: &Analysis, screen: Screen) -> Option<String> {
+    let rows = wording::rows(analysis);
+    if rows.is_empty() {
+        return None;
+    }
+    let bars = screen.wide() >= LEAST_WIDTH_WITH_BARS;
+    let longest = (screen.wide().saturating_sub(OTHER_COLUMNS)).min(LONGEST_BAR);
+    let name = wording::row_name(analysis);
+    let mut header = vec![name, "Relative", "95 % interval", "Finding"];
+    if bars {
+        header.insert(2, "compression");
+    } else {
+        header[1] = "Compression";
+    }
+    let mut table = Table::new();
+    table
+        .load_style(NOTHING)
+        .set_content_arrangement(ContentArrangement::Disabled)
+        .set_header(header);
+    for row in &rows {
+        let mut cells = vec![
+            row.number.to_string(),
+            format!("{} %", number(row.percent, 0)),
+            wording::interval(row),
+            wording::finding(row.finding, analysis.low_percent),
+        ];
+        if bars {
+            cells.insert(2, bar(row, longest, screen.plain));
+        }
+        table.add_row(cells);
+    }
+    for at in [1, if bars { 3 } else { 2 }] {
+        if let Some(column) = table.column_mut(at) {
+            column.set_cell_alignment(CellAlignment::Right);
+        }
+    }
+    Some(trimmed(&table.to_string()))
+}
+
+/// Tables pad their lines; files and diffs are better without.
+fn trimmed(text: &str) -> String {
+    let lines: Vec<&str> = text.lines().map(str::trim_end).collect();
+    lines.join("\n")
+}
+
+fn bar(row: &Row, longest: usize, plain: bool) -> String {
+    let share = (row.percent / BAR_FULL_PERCENT).clamp(0.0, 1.0);
+    let halves = (share * longest as f64 * 2.0).round() as usize;
+    if plain {
+        "#".repeat(halves / 2)
+    } else {
+        "█".repeat(halves / 2) + if halves % 2 == 1 { "▌" } else { "" }
+    }
+}
+
+fn failed_checks(analysis: &Analysis, width: usize) -> Option<String> {
+    let failed: Vec<&Check> = analysis.quality.iter().filter(|c| !c.passed).collect();
+    let mut lines: Vec<String> = failed
+        .iter()
+        .map(|check| wrap(&failed_check(check), width, 2))
+        .collect();
+    if !lines.is_empty() {
+        lines.insert(0, "The capture is not good enough:".to_owned());
+    }
+    for passed_over in &analysis.passed_over {
+        let why: Vec<&str> = passed_over
+            .quality
+            .iter()
+            .filter(|check| !check.passed)
+            .map(|check| wording::check(check.check))
+            .collect();
+        let why = if why.is_empty() {
+            String::new()
+        } else {
+            format!(" (failed: {})", why.join(", "))
+        };
+        let line = format!("Not used: {}{why}.", passed_over.source.name());
+        lines.push(wrap(&line, width, 4));
+    }
+    (!lines.is_empty()).then(|| lines.join("\n"))
+}
+
+fn failed_check(check: &Check) -> String {
+    format!(
+        "* {}: {}, allowed is {}; {}",
+        wording::check(check.check),
+        wording::check_measured(check),
+        wording::check_limit(check),
+        clean(&check.advice)
+    )
+}
+
+fn remarks(analysis: &Analysis, width: usize) -> Option<String> {
+    let lines: Vec<String> = analysis
+        .remarks
+        .iter()
+        .map(|remark| wrap(&format!("Remark: {}", clean(remark)), width, 4))
+        .collect();
+    (!lines.is_empty()).then(|| lines.join("\n"))
+}
+
+#[cfg(test)]
+mod tests;

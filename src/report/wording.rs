@@ -1,0 +1,209 @@
+//! The words for what was decided, the same in every rendering.
+
+use super::text::{clean, list, measured, number};
+use crate::cranking::answer::{
+    Analysis, Bound, Check, CheckName, Finding, Identified, VerdictKind,
+};
+use crate::procedure::model::OutcomeKind;
+
+/// Stands below every result, whatever it is: no relative method sees a loss that all share.
+pub(super) const COMMON_LOSS: &str = "Cylinders are compared with each other only. An even result does not prove that all are good: a loss common to all cylinders cannot be seen this way.";
+
+/// One result, cylinder or position alike.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Row {
+    /// Number of the cylinder, or of the position in firing sequence.
+    pub number: usize,
+    /// Estimate, percent.
+    pub percent: f64,
+    /// Lower end of the 95 % interval.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+    /// The finding.
+    pub finding: Finding,
+}
+
+/// The rows of an analysis in order of number.
+#[must_use]
+pub(super) fn rows(analysis: &Analysis) -> Vec<Row> {
+    let mut rows: Vec<Row> = match (&analysis.cylinders, &analysis.positions) {
+        (Some(cylinders), _) => cylinders
+            .iter()
+            .map(|row| Row {
+                number: row.cylinder,
+                percent: row.relative_compression_percent,
+                low: row.low,
+                high: row.high,
+                finding: row.finding,
+            })
+            .collect(),
+        (None, Some(positions)) => positions
+            .iter()
+            .map(|row| Row {
+                number: row.position,
+                percent: row.relative_compression_percent,
+                low: row.low,
+                high: row.high,
+                finding: row.finding,
+            })
+            .collect(),
+        (None, None) => Vec::new(),
+    };
+    rows.sort_by_key(|row| row.number);
+    rows
+}
+
+/// What a row is called: "Cylinder" or "Position".
+#[must_use]
+pub(super) fn row_name(analysis: &Analysis) -> &'static str {
+    if analysis.cylinders.is_none() && analysis.positions.is_some() {
+        "Position"
+    } else {
+        "Cylinder"
+    }
+}
+
+/// Numbers of the rows that are low.
+#[must_use]
+pub(super) fn low_rows(analysis: &Analysis) -> Vec<usize> {
+    rows(analysis)
+        .into_iter()
+        .filter(|row| row.finding == Finding::Low)
+        .map(|row| row.number)
+        .collect()
+}
+
+/// A finding in one word.
+#[must_use]
+pub(super) fn finding_word(finding: Finding) -> &'static str {
+    match finding {
+        Finding::Even => "even",
+        Finding::Low => "LOW",
+        Finding::Uncertain => "uncertain",
+    }
+}
+
+/// A finding, with the limit where one was missed.
+#[must_use]
+pub(super) fn finding(finding: Finding, limit: f64) -> String {
+    let word = finding_word(finding);
+    match finding {
+        Finding::Low => format!("{word} (limit {} %)", measured(limit)),
+        Finding::Even | Finding::Uncertain => word.to_owned(),
+    }
+}
+
+/// A 95 % interval in percent.
+#[must_use]
+pub(super) fn interval(row: &Row) -> String {
+    format!("{} – {}", number(row.low, 0), number(row.high, 0))
+}
+
+/// A verdict in a few words; the sentence of the analysis follows it.
+#[must_use]
+pub(super) fn verdict(analysis: &Analysis) -> String {
+    match analysis.verdict.kind {
+        VerdictKind::Even => "All alike".to_owned(),
+        VerdictKind::Inconclusive => "No verdict".to_owned(),
+        VerdictKind::Low => {
+            let (name, numbers) = match &analysis.verdict.positions {
+                Some(positions) if !positions.is_empty() => ("position", positions),
+                _ => ("cylinder", &analysis.verdict.cylinders),
+            };
+            let texts: Vec<String> = numbers.iter().map(ToString::to_string).collect();
+            if analysis.identified == Some(Identified::OneOfPair) {
+                return format!("Low: {name} {}", texts.join(" or "));
+            }
+            let plural = if texts.len() == 1 { "" } else { "s" };
+            format!("Low: {name}{plural} {}", list(&texts))
+        }
+    }
+}
+
+/// What is to be known of the rows' names, where they are not plain cylinder numbers.
+#[must_use]
+pub(super) fn naming(analysis: &Analysis) -> Option<&'static str> {
+    match analysis.identified {
+        Some(Identified::OneOfPair) => Some(
+            "The reference comes once a turn: each row belongs to the cylinder named or to its companion, which fires one turn apart.",
+        ),
+        Some(Identified::PositionOnly) => Some(
+            "Without a reference no cylinder can be named: positions count in firing sequence from an arbitrary start.",
+        ),
+        Some(Identified::Cylinder) | None => None,
+    }
+}
+
+/// What was cranked and from which signal: "9 engine cycles at 187 rpm, from battery voltage".
+#[must_use]
+pub(super) fn basis(analysis: &Analysis) -> String {
+    let signal = analysis.source.map_or_else(
+        || "no signal".to_owned(),
+        |source| format!("from {}", source.name()),
+    );
+    match analysis.cranking {
+        Some(cranking) => format!(
+            "{} engine cycles at {} rpm, {signal}.",
+            measured(cranking.cycles),
+            number(cranking.mean_rpm, 0)
+        ),
+        None => format!("No cranking found, {signal}."),
+    }
+}
+
+/// What a check looks at.
+#[must_use]
+pub(super) fn check(name: CheckName) -> &'static str {
+    match name {
+        CheckName::Clipped => "clipping",
+        CheckName::TooFewCycles => "whole engine cycles",
+        CheckName::ConverterSteps => "converter steps in the ripple",
+        CheckName::Noise => "noise",
+        CheckName::LooseConnection => "loose connection",
+        CheckName::NoRipple => "ripple at the cranking rate",
+        CheckName::EngineRunning => "engine running",
+        CheckName::Undersampled => "sampling rate",
+        CheckName::PolarityUnknown => "polarity",
+        CheckName::NothingToCompare => "cylinders to compare",
+        CheckName::PoorFit => "fit of the model",
+        CheckName::PlacementUndecided => "placement of the reference",
+        CheckName::NoSignal => "signal present",
+    }
+}
+
+/// What was measured: "0.9 V".
+#[must_use]
+pub(super) fn check_measured(check: &Check) -> String {
+    check.measured.map_or_else(
+        || "not measurable".to_owned(),
+        |value| with_unit(value, &check.unit),
+    )
+}
+
+/// What is allowed: "at most 2 V".
+#[must_use]
+pub(super) fn check_limit(check: &Check) -> String {
+    let side = match check.bound {
+        Bound::Max => "at most",
+        Bound::Min => "at least",
+    };
+    format!("{side} {}", with_unit(check.limit, &check.unit))
+}
+
+fn with_unit(value: f64, unit: &str) -> String {
+    format!("{} {}", measured(value), clean(unit))
+        .trim_end()
+        .to_owned()
+}
+
+/// How a job ended.
+#[must_use]
+pub(super) fn outcome(kind: OutcomeKind) -> &'static str {
+    match kind {
+        OutcomeKind::NothingFound => "No fault found",
+        OutcomeKind::FaultFound => "A fault was found",
+        OutcomeKind::NoVerdict => "No verdict was possible",
+        OutcomeKind::NotDone => "The test was not carried out",
+    }
+}

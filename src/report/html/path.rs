@@ -34,7 +34,7 @@ fn row(entry: &PathEntry) -> Markup {
             td.line { (entry.line) }
             td.time { (time(&entry.at)) }
             td.step { (clean(&entry.step)) br; span.aside { (clean(&entry.phase)) } }
-            td {
+            td.shown {
                 @for hazard in &entry.hazards {
                     p.hazard { b { (hazard.word.text()) } " " (clean(&hazard.text)) }
                 }

@@ -42,13 +42,16 @@ thead th { border-bottom: 2px solid #59626b; }
 thead th, .word { overflow-wrap: normal; }
 tbody th { font-weight: 600; min-width: 7.5rem; }
 .narrow tbody th { min-width: 0; }
-.step, .reply { min-width: 7rem; }
+.step, .reply { min-width: 8rem; }
 .narrow { width: auto; }
 .narrow th, .narrow td { padding-right: 2rem; }
 .number { text-align: right; font-variant-numeric: tabular-nums; min-width: 5rem; }
 .narrow .number { min-width: 9.5rem; }
 .line { min-width: 2.5rem; }
-.time { font-variant-numeric: tabular-nums; min-width: 11rem; }
+.time { font-variant-numeric: tabular-nums; min-width: 7.2rem; }
+.shown { width: 42%; }
+td p:first-child { margin-top: 0; }
+td p:last-child { margin-bottom: 0; }
 .superseded td { color: #59626b; background: #f4f5f6; }
 .hazard { margin: 0.15rem 0; }
 .hazard b { border: 1px solid currentColor; padding: 0 0.3em; font-size: 0.85em; white-space: nowrap; }
@@ -89,7 +92,11 @@ svg .right { text-anchor: end; }
 const PAPER: &str = "
 @page { margin: 16mm 14mm; @bottom-right { content: counter(page) \" / \" counter(pages); font: 9pt sans-serif; } }
 @media print {
-  body { max-width: none; padding: 0; font-size: 10.5pt; }
+  body { max-width: none; padding: 0; font-size: 10pt; line-height: 1.4; }
+  h2 { margin-top: 0.8rem; }
+  .answer { gap: 0.25rem 1rem; margin: 0.5rem 0; }
+  .summary figure { margin: 0.4rem 0; }
+  .summary svg { max-height: 62mm; }
   .technician { break-before: page; }
   h2, h3, h4, caption { break-after: avoid; }
   figure, tr, pre, .practice, .keep { break-inside: avoid; }

@@ -21,7 +21,7 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
         .collect();
     let deciding = deciding(record);
     html! {
-        section aria-labelledby="result" {
+        section.summary aria-labelledby="result" {
             h2 id="result" { "Result" }
             dl.answer {
                 dt { "Vehicle" }

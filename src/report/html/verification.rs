@@ -109,4 +109,62 @@ mod tests {
         assert_eq!(quoted("$(rm -r .); 'x"), r"'$(rm -r .); '\''x'");
         assert_eq!(quoted(""), "''");
     }
+
+    /// Run a line in a shell; whether it succeeded. A tool that is missing fails with its name.
+    fn succeeds(line: &str, folder: &std::path::Path) -> bool {
+        let ran = std::process::Command::new("sh")
+            .args(["-c", line])
+            .current_dir(folder)
+            .output()
+            .unwrap();
+        let said = String::from_utf8_lossy(&ran.stderr).into_owned();
+        assert_ne!(ran.status.code(), Some(127), "{line}: {said}");
+        ran.status.success()
+    }
+
+    /// A job's folder signed by OpenSSH itself, the keys ended since the signatures.
+    fn signed_by_openssh(shop: &std::path::Path) -> std::path::PathBuf {
+        let job = shop.join("jobs/0042");
+        std::fs::create_dir_all(&job).unwrap();
+        for line in [
+            "echo {} > record.json",
+            "sha256sum record.json > MANIFEST.sha256",
+            "ssh-keygen -q -t ed25519 -N '' -f ../../ada",
+            "ssh-keygen -q -t ed25519 -N '' -f ../../rob",
+            "ssh-keygen -q -Y sign -f ../../ada -n technician@evenfire MANIFEST.sha256",
+            "mv MANIFEST.sha256.sig technician.sig",
+            "sha256sum MANIFEST.sha256 technician.sig > COUNTERSIGN.sha256",
+            "ssh-keygen -q -Y sign -f ../../rob -n lead@evenfire COUNTERSIGN.sha256",
+            "mv COUNTERSIGN.sha256.sig countersign.sig",
+        ] {
+            assert!(succeeds(line, &job), "{line}");
+        }
+        let entry = |key: &str, identity: &str, role: &str| {
+            let public = std::fs::read_to_string(shop.join(key)).unwrap();
+            format!(
+                "{identity} namespaces=\"{role}@evenfire\",valid-before=\"20260303000000Z\" {public}"
+            )
+        };
+        let roster =
+            entry("ada.pub", "ada.thorn", "technician") + &entry("rob.pub", "rob.quill", "lead");
+        std::fs::write(shop.join("allowed_signers"), roster).unwrap();
+        job
+    }
+
+    /// OpenSSH's `ssh-keygen -Y verify` and coreutils' `sha256sum` are the judges.
+    #[test]
+    fn the_printed_commands_work_as_printed() {
+        let shop = tempfile::tempdir().unwrap();
+        let job = signed_by_openssh(shop.path());
+        let lines = commands(&example::signatures());
+        for line in &lines {
+            assert!(succeeds(line, &job), "{line}");
+        }
+        let without_time = lines[1].replace(" -O verify-time=20260302102100Z", "");
+        assert!(!succeeds(&without_time, &job), "the key has ended");
+        std::fs::write(job.join("record.json"), "{ }\n").unwrap();
+        assert!(!succeeds(&lines[0], &job));
+        std::fs::write(job.join("MANIFEST.sha256"), "changed\n").unwrap();
+        assert!(!succeeds(&lines[1], &job) && !succeeds(&lines[2], &job));
+    }
 }

@@ -1,6 +1,9 @@
 //! The engine as the analysis sees it: cylinders, firing order, firing intervals, companions.
 //! Where the numbers come from (a plate, a handbook) is the record's business.
 
+pub mod nozzle;
+pub mod slider_crank;
+
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 

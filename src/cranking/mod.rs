@@ -2,3 +2,9 @@
 //! there can be no verdict.
 
 pub mod answer;
+pub mod balance;
+pub mod cycles;
+pub mod fit;
+pub mod model;
+pub mod pulse;
+pub mod reference;

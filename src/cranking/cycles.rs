@@ -1,0 +1,211 @@
+//! The record folded into one mean engine cycle: cut at the reference events, slow drift taken out,
+//! averaged, and turned into harmonics with the scatter of each.
+//!
+//! A cycle is folded over *time* within it, not over angle, so that the mean does not depend on what
+//! the fit assumes; the fit turns time into angle.
+
+use nalgebra::{DMatrix, DVector};
+
+/// Bins of a cycle.
+pub const BINS: usize = 180;
+
+/// A sampled signal, load up.
+#[derive(Debug, Clone, Copy)]
+pub struct Samples<'a> {
+    /// Seconds, rising.
+    pub time: &'a [f64],
+    /// Values.
+    pub values: &'a [f64],
+}
+
+/// The mean cycle.
+#[derive(Debug, Clone)]
+pub struct MeanCycle {
+    /// Mean length, seconds.
+    pub seconds: f64,
+    /// Cycles that were averaged.
+    pub cycles: usize,
+    /// Complex harmonics 1…H as (cosine, sine) parts: x(φ) = Σ re·cos(hφ) − im·sin(hφ).
+    pub harmonics: Vec<(f64, f64)>,
+    /// Standard error of each part of each harmonic.
+    pub errors: Vec<f64>,
+    /// Mean level.
+    pub mean: f64,
+    /// Each cycle's own harmonics.
+    pub each: Vec<Vec<(f64, f64)>>,
+}
+
+/// Fold the stretches between consecutive `cuts` (seconds) into a mean cycle with harmonics 1…`most`.
+/// At least two cuts are needed.
+#[must_use]
+pub fn fold(samples: Samples<'_>, cuts: &[f64], most: usize) -> MeanCycle {
+    let mut rows: Vec<[f64; BINS]> = cuts
+        .windows(2)
+        .map(|pair| bin_means(samples, pair[0], pair[1]))
+        .collect();
+    take_drift(&mut rows);
+    let cycles = rows.len();
+    let each: Vec<Vec<(f64, f64)>> = rows.iter().map(|row| harmonics(row, most)).collect();
+    let mut mean = vec![(0.0, 0.0); most];
+    for cycle in &each {
+        for (sum, part) in mean.iter_mut().zip(cycle) {
+            sum.0 += part.0 / cycles as f64;
+            sum.1 += part.1 / cycles as f64;
+        }
+    }
+    let level = rows.iter().flatten().sum::<f64>() / (cycles * BINS) as f64;
+    let errors = standard_errors(&each, &mean);
+    MeanCycle {
+        seconds: (cuts[cuts.len() - 1] - cuts[0]) / cycles as f64,
+        cycles,
+        harmonics: mean,
+        errors,
+        mean: level,
+        each,
+    }
+}
+
+/// Means over equal stretches of time of the straight-line interpolation through the samples: right for
+/// any spacing.
+fn bin_means(samples: Samples<'_>, from: f64, to: f64) -> [f64; BINS] {
+    let width = (to - from) / BINS as f64;
+    let mut edges = from;
+    let mut index = samples.time.partition_point(|t| *t <= from).max(1);
+    let mut row = [0.0; BINS];
+    let value_at = |index: usize, t: f64| {
+        let (t0, t1) = (samples.time[index - 1], samples.time[index]);
+        let share = if t1 > t0 { (t - t0) / (t1 - t0) } else { 0.0 };
+        samples.values[index - 1] * (1.0 - share) + samples.values[index] * share
+    };
+    let last = samples.time.len() - 1;
+    for bin in &mut row {
+        let end = edges + width;
+        let (mut t, mut area) = (edges, 0.0);
+        while index < last && samples.time[index] < end {
+            let next = samples.time[index];
+            area += 0.5 * (value_at(index, t) + samples.values[index]) * (next - t);
+            t = next;
+            index += 1;
+        }
+        let index = index.min(last);
+        area += 0.5 * (value_at(index, t) + value_at(index, end)) * (end - t);
+        *bin = area / width;
+        edges = end;
+    }
+    row
+}
+
+/// Take slow drift out: a smooth curve over the whole record (a cubic spline with a knot per cycle),
+/// fitted to what differs between cycles at the same phase, so that it cannot take part of the cycle
+/// itself. Battery sag, a warming engine, and the tail of the inrush behind an AC coupling are such.
+fn take_drift(rows: &mut [[f64; BINS]]) {
+    let cycles = rows.len();
+    if cycles < 2 {
+        return;
+    }
+    let knots = cycles + 2;
+    // every fourth bin is plenty for a curve that bends once per cycle
+    let stride = 4;
+    let places: Vec<(usize, usize)> = (0..cycles)
+        .flat_map(|c| (0..BINS).step_by(stride).map(move |b| (c, b)))
+        .collect();
+    let basis = |c: usize, b: usize, k: usize| {
+        bump(c as f64 + (b as f64 + 0.5) / BINS as f64 - (k as f64 - 1.0))
+    };
+    let bins = BINS.div_ceil(stride);
+    let mut design = DMatrix::from_fn(places.len(), knots, |row, k| {
+        basis(places[row].0, places[row].1, k)
+    });
+    let mut target = DVector::from_fn(places.len(), |row, _| rows[places[row].0][places[row].1]);
+    for b in 0..bins {
+        for k in 0..knots {
+            let mean = (0..cycles).map(|c| design[(c * bins + b, k)]).sum::<f64>() / cycles as f64;
+            (0..cycles).for_each(|c| design[(c * bins + b, k)] -= mean);
+        }
+        let mean = (0..cycles).map(|c| target[c * bins + b]).sum::<f64>() / cycles as f64;
+        (0..cycles).for_each(|c| target[c * bins + b] -= mean);
+    }
+    // a light pull towards straightness decides what the data leave open (constant, once per cycle)
+    let mut normal = design.transpose() * &design;
+    let weight = normal.trace() / knots as f64 * 1e-4;
+    for k in 1..knots - 1 {
+        for (i, vi) in [(k - 1, 1.0), (k, -2.0), (k + 1, 1.0)] {
+            for (j, vj) in [(k - 1, 1.0), (k, -2.0), (k + 1, 1.0)] {
+                normal[(i, j)] += weight * vi * vj;
+            }
+        }
+    }
+    for k in 0..knots {
+        normal[(k, k)] += weight * 1e-4;
+    }
+    let Some(solved) = normal.cholesky() else {
+        return;
+    };
+    let weights = solved.solve(&(design.transpose() * target));
+    for (c, row) in rows.iter_mut().enumerate() {
+        for (b, value) in row.iter_mut().enumerate() {
+            let drift: f64 = (0..knots).map(|k| weights[k] * basis(c, b, k)).sum();
+            *value -= drift;
+        }
+    }
+    // what is left of the level is the drift's own mean; give it back
+    let level: f64 = (0..cycles)
+        .map(|c| {
+            (0..BINS)
+                .map(|b| (0..knots).map(|k| weights[k] * basis(c, b, k)).sum::<f64>())
+                .sum::<f64>()
+        })
+        .sum::<f64>()
+        / (cycles * BINS) as f64;
+    rows.iter_mut().flatten().for_each(|value| *value += level);
+}
+
+/// Cubic B-spline bump of half width 2 about 0.
+fn bump(x: f64) -> f64 {
+    let x = x.abs();
+    if x < 1.0 {
+        2.0 / 3.0 - x * x + 0.5 * x * x * x
+    } else if x < 2.0 {
+        (2.0 - x).powi(3) / 6.0
+    } else {
+        0.0
+    }
+}
+
+/// Harmonics 1…`most` of a binned cycle, phase 0 at its start.
+fn harmonics(row: &[f64; BINS], most: usize) -> Vec<(f64, f64)> {
+    (1..=most)
+        .map(|h| {
+            let (mut re, mut im) = (0.0, 0.0);
+            for (b, value) in row.iter().enumerate() {
+                let phase = std::f64::consts::TAU * h as f64 * (b as f64 + 0.5) / BINS as f64;
+                re += value * phase.cos();
+                im -= value * phase.sin();
+            }
+            let narrow = std::f64::consts::PI * h as f64 / BINS as f64;
+            let scale = 2.0 / BINS as f64 * narrow / narrow.sin();
+            (re * scale, im * scale)
+        })
+        .collect()
+}
+
+/// Standard error of each harmonic's parts from the scatter between cycles, neighbours pooled because a
+/// handful of cycles tells a variance badly.
+fn standard_errors(each: &[Vec<(f64, f64)>], mean: &[(f64, f64)]) -> Vec<f64> {
+    let cycles = each.len() as f64;
+    let raw: Vec<f64> = (0..mean.len())
+        .map(|h| {
+            let sum: f64 = each
+                .iter()
+                .map(|cycle| (cycle[h].0 - mean[h].0).powi(2) + (cycle[h].1 - mean[h].1).powi(2))
+                .sum();
+            sum / (2.0 * (cycles - 1.0).max(1.0)) / cycles
+        })
+        .collect();
+    (0..raw.len())
+        .map(|h| {
+            let near = &raw[h.saturating_sub(1)..(h + 2).min(raw.len())];
+            (0.5 * raw[h] + 0.5 * near.iter().sum::<f64>() / near.len() as f64).sqrt()
+        })
+        .collect()
+}

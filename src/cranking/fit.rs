@@ -1,0 +1,174 @@
+//! Levenberg-Marquardt over the model's parameters in units of their priors' spread; priors are residuals
+//! like any other, so that what the data cannot tell stays where it was.
+
+use levenberg_marquardt::{LeastSquaresProblem, LevenbergMarquardt};
+use nalgebra::{DMatrix, DVector, Dyn, storage::Owned};
+
+use super::model::{Model, place};
+use super::pulse::Pulse;
+
+/// Step of the numerical derivatives, in units of the prior's spread.
+const STEP: f64 = 1e-3;
+
+/// How far a first step may go, in units of the start: far steps lose the way.
+const FIRST_STEP: f64 = 0.5;
+
+/// A fitted model.
+#[derive(Debug, Clone)]
+pub struct Fitted {
+    /// All parameters.
+    pub parameters: Vec<f64>,
+    /// Pulse of each place.
+    pub pulses: Vec<Pulse>,
+    /// Sum of squared residuals, priors included.
+    pub cost: f64,
+    /// The same without the priors.
+    pub data_cost: f64,
+    /// Covariance of the free parameters in units of their spreads.
+    pub covariance: DMatrix<f64>,
+    /// Places of the free parameters.
+    pub free: Vec<usize>,
+}
+
+/// Which side the balance is read from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reading {
+    /// From the signal backwards.
+    Backward,
+    /// From the torques forward.
+    Forward,
+}
+
+struct Problem<'a> {
+    model: &'a Model,
+    reading: Reading,
+    free: Vec<usize>,
+    scaled: DVector<f64>,
+    all: Vec<f64>,
+    pulses: Vec<Pulse>,
+}
+
+impl<'a> Problem<'a> {
+    fn new(model: &'a Model, reading: Reading, start: &[f64], held: &[usize]) -> Self {
+        let free: Vec<usize> = (0..start.len())
+            .filter(|i| model.priors[*i].spread > 0.0 && !held.contains(i))
+            .collect();
+        let scaled = DVector::from_iterator(
+            free.len(),
+            free.iter()
+                .map(|i| (start[*i] - model.priors[*i].mean) / model.priors[*i].spread),
+        );
+        Self {
+            model,
+            reading,
+            free,
+            scaled,
+            all: start.to_vec(),
+            pulses: model.pulses(start),
+        }
+    }
+}
+
+impl Problem<'_> {
+    fn explained(&self, p: &[f64], pulses: &[Pulse]) -> Vec<f64> {
+        let mut all = match self.reading {
+            Reading::Backward => self.model.balance_residuals(p, pulses),
+            Reading::Forward => self.model.residuals(p, pulses),
+        };
+        all.iter_mut()
+            .for_each(|residual| *residual /= self.model.slack);
+        all
+    }
+}
+
+impl LeastSquaresProblem<f64, Dyn, Dyn> for Problem<'_> {
+    type ResidualStorage = Owned<f64, Dyn>;
+    type JacobianStorage = Owned<f64, Dyn, Dyn>;
+    type ParameterStorage = Owned<f64, Dyn>;
+
+    fn set_params(&mut self, scaled: &DVector<f64>) {
+        self.scaled.copy_from(scaled);
+        for (value, index) in self.scaled.iter().zip(&self.free) {
+            let prior = self.model.priors[*index];
+            // eight spreads off is no place to look; keeps exponentials finite
+            self.all[*index] = prior.mean + prior.spread * value.clamp(-8.0, 8.0);
+        }
+        self.pulses = self.model.pulses(&self.all);
+    }
+
+    fn params(&self) -> DVector<f64> {
+        self.scaled.clone()
+    }
+
+    fn residuals(&self) -> Option<DVector<f64>> {
+        let mut all = self.explained(&self.all, &self.pulses);
+        all.extend(self.scaled.iter());
+        Some(DVector::from_vec(all))
+    }
+
+    fn jacobian(&self) -> Option<DMatrix<f64>> {
+        let base = self.explained(&self.all, &self.pulses);
+        let rows = base.len();
+        let mut jacobian = DMatrix::zeros(rows + self.free.len(), self.free.len());
+        let mut moved = self.all.clone();
+        for (column, index) in self.free.iter().enumerate() {
+            moved[*index] += STEP * self.model.priors[*index].spread;
+            let changed = match *index {
+                place::RATIO | place::EXPONENT | place::INLET => {
+                    self.explained(&moved, &self.model.pulses(&moved))
+                }
+                loss if loss >= place::LOSSES => {
+                    let mut pulses = self.pulses.clone();
+                    let index = (loss - place::LOSSES) % pulses.len();
+                    pulses[index] = self.model.pulse(&moved, index);
+                    self.explained(&moved, &pulses)
+                }
+                _ => self.explained(&moved, &self.pulses),
+            };
+            for row in 0..rows {
+                jacobian[(row, column)] = (changed[row] - base[row]) / STEP;
+            }
+            jacobian[(rows + column, column)] = 1.0;
+            moved[*index] = self.all[*index];
+        }
+        Some(jacobian)
+    }
+}
+
+/// Fit from one start, with some parameters held where they start.
+#[must_use]
+pub fn fit(
+    model: &Model,
+    reading: Reading,
+    start: &[f64],
+    held: &[usize],
+    patience: usize,
+) -> Fitted {
+    let problem = Problem::new(model, reading, start, held);
+    let (problem, _) = LevenbergMarquardt::new()
+        .with_patience(patience)
+        .with_stepbound(FIRST_STEP)
+        .with_ftol(1e-3)
+        .with_xtol(1e-3)
+        .with_gtol(1e-6)
+        .minimize(problem);
+    let residuals = problem.explained(&problem.all, &problem.pulses);
+    let data_cost: f64 = residuals.iter().map(|r| r * r).sum();
+    let cost = data_cost + problem.scaled.norm_squared();
+    let normal = problem
+        .jacobian()
+        .map(|jacobian| jacobian.transpose() * jacobian);
+    let size = problem.free.len();
+    let covariance = normal
+        .and_then(|normal| normal.cholesky().map(|c| c.inverse()))
+        .unwrap_or_else(|| DMatrix::identity(size, size));
+    let cost = if cost.is_finite() { cost } else { f64::MAX };
+    Fitted {
+        parameters: problem.all,
+        pulses: problem.pulses,
+        cost,
+        data_cost,
+        covariance,
+        free: problem.free,
+    }
+}

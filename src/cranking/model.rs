@@ -1,0 +1,443 @@
+//! The torque balance of cranking, stepped forward through one mean engine cycle, as a least-squares
+//! problem. In units of the mean: w the crank's speed, i the current, g the gas torque over the mean
+//! motor torque.
+//!
+//!     H·dw/dt = i^(1+γ) − f − a·Σ P(θ − φ_k; loss_k)        while starter and crank turn together
+//!     τ_e·di/dt = ρ − i − (ρ − 1)·w·i^γ
+//!
+//! H is the inertia as a time, ρ the locked-rotor current, γ the motor's law (0 permanent magnet, 1
+//! unsaturated series), τ_e the armature's time constant. Where the crank overruns the starter, the
+//! one-way clutch parts them: the share β of the inertia that is the armature's follows the motor, the
+//! rest the gas, until the armature has caught up. The signal is i times the mean level, or w times the
+//! mean speed, through the channel's coupling, and is compared harmonic by harmonic.
+
+use super::cycles::{BINS, MeanCycle};
+use super::pulse::{Pulse, Shape};
+
+pub(super) const TAU: f64 = std::f64::consts::TAU;
+
+/// Steps of a cycle: two per bin, 2° of mean crank rotation.
+const STEPS: usize = 2 * BINS;
+
+/// Places of the torque table over 720°, 2° apart.
+const PLACES: usize = 360;
+
+/// Share of each harmonic that the model is trusted to; what pulse shape and motor law leave over.
+const MODEL_SHARE: f64 = 0.015;
+
+/// Share of the whole swing below which harmonics are not trusted.
+const MODEL_FLOOR: f64 = 0.003;
+
+/// How exactly a cycle must end as it began: speed over its mean, and angle in degrees.
+const CLOSE_SPEED: f64 = 0.003;
+const CLOSE_DEG: f64 = 0.5;
+
+/// Slowest and fastest speed, and least current, that a step may reach, over their means.
+const SPEED_RANGE: (f64, f64) = (0.02, 5.0);
+const LEAST_CURRENT: f64 = 0.01;
+
+/// Places of the common parameters.
+pub mod place {
+    /// Logarithm of the pulses' scale over the mean motor torque.
+    pub const SCALE: usize = 0;
+    /// Logarithm of H, seconds.
+    pub const INERTIA: usize = 1;
+    /// Logarithm of ρ − 1.
+    pub const STALL: usize = 2;
+    /// Motor law γ on a logistic scale.
+    pub const MOTOR_LAW: usize = 3;
+    /// Logarithm of τ_e, seconds.
+    pub const ARMATURE: usize = 4;
+    /// Crank angle at the start of the cycle, degrees after the first place's firing.
+    pub const ANGLE: usize = 5;
+    /// Logarithm of the compression ratio.
+    pub const RATIO: usize = 6;
+    /// Polytropic exponent.
+    pub const EXPONENT: usize = 7;
+    /// Inlet closing, degrees.
+    pub const INLET: usize = 8;
+    /// Logarithm of the signal's mean level above none.
+    pub const LEVEL: usize = 9;
+    /// Logarithm of the coupling's corner, hertz.
+    pub const CORNER: usize = 10;
+    /// Armature's share β of the inertia on a logistic scale.
+    pub const SHARE: usize = 11;
+    /// Friction f over the mean motor torque.
+    pub const FRICTION: usize = 12;
+    /// Speed at the start of the cycle over its mean.
+    pub const SPEED: usize = 13;
+    /// Logarithm of the speed at the mean current over the mean speed.
+    pub const PACE: usize = 14;
+    /// First of the losses; after one per place follow the shares of lost charge in them, on a logistic
+    /// scale.
+    pub const LOSSES: usize = 15;
+}
+
+/// A parameter's prior, a normal distribution; a spread of 0 holds it.
+#[derive(Debug, Clone, Copy)]
+pub struct Prior {
+    /// Its mean, also where the fit starts.
+    pub mean: f64,
+    /// Its standard deviation.
+    pub spread: f64,
+}
+
+/// Where the reference event lies.
+#[derive(Debug, Clone, Copy)]
+pub struct EventPlace {
+    /// Share of the cycle's time after its start.
+    pub phase: f64,
+    /// Crank angle, degrees after the first place's firing.
+    pub angle_deg: f64,
+    /// How well that angle is known, degrees.
+    pub spread_deg: f64,
+}
+
+/// One mean cycle to be explained.
+#[derive(Debug, Clone)]
+pub struct Model {
+    /// The data.
+    pub data: MeanCycle,
+    /// Firing angle of each place in the order, degrees, the first at 0.
+    pub firings_deg: Vec<f64>,
+    /// Priors of the common parameters, then of the losses.
+    pub priors: Vec<Prior>,
+    /// The reference event.
+    pub event: Option<EventPlace>,
+    /// Whether the channel is AC-coupled.
+    pub coupled: bool,
+    /// Whether the signal is crank speed.
+    pub is_speed: bool,
+    /// Mean speed over the speed at each 2° of the cycle, from the best prediction so far: a leak has more
+    /// time where the crank is slow.
+    pub slowness: Vec<f64>,
+    /// By how much the data are trusted less than they deserve: above 1 the priors lead, which keeps the
+    /// first steps of a fit from running off.
+    pub slack: f64,
+    pub(super) twiddles: Vec<(f64, f64)>,
+    pub(super) sigmas: Vec<f64>,
+    swing: f64,
+}
+
+/// The course of a cycle.
+#[derive(Debug, Clone)]
+pub struct Course {
+    /// The signal's swing at each bin, in its unit, before any coupling.
+    pub signal: Vec<f64>,
+    /// Crank angle at each step.
+    pub angles: Vec<f64>,
+    /// Crank speed at each step.
+    pub speeds: Vec<f64>,
+    /// Share of the time in which the crank overran the starter.
+    pub overrun: f64,
+}
+
+impl Model {
+    /// A problem.
+    #[must_use]
+    pub fn new(data: MeanCycle, firings_deg: Vec<f64>, priors: Vec<Prior>) -> Self {
+        let twiddles = (0..BINS)
+            .map(|b| (TAU * b as f64 / BINS as f64).sin_cos())
+            .map(|(s, c)| (c, s))
+            .collect();
+        let power: f64 = data
+            .harmonics
+            .iter()
+            .map(|(re, im)| 0.5 * (re * re + im * im))
+            .sum();
+        let swing = power.sqrt().max(f64::MIN_POSITIVE);
+        let sigmas = data
+            .harmonics
+            .iter()
+            .zip(&data.errors)
+            .map(|((re, im), error)| {
+                error.hypot((MODEL_SHARE * re.hypot(*im)).hypot(MODEL_FLOOR * swing))
+            })
+            .collect();
+        let slowness = vec![1.0; PLACES];
+        Self {
+            data,
+            firings_deg,
+            priors,
+            event: None,
+            coupled: false,
+            is_speed: false,
+            slowness,
+            slack: 1.0,
+            twiddles,
+            sigmas,
+            swing,
+        }
+    }
+
+    /// Root mean square of the swing.
+    #[must_use]
+    pub fn swing(&self) -> f64 {
+        self.swing
+    }
+
+    /// Pulse of every place.
+    #[must_use]
+    pub fn pulses(&self, p: &[f64]) -> Vec<Pulse> {
+        (0..self.firings_deg.len())
+            .map(|index| self.pulse(p, index))
+            .collect()
+    }
+
+    /// Pulse of one place.
+    #[must_use]
+    pub fn pulse(&self, p: &[f64], index: usize) -> Pulse {
+        let shape = Shape {
+            compression_ratio: p[place::RATIO].exp(),
+            exponent: p[place::EXPONENT],
+            inlet_closing_deg: p[place::INLET],
+        };
+        let firing = self.firings_deg[index];
+        let charge_share = logistic(p[place::LOSSES + self.firings_deg.len() + index]);
+        shape.pulse(p[place::LOSSES + index], charge_share, |angle| {
+            table_at(&self.slowness, angle + firing)
+        })
+    }
+
+    /// Weighted residuals, without the parameters' priors.
+    #[must_use]
+    pub fn residuals(&self, p: &[f64], pulses: &[Pulse]) -> Vec<f64> {
+        let course = self.course(p, pulses);
+        let mut all = Vec::with_capacity(2 * self.sigmas.len() + 3);
+        for (index, predicted) in self.transform(&course.signal).into_iter().enumerate() {
+            let seen = multiply(predicted, self.coupling(p, index + 1));
+            let measured = self.data.harmonics[index];
+            all.push((seen.0 - measured.0) / self.sigmas[index]);
+            all.push((seen.1 - measured.1) / self.sigmas[index]);
+        }
+        let advance = course.angles[STEPS] - course.angles[0];
+        all.push((course.speeds[STEPS] - course.speeds[0]) / CLOSE_SPEED);
+        all.push((advance - 720.0) / CLOSE_DEG);
+        all.extend(self.event_residual(&course.angles));
+        all
+    }
+
+    /// How far the reference event is from its place; `angles` are evenly spaced over the cycle.
+    pub(super) fn event_residual(&self, angles: &[f64]) -> Option<f64> {
+        let event = self.event?;
+        let angle = between(angles, event.phase * (angles.len() - 1) as f64);
+        let off = (angle - event.angle_deg + 360.0).rem_euclid(720.0) - 360.0;
+        Some(off / event.spread_deg)
+    }
+
+    /// Step through the cycle.
+    #[must_use]
+    pub fn course(&self, p: &[f64], pulses: &[Pulse]) -> Course {
+        let table = self.torque_table(p, pulses);
+        let mut drive = Drive::new(p, self.data.seconds / STEPS as f64, self.is_speed);
+        let mut course = Course {
+            signal: Vec::with_capacity(BINS),
+            angles: Vec::with_capacity(STEPS + 1),
+            speeds: Vec::with_capacity(STEPS + 1),
+            overrun: 0.0,
+        };
+        let level = p[place::LEVEL].exp();
+        course.angles.push(drive.angle);
+        course.speeds.push(drive.crank);
+        let mut half = 0.0;
+        for step in 0..STEPS {
+            let before = drive.seen(self.is_speed);
+            drive.step(&table);
+            course.angles.push(drive.angle);
+            course.speeds.push(drive.crank);
+            if !drive.engaged {
+                course.overrun += 1.0 / STEPS as f64;
+            }
+            let mean = 0.5 * (before + drive.seen(self.is_speed));
+            if step % 2 == 0 {
+                half = mean;
+            } else {
+                course.signal.push(level * 0.5 * (half + mean));
+            }
+        }
+        course
+    }
+
+    /// Take the slowness from a course: crank angles and speeds evenly spaced over the cycle.
+    pub fn learn_slowness(&mut self, course: &Course) {
+        for step in 0..course.angles.len() - 1 {
+            let (from, to) = (course.angles[step] / 2.0, course.angles[step + 1] / 2.0);
+            for mark in from.ceil() as i64..to.ceil() as i64 {
+                let share = (mark as f64 - from) / (to - from);
+                let speed =
+                    course.speeds[step] + (course.speeds[step + 1] - course.speeds[step]) * share;
+                self.slowness[mark.rem_euclid(PLACES as i64) as usize] = 1.0 / speed.max(0.1);
+            }
+        }
+    }
+
+    pub(super) fn frequency(&self) -> f64 {
+        TAU / self.data.seconds
+    }
+
+    /// Transfer of the coupling at harmonic `h` (from 1): jx/(1 + jx), x the frequency over the corner.
+    pub(super) fn coupling(&self, p: &[f64], h: usize) -> (f64, f64) {
+        if !self.coupled {
+            return (1.0, 0.0);
+        }
+        let x = h as f64 * self.frequency() / (TAU * p[place::CORNER].exp());
+        let scale = 1.0 / (1.0 + x * x);
+        (x * x * scale, x * scale)
+    }
+
+    /// Gas torque over the mean motor torque every 2°.
+    pub(super) fn torque_table(&self, p: &[f64], pulses: &[Pulse]) -> Vec<f64> {
+        let scale = p[place::SCALE].exp();
+        let mut table = vec![0.0; PLACES];
+        for (pulse, firing) in pulses.iter().zip(&self.firings_deg) {
+            let first = ((firing - 180.0) / 2.0).ceil() as i64;
+            for mark in first..first + 180 {
+                let torque = pulse.at(2.0 * mark as f64 - firing);
+                table[mark.rem_euclid(PLACES as i64) as usize] += scale * torque;
+            }
+        }
+        table
+    }
+
+    /// Harmonics of values at the bins' centres, with the phase of the data's.
+    pub(super) fn transform(&self, values: &[f64]) -> Vec<(f64, f64)> {
+        let scale = 2.0 / BINS as f64;
+        (1..=self.sigmas.len())
+            .map(|h| {
+                let (mut re, mut im) = (0.0, 0.0);
+                let mut phase = 0;
+                for value in values {
+                    let (cos, sin) = self.twiddles[phase];
+                    re += value * cos;
+                    im -= value * sin;
+                    phase += h;
+                    if phase >= BINS {
+                        phase -= BINS;
+                    }
+                }
+                // bins are centred half a bin after their edges; means over a bin shrink a harmonic
+                let half = std::f64::consts::PI * h as f64 / BINS as f64;
+                let grow = scale * half / half.sin();
+                multiply((re * grow, im * grow), (half.cos(), -half.sin()))
+            })
+            .collect()
+    }
+}
+
+/// Motor and crank on their way.
+struct Drive {
+    step_s: f64,
+    inertia: f64,
+    share: f64,
+    stall: f64,
+    back: f64,
+    law: f64,
+    armature_s: f64,
+    friction: f64,
+    angle: f64,
+    crank: f64,
+    armature: f64,
+    current: f64,
+    engaged: bool,
+    degrees_per_step: f64,
+}
+
+impl Drive {
+    fn new(p: &[f64], step_s: f64, is_speed: bool) -> Self {
+        let mut drive = Self {
+            step_s,
+            inertia: p[place::INERTIA].exp(),
+            share: logistic(p[place::SHARE]),
+            stall: 1.0 + p[place::STALL].exp(),
+            back: (p[place::STALL] - p[place::PACE]).exp(),
+            law: if is_speed {
+                0.0
+            } else {
+                logistic(p[place::MOTOR_LAW])
+            },
+            armature_s: p[place::ARMATURE].exp(),
+            friction: p[place::FRICTION],
+            angle: p[place::ANGLE],
+            crank: p[place::SPEED].clamp(SPEED_RANGE.0, SPEED_RANGE.1),
+            armature: 0.0,
+            current: 1.0,
+            engaged: true,
+            degrees_per_step: 720.0 / STEPS as f64,
+        };
+        drive.armature = drive.crank;
+        drive.settle();
+        drive
+    }
+
+    /// The current that belongs to a steady speed.
+    fn settle(&mut self) {
+        for _ in 0..8 {
+            let flux = self.current.powf(self.law);
+            let off = self.stall - self.current - self.back * self.armature * flux;
+            let slope = 1.0 + self.back * self.armature * self.law * flux / self.current;
+            self.current = (self.current + off / slope).max(LEAST_CURRENT);
+        }
+    }
+
+    fn seen(&self, is_speed: bool) -> f64 {
+        if is_speed { -self.crank } else { self.current }
+    }
+
+    fn step(&mut self, table: &[f64]) {
+        let flux = self.current.powf(self.law);
+        let back = self.back * self.armature * flux;
+        let stiff = 1.0 + back * self.law / self.current;
+        let rate = self.step_s / self.armature_s;
+        let motor_before = self.current * flux;
+        self.current += rate * (self.stall - self.current - back) / (1.0 + rate * stiff);
+        self.current = self.current.max(LEAST_CURRENT);
+        let motor = 0.5 * (motor_before + self.current * flux);
+        let gas = table_at(table, self.angle + 0.5 * self.crank * self.degrees_per_step);
+        let load = self.friction + gas;
+        let crank_before = self.crank;
+        if self.engaged {
+            let slope = (motor - load) / self.inertia;
+            if motor < self.share * self.inertia * slope {
+                self.engaged = false;
+            } else {
+                self.crank += slope * self.step_s;
+                self.armature = self.crank;
+            }
+        }
+        if !self.engaged {
+            self.crank -= load / ((1.0 - self.share) * self.inertia) * self.step_s;
+            self.armature += motor / (self.share * self.inertia) * self.step_s;
+            if self.armature >= self.crank {
+                let both = self.share * self.armature + (1.0 - self.share) * self.crank;
+                (self.crank, self.armature, self.engaged) = (both, both, true);
+            }
+        }
+        self.crank = self.crank.clamp(SPEED_RANGE.0, SPEED_RANGE.1);
+        self.armature = self.armature.clamp(SPEED_RANGE.0, SPEED_RANGE.1);
+        self.angle += 0.5 * (crank_before + self.crank) * self.degrees_per_step;
+    }
+}
+
+/// A number between 0 and 1 from any number.
+#[must_use]
+pub fn logistic(x: f64) -> f64 {
+    1.0 / (1.0 + (-x).exp())
+}
+
+pub(super) fn table_at(table: &[f64], angle_deg: f64) -> f64 {
+    let at = angle_deg / 2.0;
+    let low = at.floor();
+    let share = at - low;
+    let index = (low as i64).rem_euclid(PLACES as i64) as usize;
+    let next = if index + 1 == PLACES { 0 } else { index + 1 };
+    table[index] * (1.0 - share) + table[next] * share
+}
+
+pub(super) fn between(values: &[f64], at: f64) -> f64 {
+    let index = (at as usize).min(values.len() - 2);
+    values[index] + (values[index + 1] - values[index]) * (at - index as f64)
+}
+
+pub(super) fn multiply(a: (f64, f64), b: (f64, f64)) -> (f64, f64) {
+    (a.0 * b.0 - a.1 * b.1, a.0 * b.1 + a.1 * b.0)
+}

@@ -1,0 +1,124 @@
+//! The torque pulse of one cylinder over its closed part, and the peak pressure that belongs to it:
+//! slider-crank volume (Heywood eq. 2.4 to 2.6), polytropic change, and a leak as an orifice in time.
+//! Dimensionless: pressures over atmospheric, volumes over displaced volume.
+
+use crate::engine::nozzle::flow_function;
+use crate::engine::slider_crank::SliderCrank;
+
+/// Step of the pulse's grid, degrees. 3° moves the peak of a compression ratio of 18 by under 0.2 %
+/// against 0.25°, alike in all cylinders.
+const STEP_DEG: f64 = 3.0;
+
+/// Half width of the grid: one compression stroke before, one expansion after top dead centre.
+const HALF_DEG: f64 = 180.0;
+
+const POINTS: usize = 121;
+
+/// Crank angle over which pressure settles once the exhaust opens, degrees.
+const BLOW_DOWN_DEG: f64 = 15.0;
+
+/// Exhaust opening before bottom dead centre, degrees: the middle of the usual 40 to 60.
+const EXHAUST_OPENING_DEG: f64 = 50.0;
+
+/// Rod length over crank radius: the middle of the usual 3 to 4.
+const ROD_RATIO: f64 = 3.5;
+
+/// Leak, in units of [`leak_of_loss`], at which roughly half of the peak is lost.
+const HALF_LOSS_LEAK: f64 = 1.1;
+
+/// Greatest loss that is told apart from a hole.
+pub const GREATEST_LOSS: f64 = 0.97;
+
+/// What all cylinders share.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shape {
+    /// Compression ratio.
+    pub compression_ratio: f64,
+    /// Polytropic exponent.
+    pub exponent: f64,
+    /// Inlet closing, degrees after bottom dead centre.
+    pub inlet_closing_deg: f64,
+}
+
+/// One cylinder's pulse.
+#[derive(Debug, Clone)]
+pub struct Pulse {
+    /// Load torque over atmospheric pressure times displaced volume, every 3° from −180° to 180°.
+    torque: [f64; POINTS],
+    /// Peak gauge pressure over atmospheric.
+    pub peak: f64,
+}
+
+/// Leak strength of a loss between 0 (none) and 1 (a hole); negative losses are cylinders better than
+/// the common shape, so that the fit has no edge at zero.
+fn leak_of_loss(loss: f64) -> f64 {
+    HALF_LOSS_LEAK * loss / (1.0 - loss.min(GREATEST_LOSS))
+}
+
+impl Shape {
+    /// The pulse of a cylinder that loses about `loss` of its peak, the share `charge_share` of it because
+    /// less gas was trapped, the rest because gas leaks away while the valves are shut. `slowness(angle_deg)` is the mean
+    /// crank speed over the speed at that angle: a leak has more time where the crank is slow.
+    pub fn pulse(&self, loss: f64, charge_share: f64, slowness: impl Fn(f64) -> f64) -> Pulse {
+        let crank = SliderCrank {
+            compression_ratio: self.compression_ratio,
+            rod_ratio: ROD_RATIO,
+        };
+        let displaced = self.compression_ratio - 1.0;
+        let charge = 1.0 - charge_share * loss;
+        let leak = leak_of_loss(1.0 - (1.0 - loss.min(GREATEST_LOSS)) / charge);
+        let first = -HALF_DEG + self.inlet_closing_deg;
+        let last = HALF_DEG - EXHAUST_OPENING_DEG;
+        let trapped_volume = crank.volume(first.to_radians());
+        let step = STEP_DEG.to_radians();
+        // share of the trapped mass that a unit leak passes per radian at unit pressure
+        let passes = leak * displaced / trapped_volume;
+        let mut mass: f64 = 1.0;
+        let mut gauge = 0.0;
+        let mut pulse = Pulse {
+            torque: [0.0; POINTS],
+            peak: 0.0,
+        };
+        for (index, torque) in pulse.torque.iter_mut().enumerate() {
+            let angle = -HALF_DEG + STEP_DEG * index as f64;
+            let radians = angle.to_radians();
+            if angle >= last {
+                gauge *= (-STEP_DEG / BLOW_DOWN_DEG).exp();
+            } else if angle > first {
+                let log = (mass * trapped_volume / crank.volume(radians))
+                    .max(1e-6)
+                    .ln();
+                let pressure = charge * (self.exponent * log).exp();
+                gauge = pressure - 1.0;
+                let warmth = (0.5 * (self.exponent - 1.0) * log).exp();
+                let flow = if pressure > 1.0 {
+                    pressure / charge / warmth * flow_function(1.0 / pressure)
+                } else {
+                    -flow_function(pressure) / charge
+                };
+                let share = ((angle - first) / STEP_DEG).min(1.0);
+                mass -= passes * flow * slowness(angle) * step * share;
+                mass = mass.max(0.01);
+                if gauge > pulse.peak {
+                    pulse.peak = gauge;
+                }
+            }
+            *torque = -gauge * crank.volume_slope(radians) / displaced;
+        }
+        pulse
+    }
+}
+
+impl Pulse {
+    /// Torque at `angle_deg` after firing top dead centre, between −360 and 360.
+    #[must_use]
+    pub fn at(&self, angle_deg: f64) -> f64 {
+        let place = (angle_deg + HALF_DEG) / STEP_DEG;
+        if place <= 0.0 || place >= (POINTS - 1) as f64 {
+            return 0.0;
+        }
+        let index = place as usize;
+        let share = place - index as f64;
+        self.torque[index] * (1.0 - share) + self.torque[index + 1] * share
+    }
+}

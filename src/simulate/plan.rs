@@ -1,0 +1,217 @@
+//! Everything that decides a practice capture: the vehicle, what is wrong with it, how it is cranked
+//! and how it is recorded. Units: SI, angles in degrees of crank rotation, unless a name says other.
+
+use crate::cranking::answer::SignalKind;
+use crate::engine::Engine;
+
+/// One practice capture, before it is computed.
+#[derive(Debug, Clone)]
+pub struct Plan {
+    /// Layout.
+    pub engine: Engine,
+    /// Geometry and gas exchange, common to all cylinders.
+    pub cylinder: CylinderPlan,
+    /// Each cylinder's own condition, in firing order.
+    pub conditions: Vec<Condition>,
+    /// What resists besides the gas, and what stores momentum.
+    pub crank: CrankPlan,
+    /// Starter motor.
+    pub starter: StarterPlan,
+    /// Battery and cables.
+    pub battery: BatteryPlan,
+    /// What happens when.
+    pub timing: TimingPlan,
+    /// How it is recorded.
+    pub recording: RecordingPlan,
+    /// Seed of everything random within the capture.
+    pub seed: u64,
+}
+
+/// Geometry and gas exchange.
+#[derive(Debug, Clone, Copy)]
+pub struct CylinderPlan {
+    /// Compression ratio.
+    pub compression_ratio: f64,
+    /// Rod length over crank radius.
+    pub rod_ratio: f64,
+    /// Displaced volume of one cylinder, m³.
+    pub displaced_m3: f64,
+    /// Polytropic exponent of the closed part.
+    pub exponent: f64,
+    /// Inlet valve closing, degrees after bottom dead centre.
+    pub inlet_closing_deg: f64,
+    /// Exhaust valve opening, degrees before bottom dead centre.
+    pub exhaust_opening_deg: f64,
+    /// Inlet manifold pressure over atmospheric.
+    pub manifold: f64,
+    /// Atmospheric pressure, Pa.
+    pub atmosphere_pa: f64,
+    /// Relative scatter of the trapped charge from cycle to cycle.
+    pub cycle_scatter: f64,
+}
+
+/// One cylinder's condition.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Condition {
+    /// Area of the leak, m² (rings always leak a little).
+    pub leak_m2: f64,
+    /// Trapped charge over that of a sound cylinder.
+    pub charge: f64,
+    /// Compression ratio over the engine's (carbon, a thicker gasket).
+    pub ratio: f64,
+}
+
+/// Friction and inertia.
+#[derive(Debug, Clone, Copy)]
+pub struct CrankPlan {
+    /// Crank, flywheel and drive, kg·m².
+    pub inertia: f64,
+    /// Reciprocating mass of one cylinder times crank radius squared, kg·m².
+    pub reciprocating: f64,
+    /// Torque that does not depend on speed, N·m.
+    pub dry_friction: f64,
+    /// Torque per angular speed, N·m·s.
+    pub viscous_friction: f64,
+    /// Share of the dry friction that comes and goes with each piston's speed.
+    pub piston_share: f64,
+}
+
+/// How the motor's flux follows its current.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Winding {
+    /// Permanent magnets: constant.
+    PermanentMagnet,
+    /// Series winding: flux saturates towards 1 with this current, A; a small part remains at none.
+    Series {
+        /// Current at which the iron is two thirds saturated.
+        knee_a: f64,
+        /// Flux at no current.
+        remanence: f64,
+    },
+}
+
+/// Starter motor, all at the crank.
+#[derive(Debug, Clone, Copy)]
+pub struct StarterPlan {
+    /// Magnet or series.
+    pub winding: Winding,
+    /// Torque per ampere at full flux, N·m/A (= V·s).
+    pub constant: f64,
+    /// Winding resistance, ohm.
+    pub resistance: f64,
+    /// Voltage lost at the brushes, V.
+    pub brush_v: f64,
+    /// Inductance, H.
+    pub inductance: f64,
+    /// Armature inertia seen at the crank, kg·m².
+    pub inertia: f64,
+    /// Armature's own friction seen at the crank, N·m.
+    pub friction: f64,
+    /// Commutator ripple over current.
+    pub ripple: f64,
+    /// Commutations per crank turn.
+    pub commutations: f64,
+}
+
+/// Battery and cables.
+#[derive(Debug, Clone, Copy)]
+pub struct BatteryPlan {
+    /// Rested voltage, V.
+    pub rest_v: f64,
+    /// Inner resistance up to the posts, ohm.
+    pub resistance: f64,
+    /// Cables and solenoid, ohm.
+    pub cable: f64,
+    /// Slow resistance that polarisation adds, ohm.
+    pub slow_resistance: f64,
+    /// Its time constant, s.
+    pub slow_s: f64,
+    /// Other loads, A.
+    pub other_a: f64,
+    /// Swing of other loads as they switch, A.
+    pub switching_a: f64,
+    /// Rate at which they switch, Hz.
+    pub switching_hz: f64,
+}
+
+/// What happens when, seconds from the start of the recording.
+#[derive(Debug, Clone, Copy)]
+pub struct TimingPlan {
+    /// Key on; negative if the recording starts late.
+    pub key_on_s: f64,
+    /// Key released.
+    pub key_off_s: f64,
+    /// The engine catches.
+    pub catches_s: Option<f64>,
+    /// End of the recording.
+    pub end_s: f64,
+    /// Crank angle at key on, degrees after the first cylinder's firing top dead centre.
+    pub start_deg: f64,
+}
+
+/// How it is recorded.
+#[derive(Debug, Clone)]
+pub struct RecordingPlan {
+    /// What is recorded.
+    pub source: SignalKind,
+    /// Samples per second.
+    pub rate_hz: f64,
+    /// Converter bits.
+    pub bits: u32,
+    /// Positive end of the range, in the signal's unit.
+    pub full_scale: f64,
+    /// Corner of the AC coupling, where there is one, Hz.
+    pub coupling_hz: Option<f64>,
+    /// Whether the set-up file tells the corner.
+    pub coupling_told: bool,
+    /// Whether the set-up file tells bits, range and polarity.
+    pub converter_told: bool,
+    /// Turned over (clamp backwards, leads exchanged on isolated inputs).
+    pub turned_over: bool,
+    /// Gain error, 1 = none.
+    pub gain: f64,
+    /// Offset in the signal's unit.
+    pub offset: f64,
+    /// Noise, root mean square, in the signal's unit.
+    pub noise: f64,
+    /// Bandwidth of sensor and lead, Hz.
+    pub bandwidth_hz: f64,
+    /// Loose connection: drop-outs per second.
+    pub drop_outs_per_s: f64,
+    /// Toothed wheel, for crank speed: positions per turn and teeth missing at each gap.
+    pub wheel: (usize, Vec<usize>),
+    /// Tooth error, degrees, root mean square.
+    pub wheel_error_deg: f64,
+    /// Reference channel.
+    pub reference: Option<ReferencePlan>,
+}
+
+/// Reference channel.
+#[derive(Debug, Clone, Copy)]
+pub struct ReferencePlan {
+    /// Shape.
+    pub shape: ReferenceShape,
+    /// 720 or 360.
+    pub every_deg: f64,
+    /// Cylinder whose event it is.
+    pub cylinder: usize,
+    /// Place before top dead centre that the set-up file tells, degrees.
+    pub told_before_deg: f64,
+    /// True place, degrees.
+    pub true_before_deg: f64,
+    /// Scatter of the event from cycle to cycle, degrees.
+    pub scatter_deg: f64,
+}
+
+/// Shapes of a reference event.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ReferenceShape {
+    /// A short square pulse that rises at the event.
+    TriggerRising,
+    /// A level that falls at the event and stays for some milliseconds.
+    TriggerFalling,
+    /// A spike with ringing at the event.
+    Spike,
+    /// A cam sensor's level that falls at the event and rises half a turn later.
+    Cam,
+}

@@ -40,8 +40,9 @@ pub fn judge(first: &Analysis, second: &Analysis) -> Result<String, String> {
     match (&first.positions, &second.positions) {
         (None, None) => by_cylinder(first, second),
         (Some(_), Some(_)) => by_position(first, second),
-        _ => Err("Only one of the two captures names cylinders, so they cannot be compared."
-            .to_owned()),
+        _ => Err(
+            "Only one of the two captures names cylinders, so they cannot be compared.".to_owned(),
+        ),
     }
 }
 
@@ -98,7 +99,10 @@ fn by_position(first: &Analysis, second: &Analysis) -> Result<String, String> {
     let count = first.len();
     let laid_over = |turn: usize| {
         let turned = second.iter().cycle().skip(turn);
-        first.iter().zip(turned).all(|(one, other)| overlap(one, other))
+        first
+            .iter()
+            .zip(turned)
+            .all(|(one, other)| overlap(one, other))
     };
     if count == second.len() && (0..count).any(laid_over) {
         return Ok("Both captures find all positions alike.".to_owned());

@@ -211,7 +211,9 @@ impl Inputs<'_, '_> {
                 analysis: Some(analysis),
                 ..
             }) => Ok(analysis.clone()),
-            _ => Err(format!("{name:?} comes from {path}, which analysed nothing yet")),
+            _ => Err(format!(
+                "{name:?} comes from {path}, which analysed nothing yet"
+            )),
         }
     }
 }

@@ -78,7 +78,10 @@ fn name(number: usize, analysis: &Analysis, engine: &Engine) -> String {
         Some(Identified::PositionOnly) => format!("position {number}"),
         Some(Identified::OneOfPair) => engine
             .companion(number, COMPANION_TOLERANCE_DEG)
-            .map_or_else(|| number.to_string(), |other| format!("{number} or {other}")),
+            .map_or_else(
+                || number.to_string(),
+                |other| format!("{number} or {other}"),
+            ),
         _ => number.to_string(),
     }
 }

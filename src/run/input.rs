@@ -77,9 +77,12 @@ pub fn step(library: &Library, state: &State, input: Input) -> Result<Vec<Event>
         (Input::Stop(reason), _) => Event::Stopped {
             reason: line(&reason)?,
         },
-        (Input::Computed(computed), Next::Compute {
-            step, computation, ..
-        }) => Event::Computed {
+        (
+            Input::Computed(computed),
+            Next::Compute {
+                step, computation, ..
+            },
+        ) => Event::Computed {
             step,
             computation: computation.name().to_owned(),
             facts: computed.facts,

@@ -2,10 +2,13 @@
 //! on disk is the room's only input and output.
 
 pub mod agreement;
+pub mod asker;
 pub mod compute;
+pub mod drive;
 pub mod event;
 pub mod facts;
 pub mod input;
+pub mod journal;
 pub mod next;
 pub mod refusal;
 pub mod screen;
@@ -19,3 +22,6 @@ pub use input::{Input, step};
 pub use next::{Next, next};
 pub use refusal::Refusal;
 pub use state::State;
+
+#[cfg(test)]
+pub(crate) mod tests;

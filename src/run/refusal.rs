@@ -40,7 +40,9 @@ pub enum Refusal {
         unit: &'static str,
     },
     /// Outside what is possible.
-    #[error("{value} is impossible here: from {least} to {greatest} can be; look at the reading again")]
+    #[error(
+        "{value} is impossible here: from {least} to {greatest} can be; look at the reading again"
+    )]
     Impossible {
         /// The value with its unit.
         value: String,
@@ -83,6 +85,9 @@ pub enum Refusal {
     /// No date.
     #[error("{0:?} is no date; write it as in 2026-03-02")]
     NoDate(String),
+    /// A capture that cannot be taken into the job.
+    #[error("{0}")]
+    Capture(String),
     /// Nothing to go back to.
     #[error("this is the first question; there is nothing to go back to")]
     NothingBefore,

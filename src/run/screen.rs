@@ -149,7 +149,8 @@ pub fn of_trouble(state: &State, step: &str, message: &str) -> Screen {
         again_for: None,
         hazards: Vec::new(),
         action: Some(message.to_owned()),
-        asked: "This could not be computed. Try again, or go back and answer differently?".to_owned(),
+        asked: "This could not be computed. Try again, or go back and answer differently?"
+            .to_owned(),
         form: Form::Trouble,
         why: None,
         good: None,

@@ -73,8 +73,8 @@ fn on_grid(value: Decimal, resolution: Decimal) -> Decimal {
     if resolution.is_zero() {
         return value;
     }
-    let steps = (value / resolution)
-        .round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero);
+    let steps =
+        (value / resolution).round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero);
     steps * resolution
 }
 
@@ -126,7 +126,12 @@ mod tests {
     use crate::procedure::model::Interval;
     use crate::quantity::Unit;
 
-    fn form(unit: Unit, resolution: &str, possible: (i64, i64), expected: (i64, i64)) -> NumberForm {
+    fn form(
+        unit: Unit,
+        resolution: &str,
+        possible: (i64, i64),
+        expected: (i64, i64),
+    ) -> NumberForm {
         let interval = |(least, greatest)| Interval {
             least: Decimal::from(least),
             greatest: Decimal::from(greatest),

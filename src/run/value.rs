@@ -182,7 +182,12 @@ mod tests {
     #[test]
     fn ends_count_only_where_they_are_included() {
         let open = range(Some(("12.20", false)), Some(("13", true)));
-        for (text, holds) in [("12.2", false), ("12.21", true), ("13", true), ("13.01", false)] {
+        for (text, holds) in [
+            ("12.2", false),
+            ("12.21", true),
+            ("13", true),
+            ("13.01", false),
+        ] {
             assert_eq!(number(text).passes(&open), holds, "{text}");
         }
         assert!(number("-3").passes(&range(None, Some(("0", false)))));
@@ -206,7 +211,13 @@ mod tests {
         let read = |of: &str, fact: Option<&str>| {
             (of == "judge" && fact == Some("lowest cylinder")).then(|| "3".to_owned())
         };
-        assert_eq!(filled("Cylinder {judge.lowest cylinder}.", read), "Cylinder 3.");
-        assert_eq!(filled("At {nowhere}; a lone { stays", read), "At (not known); a lone { stays");
+        assert_eq!(
+            filled("Cylinder {judge.lowest cylinder}.", read),
+            "Cylinder 3."
+        );
+        assert_eq!(
+            filled("At {nowhere}; a lone { stays", read),
+            "At (not known); a lone { stays"
+        );
     }
 }

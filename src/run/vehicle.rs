@@ -80,7 +80,10 @@ pub fn judge_intervals(intervals: &[f64], lines: &Lines) -> Result<(), EngineErr
 /// A sentence that says which line is missing or what does not go together.
 pub fn engine(lines: &Lines) -> Result<Engine, String> {
     let missing = |line: RecordLine| {
-        format!("the record has no {:?} yet; go back and answer that step", line.name())
+        format!(
+            "the record has no {:?} yet; go back and answer that step",
+            line.name()
+        )
     };
     let count = cylinders(lines).ok_or_else(|| missing(RecordLine::Cylinders))?;
     let text = lines
@@ -173,7 +176,11 @@ mod tests {
         assert_eq!(odd.firing_intervals_deg()[1], 150.0);
         known.remove(&RecordLine::FiringIntervals);
         let even = engine(&known).unwrap();
-        assert!(difference(&even, &odd).unwrap().contains("150.0°"));
+        assert!(
+            difference(&even, &odd)
+                .unwrap()
+                .contains("90.0° where the intake has 120.0°")
+        );
         assert_eq!(difference(&even, &even), None);
         known.remove(&RecordLine::FiringOrder);
         assert!(engine(&known).unwrap_err().contains("firing order"));

@@ -3,7 +3,9 @@
 use std::collections::BTreeMap;
 
 use super::{Astray, Due, MOST_SILENT_STEPS, Place, Returned, Scope, Walk};
-use crate::procedure::model::{Branch, Procedure, Question, Step, StepIndex, UnaryTests, ValuePath};
+use crate::procedure::model::{
+    Branch, Procedure, Question, Step, StepIndex, UnaryTests, ValuePath,
+};
 use crate::run::value::Value;
 
 /// The fact of a call that names the called procedure's outcome step.
@@ -137,7 +139,11 @@ impl<'l> Walk<'l> {
         self.finish(&call, Value::Facts(facts))
     }
 
-    fn read_all(&self, scope: &str, paths: &BTreeMap<String, ValuePath>) -> BTreeMap<String, Value> {
+    fn read_all(
+        &self,
+        scope: &str,
+        paths: &BTreeMap<String, ValuePath>,
+    ) -> BTreeMap<String, Value> {
         paths
             .iter()
             .filter_map(|(name, path)| Some((name.clone(), self.read(scope, path)?.clone())))
@@ -167,7 +173,11 @@ impl<'l> Walk<'l> {
 
     pub(super) fn procedure_of(&self, scope: &str) -> Result<&'l Procedure<StepIndex>, Astray> {
         let known = self.standing.scopes.get(scope);
-        self.procedure_named(&known.ok_or_else(|| Astray::NoStep(scope.to_owned()))?.procedure)
+        self.procedure_named(
+            &known
+                .ok_or_else(|| Astray::NoStep(scope.to_owned()))?
+                .procedure,
+        )
     }
 
     /// The step of a path.
@@ -213,10 +223,7 @@ impl<'l> Walk<'l> {
     }
 }
 
-fn step_of(
-    procedure: &Procedure<StepIndex>,
-    at: StepIndex,
-) -> Result<&Step<StepIndex>, Astray> {
+fn step_of(procedure: &Procedure<StepIndex>, at: StepIndex) -> Result<&Step<StepIndex>, Astray> {
     procedure
         .steps
         .get(at.0)

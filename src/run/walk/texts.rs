@@ -34,7 +34,11 @@ impl Walk<'_> {
         Ok(Shown {
             phase: due.step.phase.clone(),
             hazards: due.step.hazards.clone(),
-            action: due.step.action.as_ref().map(|text| self.filled(scope, text)),
+            action: due
+                .step
+                .action
+                .as_ref()
+                .map(|text| self.filled(scope, text)),
             asked,
         })
     }

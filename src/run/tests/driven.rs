@@ -59,9 +59,9 @@ fn typed(text: &str) -> Reply {
 
 fn to_crank() -> Vec<Reply> {
     vec![
-        Reply::Choice("engine".to_owned()),
         Reply::Yes,
-        typed("4"),
+        Reply::Yes,
+        Reply::Choice("4".to_owned()),
         typed("1-3-4-2"),
         Reply::Yes,
     ]

@@ -29,11 +29,10 @@ fn moves() -> impl Strategy<Value = Vec<Move>> {
 fn words(form: &Form, step: &str) -> Vec<&'static str> {
     match form {
         Form::Confirm | Form::PutBack | Form::Trouble => vec!["yes", "yes", "no"],
-        Form::Choose(_) => vec!["engine", "engine", "hybrid"],
+        Form::Choose(_) => vec!["4"],
         Form::Text(_) => vec!["1-3-4-2"],
         Form::Capture(_) => vec!["low", "even"],
         Form::Number(_) => match step {
-            "cylinders" => vec!["4"],
             "test/bore" => vec!["1.016", "1.5"],
             _ => vec!["80", "44", "79"],
         },

@@ -84,7 +84,12 @@ pub(crate) fn outcome(kind: OutcomeKind, finding: &str) -> Question<StepIndex> {
 fn when(branches: &[(&str, usize)]) -> Next<StepIndex> {
     let tests = |written: &str| match written {
         "otherwise" => UnaryTests::Otherwise,
-        name => UnaryTests::Any(vec![UnaryTest::Name(name.to_owned())]),
+        names => UnaryTests::Any(
+            names
+                .split(", ")
+                .map(|name| UnaryTest::Name(name.to_owned()))
+                .collect(),
+        ),
     };
     Next::When(
         branches
@@ -138,19 +143,16 @@ fn outer() -> Procedure<StepIndex> {
         label: label.to_owned(),
     };
     let mut steps = vec![
+        plain("drive", confirm("It has an engine only.", 1, 10)),
+        plain("hold", confirm("The vehicle cannot move.", 2, 11)),
         plain(
-            "drive",
+            "cylinders",
             Question::Choose {
-                ask: "Which drive?".to_owned(),
-                choices: vec![
-                    choice("engine", "Engine only"),
-                    choice("hybrid", "Hybrid or electric"),
-                ],
-                next: when(&[("engine", 1), ("hybrid", 10)]),
+                ask: "Cylinders?".to_owned(),
+                choices: vec![choice("4", "Four"), choice("6", "Six")],
+                next: when(&[("4, 6", 3)]),
             },
         ),
-        plain("hold", confirm("The vehicle cannot move.", 2, 11)),
-        plain("cylinders", measure("Cylinders?", Unit::Count, "1", 12, 3)),
         plain(
             "order",
             Question::Note {
@@ -191,7 +193,7 @@ fn outer() -> Procedure<StepIndex> {
             "done",
             outcome(
                 OutcomeKind::FaultFound,
-                "Cylinder {judge.lowest cylinder} loses {test.loss}; held: {hold}, {drive}.",
+                "Cylinder {judge.lowest cylinder} loses {test.loss}; held: {hold}, {cylinders}.",
             ),
         ),
         plain("turned-away", outcome(OutcomeKind::NotDone, "Turned away.")),

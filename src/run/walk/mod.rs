@@ -281,18 +281,11 @@ impl<'l> Walk<'l> {
 
     /// A step's value is there: its effects, and where it leads.
     fn finish(&mut self, due: &Due<'l>, value: Value) -> Result<(), Astray> {
-        let no = value == Value::Confirmed(false);
         self.disable(due.step, &due.path);
-        if !no {
-            for condition in &due.step.establishes {
-                self.held.insert(condition.clone());
-                self.standing
-                    .established_by
-                    .insert(condition.clone(), due.path.clone());
-            }
-            for item in &due.step.restores {
-                self.restore(item);
-            }
+        match value {
+            Value::Confirmed(true) => self.establish(due),
+            Value::Confirmed(false) => self.lose(&due.step.establishes),
+            _ => {} // only the answer yes establishes or restores anything
         }
         if let Some(line) = due.step.fills {
             self.standing.lines.insert(line, value.clone());
@@ -309,6 +302,18 @@ impl<'l> Walk<'l> {
             self.standing.stack = self.stack_of(&due.path)?;
         }
         self.arrive(target)
+    }
+
+    fn establish(&mut self, due: &Due<'l>) {
+        for condition in &due.step.establishes {
+            self.held.insert(condition.clone());
+            self.standing
+                .established_by
+                .insert(condition.clone(), due.path.clone());
+        }
+        for item in &due.step.restores {
+            self.restore(item);
+        }
     }
 
     /// The first condition that a step needs and that does not hold.

@@ -1,1 +1,8 @@
 //! Who answers a run's questions: a person at a terminal, or an answers file.
+
+pub mod keys;
+pub mod layout;
+pub mod terminal;
+
+#[cfg(test)]
+mod tests;

@@ -12,9 +12,9 @@ use crate::procedure::model::{Library, OutcomeKind};
 use sample::*;
 
 /// A job under test.
-struct Trial {
-    library: Library,
-    state: State,
+pub(crate) struct Trial {
+    pub(crate) library: Library,
+    pub(crate) state: State,
 }
 
 impl Trial {
@@ -25,7 +25,7 @@ impl Trial {
         }
     }
 
-    fn put(&mut self, input: Input) -> Result<(), Refusal> {
+    pub(crate) fn put(&mut self, input: Input) -> Result<(), Refusal> {
         for event in step(&self.library, &self.state, input)? {
             self.state.push(stamped(event));
         }
@@ -49,7 +49,7 @@ impl Trial {
     }
 
     /// Answer what is due, computing where that is due; `word` is a choice, a text, "yes" or "no".
-    fn say(&mut self, word: &str) -> &mut Self {
+    pub(crate) fn say(&mut self, word: &str) -> &mut Self {
         let input = match self.next() {
             Next::Ask(screen) => match screen.form {
                 Form::Confirm | Form::PutBack | Form::Trouble => Input::Confirm(word == "yes"),
@@ -83,7 +83,7 @@ impl Trial {
     }
 
     /// Say these one after the other.
-    fn after(words: &[&str]) -> Self {
+    pub(crate) fn after(words: &[&str]) -> Self {
         let mut trial = Trial::new();
         for word in words {
             trial.say(word);
@@ -92,7 +92,7 @@ impl Trial {
     }
 }
 
-const TO_CRANK: [&str; 5] = ["yes", "yes", "4", "1-3-4-2", "yes"];
+pub(crate) const TO_CRANK: [&str; 5] = ["yes", "yes", "4", "1-3-4-2", "yes"];
 
 #[test]
 fn a_job_goes_its_way_through_a_called_procedure_to_its_outcome() {

@@ -2,6 +2,7 @@
 
 pub mod keys;
 pub mod layout;
+pub mod script;
 pub mod terminal;
 
 #[cfg(test)]

@@ -256,7 +256,7 @@ impl Telling<'_> {
 
     fn put_back_entry(&self, line: usize, item: &str) -> PathEntry {
         let ledger = self.walk.ledger().iter();
-        let how = ledger
+        let mut how = ledger
             .filter(|entry| entry.item.0 == item && entry.restored == Some(line))
             .map(|entry| entry.restore.clone());
         PathEntry {
@@ -265,7 +265,7 @@ impl Telling<'_> {
             step: format!("{PUT_BACK}{item}"),
             phase: "put back".to_owned(),
             hazards: Vec::new(),
-            action: how.last(),
+            action: how.next_back(),
             asked: format!("Back as it was: {item}."),
             answered: Value::Confirmed(true).shown(),
             superseded: false,

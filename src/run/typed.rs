@@ -186,7 +186,7 @@ mod tests {
         let Err(Refusal::Unexpected { value: first, .. }) = number("9.5", &volts, None) else {
             panic!("taken at once");
         };
-        assert_eq!(value(number("9.5", &volts, Some(first)).unwrap()).1, true);
+        assert!(value(number("9.5", &volts, Some(first)).unwrap()).1);
         assert!(number("9.6", &volts, Some(first)).is_err());
     }
 

@@ -74,7 +74,7 @@ struct Node {
 enum Content {
     Scalar(String),
     List(Vec<Node>),
-    Map(Vec<((usize, usize), String, Node)>),
+    Map(Vec<Pair>),
 }
 
 /// Read an answers file.
@@ -87,6 +87,9 @@ pub fn answers(file: &str, text: &str) -> Result<Answers, AnswersError> {
     let root = reading.document(text)?;
     reading.header(root)
 }
+
+/// A key with its place, and what stands at it.
+type Pair = ((usize, usize), String, Node);
 
 struct Reading<'f> {
     file: &'f str,
@@ -188,12 +191,8 @@ impl Reading<'_> {
         Ok(list)
     }
 
-    fn map(
-        &self,
-        events: &mut Events<'_>,
-        depth: usize,
-    ) -> Result<Vec<((usize, usize), String, Node)>, AnswersError> {
-        let mut map: Vec<((usize, usize), String, Node)> = Vec::new();
+    fn map(&self, events: &mut Events<'_>, depth: usize) -> Result<Vec<Pair>, AnswersError> {
+        let mut map: Vec<Pair> = Vec::new();
         while let Some((event, span)) = self.next(events)? {
             let here = place(span.start);
             let key = match event {

@@ -71,6 +71,9 @@ pub struct Cut {
     pub bytes: u64,
 }
 
+/// A journal opened to go on with it, its lines, and the torn tail that was cut.
+pub type Opened<S> = (Journal<S>, Vec<Line>, Option<Cut>);
+
 impl<S: Storage> Journal<S> {
     /// Begin a journal in an empty storage.
     pub fn begin(storage: S) -> Self {
@@ -87,7 +90,7 @@ impl<S: Storage> Journal<S> {
     ///
     /// # Errors
     /// Damage other than a torn tail, or input and output.
-    pub fn open(mut storage: S) -> Result<(Self, Vec<Line>, Option<Cut>), JournalError> {
+    pub fn open(mut storage: S) -> Result<Opened<S>, JournalError> {
         let bytes = storage.read().map_err(JournalError::Unreadable)?;
         let reading = read(&bytes)?;
         if reading.lines.is_empty() {

@@ -76,7 +76,7 @@ fn whole() -> Vec<u8> {
     journal.storage.bytes
 }
 
-fn opened(bytes: &[u8]) -> Result<(Journal<Memory>, Vec<Line>, Option<Cut>), JournalError> {
+fn opened(bytes: &[u8]) -> Result<Opened<Memory>, JournalError> {
     Journal::open(Memory {
         bytes: bytes.to_vec(),
         ..Memory::default()

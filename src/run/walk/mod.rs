@@ -2,20 +2,19 @@
 //! back with the person; what is disabled and what no longer holds does not, because going back on
 //! paper undoes nothing on the vehicle.
 
+mod astray;
+mod branches;
 mod ledger;
 mod places;
 mod texts;
 
+pub use astray::Astray;
 pub use ledger::Disabling;
 pub use texts::Shown;
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use thiserror::Error;
-
-use crate::procedure::model::{
-    Library, Next, OutcomeKind, Procedure, Question, RecordLine, Step, StepIndex,
-};
+use crate::procedure::model::{Library, OutcomeKind, Procedure, RecordLine, Step, StepIndex};
 use crate::procedure::work::{Condition, Work};
 use crate::run::event::Event;
 use crate::run::state::State;
@@ -24,54 +23,6 @@ use crate::run::value::Value;
 /// Steps passed without a question before the procedure counts as endless; the checks refuse such
 /// procedures, so this guards against a library built by hand.
 const MOST_SILENT_STEPS: usize = 1000;
-
-/// Why a journal and the procedures do not go together.
-#[derive(Debug, Clone, PartialEq, Eq, Error)]
-pub enum Astray {
-    /// The first event is no opening, or another one is.
-    #[error("line {line} of the journal: a job begins with `opened`, and only there")]
-    NotOpened {
-        /// Line of the journal.
-        line: usize,
-    },
-    /// A procedure is missing.
-    #[error("the procedure {0:?} is not among those of this job")]
-    NoProcedure(String),
-    /// Another step was answered than the one that was due.
-    #[error(
-        "line {line} of the journal answers step {found:?} where {due:?} is due: these are not the procedures that the job was run with"
-    )]
-    OtherStep {
-        /// Line of the journal.
-        line: usize,
-        /// The step that the event names.
-        found: String,
-        /// The step that was due.
-        due: String,
-    },
-    /// A step that does not exist.
-    #[error("there is no step {0:?} in the procedures of this job")]
-    NoStep(String),
-    /// No branch holds.
-    #[error("step {step:?}: no branch leads on from {value:?}")]
-    NoBranch {
-        /// The step.
-        step: String,
-        /// The value.
-        value: String,
-    },
-    /// A needed condition that no step establishes.
-    #[error("step {step:?} needs {condition:?}, and no step before it establishes that")]
-    Unproved {
-        /// The step.
-        step: String,
-        /// The condition.
-        condition: String,
-    },
-    /// Steps lead to each other without asking anything.
-    #[error("step {0:?} is passed again and again without a question")]
-    Endless(String),
-}
 
 /// A place in one procedure.
 #[derive(Debug, Clone, PartialEq)]
@@ -290,7 +241,7 @@ impl<'l> Walk<'l> {
         if let Some(line) = due.step.fills {
             self.standing.lines.insert(line, value.clone());
         }
-        let target = leads_to(&due.path, &due.step.question, &value)?;
+        let target = branches::leads_to(&due.path, &due.step.question, &value)?;
         let (scope, id) = places::split(&due.path);
         let known = self.standing.scopes.entry(scope.to_owned()).or_default();
         known.values.insert(id.to_owned(), value);
@@ -413,39 +364,4 @@ impl<'l> Walk<'l> {
             .get(name)
             .ok_or_else(|| Astray::NoProcedure(name.to_owned()))
     }
-}
-
-fn leads_to(
-    path: &str,
-    question: &Question<StepIndex>,
-    value: &Value,
-) -> Result<StepIndex, Astray> {
-    let (tested, next) = match question {
-        Question::Confirm { yes, no, .. } => {
-            let agreed = *value == Value::Confirmed(true);
-            return Ok(if agreed { *yes } else { *no });
-        }
-        Question::Choose { next, .. }
-        | Question::Measure { next, .. }
-        | Question::Capture { next, .. }
-        | Question::Note { next, .. } => (None, next),
-        Question::Compute { tested, next, .. } | Question::Call { tested, next, .. } => {
-            (tested.as_deref(), next)
-        }
-        Question::Outcome { .. } => return Err(Astray::NoStep(path.to_owned())),
-    };
-    let branches = match next {
-        Next::Always(target) => return Ok(*target),
-        Next::When(branches) => branches,
-    };
-    let tested = value.fact(tested);
-    branches
-        .iter()
-        .find(|branch| tested.is_some_and(|value| value.passes(&branch.tests)))
-        .or_else(|| branches.iter().find(|branch| branch.is_otherwise()))
-        .map(|branch| branch.target)
-        .ok_or_else(|| Astray::NoBranch {
-            step: path.to_owned(),
-            value: tested.map_or_else(|| "nothing".to_owned(), Value::shown),
-        })
 }

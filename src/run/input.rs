@@ -3,6 +3,7 @@
 
 use rust_decimal::Decimal;
 
+use crate::procedure::is_refused_letter;
 use crate::procedure::model::{Choice, Library};
 use crate::procedure::work::Condition;
 use crate::run::compute::Computed;
@@ -169,7 +170,7 @@ fn line(text: &str) -> Result<String, Refusal> {
     if text.is_empty() {
         return Err(Refusal::Empty);
     }
-    if text.chars().any(char::is_control) {
+    if text.chars().any(|c| c.is_control() || is_refused_letter(c)) {
         return Err(Refusal::ControlCharacter);
     }
     Ok(text.to_owned())

@@ -3,6 +3,7 @@
 use chrono::NaiveDate;
 use rust_decimal::{Decimal, RoundingStrategy};
 
+use crate::procedure::is_refused_letter;
 use crate::procedure::model::{NumberForm, TextForm};
 use crate::quantity::{Measured, QuantityError};
 use crate::run::event::Answer;
@@ -84,7 +85,7 @@ fn on_grid(value: Decimal, resolution: Decimal) -> Decimal {
 /// Where it is not of that form.
 pub fn text(typed: &str, form: TextForm, lines: &Lines) -> Result<Answer, Refusal> {
     let text = typed.trim();
-    if text.chars().any(char::is_control) {
+    if text.chars().any(|c| c.is_control() || is_refused_letter(c)) {
         return Err(Refusal::ControlCharacter);
     }
     if text.is_empty() && form != TextForm::Optional {

@@ -4,7 +4,9 @@ use std::collections::BTreeMap;
 
 use rust_decimal::Decimal;
 
-use crate::procedure::model::{Choice, Question, Step, StepIndex, UnaryTest, UnaryTests};
+use crate::procedure::model::{Branch, Choice, Question, Step, StepIndex, ValuePath};
+use crate::procedure::paths;
+use crate::procedure::unary::{self, Tested};
 use crate::quantity::Measured;
 use crate::run::event::{Answer, CaptureFile};
 
@@ -110,23 +112,12 @@ impl Value {
         )
     }
 
-    /// Whether these tests hold of it. `otherwise` is left to the caller, who knows the other branches.
+    /// The branch that it takes, among those that test it.
     #[must_use]
-    pub fn passes(&self, tests: &UnaryTests) -> bool {
-        match tests {
-            UnaryTests::Otherwise => false,
-            UnaryTests::Any(tests) => tests.iter().any(|test| self.passes_one(test)),
-            UnaryTests::Not(tests) => !tests.iter().any(|test| self.passes_one(test)),
-        }
-    }
-
-    fn passes_one(&self, test: &UnaryTest) -> bool {
-        match test {
-            UnaryTest::Name(name) => self.name() == *name,
-            UnaryTest::Range { low, high } => self.number().is_some_and(|value| {
-                low.is_none_or(|(end, in_it)| value > end || (in_it && value == end))
-                    && high.is_none_or(|(end, in_it)| value < end || (in_it && value == end))
-            }),
+    pub fn branch<'b, T>(&self, branches: &'b [Branch<T>]) -> Option<&'b Branch<T>> {
+        match self.number() {
+            Some(number) => unary::branch(branches, Tested::Number(number)),
+            None => unary::branch(branches, Tested::Name(&self.name())),
         }
     }
 }
@@ -143,23 +134,9 @@ fn label_of(step: &Step<StepIndex>, name: &str) -> String {
 }
 
 /// A text with each `{path}` replaced by what `read` gives for it.
-pub fn filled(text: &str, read: impl Fn(&str, Option<&str>) -> Option<String>) -> String {
-    let mut out = String::new();
-    let mut rest = text;
-    while let Some((before, after)) = rest.split_once('{') {
-        let Some((path, tail)) = after.split_once('}') else {
-            break;
-        };
-        out.push_str(before);
-        let (of, fact) = match path.split_once('.') {
-            Some((of, fact)) => (of.trim(), Some(fact.trim())),
-            None => (path.trim(), None),
-        };
-        out.push_str(&read(of, fact).unwrap_or_else(|| UNKNOWN.to_owned()));
-        rest = tail;
-    }
-    out.push_str(rest);
-    out
+pub fn filled(text: &str, read: impl Fn(&ValuePath) -> Option<String>) -> String {
+    let known = |path: &ValuePath| Some(read(path).unwrap_or_else(|| UNKNOWN.to_owned()));
+    paths::fill(text, known).unwrap_or_else(|_| text.to_owned())
 }
 
 #[cfg(test)]
@@ -167,57 +144,43 @@ mod tests {
     use super::*;
     use crate::quantity::Unit;
 
-    fn number(text: &str) -> Value {
-        Value::Number(Measured::parse(text, Unit::Volt).unwrap())
-    }
-
-    fn range(low: Option<(&str, bool)>, high: Option<(&str, bool)>) -> UnaryTests {
-        let end = |e: Option<(&str, bool)>| e.map(|(text, in_it)| (text.parse().unwrap(), in_it));
-        UnaryTests::Any(vec![UnaryTest::Range {
-            low: end(low),
-            high: end(high),
-        }])
-    }
-
-    #[test]
-    fn ends_count_only_where_they_are_included() {
-        let open = range(Some(("12.20", false)), Some(("13", true)));
-        for (text, holds) in [
-            ("12.2", false),
-            ("12.21", true),
-            ("13", true),
-            ("13.01", false),
-        ] {
-            assert_eq!(number(text).passes(&open), holds, "{text}");
-        }
-        assert!(number("-3").passes(&range(None, Some(("0", false)))));
-        assert!(Value::Text("45.00 %".to_owned()).passes(&range(Some(("30", true)), None)));
+    fn taken(value: &Value, written: &[&str]) -> Option<usize> {
+        let branches: Vec<Branch<usize>> = (0..)
+            .zip(written)
+            .map(|(target, written)| Branch {
+                written: (*written).to_owned(),
+                tests: unary::parse(written).unwrap(),
+                target,
+            })
+            .collect();
+        value.branch(&branches).map(|branch| branch.target)
     }
 
     #[test]
-    fn names_are_those_of_choices_and_not_turns_them_over() {
+    fn numbers_texts_of_numbers_and_names_find_their_branch() {
+        let volts = |text| Value::Number(Measured::parse(text, Unit::Volt).unwrap());
+        assert_eq!(taken(&volts("12.19"), &["< 12.2", ">= 12.2"]), Some(0));
+        assert_eq!(taken(&volts("12.2"), &["< 12.2", "otherwise"]), Some(1));
+        let loss = Value::Text("45.00 %".to_owned());
+        assert_eq!(taken(&loss, &["otherwise", ">= 30"]), Some(1));
         let chosen = Value::Chosen {
             name: "posts".to_owned(),
             label: "At the posts".to_owned(),
         };
-        let names = vec![UnaryTest::Name("posts".to_owned())];
-        assert!(chosen.passes(&UnaryTests::Any(names.clone())));
-        assert!(!chosen.passes(&UnaryTests::Not(names)));
+        assert_eq!(taken(&chosen, &["clamp", "posts, connector"]), Some(1));
+        assert_eq!(taken(&chosen, &["clamp", "not(posts)"]), None);
         assert_eq!(chosen.shown(), "At the posts");
     }
 
     #[test]
     fn texts_are_filled_and_what_is_missing_says_so() {
-        let read = |of: &str, fact: Option<&str>| {
-            (of == "judge" && fact == Some("lowest cylinder")).then(|| "3".to_owned())
+        let read = |path: &ValuePath| {
+            (path.to_string() == "judge.lowest cylinder").then(|| "3".to_owned())
         };
         assert_eq!(
             filled("Cylinder {judge.lowest cylinder}.", read),
             "Cylinder 3."
         );
-        assert_eq!(
-            filled("At {nowhere}; a lone { stays", read),
-            "At (not known); a lone { stays"
-        );
+        assert_eq!(filled("At {nowhere}.", read), "At (not known).");
     }
 }

@@ -82,21 +82,12 @@ pub(crate) fn outcome(kind: OutcomeKind, finding: &str) -> Question<StepIndex> {
 }
 
 fn when(branches: &[(&str, usize)]) -> Next<StepIndex> {
-    let tests = |written: &str| match written {
-        "otherwise" => UnaryTests::Otherwise,
-        names => UnaryTests::Any(
-            names
-                .split(", ")
-                .map(|name| UnaryTest::Name(name.to_owned()))
-                .collect(),
-        ),
-    };
     Next::When(
         branches
             .iter()
             .map(|(written, target)| Branch {
                 written: (*written).to_owned(),
-                tests: tests(written),
+                tests: crate::procedure::unary::parse(written).unwrap(),
                 target: StepIndex(*target),
             })
             .collect(),
@@ -150,7 +141,7 @@ fn outer() -> Procedure<StepIndex> {
             Question::Choose {
                 ask: "Cylinders?".to_owned(),
                 choices: vec![choice("4", "Four"), choice("6", "Six")],
-                next: when(&[("4, 6", 3)]),
+                next: Next::Always(StepIndex(3)),
             },
         ),
         plain(

@@ -29,10 +29,8 @@ pub(super) fn leads_to(
         Next::When(branches) => branches,
     };
     let tested = value.fact(tested);
-    branches
-        .iter()
-        .find(|branch| tested.is_some_and(|value| value.passes(&branch.tests)))
-        .or_else(|| branches.iter().find(|branch| branch.is_otherwise()))
+    tested
+        .and_then(|value| value.branch(branches))
         .map(|branch| branch.target)
         .ok_or_else(|| Astray::NoBranch {
             step: path.to_owned(),

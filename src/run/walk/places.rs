@@ -3,9 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::{Astray, Due, MOST_SILENT_STEPS, Place, Returned, Scope, Walk};
-use crate::procedure::model::{
-    Branch, Procedure, Question, Step, StepIndex, UnaryTests, ValuePath,
-};
+use crate::procedure::model::{Procedure, Question, Step, StepIndex, ValuePath};
 use crate::run::value::Value;
 
 /// The fact of a call that names the called procedure's outcome step.
@@ -22,12 +20,6 @@ pub(super) fn joined(scope: &str, id: &str) -> String {
         id.to_owned()
     } else {
         format!("{scope}/{id}")
-    }
-}
-
-impl<T> Branch<T> {
-    pub(super) fn is_otherwise(&self) -> bool {
-        self.tests == UnaryTests::Otherwise
     }
 }
 

@@ -53,10 +53,6 @@ impl Walk<'_> {
 
     /// A text with values filled in, as the procedure of that scope sees them.
     pub(crate) fn filled(&self, scope: &str, text: &str) -> String {
-        filled(text, |of, fact| {
-            self.find(scope, of)
-                .and_then(|value| value.fact(fact))
-                .map(Value::shown)
-        })
+        filled(text, |path| self.read(scope, path).map(Value::shown))
     }
 }

@@ -1,4 +1,27 @@
 //! A procedure being gone through: a pure step from state and answer to state and events; the journal
 //! on disk is the room's only input and output.
 
+pub mod agreement;
+pub mod asker;
+pub mod compute;
+pub mod drive;
 pub mod event;
+pub mod facts;
+pub mod input;
+pub mod journal;
+pub mod next;
+pub mod refusal;
+pub mod screen;
+pub mod state;
+pub mod typed;
+pub mod value;
+pub mod vehicle;
+pub mod walk;
+
+pub use input::{Input, step};
+pub use next::{Next, next};
+pub use refusal::Refusal;
+pub use state::State;
+
+#[cfg(test)]
+pub(crate) mod tests;

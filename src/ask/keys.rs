@@ -1,0 +1,93 @@
+//! The person's keys and lines, from a real terminal.
+
+use std::io::{self, BufRead, IsTerminal, Write};
+
+use dialoguer::console::{Key, Term};
+
+/// What a terminal gives. Small, so that a test can play the person.
+pub trait Keys {
+    /// One key.
+    ///
+    /// # Errors
+    /// `Interrupted` where the person wants to end the program.
+    fn key(&mut self) -> io::Result<Key>;
+
+    /// One line.
+    ///
+    /// # Errors
+    /// As [`Keys::key`]; `UnexpectedEof` where the input has ended.
+    fn line(&mut self, prompt: &str) -> io::Result<String>;
+
+    /// Throw away what was typed before now.
+    fn discard(&mut self);
+
+    /// Show a text.
+    ///
+    /// # Errors
+    /// Where the terminal is gone.
+    fn show(&mut self, text: &str) -> io::Result<()>;
+
+    /// Columns of the terminal.
+    fn columns(&self) -> usize;
+}
+
+/// The terminal that the process was started in.
+#[derive(Debug)]
+pub struct TerminalKeys {
+    term: Term,
+    dumb: bool,
+}
+
+impl TerminalKeys {
+    /// The process's terminal; none where input or output is no terminal. On a `dumb` one nothing
+    /// but plain text is written.
+    #[must_use]
+    pub fn of_process(dumb: bool) -> Option<Self> {
+        let both = io::stdin().is_terminal() && io::stdout().is_terminal();
+        both.then(|| TerminalKeys {
+            term: Term::stdout(),
+            dumb,
+        })
+    }
+}
+
+impl Keys for TerminalKeys {
+    fn key(&mut self) -> io::Result<Key> {
+        match self.term.read_key_raw()? {
+            Key::CtrlC => Err(io::Error::from(io::ErrorKind::Interrupted)),
+            Key::Char('\u{4}') => Err(io::Error::from(io::ErrorKind::UnexpectedEof)),
+            key => Ok(key),
+        }
+    }
+
+    fn line(&mut self, prompt: &str) -> io::Result<String> {
+        if !self.dumb {
+            return dialoguer::Input::<String>::new()
+                .with_prompt(prompt)
+                .allow_empty(true)
+                .interact_text_on(&self.term)
+                .map_err(|dialoguer::Error::IO(error)| error);
+        }
+        self.show(&format!("{prompt}: "))?;
+        let mut line = String::new();
+        if io::stdin().lock().read_line(&mut line)? == 0 {
+            return Err(io::Error::from(io::ErrorKind::UnexpectedEof));
+        }
+        Ok(line)
+    }
+
+    fn discard(&mut self) {
+        // Where the system cannot do it there is nothing to be thrown away either.
+        #[cfg(unix)]
+        let _ = rustix::termios::tcflush(io::stdin(), rustix::termios::QueueSelector::IFlush);
+    }
+
+    fn show(&mut self, text: &str) -> io::Result<()> {
+        self.term.write_all(text.as_bytes())?;
+        self.term.flush()
+    }
+
+    fn columns(&self) -> usize {
+        usize::from(self.term.size().1)
+    }
+}

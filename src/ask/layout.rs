@@ -1,0 +1,305 @@
+//! Screens as lines of text, wrapped. Nothing here is said by colour alone: colour only repeats what
+//! the words say.
+
+use dialoguer::console::{Style, measure_text_width};
+
+use crate::procedure::model::{NumberForm, OutcomeKind, SignalWord, TextForm};
+use crate::run::asker::Told;
+use crate::run::compute::Computed;
+use crate::run::event::Event;
+use crate::run::screen::{Form, Screen};
+
+/// Narrowest and widest text, columns. Lines beyond 80 are hard to read from a bench away.
+const NARROWEST: usize = 60;
+const WIDEST: usize = 80;
+
+/// Indentation of what is to be read before the question.
+const INDENT: &str = "  ";
+
+/// How screens are laid out.
+#[derive(Debug, Clone, Copy)]
+pub struct Layout {
+    width: usize,
+    colour: bool,
+}
+
+/// How a computed result is shown: handed in, because a table of it belongs to another room.
+pub type ShowResult = Box<dyn Fn(&Computed) -> Option<String>>;
+
+impl Layout {
+    /// For a terminal of that many columns.
+    #[must_use]
+    pub fn new(columns: usize, colour: bool) -> Self {
+        Layout {
+            width: columns.clamp(NARROWEST, WIDEST),
+            colour,
+        }
+    }
+
+    /// The heading, hazards and action of a screen, then the question; without what answers it.
+    #[must_use]
+    pub fn screen(self, screen: &Screen) -> String {
+        let mut out = String::from("\n");
+        out.push_str(&self.heading(screen));
+        if let Some(condition) = &screen.again_for {
+            out.push('\n');
+            let text = format!("Once more, because this may have changed since: {condition}.");
+            self.paragraph(&mut out, INDENT, INDENT, &text);
+        }
+        for hazard in &screen.hazards {
+            out.push('\n');
+            let word = hazard.word.text();
+            let first = format!("{INDENT}{}  ", self.signal(hazard.word));
+            let rest = " ".repeat(INDENT.len() + word.len() + 2);
+            self.paragraph(&mut out, &first, &rest, &hazard.text);
+        }
+        if let Some(action) = &screen.action {
+            out.push('\n');
+            self.paragraph(&mut out, INDENT, INDENT, action);
+        }
+        out.push('\n');
+        self.paragraph(&mut out, "", "", &screen.asked);
+        if let Form::Choose(choices) = &screen.form {
+            for (number, choice) in (1..).zip(choices) {
+                let first = format!("{INDENT}{number:>2}  ");
+                self.paragraph(&mut out, &first, "      ", &choice.label);
+            }
+        }
+        if let Some(hint) = hint(&screen.form) {
+            self.paragraph(&mut out, INDENT, INDENT, &hint);
+        }
+        out
+    }
+
+    /// Why a step is there, what good looks like, what goes wrong.
+    #[must_use]
+    pub fn explained(self, screen: &Screen) -> String {
+        let mut out = String::from("\n");
+        let parts = [
+            ("Why", &screen.why),
+            ("Good looks like", &screen.good),
+            ("Common mistakes", &screen.mistakes),
+        ];
+        let mut said = false;
+        for (name, text) in parts {
+            if let Some(text) = text {
+                self.paragraph(&mut out, &format!("{INDENT}{name}: "), "    ", text);
+                said = true;
+            }
+        }
+        if !said {
+            self.paragraph(
+                &mut out,
+                INDENT,
+                INDENT,
+                "The procedure says nothing more here.",
+            );
+        }
+        out
+    }
+
+    /// A sentence for the person, such as why a reply was not taken.
+    #[must_use]
+    pub fn sentence(self, text: &str) -> String {
+        let mut out = String::new();
+        self.paragraph(&mut out, INDENT, INDENT, text);
+        out
+    }
+
+    /// What needs no reply.
+    #[must_use]
+    pub fn told(self, told: &Told<'_>, show: &ShowResult) -> String {
+        let mut out = String::from("\n");
+        match told {
+            Told::Computing(what) => {
+                self.paragraph(&mut out, INDENT, INDENT, &format!("Computing: {what} …"))
+            }
+            Told::Computed {
+                computation,
+                computed,
+                ..
+            } => match show(computed) {
+                Some(text) => out.push_str(&text),
+                None => {
+                    self.paragraph(&mut out, "", "", &format!("Computed: {computation}"));
+                    for (name, fact) in &computed.facts {
+                        self.paragraph(&mut out, INDENT, "      ", &format!("{name}: {fact}"));
+                    }
+                }
+            },
+            Told::Returned(returned) => {
+                self.ending(
+                    &mut out,
+                    returned.kind,
+                    &returned.finding,
+                    returned.advice.as_deref(),
+                );
+            }
+            Told::Concluded(Event::Concluded {
+                kind,
+                finding,
+                advice,
+                ..
+            }) => self.ending(&mut out, *kind, finding, advice.as_deref()),
+            Told::Concluded(_) => {}
+        }
+        out
+    }
+
+    fn ending(self, out: &mut String, kind: OutcomeKind, finding: &str, advice: Option<&str>) {
+        let word = match kind {
+            OutcomeKind::NothingFound => "Nothing found",
+            OutcomeKind::FaultFound => "Fault found",
+            OutcomeKind::NoVerdict => "No verdict",
+            OutcomeKind::NotDone => "Not done",
+        };
+        self.paragraph(out, "", "", &format!("{word}: {finding}"));
+        if let Some(advice) = advice {
+            self.paragraph(out, "", "", &format!("Next: {advice}"));
+        }
+    }
+
+    fn heading(self, screen: &Screen) -> String {
+        let phase = capitalised(&screen.phase);
+        let left = match screen.number {
+            0 => phase,
+            number => format!("{phase} · step {number} of about {}", screen.about),
+        };
+        let right = format!("job {}", screen.job);
+        let used = measure_text_width(&left) + measure_text_width(&right);
+        let gap = " ".repeat(self.width.saturating_sub(used).max(1));
+        format!("{}{gap}{right}\n", self.styled(&left, Style::new().bold()))
+    }
+
+    fn signal(self, word: SignalWord) -> String {
+        let style = Style::new().bold();
+        let style = match word {
+            SignalWord::Danger => style.white().on_red(),
+            SignalWord::Warning => style.black().on_yellow(),
+            SignalWord::Caution => style.yellow(),
+            SignalWord::Notice => style.blue(),
+        };
+        self.styled(word.text(), style)
+    }
+
+    fn styled(self, text: &str, style: Style) -> String {
+        if self.colour {
+            style.force_styling(true).apply_to(text).to_string()
+        } else {
+            text.to_owned()
+        }
+    }
+
+    /// A text after `first`, its further lines after `rest`; line ends in it are kept.
+    fn paragraph(self, out: &mut String, first: &str, rest: &str, text: &str) {
+        let mut lead = first;
+        for part in text.trim_end().split('\n') {
+            let mut line = lead.to_owned();
+            let mut bare = true;
+            for word in part.split_whitespace() {
+                let width = measure_text_width(&line) + 1 + measure_text_width(word);
+                if !bare && width > self.width {
+                    out.push_str(line.trim_end());
+                    out.push('\n');
+                    line = rest.to_owned();
+                    bare = true;
+                }
+                if !bare {
+                    line.push(' ');
+                }
+                line.push_str(word);
+                bare = false;
+            }
+            out.push_str(line.trim_end());
+            out.push('\n');
+            lead = rest;
+        }
+    }
+}
+
+/// What a reply should look like, where that is not plain.
+fn hint(form: &Form) -> Option<String> {
+    match form {
+        Form::Number(form) => Some(number_hint(form)),
+        Form::Text(TextForm::FiringOrder) => Some("as in 1-3-4-2".to_owned()),
+        Form::Text(TextForm::FiringIntervals) => Some(
+            "degrees from each firing to the next, as in 90 150 90 150 90 150, or even".to_owned(),
+        ),
+        Form::Text(TextForm::Date) => Some("as in 2026-03-02".to_owned()),
+        Form::Text(TextForm::Optional) => Some("may be left empty".to_owned()),
+        Form::Capture(_) => Some(
+            "path of the CSV file; its set-up lies beside it, NAME.setup.yaml beside NAME.csv"
+                .to_owned(),
+        ),
+        _ => None,
+    }
+}
+
+fn number_hint(form: &NumberForm) -> String {
+    use crate::quantity::Unit;
+    let range = format!("{} to {}", form.possible.least, form.possible.greatest);
+    match form.unit {
+        Unit::Count => format!("a number, {range}"),
+        unit => format!(
+            "in {}, steps of {}, {range}",
+            unit.symbol(),
+            form.resolution
+        ),
+    }
+}
+
+fn capitalised(text: &str) -> String {
+    let mut letters = text.chars();
+    match letters.next() {
+        Some(first) => first.to_uppercase().chain(letters).collect(),
+        None => String::new(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::ask::tests::screen;
+    use crate::procedure::model::{Hazard, SignalWord};
+
+    #[test]
+    fn a_screen_reads_hazard_action_question() {
+        let mut screen = screen(Form::Confirm);
+        screen.hazards = vec![Hazard {
+            word: SignalWord::Warning,
+            text: "The engine may start or the vehicle may move while you crank, whoever stands before it."
+                .to_owned(),
+        }];
+        let text = Layout::new(70, false).screen(&screen);
+        let wanted = "
+Make safe · step 3 of about 22                                job 0042
+
+  WARNING  The engine may start or the vehicle may move while you
+           crank, whoever stands before it.
+
+  Parking brake on, wheels chocked.
+
+The vehicle cannot move.
+";
+        assert_eq!(text, wanted);
+    }
+
+    #[test]
+    fn no_line_is_wider_than_the_terminal_and_colour_only_adds() {
+        let mut screen = screen(Form::Confirm);
+        screen.hazards = vec![Hazard {
+            word: SignalWord::Danger,
+            text: "Fans, belts and pulleys turn. ".repeat(12),
+        }];
+        screen.action = Some("Größe prüfen: äußerst vorsichtig. ".repeat(9));
+        for columns in [10, 60, 72, 80, 200] {
+            let plain = Layout::new(columns, false).screen(&screen);
+            let widest = plain.lines().map(measure_text_width).max().unwrap();
+            assert!(widest <= columns.clamp(60, 80), "{columns}: {widest}");
+            let coloured = Layout::new(columns, true).screen(&screen);
+            assert!(coloured.contains('\u{1b}'));
+            let stripped = dialoguer::console::strip_ansi_codes(&coloured);
+            assert_eq!(stripped, plain);
+        }
+    }
+}

@@ -1,0 +1,178 @@
+//! A person played by a list of keys and lines.
+
+use std::collections::VecDeque;
+use std::io;
+
+use dialoguer::console::Key;
+
+use crate::ask::keys::Keys;
+use crate::ask::terminal::Terminal;
+use crate::procedure::model::{CaptureKind, Choice, Hazard, SignalWord, TextForm};
+use crate::run::asker::{Asker, NoAnswer, Reply};
+use crate::run::refusal::Refusal;
+use crate::run::screen::{Form, Screen};
+
+/// A screen as on a work sheet.
+pub(crate) fn screen(form: Form) -> Screen {
+    Screen {
+        job: "0042".to_owned(),
+        step: "hold-vehicle".to_owned(),
+        phase: "make safe".to_owned(),
+        number: 3,
+        about: 22,
+        again_for: None,
+        hazards: Vec::new(),
+        action: Some("Parking brake on, wheels chocked.".to_owned()),
+        asked: "The vehicle cannot move.".to_owned(),
+        form,
+        why: Some("Somebody may stand before it.".to_owned()),
+        good: None,
+        mistakes: None,
+    }
+}
+
+#[derive(Default)]
+struct Person {
+    keys: VecDeque<char>,
+    lines: VecDeque<&'static str>,
+    seen: std::rc::Rc<std::cell::RefCell<String>>,
+}
+
+impl Keys for Person {
+    fn key(&mut self) -> io::Result<Key> {
+        match self.keys.pop_front() {
+            Some('\n') => Ok(Key::Enter),
+            Some(letter) => Ok(Key::Char(letter)),
+            None => Err(io::Error::from(io::ErrorKind::Interrupted)),
+        }
+    }
+    fn line(&mut self, _: &str) -> io::Result<String> {
+        let line = self.lines.pop_front().map(str::to_owned);
+        line.ok_or_else(|| io::Error::from(io::ErrorKind::UnexpectedEof))
+    }
+    fn discard(&mut self) {
+        self.seen.borrow_mut().push_str("[discarded]");
+    }
+    fn show(&mut self, text: &str) -> io::Result<()> {
+        self.seen.borrow_mut().push_str(text);
+        Ok(())
+    }
+    fn columns(&self) -> usize {
+        80
+    }
+}
+
+/// Reply and everything seen.
+fn asked(
+    screen: &Screen,
+    keys: &str,
+    lines: &[&'static str],
+    refused: Option<&Refusal>,
+) -> (Result<Reply, NoAnswer>, String) {
+    let person = Person {
+        keys: keys.chars().collect(),
+        lines: lines.iter().copied().collect(),
+        ..Person::default()
+    };
+    let seen = person.seen.clone();
+    let clock = Box::new(|| "2026-03-02T08:00:00Z".to_owned());
+    let mut terminal = Terminal::new(person, false, clock, Box::new(|_| None));
+    let reply = terminal.ask(screen, refused);
+    let seen = seen.borrow().clone();
+    (reply, seen)
+}
+
+fn hazardous(form: Form) -> Screen {
+    let mut screen = screen(form);
+    screen.hazards = vec![Hazard {
+        word: SignalWord::Danger,
+        text: "Belts turn.".to_owned(),
+    }];
+    screen
+}
+
+#[test]
+fn enter_alone_confirms_nothing() {
+    for screen in [screen(Form::Confirm), hazardous(Form::Confirm)] {
+        let (reply, seen) = asked(&screen, "\n\n\n", &[], None);
+        assert_eq!(reply, Err(NoAnswer::Interrupted));
+        assert!(seen.contains("Enter alone"));
+        assert_eq!(asked(&screen, "\nxy", &[], None).0, Ok(Reply::Yes));
+        assert_eq!(asked(&screen, "N", &[], None).0, Ok(Reply::No));
+    }
+    let optional = hazardous(Form::Text(TextForm::Optional));
+    let (reply, _) = asked(&optional, "", &["", "-"], None);
+    assert_eq!(reply, Ok(Reply::Typed("-".to_owned())));
+}
+
+#[test]
+fn what_was_typed_ahead_is_thrown_away_before_a_hazard_shows() {
+    let (_, seen) = asked(&hazardous(Form::Confirm), "y", &[], None);
+    assert!(seen.find("[discarded]").unwrap() < seen.find("DANGER").unwrap());
+    assert!(seen.find("DANGER").unwrap() < seen.find("Parking brake").unwrap());
+    let (_, seen) = asked(&screen(Form::Confirm), "y", &[], None);
+    assert!(!seen.contains("[discarded]"));
+}
+
+#[test]
+fn the_keys_beside_the_answer_work_at_every_question() {
+    let choices = vec![Choice {
+        name: "posts".to_owned(),
+        label: "At the posts".to_owned(),
+    }];
+    for form in [Form::Confirm, Form::Choose(choices)] {
+        let screen = screen(form);
+        assert_eq!(asked(&screen, "b", &[], None).0, Ok(Reply::Back));
+        assert_eq!(asked(&screen, "p", &[], None).0, Ok(Reply::Pause));
+        let note = Reply::Note("a knock".to_owned());
+        assert_eq!(asked(&screen, "t", &[" a knock "], None).0, Ok(note));
+        let (reply, seen) = asked(&screen, "?st", &["", "x"], None);
+        assert_eq!(
+            reply,
+            Ok(Reply::Note("x".to_owned())),
+            "an empty reason stops nothing"
+        );
+        assert!(seen.contains("Why: Somebody may stand before it."));
+    }
+    let typed = screen(Form::Text(TextForm::Text));
+    let (reply, seen) = asked(&typed, "", &[":?", ":s", "no time"], None);
+    assert_eq!(reply, Ok(Reply::Stop("no time".to_owned())));
+    assert!(seen.contains(":b back"));
+    assert_eq!(
+        asked(&typed, "", &["b"], None).0,
+        Ok(Reply::Typed("b".to_owned()))
+    );
+}
+
+#[test]
+fn choices_go_by_digit_and_many_by_number() {
+    let choices: Vec<Choice> = (1..=12)
+        .map(|number| Choice {
+            name: format!("c{number}"),
+            label: format!("Choice {number}"),
+        })
+        .collect();
+    let few = screen(Form::Choose(choices[..3].to_vec()));
+    assert_eq!(
+        asked(&few, "402", &[], None).0,
+        Ok(Reply::Choice("c2".to_owned()))
+    );
+    let many = screen(Form::Choose(choices));
+    let (reply, _) = asked(&many, "", &["0", "13", "12"], None);
+    assert_eq!(reply, Ok(Reply::Choice("c12".to_owned())));
+}
+
+#[test]
+fn a_refused_reply_says_why_and_the_path_of_a_capture_is_a_file() {
+    let capture = screen(Form::Capture(CaptureKind::Cranking));
+    let refused = Refusal::Capture("x.csv: no such file".to_owned());
+    let (reply, seen) = asked(&capture, "", &["", "run 1.csv"], Some(&refused));
+    assert_eq!(reply, Ok(Reply::File("run 1.csv".to_owned())));
+    assert!(seen.contains("no such file") && !seen.contains("Parking brake"));
+}
+
+#[test]
+fn a_closed_terminal_is_no_answer() {
+    let typed = screen(Form::Text(TextForm::Text));
+    assert_eq!(asked(&typed, "", &[], None).0, Err(NoAnswer::Cancelled));
+}

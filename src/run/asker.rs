@@ -1,0 +1,115 @@
+//! Who answers, as the run sees them: shown a screen, they reply. A terminal and an answers file
+//! are two of them; the run knows neither.
+
+use thiserror::Error;
+
+use crate::run::compute::Computed;
+use crate::run::event::Event;
+use crate::run::refusal::Refusal;
+use crate::run::screen::Screen;
+use crate::run::walk::Returned;
+
+/// Someone who answers questions and has a clock.
+pub trait Asker {
+    /// Show a question and take the reply. `refused` says why the reply before was not taken.
+    ///
+    /// # Errors
+    /// Why there is no reply.
+    fn ask(&mut self, screen: &Screen, refused: Option<&Refusal>) -> Result<Reply, NoAnswer>;
+
+    /// Show what needs no reply.
+    ///
+    /// # Errors
+    /// Where it cannot be shown.
+    fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer>;
+
+    /// The time on their clock, UTC, RFC 3339.
+    fn now(&mut self) -> String;
+}
+
+/// A reply.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Reply {
+    /// Yes.
+    Yes,
+    /// No.
+    No,
+    /// A choice by name.
+    Choice(String),
+    /// What was typed where a number or text is asked for.
+    Typed(String),
+    /// Path of a capture file.
+    File(String),
+    /// Back to the question before.
+    Back,
+    /// A free note.
+    Note(String),
+    /// Leave the job open.
+    Pause,
+    /// Stop the work, with the reason.
+    Stop(String),
+}
+
+/// What needs no reply.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Told<'t> {
+    /// Something is being computed; it may take a moment.
+    Computing(&'t str),
+    /// Something was computed.
+    Computed {
+        /// Path of the step.
+        step: &'t str,
+        /// Name of the computation.
+        computation: &'t str,
+        /// What came out.
+        computed: &'t Computed,
+    },
+    /// A called procedure came to its outcome.
+    Returned(&'t Returned),
+    /// The job came to its outcome: an [`Event::Concluded`].
+    Concluded(&'t Event),
+}
+
+/// Why there is no reply.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum NoAnswer {
+    /// The person closed the question.
+    #[error("the question was cancelled")]
+    Cancelled,
+    /// The program was told to end.
+    #[error("the run was interrupted")]
+    Interrupted,
+    /// Nobody is there to be asked.
+    #[error(
+        "there is no terminal to ask at; run this in a terminal, or give the answers in a file with --answers FILE"
+    )]
+    NoTerminal,
+    /// The answers file is at its end.
+    #[error("{file}: the answers end here, and step {step:?} is asked next")]
+    Ended {
+        /// The answers file.
+        file: String,
+        /// The step that is asked next.
+        step: String,
+    },
+    /// The answers file does not fit; the sentence names file and line.
+    #[error("{0}")]
+    Script(String),
+    /// The terminal failed.
+    #[error("the terminal failed: {0}")]
+    Broken(String),
+}
+
+impl NoAnswer {
+    /// The reason that the journal bears when the job is left open for this.
+    #[must_use]
+    pub fn reason(&self) -> &'static str {
+        match self {
+            NoAnswer::Cancelled | NoAnswer::Interrupted => "interrupted",
+            NoAnswer::NoTerminal => "no terminal",
+            NoAnswer::Ended { .. } => "answers ended",
+            NoAnswer::Script(_) => "answers do not fit",
+            NoAnswer::Broken(_) => "terminal failed",
+        }
+    }
+}

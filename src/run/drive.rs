@@ -1,0 +1,286 @@
+//! A job driven from question to question: ask, judge, write down, and only then go on.
+
+use rust_decimal::Decimal;
+use thiserror::Error;
+
+use crate::procedure::model::Library;
+use crate::run::asker::{Asker, NoAnswer, Reply, Told};
+use crate::run::compute::{Computing, Request};
+use crate::run::event::{CaptureFile, Event, Stamped};
+use crate::run::input::{Input, step};
+use crate::run::journal::{Journal, JournalError, Storage};
+use crate::run::next::{Next, next};
+use crate::run::refusal::Refusal;
+use crate::run::screen::{self, Form, Screen};
+use crate::run::state::State;
+use crate::run::walk::{Astray, Walk};
+
+/// The reason of a pause that was asked for.
+const ASKED: &str = "asked";
+
+/// A job that is open.
+#[derive(Debug)]
+pub struct Job<'l, S> {
+    library: &'l Library,
+    journal: Journal<S>,
+    state: State,
+}
+
+/// Who keeps capture files in the job.
+pub trait Keeper {
+    /// Copy a capture and its set-up into the job, untouched, and hash the copies before anything
+    /// reads them.
+    ///
+    /// # Errors
+    /// A sentence that says which file is missing or cannot be copied, and what to do.
+    fn keep(&mut self, path: &str) -> Result<CaptureFile, String>;
+}
+
+/// Who helps a job along.
+pub struct Hands<'h> {
+    /// Who answers.
+    pub asker: &'h mut dyn Asker,
+    /// Who keeps captures.
+    pub keeper: &'h mut dyn Keeper,
+    /// Who computes.
+    pub computing: &'h mut dyn Computing,
+}
+
+/// How driving ended.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Ended {
+    /// The job is concluded and its journal sealed.
+    Sealed,
+    /// The person paused.
+    Paused,
+    /// No reply came; the job is left open.
+    Left(NoAnswer),
+}
+
+/// Why a job cannot be driven on.
+#[derive(Debug, Error)]
+pub enum DriveError {
+    /// The journal.
+    #[error(transparent)]
+    Journal(#[from] JournalError),
+    /// The journal and the procedures do not go together.
+    #[error(transparent)]
+    Astray(#[from] Astray),
+    /// An input of the program's own was not taken.
+    #[error("the run took a wrong turn: {0}")]
+    Refused(#[from] Refusal),
+}
+
+/// What an input came to.
+enum Taken {
+    On,
+    Refused(Refusal),
+    Left(Ended),
+}
+
+impl<'l, S: Storage> Job<'l, S> {
+    /// A job whose journal holds these events.
+    pub fn new(library: &'l Library, journal: Journal<S>, state: State) -> Self {
+        Job {
+            library,
+            journal,
+            state,
+        }
+    }
+
+    /// Where it stands.
+    #[must_use]
+    pub fn state(&self) -> &State {
+        &self.state
+    }
+
+    /// Its journal.
+    #[must_use]
+    pub fn journal(&self) -> &Journal<S> {
+        &self.journal
+    }
+
+    /// Write an event down.
+    ///
+    /// # Errors
+    /// Where it could not be written.
+    pub fn record(&mut self, event: Event, at: String) -> Result<(), JournalError> {
+        let written = self.journal.append(&Stamped { at, event })?;
+        self.state.push(written);
+        Ok(())
+    }
+
+    /// Take the job up again: what was true of the vehicle before the break is asked again.
+    ///
+    /// # Errors
+    /// Where it could not be written, or the job is over.
+    pub fn resume(&mut self, at: String) -> Result<(), DriveError> {
+        self.put(Input::Resume, at)
+    }
+
+    fn put(&mut self, input: Input, at: String) -> Result<(), DriveError> {
+        for event in step(self.library, &self.state, input)? {
+            self.record(event, at.clone())?;
+        }
+        Ok(())
+    }
+
+    /// Go from question to question until the job is sealed or left.
+    ///
+    /// # Errors
+    /// Where the journal cannot be written, or the events do not fit the procedures.
+    pub fn drive(&mut self, hands: &mut Hands<'_>) -> Result<Ended, DriveError> {
+        loop {
+            let before = self.state.events().len();
+            let taken = match next(self.library, &self.state)? {
+                Next::Ask(screen) => self.ask(&screen, hands)?,
+                Next::Compute {
+                    step,
+                    request,
+                    computation,
+                } => self.compute(&step, computation.name(), request, hands)?,
+                Next::Conclude(event) => {
+                    let at = hands.asker.now();
+                    self.put(Input::Proceed, at)?;
+                    told(hands.asker.tell(&Told::Concluded(&event)))
+                }
+                Next::Seal => {
+                    let at = hands.asker.now();
+                    self.put(Input::Proceed, at)?;
+                    Taken::On
+                }
+                Next::Done => return Ok(Ended::Sealed),
+            };
+            let taken = match taken {
+                Taken::On => self.tell_returned(before, hands)?,
+                other => other,
+            };
+            if let Taken::Left(ended) = taken {
+                return self.leave(ended, hands);
+            }
+        }
+    }
+
+    /// Ask one question until a reply is taken.
+    fn ask(&mut self, screen: &Screen, hands: &mut Hands<'_>) -> Result<Taken, DriveError> {
+        let mut refused: Option<Refusal> = None;
+        loop {
+            let reply = match hands.asker.ask(screen, refused.as_ref()) {
+                Ok(reply) => reply,
+                Err(why) => return Ok(Taken::Left(Ended::Left(why))),
+            };
+            match self.reply(reply, screen, unexpected(refused.as_ref()), hands)? {
+                Taken::Refused(why) => refused = Some(why),
+                other => return Ok(other),
+            }
+        }
+    }
+
+    fn reply(
+        &mut self,
+        reply: Reply,
+        screen: &Screen,
+        before: Option<Decimal>,
+        hands: &mut Hands<'_>,
+    ) -> Result<Taken, DriveError> {
+        let input = match reply {
+            Reply::Pause => return Ok(Taken::Left(Ended::Paused)),
+            Reply::Yes if screen.form == Form::Trouble => return Ok(Taken::On),
+            Reply::Yes => Input::Confirm(true),
+            Reply::No => Input::Confirm(false),
+            Reply::Choice(name) => Input::Choose(name),
+            Reply::Typed(text) => Input::Typed { text, before },
+            Reply::File(path) => match &screen.form {
+                Form::Capture(_) => match hands.keeper.keep(&path) {
+                    Ok(file) => Input::Capture(file),
+                    Err(why) => return Ok(Taken::Refused(Refusal::Capture(why))),
+                },
+                form => {
+                    let (given, wanted) = ("a capture file", form.wanted());
+                    return Ok(Taken::Refused(Refusal::OtherKind { given, wanted }));
+                }
+            },
+            Reply::Back => Input::Back,
+            Reply::Note(text) => Input::Note(text),
+            Reply::Stop(reason) => Input::Stop(reason),
+        };
+        let at = hands.asker.now();
+        match step(self.library, &self.state, input) {
+            Ok(events) => {
+                for event in events {
+                    self.record(event, at.clone())?;
+                }
+                Ok(Taken::On)
+            }
+            Err(Refusal::Astray(astray)) => Err(astray.into()),
+            Err(refusal) => Ok(Taken::Refused(refusal)),
+        }
+    }
+
+    fn compute(
+        &mut self,
+        step: &str,
+        computation: &str,
+        request: Result<Box<Request>, String>,
+        hands: &mut Hands<'_>,
+    ) -> Result<Taken, DriveError> {
+        if let Err(why) = hands.asker.tell(&Told::Computing(computation)) {
+            return Ok(Taken::Left(Ended::Left(why)));
+        }
+        let computed = request.and_then(|request| request.compute(hands.computing));
+        let computed = match computed {
+            Ok(computed) => computed,
+            Err(message) => {
+                let screen = screen::of_trouble(&self.state, step, &message);
+                return self.ask(&screen, hands);
+            }
+        };
+        let at = hands.asker.now();
+        self.put(Input::Computed(computed.clone()), at)?;
+        Ok(told(hands.asker.tell(&Told::Computed {
+            step,
+            computation,
+            computed: &computed,
+        })))
+    }
+
+    /// Tell of called procedures that came to their outcome since.
+    fn tell_returned(&self, before: usize, hands: &mut Hands<'_>) -> Result<Taken, DriveError> {
+        let walk = Walk::through(self.library, &self.state)?;
+        for returned in walk.returned() {
+            if returned.line > before {
+                let told = hands.asker.tell(&Told::Returned(returned));
+                if let Err(why) = told {
+                    return Ok(Taken::Left(Ended::Left(why)));
+                }
+            }
+        }
+        Ok(Taken::On)
+    }
+
+    fn leave(&mut self, ended: Ended, hands: &mut Hands<'_>) -> Result<Ended, DriveError> {
+        let reason = match &ended {
+            Ended::Left(why) => why.reason(),
+            _ => ASKED,
+        };
+        if self.state.concluded().is_none() {
+            let at = hands.asker.now();
+            self.put(Input::Pause(reason.to_owned()), at)?;
+        }
+        Ok(ended)
+    }
+}
+
+fn told(result: Result<(), NoAnswer>) -> Taken {
+    match result {
+        Ok(()) => Taken::On,
+        Err(why) => Taken::Left(Ended::Left(why)),
+    }
+}
+
+fn unexpected(refused: Option<&Refusal>) -> Option<Decimal> {
+    match refused {
+        Some(Refusal::Unexpected { value, .. }) => Some(*value),
+        _ => None,
+    }
+}

@@ -1,0 +1,203 @@
+//! One input to a job, judged: the events that it makes, or why it is not taken. There is no input
+//! that skips a step.
+
+use rust_decimal::Decimal;
+
+use crate::procedure::is_refused_letter;
+use crate::procedure::model::{Choice, Library};
+use crate::procedure::work::Condition;
+use crate::run::compute::Computed;
+use crate::run::event::{Answer, CaptureFile, Event};
+use crate::run::next::{Next, from_walk};
+use crate::run::refusal::Refusal;
+use crate::run::screen::{Form, PUT_BACK, Screen};
+use crate::run::state::State;
+use crate::run::typed;
+use crate::run::walk::Walk;
+
+/// Conditions that a break in the work does not end, because they are facts of the vehicle and not
+/// states of it. All others are made sure of again after a break: nobody knows what happened in it.
+const LASTING: [&str; 1] = ["drive checked"];
+
+/// An input.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Input {
+    /// Yes or no.
+    Confirm(bool),
+    /// A choice by name.
+    Choose(String),
+    /// What was typed where a number or text is asked for.
+    Typed {
+        /// It.
+        text: String,
+        /// The value that was just asked about because it is not expected.
+        before: Option<Decimal>,
+    },
+    /// A capture that lies in the job.
+    Capture(CaptureFile),
+    /// What was computed.
+    Computed(Computed),
+    /// Back to the question before.
+    Back,
+    /// A free note.
+    Note(String),
+    /// Leave the job open, with the reason.
+    Pause(String),
+    /// Take the job up again.
+    Resume,
+    /// Stop the work, with the reason.
+    Stop(String),
+    /// Go on where nothing is asked: conclude, then seal.
+    Proceed,
+}
+
+/// The events that an input makes.
+///
+/// # Errors
+/// Why it is not taken; the job stands where it stood.
+pub fn step(library: &Library, state: &State, input: Input) -> Result<Vec<Event>, Refusal> {
+    let walk = Walk::through(library, state)?;
+    let next = from_walk(library, state, &walk)?;
+    let over = matches!(next, Next::Seal | Next::Done);
+    let event = match (input, next) {
+        (Input::Proceed, Next::Conclude(event)) => event,
+        (Input::Proceed, Next::Seal) => Event::Sealed,
+        (_, _) if over => return Err(Refusal::Over),
+        (Input::Note(text), next) => Event::Noted {
+            step: step_of(&next),
+            text: line(&text)?,
+        },
+        (Input::Pause(reason), _) => Event::Paused { reason },
+        (Input::Resume, _) => Event::Resumed {
+            lapsed: lapsed(&walk),
+        },
+        (Input::Back, _) => Event::Reopened {
+            step: before(&walk)?,
+        },
+        (Input::Stop(_), _) if walk.stopped().is_some() => return Err(Refusal::Stopped),
+        (Input::Stop(reason), _) => Event::Stopped {
+            reason: line(&reason)?,
+        },
+        (
+            Input::Computed(computed),
+            Next::Compute {
+                step, computation, ..
+            },
+        ) => Event::Computed {
+            step,
+            computation: computation.name().to_owned(),
+            facts: computed.facts,
+            analysis: computed.analysis,
+            drawing: computed.drawing,
+        },
+        (input, Next::Ask(screen)) => answer(&walk, &screen, input)?,
+        (input, _) => {
+            return Err(Refusal::OtherKind {
+                given: given(&input),
+                wanted: "nothing of a person",
+            });
+        }
+    };
+    Ok(vec![event])
+}
+
+fn answer(walk: &Walk<'_>, screen: &Screen, input: Input) -> Result<Event, Refusal> {
+    let answer = match (&screen.form, input) {
+        (Form::Confirm, Input::Confirm(yes)) => Answer::Confirm { yes },
+        (Form::PutBack, Input::Confirm(yes)) => return put_back(screen, yes),
+        (Form::Choose(choices), Input::Choose(name)) => choice(choices, &name)?,
+        (Form::Number(form), Input::Typed { text, before }) => typed::number(&text, form, before)?,
+        (Form::Text(form), Input::Typed { text, .. }) => typed::text(&text, *form, walk.lines())?,
+        (Form::Capture(_), Input::Capture(file)) => Answer::Capture(file),
+        (form, input) => {
+            return Err(Refusal::OtherKind {
+                given: given(&input),
+                wanted: form.wanted(),
+            });
+        }
+    };
+    Ok(Event::Answered {
+        step: screen.step.clone(),
+        answer,
+    })
+}
+
+fn put_back(screen: &Screen, yes: bool) -> Result<Event, Refusal> {
+    let item = screen.step.strip_prefix(PUT_BACK).unwrap_or(&screen.step);
+    if yes {
+        return Ok(Event::PutBack {
+            item: Condition(item.to_owned()),
+        });
+    }
+    Err(Refusal::MustBePutBack(item.to_owned()))
+}
+
+fn choice(choices: &[Choice], name: &str) -> Result<Answer, Refusal> {
+    if choices.iter().any(|choice| choice.name == name) {
+        return Ok(Answer::Choice {
+            name: name.to_owned(),
+        });
+    }
+    let names: Vec<&str> = choices.iter().map(|choice| choice.name.as_str()).collect();
+    Err(Refusal::NoChoice {
+        name: name.to_owned(),
+        choices: names.join(", "),
+    })
+}
+
+/// The question before: the last one that a person answered and did not go back behind.
+fn before(walk: &Walk<'_>) -> Result<String, Refusal> {
+    if walk.stopped().is_some() {
+        return Err(Refusal::Stopped);
+    }
+    walk.past()
+        .iter()
+        .rev()
+        .find(|past| past.asked && !past.superseded)
+        .map(|past| past.step.clone())
+        .ok_or(Refusal::NothingBefore)
+}
+
+fn lapsed(walk: &Walk<'_>) -> Vec<Condition> {
+    let held = walk.held().iter();
+    held.filter(|condition| !LASTING.contains(&condition.0.as_str()))
+        .cloned()
+        .collect()
+}
+
+fn line(text: &str) -> Result<String, Refusal> {
+    let text = text.trim();
+    if text.is_empty() {
+        return Err(Refusal::Empty);
+    }
+    if text.chars().any(|c| c.is_control() || is_refused_letter(c)) {
+        return Err(Refusal::ControlCharacter);
+    }
+    Ok(text.to_owned())
+}
+
+/// Path of the step that comes next, for notes.
+#[must_use]
+pub fn step_of(next: &Next) -> String {
+    match next {
+        Next::Ask(screen) => screen.step.clone(),
+        Next::Compute { step, .. } | Next::Conclude(Event::Concluded { step, .. }) => step.clone(),
+        _ => String::new(),
+    }
+}
+
+fn given(input: &Input) -> &'static str {
+    match input {
+        Input::Confirm(_) => "yes or no",
+        Input::Choose(_) => "a choice",
+        Input::Typed { .. } => "a typed text",
+        Input::Capture(_) => "a capture",
+        Input::Computed(_) => "a computed result",
+        Input::Back => "going back",
+        Input::Note(_) => "a note",
+        Input::Pause(_) => "a pause",
+        Input::Resume => "taking up again",
+        Input::Stop(_) => "a stop",
+        Input::Proceed => "going on",
+    }
+}

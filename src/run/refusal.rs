@@ -1,0 +1,106 @@
+//! Why an input is not taken: what is wrong with it and what would do.
+
+use rust_decimal::Decimal;
+use thiserror::Error;
+
+use crate::engine::EngineError;
+use crate::quantity::QuantityError;
+use crate::run::walk::Astray;
+
+/// Why an input is not taken. The question stays open.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum Refusal {
+    /// The input answers another kind of question.
+    #[error("{given} is no answer here; {wanted} is asked for")]
+    OtherKind {
+        /// What was given.
+        given: &'static str,
+        /// What is asked for.
+        wanted: &'static str,
+    },
+    /// No such choice.
+    #[error("{name:?} cannot be chosen here; choose one of: {choices}")]
+    NoChoice {
+        /// What was given.
+        name: String,
+        /// What there is.
+        choices: String,
+    },
+    /// No number, or of another quantity.
+    #[error(transparent)]
+    Number(#[from] QuantityError),
+    /// Off the grid.
+    #[error("{typed} is finer than can be read here; give steps of {resolution} {unit}")]
+    OffGrid {
+        /// As typed.
+        typed: String,
+        /// The step's resolution.
+        resolution: Decimal,
+        /// The step's unit.
+        unit: &'static str,
+    },
+    /// Outside what is possible.
+    #[error(
+        "{value} is impossible here: from {least} to {greatest} can be; look at the reading again"
+    )]
+    Impossible {
+        /// The value with its unit.
+        value: String,
+        /// Least.
+        least: Decimal,
+        /// Greatest.
+        greatest: Decimal,
+    },
+    /// Outside what is expected, and given for the first time.
+    #[error(
+        "{shown} is outside the expected {least} to {greatest}; look again, and give it once more if it is so"
+    )]
+    Unexpected {
+        /// The value, in the step's unit.
+        value: Decimal,
+        /// The value with its unit.
+        shown: String,
+        /// Least.
+        least: Decimal,
+        /// Greatest.
+        greatest: Decimal,
+    },
+    /// Nothing where something is asked for.
+    #[error("an answer is needed here; write at least a word")]
+    Empty,
+    /// Characters that no line of text holds.
+    #[error("the text holds a character that cannot be shown; write it as one plain line")]
+    ControlCharacter,
+    /// No firing order or interval.
+    #[error("{part:?} is no number; {remedy}")]
+    NotNumbers {
+        /// The part.
+        part: String,
+        /// How it is written.
+        remedy: &'static str,
+    },
+    /// An impossible engine.
+    #[error(transparent)]
+    Engine(#[from] EngineError),
+    /// No date.
+    #[error("{0:?} is no date; write it as in 2026-03-02")]
+    NoDate(String),
+    /// A capture that cannot be taken into the job.
+    #[error("{0}")]
+    Capture(String),
+    /// Nothing to go back to.
+    #[error("this is the first question; there is nothing to go back to")]
+    NothingBefore,
+    /// Going back after a stop.
+    #[error("the work was stopped; what is disabled is put back now")]
+    Stopped,
+    /// Something disabled cannot be left.
+    #[error("{0} must be back in place before the job can end; pause the job if that must wait")]
+    MustBePutBack(String),
+    /// The job is over.
+    #[error("this job is concluded; nothing more is asked")]
+    Over,
+    /// The journal and the procedures do not go together.
+    #[error(transparent)]
+    Astray(#[from] Astray),
+}

@@ -1,0 +1,61 @@
+//! A job as its events tell it. It knows no procedure: where the job stands in one is worked out by
+//! [`super::walk`].
+
+use crate::run::event::{Event, Opening, Stamped};
+
+/// The fold of a job's events.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct State {
+    events: Vec<Stamped>,
+}
+
+impl State {
+    /// The state after these events.
+    pub fn fold<'e>(events: impl IntoIterator<Item = &'e Stamped>) -> Self {
+        let mut state = State::default();
+        for event in events {
+            state.push(event.clone());
+        }
+        state
+    }
+
+    /// One event more.
+    pub fn push(&mut self, event: Stamped) {
+        self.events.push(event);
+    }
+
+    /// All events, superseded ones included; the first stands on line 1 of the journal.
+    #[must_use]
+    pub fn events(&self) -> &[Stamped] {
+        &self.events
+    }
+
+    /// How the job began; absent before its first event.
+    #[must_use]
+    pub fn opening(&self) -> Option<&Opening> {
+        match &self.events.first()?.event {
+            Event::Opened(opening) => Some(opening),
+            _ => None,
+        }
+    }
+
+    /// When the last event happened.
+    #[must_use]
+    pub fn last_at(&self) -> Option<&str> {
+        self.events.last().map(|event| event.at.as_str())
+    }
+
+    /// The outcome, where one was reached.
+    #[must_use]
+    pub fn concluded(&self) -> Option<&Stamped> {
+        self.events
+            .iter()
+            .find(|event| matches!(event.event, Event::Concluded { .. }))
+    }
+
+    /// Whether nothing more will be added.
+    #[must_use]
+    pub fn is_sealed(&self) -> bool {
+        self.events.iter().any(|event| event.event == Event::Sealed)
+    }
+}

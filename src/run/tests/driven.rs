@@ -1,0 +1,142 @@
+//! The job driven by someone who answers from a list.
+
+use std::collections::VecDeque;
+
+use super::*;
+use crate::run::asker::{Asker, NoAnswer, Reply, Told};
+use crate::run::drive::{Ended, Hands, Job, Keeper};
+use crate::run::event::{CaptureFile, Stamped};
+use crate::run::journal::{Disk, Journal};
+use crate::run::screen::Screen;
+
+struct List {
+    replies: VecDeque<Reply>,
+    asked: Vec<String>,
+    refused: Vec<String>,
+    told: usize,
+}
+
+impl List {
+    fn of(replies: &[Reply]) -> Self {
+        List {
+            replies: replies.iter().cloned().collect(),
+            asked: Vec::new(),
+            refused: Vec::new(),
+            told: 0,
+        }
+    }
+}
+
+impl Asker for List {
+    fn ask(&mut self, screen: &Screen, refused: Option<&Refusal>) -> Result<Reply, NoAnswer> {
+        self.asked.push(screen.step.clone());
+        self.refused.extend(refused.map(ToString::to_string));
+        self.replies.pop_front().ok_or(NoAnswer::Interrupted)
+    }
+    fn tell(&mut self, _: &Told<'_>) -> Result<(), NoAnswer> {
+        self.told += 1;
+        Ok(())
+    }
+    fn now(&mut self) -> String {
+        "2026-03-02T08:00:00Z".to_owned()
+    }
+}
+
+struct Shelf;
+
+impl Keeper for Shelf {
+    fn keep(&mut self, path: &str) -> Result<CaptureFile, String> {
+        if path == "missing" {
+            return Err("missing: no such file".to_owned());
+        }
+        Ok(capture(path))
+    }
+}
+
+fn typed(text: &str) -> Reply {
+    Reply::Typed(text.to_owned())
+}
+
+fn to_crank() -> Vec<Reply> {
+    vec![
+        Reply::Yes,
+        Reply::Yes,
+        Reply::Choice("4".to_owned()),
+        typed("1-3-4-2"),
+        Reply::Yes,
+    ]
+}
+
+/// Drive a job in a folder, new or gone on with.
+fn drive(folder: &std::path::Path, list: &mut List) -> Ended {
+    let library = library();
+    let (journal, state, resumed) = match Disk::open(folder) {
+        Ok(disk) => {
+            let (journal, lines, _) = Journal::open(disk).unwrap();
+            let events: Vec<Stamped> = lines.into_iter().map(|line| line.event).collect();
+            (journal, State::fold(&events), true)
+        }
+        Err(_) => {
+            let mut journal = Journal::begin(Disk::create(folder).unwrap());
+            for event in opened().events() {
+                journal.append(event).unwrap();
+            }
+            (journal, opened(), false)
+        }
+    };
+    let mut job = Job::new(&library, journal, state);
+    if resumed {
+        job.resume("2026-03-02T09:00:00Z".to_owned()).unwrap();
+    }
+    let mut hands = Hands {
+        asker: list,
+        keeper: &mut Shelf,
+        computing: &mut Bench,
+    };
+    job.drive(&mut hands).unwrap()
+}
+
+#[test]
+fn a_job_that_is_left_goes_on_where_it_stood() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut list = List::of(&to_crank());
+    assert_eq!(
+        drive(folder.path(), &mut list),
+        Ended::Left(NoAnswer::Interrupted)
+    );
+    assert_eq!(list.asked.last().unwrap(), "crank");
+    let mut replies = vec![Reply::Yes, Reply::Yes, Reply::File("low".to_owned())];
+    replies.extend([typed("80"), typed("44"), typed("1.016"), Reply::Yes]);
+    let mut list = List::of(&replies);
+    assert_eq!(drive(folder.path(), &mut list), Ended::Sealed);
+    assert_eq!(list.asked[..3], ["hold", "fuel", "crank"]);
+    let bytes = std::fs::read(folder.path().join("journal.jsonl")).unwrap();
+    let lines = journal::read(&bytes).unwrap().lines;
+    assert_eq!(lines.last().unwrap().event.event, Event::Sealed);
+}
+
+#[test]
+fn a_refused_reply_is_asked_again_with_the_reason() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut replies = to_crank();
+    replies.insert(3, typed("1-3-4-4"));
+    replies.extend([Reply::File("missing".to_owned()), Reply::Pause]);
+    let mut list = List::of(&replies);
+    assert_eq!(drive(folder.path(), &mut list), Ended::Paused);
+    assert!(list.refused[0].contains("stands twice"));
+    assert!(list.refused[1].contains("no such file"));
+}
+
+#[test]
+fn a_capture_that_cannot_be_read_is_gone_back_from() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut replies = to_crank();
+    replies.extend([Reply::File("broken".to_owned()), Reply::Yes, Reply::Back]);
+    replies.extend([Reply::File("even".to_owned()), Reply::Yes]);
+    let mut list = List::of(&replies);
+    assert_eq!(drive(folder.path(), &mut list), Ended::Sealed);
+    assert_eq!(
+        list.asked[5..],
+        ["crank", "judge", "judge", "crank", "refit"]
+    );
+}

@@ -1,0 +1,367 @@
+//! Where a job stands: its events followed through the procedures. Positions, values and visits go
+//! back with the person; what is disabled and what no longer holds does not, because going back on
+//! paper undoes nothing on the vehicle.
+
+mod astray;
+mod branches;
+mod ledger;
+mod places;
+mod texts;
+
+pub use astray::Astray;
+pub use ledger::Disabling;
+pub use texts::Shown;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::procedure::model::{Library, OutcomeKind, Procedure, RecordLine, Step, StepIndex};
+use crate::procedure::work::{Condition, Work};
+use crate::run::event::Event;
+use crate::run::state::State;
+use crate::run::value::Value;
+
+/// Steps passed without a question before the procedure counts as endless; the checks refuse such
+/// procedures, so this guards against a library built by hand.
+const MOST_SILENT_STEPS: usize = 1000;
+
+/// A place in one procedure.
+#[derive(Debug, Clone, PartialEq)]
+struct Place {
+    /// Path of the calls that led here; empty in the outermost procedure.
+    scope: String,
+    procedure: String,
+    at: StepIndex,
+}
+
+/// What one procedure, being gone through, knows.
+#[derive(Debug, Clone, Default, PartialEq)]
+struct Scope {
+    procedure: String,
+    inputs: BTreeMap<String, Value>,
+    values: BTreeMap<String, Value>,
+    visits: BTreeMap<StepIndex, u32>,
+}
+
+/// All that goes back with the person.
+#[derive(Debug, Clone, Default, PartialEq)]
+struct Standing {
+    stack: Vec<Place>,
+    scopes: BTreeMap<String, Scope>,
+    lines: BTreeMap<RecordLine, Value>,
+    led_to: BTreeMap<String, StepIndex>,
+    established_by: BTreeMap<Condition, String>,
+}
+
+/// A step that was answered or computed.
+#[derive(Debug, Clone)]
+pub struct Past {
+    /// Line of the journal.
+    pub line: usize,
+    /// Path of the step.
+    pub step: String,
+    /// What was shown.
+    pub shown: Shown,
+    /// The value that it gave.
+    pub value: Value,
+    /// Whether a person answered it.
+    pub asked: bool,
+    /// Whether the person went back behind it.
+    pub superseded: bool,
+    before: Standing,
+    held: BTreeSet<Condition>,
+}
+
+/// An outcome of a called procedure.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Returned {
+    /// Line of the journal after which it was reached.
+    pub line: usize,
+    /// Path of the outcome step.
+    pub step: String,
+    /// Kind.
+    pub kind: OutcomeKind,
+    /// The finding in words.
+    pub finding: String,
+    /// What to do next.
+    pub advice: Option<String>,
+}
+
+/// The step that is due.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Due<'l> {
+    /// Its path.
+    pub path: String,
+    /// It.
+    pub step: &'l Step<StepIndex>,
+    /// The condition that is established again, where the step is asked for that.
+    pub again_for: Option<Condition>,
+}
+
+/// Where a job stands.
+#[derive(Debug, Clone)]
+pub struct Walk<'l> {
+    library: &'l Library,
+    standing: Standing,
+    held: BTreeSet<Condition>,
+    losses: Vec<(usize, Condition)>,
+    ledger: Vec<Disabling>,
+    past: Vec<Past>,
+    returned: Vec<Returned>,
+    stopped: Option<String>,
+    line: usize,
+}
+
+impl<'l> Walk<'l> {
+    /// Follow a job's events.
+    ///
+    /// # Errors
+    /// Where they do not fit the procedures.
+    pub fn through(library: &'l Library, state: &State) -> Result<Self, Astray> {
+        let mut walk = Walk {
+            library,
+            standing: Standing::default(),
+            held: BTreeSet::new(),
+            losses: Vec::new(),
+            ledger: Vec::new(),
+            past: Vec::new(),
+            returned: Vec::new(),
+            stopped: None,
+            line: 0,
+        };
+        for stamped in state.events() {
+            walk.line += 1;
+            walk.follow(&stamped.event)?;
+        }
+        Ok(walk)
+    }
+
+    fn follow(&mut self, event: &Event) -> Result<(), Astray> {
+        let opens = matches!(event, Event::Opened(_));
+        if opens != (self.line == 1) {
+            return Err(Astray::NotOpened { line: self.line });
+        }
+        match event {
+            Event::Opened(opening) => {
+                self.enter("", &opening.procedure, BTreeMap::new())?;
+                self.settle()
+            }
+            Event::Answered { step, answer } => {
+                let due = self.due_is(step)?;
+                let value = Value::of_answer(due.step, answer);
+                self.answered(&due, value, true)
+            }
+            Event::Computed { step, facts, .. } => {
+                let due = self.due_is(step)?;
+                self.answered(&due, Value::of_facts(facts), false)
+            }
+            Event::Reopened { step } => self.go_back(step),
+            Event::Resumed { lapsed } => {
+                self.lose(lapsed);
+                self.settle()
+            }
+            Event::Stopped { reason } => {
+                self.touch_open_step();
+                self.stopped = Some(reason.clone());
+                Ok(())
+            }
+            Event::PutBack { item } => {
+                self.restore(item);
+                Ok(())
+            }
+            Event::Noted { .. }
+            | Event::Paused { .. }
+            | Event::Mended { .. }
+            | Event::Concluded { .. }
+            | Event::Sealed => Ok(()),
+        }
+    }
+
+    /// The step that is due, with what it needs looked after first.
+    ///
+    /// # Errors
+    /// Where a needed condition can be established by no step.
+    pub fn due(&self) -> Result<Due<'l>, Astray> {
+        let mut due = Due {
+            path: self.here()?,
+            step: self.step_at(&self.here()?)?,
+            again_for: None,
+        };
+        let mut seen = BTreeSet::from([due.path.clone()]);
+        while let Some(missing) = self.missing(due.step) {
+            let path = self.establisher(&missing, &due.path)?;
+            if !seen.insert(path.clone()) {
+                break;
+            }
+            due = Due {
+                step: self.step_at(&path)?,
+                path,
+                again_for: Some(missing),
+            };
+        }
+        Ok(due)
+    }
+
+    fn due_is(&self, step: &str) -> Result<Due<'l>, Astray> {
+        let due = self.due()?;
+        if due.path == step && self.stopped.is_none() {
+            return Ok(due);
+        }
+        Err(Astray::OtherStep {
+            line: self.line,
+            found: step.to_owned(),
+            due: due.path,
+        })
+    }
+
+    fn answered(&mut self, due: &Due<'l>, value: Value, asked: bool) -> Result<(), Astray> {
+        let shown = self.shown(due)?;
+        self.past.push(Past {
+            line: self.line,
+            step: due.path.clone(),
+            shown,
+            value: value.clone(),
+            asked,
+            superseded: false,
+            before: self.standing.clone(),
+            held: self.held.clone(),
+        });
+        self.lose(&due.step.revokes);
+        self.finish(due, value)?;
+        self.settle()
+    }
+
+    /// A step's value is there: its effects, and where it leads.
+    fn finish(&mut self, due: &Due<'l>, value: Value) -> Result<(), Astray> {
+        self.disable(due.step, &due.path);
+        match value {
+            Value::Confirmed(true) => self.establish(due),
+            Value::Confirmed(false) => self.lose(&due.step.establishes),
+            _ => {} // only the answer yes establishes or restores anything
+        }
+        if let Some(line) = due.step.fills {
+            self.standing.lines.insert(line, value.clone());
+        }
+        let target = branches::leads_to(&due.path, &due.step.question, &value)?;
+        let (scope, id) = places::split(&due.path);
+        let known = self.standing.scopes.entry(scope.to_owned()).or_default();
+        known.values.insert(id.to_owned(), value);
+        let before = self.standing.led_to.insert(due.path.clone(), target);
+        if due.again_for.is_some() {
+            if before == Some(target) {
+                return Ok(()); // established again: on with the step that needed it
+            }
+            self.standing.stack = self.stack_of(&due.path)?;
+        }
+        self.arrive(target)
+    }
+
+    fn establish(&mut self, due: &Due<'l>) {
+        for condition in &due.step.establishes {
+            self.held.insert(condition.clone());
+            self.standing
+                .established_by
+                .insert(condition.clone(), due.path.clone());
+        }
+        for item in &due.step.restores {
+            self.restore(item);
+        }
+    }
+
+    /// The first condition that a step needs and that does not hold.
+    fn missing(&self, step: &Step<StepIndex>) -> Option<Condition> {
+        let of_work = step.work.iter().copied().flat_map(Work::needs);
+        of_work
+            .chain(step.needs.iter().cloned())
+            .find(|condition| !self.held.contains(condition))
+    }
+
+    /// The step that establishes a condition: the one that did, else one of the same procedure.
+    fn establisher(&self, condition: &Condition, needed_by: &str) -> Result<String, Astray> {
+        if let Some(path) = self.standing.established_by.get(condition) {
+            return Ok(path.clone());
+        }
+        let (scope, _) = places::split(needed_by);
+        self.procedure_of(scope)?
+            .steps
+            .iter()
+            .find(|step| step.establishes.contains(condition))
+            .map(|step| places::joined(scope, &step.id))
+            .ok_or_else(|| Astray::Unproved {
+                step: needed_by.to_owned(),
+                condition: condition.0.clone(),
+            })
+    }
+
+    fn go_back(&mut self, step: &str) -> Result<(), Astray> {
+        let open = |past: &Past| past.step == step && !past.superseded;
+        let Some(at) = self.past.iter().rposition(open) else {
+            return Err(Astray::NoStep(step.to_owned()));
+        };
+        self.touch_open_step();
+        let line = self.past[at].line;
+        self.standing = self.past[at].before.clone();
+        self.held = self.past[at].held.clone();
+        for past in &mut self.past[at..] {
+            past.superseded = true;
+        }
+        for (lost_at, condition) in &self.losses {
+            if *lost_at >= line {
+                self.held.remove(condition);
+            }
+        }
+        self.returned.retain(|returned| returned.line < line);
+        self.settle()
+    }
+
+    /// The open step was shown, so it may have been begun.
+    fn touch_open_step(&mut self) {
+        if let Ok(due) = self.due() {
+            self.lose(&due.step.revokes);
+            self.disable(due.step, &due.path);
+        }
+    }
+
+    fn lose(&mut self, conditions: &[Condition]) {
+        for condition in conditions {
+            self.held.remove(condition);
+            self.losses.push((self.line, condition.clone()));
+        }
+    }
+
+    /// Conditions that hold.
+    #[must_use]
+    pub fn held(&self) -> &BTreeSet<Condition> {
+        &self.held
+    }
+
+    /// Steps that were answered or computed, superseded ones included.
+    #[must_use]
+    pub fn past(&self) -> &[Past] {
+        &self.past
+    }
+
+    /// Outcomes of called procedures, in order.
+    #[must_use]
+    pub fn returned(&self) -> &[Returned] {
+        &self.returned
+    }
+
+    /// The reason of a stop, where the work was stopped.
+    #[must_use]
+    pub fn stopped(&self) -> Option<&str> {
+        self.stopped.as_deref()
+    }
+
+    /// Lines of the record filled so far.
+    #[must_use]
+    pub fn lines(&self) -> &BTreeMap<RecordLine, Value> {
+        &self.standing.lines
+    }
+
+    fn procedure_named(&self, name: &str) -> Result<&'l Procedure<StepIndex>, Astray> {
+        self.library
+            .procedures
+            .get(name)
+            .ok_or_else(|| Astray::NoProcedure(name.to_owned()))
+    }
+}

@@ -3,7 +3,7 @@
 //! would get lost, but knows no one-way clutch; what it finds is where the forward model starts.
 
 use super::cycles::BINS;
-use super::model::{Course, Model, TAU, between, logistic, multiply, place, table_at};
+use super::model::{Course, Model, logistic, multiply, place, table_at};
 use super::pulse::Pulse;
 
 /// Least and greatest speed over the mean that the angle is built from.
@@ -205,32 +205,6 @@ impl Model {
         course.speeds.push(course.speeds[0]);
         course
     }
-}
-
-/// Phase within a cycle of `values` (evenly spaced) at which they are greatest.
-#[must_use]
-pub fn greatest_phase(model: &Model) -> f64 {
-    let values: Vec<f64> = (0..BINS)
-        .map(|b| {
-            model
-                .data
-                .harmonics
-                .iter()
-                .enumerate()
-                .fold(0.0, |sum, (index, (re, im))| {
-                    let (sin, cos) =
-                        (TAU * ((index + 1) * b % BINS) as f64 / BINS as f64).sin_cos();
-                    sum + re * cos - im * sin
-                })
-        })
-        .collect();
-    let mut best = 0;
-    for (b, value) in values.iter().enumerate() {
-        if *value > between(&values, best as f64) {
-            best = b;
-        }
-    }
-    best as f64 / BINS as f64
 }
 
 fn divide(a: (f64, f64), b: (f64, f64)) -> (f64, f64) {

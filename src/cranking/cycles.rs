@@ -31,8 +31,6 @@ pub struct MeanCycle {
     pub errors: Vec<f64>,
     /// Mean level.
     pub mean: f64,
-    /// Each cycle's own harmonics.
-    pub each: Vec<Vec<(f64, f64)>>,
 }
 
 /// Fold the stretches between consecutive `cuts` (seconds) into a mean cycle with harmonics 1…`most`.
@@ -61,8 +59,26 @@ pub fn fold(samples: Samples<'_>, cuts: &[f64], most: usize) -> MeanCycle {
         harmonics: mean,
         errors,
         mean: level,
-        each,
     }
+}
+
+/// Harmonics 1…`most` of the stretch between two times, its straight trend taken out.
+#[must_use]
+pub fn cycle_harmonics(samples: Samples<'_>, from: f64, to: f64, most: usize) -> Vec<(f64, f64)> {
+    let mut row = bin_means(samples, from, to);
+    let middle = 0.5 * (BINS - 1) as f64;
+    let mean = row.iter().sum::<f64>() / BINS as f64;
+    let spread: f64 = (0..BINS).map(|b| (b as f64 - middle).powi(2)).sum();
+    let tilt = row
+        .iter()
+        .enumerate()
+        .map(|(b, v)| (b as f64 - middle) * (v - mean))
+        .sum::<f64>()
+        / spread;
+    row.iter_mut()
+        .enumerate()
+        .for_each(|(b, v)| *v -= mean + tilt * (b as f64 - middle));
+    harmonics(&row, most)
 }
 
 /// Means over equal stretches of time of the straight-line interpolation through the samples: right for
@@ -208,4 +224,47 @@ fn standard_errors(each: &[Vec<(f64, f64)>], mean: &[(f64, f64)]) -> Vec<f64> {
             (0.5 * raw[h] + 0.5 * near.iter().sum::<f64>() / near.len() as f64).sqrt()
         })
         .collect()
+}
+
+impl MeanCycle {
+    /// The same cycle, begun later by a share of its length.
+    #[must_use]
+    pub fn begun_later(mut self, share: f64) -> Self {
+        for (index, part) in self.harmonics.iter_mut().enumerate() {
+            let (sin, cos) = (std::f64::consts::TAU * (index + 1) as f64 * share).sin_cos();
+            *part = (part.0 * cos - part.1 * sin, part.0 * sin + part.1 * cos);
+        }
+        self
+    }
+
+    /// Root mean square of the swing.
+    #[must_use]
+    pub fn swing(&self) -> f64 {
+        self.harmonics
+            .iter()
+            .map(|(re, im)| 0.5 * (re * re + im * im))
+            .sum::<f64>()
+            .sqrt()
+    }
+
+    /// The swing at a share of the cycle.
+    #[must_use]
+    pub fn at(&self, share: f64) -> f64 {
+        self.harmonics
+            .iter()
+            .enumerate()
+            .fold(0.0, |sum, (index, (re, im))| {
+                let (sin, cos) = (std::f64::consts::TAU * (index + 1) as f64 * share).sin_cos();
+                sum + re * cos - im * sin
+            })
+    }
+
+    /// Share of the cycle at which the swing is greatest.
+    #[must_use]
+    pub fn greatest(&self) -> f64 {
+        (0..BINS)
+            .map(|b| b as f64 / BINS as f64)
+            .max_by(|a, b| self.at(*a).total_cmp(&self.at(*b)))
+            .unwrap_or(0.0)
+    }
 }

@@ -2,8 +2,10 @@
 //! problem. In units of the mean: w the crank's speed, i the current, g the gas torque over the mean
 //! motor torque.
 //!
-//!     H·dw/dt = i^(1+γ) − f − a·Σ P(θ − φ_k; loss_k)        while starter and crank turn together
-//!     τ_e·di/dt = ρ − i − (ρ − 1)·w·i^γ
+//! ```text
+//! H·dw/dt = i^(1+γ) − f − a·Σ P(θ − φ_k; loss_k)        while starter and crank turn together
+//! τ_e·di/dt = ρ − i − (ρ − 1)·w·i^γ
+//! ```
 //!
 //! H is the inertia as a time, ρ the locked-rotor current, γ the motor's law (0 permanent magnet, 1
 //! unsaturated series), τ_e the armature's time constant. Where the crank overruns the starter, the
@@ -114,6 +116,9 @@ pub struct Model {
     /// By how much the data are trusted less than they deserve: above 1 the priors lead, which keeps the
     /// first steps of a fit from running off.
     pub slack: f64,
+    /// Speed over its mean at each step as the signal tells it, and the share of the way to it that each
+    /// step is pulled: keeps early predictions from stalling on the way.
+    pub guide: Option<(Vec<f64>, f64)>,
     pub(super) twiddles: Vec<(f64, f64)>,
     pub(super) sigmas: Vec<f64>,
     swing: f64,
@@ -164,6 +169,7 @@ impl Model {
             is_speed: false,
             slowness,
             slack: 1.0,
+            guide: None,
             twiddles,
             sigmas,
             swing,
@@ -243,6 +249,9 @@ impl Model {
         for step in 0..STEPS {
             let before = drive.seen(self.is_speed);
             drive.step(&table);
+            if let Some((speeds, pull)) = &self.guide {
+                drive.follow(speeds[step], *pull);
+            }
             course.angles.push(drive.angle);
             course.speeds.push(drive.crank);
             if !drive.engaged {
@@ -381,6 +390,13 @@ impl Drive {
 
     fn seen(&self, is_speed: bool) -> f64 {
         if is_speed { -self.crank } else { self.current }
+    }
+
+    fn follow(&mut self, speed: f64, pull: f64) {
+        self.armature += pull * (speed - self.armature);
+        if self.engaged {
+            self.crank = self.armature;
+        }
     }
 
     fn step(&mut self, table: &[f64]) {

@@ -1,18 +1,7 @@
 //! Events of the reference channel: edges through the middle of its range, or peaks.
 
 use super::cycles::Samples;
-
-/// Which feature of the channel is the event.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Edge {
-    /// Upwards through the middle of the range.
-    Rising,
-    /// Downwards through the middle of the range.
-    Falling,
-    /// The greatest excursion of a burst.
-    Peak,
-}
+use crate::capture::setup::Edge;
 
 /// A burst's ringing and a second spark of a multiple-spark system belong to the same event, seconds:
 /// at 350 rpm half a turn takes 86 ms.

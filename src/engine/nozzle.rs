@@ -5,10 +5,10 @@
 pub const AIR_GAMMA: f64 = 1.4;
 
 /// Critical pressure ratio of air, (2/(γ+1))^(γ/(γ−1)); NACA Report 1135 tables give 0.5283.
-pub const CRITICAL_RATIO: f64 = 0.528_281_787_717_174;
+pub const CRITICAL_RATIO: f64 = 0.5282817877171742;
 
 /// Flow function at the critical ratio and below, √γ·(2/(γ+1))^((γ+1)/(2(γ−1))).
-pub const CHOKED_FLOW: f64 = 0.684_731_458_999_8;
+pub const CHOKED_FLOW: f64 = 0.6847314563772705;
 
 /// Dimensionless mass flow ψ of air for a ratio of downstream to upstream absolute pressure, so that
 /// ṁ = A·p·ψ/√(R·T) with the upstream p and T. 0 at a ratio of 1 and above.

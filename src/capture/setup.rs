@@ -1,0 +1,330 @@
+//! The set-up file beside a capture: the engine, the limit, and which column holds what.
+
+use serde::{Deserialize, Serialize};
+
+use super::ReadError;
+use crate::engine::{Engine, Fuel};
+
+/// Limit below which a cylinder counts as low where none is given, percent of the sound ones' peak.
+/// Common practice of the trade, no source.
+pub const DEFAULT_LOW_PERCENT: f64 = 85.0;
+
+/// A set-up, checked.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Setup {
+    /// The engine.
+    pub engine: Engine,
+    /// Limit below which a cylinder counts as low, percent.
+    pub low_percent: f64,
+    /// Header of the time column; the first column where absent.
+    pub time_column: Option<String>,
+    /// The channels.
+    pub channels: Channels,
+}
+
+/// What is recorded.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Channels {
+    /// Starter current, ampere.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub starter_current: Option<Analogue>,
+    /// Battery voltage, volt.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub battery_voltage: Option<Analogue>,
+    /// Crank-sensor teeth.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub crank_speed: Option<Teeth>,
+    /// Reference event.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reference: Option<Reference>,
+}
+
+/// A current or voltage channel.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Analogue {
+    /// Header of its column.
+    pub column: String,
+    /// Converter resolution, bits.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bits: Option<u32>,
+    /// Positive end of the ± range, in the column's unit.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub full_scale: Option<f64>,
+    /// Which way load points, where that is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub polarity: Option<Polarity>,
+    /// How the channel was coupled.
+    #[serde(default, skip_serializing_if = "is_direct")]
+    pub coupling: Coupling,
+    /// Corner of an AC coupling, hertz.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub coupling_corner_hz: Option<f64>,
+}
+
+fn is_direct(coupling: &Coupling) -> bool {
+    *coupling == Coupling::Dc
+}
+
+/// Which way load points.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Polarity {
+    /// More load, greater values.
+    LoadUp,
+    /// More load, smaller values.
+    LoadDown,
+}
+
+/// How a channel is coupled.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Coupling {
+    /// Directly.
+    #[default]
+    Dc,
+    /// Through a first-order high-pass.
+    Ac,
+}
+
+/// A toothed wheel's sensor.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Teeth {
+    /// Header of its column: level, voltage, or one row per level change.
+    pub column: String,
+    /// Positions per turn, then teeth missing at each gap: "60-2".
+    pub wheel: String,
+    /// Position of each gap's first missing tooth, counted in turning direction from gap 1.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub gaps_at: Option<Vec<usize>>,
+    /// From the last tooth before gap 1 to cylinder 1's top dead centre, degrees.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub gap_before_tdc_deg: Option<f64>,
+    /// Edge that carries the wheel.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub edge: Option<Edge>,
+    /// Converter resolution, bits.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bits: Option<u32>,
+    /// Positive end of the ± range.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub full_scale: Option<f64>,
+}
+
+/// A reference event.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Reference {
+    /// Header of its column.
+    pub column: String,
+    /// Cylinder that the event belongs to.
+    pub cylinder: usize,
+    /// 720 or 360.
+    pub every_deg: f64,
+    /// Its place before that cylinder's firing top dead centre, degrees.
+    #[serde(default)]
+    pub before_tdc_deg: f64,
+    /// Which feature is the event.
+    pub edge: Edge,
+}
+
+/// Which feature of a channel is the event.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Edge {
+    /// Upwards through the middle of the range.
+    Rising,
+    /// Downwards through the middle of the range.
+    Falling,
+    /// The greatest excursion of a burst.
+    Peak,
+}
+
+/// The file as written, before it is checked.
+#[derive(Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Written {
+    engine: WrittenEngine,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    limits: Option<Limits>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    time: Option<Time>,
+    channels: Channels,
+}
+
+#[derive(Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct WrittenEngine {
+    cylinders: usize,
+    firing_order: Vec<usize>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    firing_intervals_deg: Option<Vec<f64>>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    fuel: Option<Fuel>,
+}
+
+#[derive(Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Limits {
+    low_percent: f64,
+}
+
+#[derive(Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Time {
+    column: String,
+}
+
+/// Read a set-up from its text. `file` names it in errors.
+///
+/// # Errors
+/// Where the text is no YAML, has unknown or missing keys, or describes what cannot be.
+pub fn read(text: &str, file: &str) -> Result<Setup, ReadError> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let written: Written = serde_yaml::from_str(text).map_err(|error| {
+        let (line, column) = error
+            .location()
+            .map_or((0, 0), |at| (at.line() as u64, at.column() as u64));
+        ReadError::new(
+            file,
+            line,
+            column,
+            error.to_string(),
+            "Correct the set-up file there.",
+        )
+    })?;
+    check(written, text, file)
+}
+
+/// A set-up as the text of its file.
+#[must_use]
+pub fn write(setup: &Setup) -> String {
+    let written = Written {
+        engine: WrittenEngine {
+            cylinders: setup.engine.cylinders(),
+            firing_order: setup.engine.firing_order().to_vec(),
+            firing_intervals_deg: Some(setup.engine.firing_intervals_deg().to_vec()),
+            fuel: setup.engine.fuel(),
+        },
+        limits: Some(Limits {
+            low_percent: setup.low_percent,
+        }),
+        time: setup.time_column.clone().map(|column| Time { column }),
+        channels: setup.channels.clone(),
+    };
+    serde_yaml::to_string(&written).unwrap_or_default()
+}
+
+fn check(written: Written, text: &str, file: &str) -> Result<Setup, ReadError> {
+    let at = |key: &str, message: String, remedy: &str| {
+        let line = text
+            .lines()
+            .position(|line| line.trim_start().starts_with(key))
+            .map_or(0, |l| l + 1);
+        let indent = text
+            .lines()
+            .nth(line.wrapping_sub(1))
+            .map_or(0, |l| l.len() - l.trim_start().len());
+        let column = if line == 0 { 0 } else { indent as u64 + 1 };
+        ReadError::new(file, line as u64, column, message, remedy)
+    };
+    let given = written.engine;
+    let engine = Engine::new(
+        given.cylinders,
+        &given.firing_order,
+        given.firing_intervals_deg.as_deref(),
+        given.fuel,
+    )
+    .map_err(|error| {
+        let key = if error.to_string().contains("interval") {
+            "firing_intervals_deg"
+        } else {
+            "firing_order"
+        };
+        at(
+            key,
+            error.to_string(),
+            "Take order and intervals from the vehicle maker's data.",
+        )
+    })?;
+    let low_percent = written
+        .limits
+        .map_or(DEFAULT_LOW_PERCENT, |limits| limits.low_percent);
+    if !(low_percent > 0.0 && low_percent < 100.0) {
+        let message =
+            format!("a limit of {low_percent} % cannot be; it must lie between 0 and 100");
+        return Err(at("low_percent", message, "Usual limits are 80 to 90."));
+    }
+    check_channels(&written.channels, &engine, &at)?;
+    Ok(Setup {
+        engine,
+        low_percent,
+        time_column: written.time.map(|time| time.column),
+        channels: written.channels,
+    })
+}
+
+fn check_channels(
+    channels: &Channels,
+    engine: &Engine,
+    at: &impl Fn(&str, String, &str) -> ReadError,
+) -> Result<(), ReadError> {
+    for analogue in channels
+        .starter_current
+        .iter()
+        .chain(&channels.battery_voltage)
+    {
+        if analogue.bits.is_some_and(|bits| !(1..=32).contains(&bits)) {
+            return Err(at(
+                "bits",
+                "a converter has 1 to 32 bits".into(),
+                "Take it from the scope's data.",
+            ));
+        }
+        for (key, value) in [
+            ("full_scale", analogue.full_scale),
+            ("coupling_corner_hz", analogue.coupling_corner_hz),
+        ] {
+            if value.is_some_and(|value| !(value.is_finite() && value > 0.0)) {
+                let message = format!("{key} must be a number above 0");
+                return Err(at(
+                    key,
+                    message,
+                    "Leave the key out where the value is not known.",
+                ));
+            }
+        }
+    }
+    if let Some(reference) = &channels.reference {
+        if engine.place_of(reference.cylinder).is_none() {
+            let message = format!("the engine has no cylinder {}", reference.cylinder);
+            return Err(at(
+                "cylinder:",
+                message,
+                "Name the cylinder that the event belongs to.",
+            ));
+        }
+        if reference.every_deg != 720.0 && reference.every_deg != 360.0 {
+            let message = format!(
+                "an event every {}° is neither 720 nor 360",
+                reference.every_deg
+            );
+            return Err(at(
+                "every_deg",
+                message,
+                "720: once per cycle; 360: once per turn.",
+            ));
+        }
+        if !reference.before_tdc_deg.is_finite() || reference.before_tdc_deg.abs() > 720.0 {
+            let message = "before_tdc_deg must lie within one cycle".to_owned();
+            return Err(at(
+                "before_tdc_deg",
+                message,
+                "Degrees before firing top dead centre.",
+            ));
+        }
+    }
+    Ok(())
+}

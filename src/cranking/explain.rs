@@ -1,0 +1,254 @@
+//! From a mean cycle to the fitted balance: priors with their reasons, starts, and the stages of the fit.
+
+use super::cycles::{BINS, MeanCycle};
+use super::fit::{Fitted, Reading, fit};
+use super::model::{Course, EventPlace, Model, Prior, place};
+use crate::engine::{Engine, Fuel};
+
+/// How well a reference event's stated place is known, degrees.
+const EVENT_SPREAD_DEG: f64 = 4.0;
+
+/// Rejected inertias to start from, as times in seconds.
+const INERTIA_STARTS: [f64; 2] = [0.1, 0.4];
+
+/// Armature's shares of the inertia to start from, on a logistic scale: one that never overruns, and one
+/// that may.
+const SHARE_STARTS: [f64; 2] = [-3.5, 0.3];
+
+/// Stages of the forward fit: slack of the data, pull of the guide.
+const STAGES: [(f64, f64); 4] = [(30.0, 0.1), (10.0, 0.02), (3.0, 0.004), (1.0, 0.0)];
+
+/// Squared residuals per datum below which no other start is tried.
+const GOOD_ENOUGH: f64 = 0.35;
+
+/// What is known of a mean cycle before it is fitted.
+#[derive(Debug, Clone, Copy)]
+pub struct Circumstances<'a> {
+    /// The engine.
+    pub engine: &'a Engine,
+    /// The reference event: share of the cycle's time after its start, and the crank angle there in
+    /// degrees after the first place's firing.
+    pub event: Option<(f64, f64)>,
+    /// Crank angle at the cycle's greatest signal to start from where there is no event.
+    pub guess_deg: f64,
+    /// Mean level above no current and its relative spread, where the record tells it.
+    pub level: Option<(f64, f64)>,
+    /// Corner of an AC coupling and its relative spread; none for a direct channel.
+    pub coupling: Option<Corner>,
+    /// Whether the signal is crank speed.
+    pub is_speed: bool,
+}
+
+/// What is known of an AC coupling.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Corner {
+    /// Its corner, hertz.
+    Told(f64),
+    /// Nothing.
+    Unknown,
+}
+
+/// A mean cycle explained.
+#[derive(Debug, Clone)]
+pub struct Explained {
+    /// The model with its data.
+    pub model: Model,
+    /// The best fit.
+    pub fitted: Fitted,
+    /// The course of the cycle.
+    pub course: Course,
+    /// Share of the data's cycle at which the model's cycle starts.
+    pub begins: f64,
+}
+
+/// Fit a mean cycle.
+#[must_use]
+pub fn explain(data: &MeanCycle, known: &Circumstances<'_>) -> Explained {
+    let begins = data.greatest();
+    let model = prepare(data, known, begins);
+    let mut firsts: Vec<(Model, Fitted)> = INERTIA_STARTS
+        .iter()
+        .map(|inertia| backward(model.clone(), *inertia))
+        .collect();
+    firsts.sort_by(|a, b| a.1.cost.total_cmp(&b.1.cost));
+    let (model, first) = firsts.swap_remove(0);
+    let mut best: Option<(Model, Fitted)> = None;
+    for share in SHARE_STARTS {
+        let next = forward(model.clone(), &first, share);
+        if best
+            .as_ref()
+            .is_none_or(|(_, fitted)| next.1.cost < fitted.cost)
+        {
+            best = Some(next);
+        }
+        let data = 2 * model.data.harmonics.len();
+        if best
+            .as_ref()
+            .is_some_and(|(_, fitted)| fitted.data_cost < GOOD_ENOUGH * data as f64)
+        {
+            break;
+        }
+    }
+    let (model, fitted) = best.unwrap_or((model, first));
+    let course = model.course(&fitted.parameters, &fitted.pulses);
+    Explained {
+        model,
+        fitted,
+        course,
+        begins,
+    }
+}
+
+fn prepare(data: &MeanCycle, known: &Circumstances<'_>, begins: f64) -> Model {
+    let firings = known.engine.firing_angles_deg();
+    let mut priors = common_priors(data, known);
+    for _ in &firings {
+        // sound cylinders lose a few percent at their rings; what the others lose is the question
+        priors.push(Prior {
+            mean: 0.06,
+            spread: 0.4,
+        });
+    }
+    for _ in &firings {
+        // leaks are the commoner loss; which it is shows only where there is much of it
+        priors.push(Prior {
+            mean: -1.0,
+            spread: 2.0,
+        });
+    }
+    let event = known.event.map(|(phase, angle_deg)| EventPlace {
+        phase: (phase - begins).rem_euclid(1.0),
+        angle_deg,
+        spread_deg: EVENT_SPREAD_DEG,
+    });
+    priors[place::ANGLE] = match event {
+        Some(event) => Prior {
+            mean: event.angle_deg - 720.0 * event.phase,
+            spread: 40.0,
+        },
+        None => Prior {
+            mean: known.guess_deg,
+            spread: 40.0,
+        },
+    };
+    let top = data.at(begins) / priors[place::LEVEL].mean.exp();
+    if !known.is_speed {
+        // the locked-rotor current lies above the greatest
+        let least = (1.3 * top).max(1e-3).ln();
+        priors[place::STALL].mean = priors[place::STALL].mean.max(least);
+    }
+    let slow = if known.is_speed {
+        top
+    } else {
+        top / priors[place::STALL].mean.exp()
+    };
+    priors[place::SPEED] = Prior {
+        mean: (1.0 - slow).max(0.3),
+        spread: 0.3,
+    };
+    let mut model = Model::new(data.clone().begun_later(begins), firings, priors);
+    model.event = event;
+    model.coupled = known.coupling.is_some();
+    model.is_speed = known.is_speed;
+    model
+}
+
+/// Priors of the parameters that all cylinders share, by [`place`].
+fn common_priors(data: &MeanCycle, known: &Circumstances<'_>) -> Vec<Prior> {
+    let prior = |mean: f64, spread: f64| Prior { mean, spread };
+    let held = |mean: f64| Prior { mean, spread: 0.0 };
+    let electric = |found: Prior| {
+        if known.is_speed {
+            held(found.mean)
+        } else {
+            found
+        }
+    };
+    let mut priors = vec![held(0.0); place::LOSSES];
+    priors[place::SCALE] = prior(0.5, 1.5);
+    // flywheels and geared armatures; an order of magnitude either way
+    priors[place::INERTIA] = prior(0.25f64.ln(), 0.8);
+    // starters run at a third of their locked-rotor current, give or take
+    priors[place::STALL] = prior(2f64.ln(), 0.45);
+    priors[place::MOTOR_LAW] = electric(prior(-0.5, 1.5));
+    // 3 to 15 ms
+    priors[place::ARMATURE] = electric(prior(0.006f64.ln(), 0.5));
+    let (ratio, spread) = match known.engine.fuel() {
+        Some(Fuel::Petrol) => (10.4, 0.12),
+        Some(Fuel::Diesel) => (17.2, 0.08),
+        None => (12.0, 0.28),
+    };
+    priors[place::RATIO] = prior(f64::ln(ratio), spread);
+    priors[place::EXPONENT] = prior(1.30, 0.04);
+    priors[place::INLET] = prior(48.0, 13.0);
+    priors[place::LEVEL] = match known.level {
+        Some((level, spread)) => prior(level.max(1e-9).ln(), spread),
+        None => prior((3.5 * data.swing()).max(1e-9).ln(), 1.0),
+    };
+    priors[place::CORNER] = match known.coupling {
+        None => held(0.0),
+        Some(Corner::Told(hz)) => prior(hz.ln(), 0.03),
+        // 0.1 to 2 Hz
+        Some(Corner::Unknown) => prior(0.45f64.ln(), 0.8),
+    };
+    priors[place::SHARE] = prior(-0.5, 1.5);
+    // the gas gives back most of what it takes, so friction is most of the mean torque
+    priors[place::FRICTION] = prior(0.8, 0.2);
+    priors[place::PACE] = electric(prior(0.0, 0.05));
+    priors
+}
+
+/// The backward fit, in two steps, from one inertia.
+fn backward(mut model: Model, inertia: f64) -> (Model, Fitted) {
+    let late = [place::SHARE, place::FRICTION, place::SPEED, place::PACE];
+    let mut held = late.to_vec();
+    held.extend([
+        place::MOTOR_LAW,
+        place::ARMATURE,
+        place::RATIO,
+        place::EXPONENT,
+    ]);
+    held.extend([place::INLET, place::CORNER]);
+    let places = model.firings_deg.len();
+    held.extend(place::LOSSES + places..place::LOSSES + 2 * places);
+    let mut start: Vec<f64> = model.priors.iter().map(|prior| prior.mean).collect();
+    start[place::INERTIA] = inertia.ln();
+    start[place::SCALE] = model.best_scale(&start);
+    model.slack = 20.0;
+    let rough = fit(&model, Reading::Backward, &start, &held, 1);
+    let course = model.balance_course(&rough.parameters);
+    model.learn_slowness(&course);
+    model.slack = 5.0;
+    let fitted = fit(&model, Reading::Backward, &rough.parameters, &late, 1);
+    (model, fitted)
+}
+
+/// The forward fit, in stages, from a backward one.
+fn forward(mut model: Model, first: &Fitted, share: f64) -> (Model, Fitted) {
+    let seen = model.balance_course(&first.parameters);
+    model.learn_slowness(&seen);
+    let mut fitted = first.clone();
+    fitted.cost = f64::MAX;
+    model.complete(&mut fitted.parameters, &first.pulses);
+    fitted.parameters[place::SHARE] = share;
+    let guide = guide(&seen);
+    for (slack, pull) in STAGES {
+        model.slack = slack;
+        model.guide = (pull > 0.0).then(|| (guide.clone(), pull));
+        fitted = fit(&model, Reading::Forward, &fitted.parameters, &[], 1);
+        let course = model.course(&fitted.parameters, &fitted.pulses);
+        model.learn_slowness(&course);
+    }
+    (model, fitted)
+}
+
+/// Speeds at the end of each step of a forward cycle, two to a bin, from speeds at the edges of bins.
+fn guide(seen: &Course) -> Vec<f64> {
+    (0..2 * BINS)
+        .map(|step| {
+            let at = (step + 1) as f64 / 2.0;
+            let edge = (at as usize).min(BINS - 1);
+            seen.speeds[edge] + (seen.speeds[edge + 1] - seen.speeds[edge]) * (at - edge as f64)
+        })
+        .collect()
+}

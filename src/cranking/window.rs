@@ -1,0 +1,162 @@
+//! Where in the record the engine cranks steadily: the longest run of cycles that look alike and last
+//! alike. Inrush, release of the key, and an engine that catches do not look like cranking.
+
+use super::cycles::{Samples, cycle_harmonics};
+
+/// How much a cycle may differ from the typical one, share of its swing. A weak cylinder is in the
+/// typical cycle too; an inrush, a coasting or a firing cycle differs by half the swing and more.
+const GREATEST_DIFFERENCE: f64 = 0.4;
+
+/// How much a cycle may last longer or shorter than the typical one.
+const GREATEST_STRETCH: f64 = 0.13;
+
+/// Shares of a cycle by which cuts are moved to find the place where most whole cycles fit.
+const PHASES: [f64; 4] = [0.0, 0.25, 0.5, 0.75];
+
+/// An interval this much shorter than the typical one ends in a spurious event.
+const SPURIOUS: f64 = 0.6;
+
+/// The steady cranking.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Window {
+    /// Boundaries of whole cycles, seconds.
+    pub cuts: Vec<f64>,
+    /// Share of a cycle's time by which each cut follows a reference event.
+    pub phase: f64,
+    /// Start of the steady cranking, seconds; not a whole number of cycles before its end.
+    pub start: f64,
+    /// Its end, seconds.
+    pub end: f64,
+    /// Cycles between start and end.
+    pub cycles: f64,
+}
+
+/// Find it from the times of events that come once per cycle. `firings` is the number of cylinders.
+#[must_use]
+pub fn find(samples: Samples<'_>, events: &[f64], firings: usize) -> Option<Window> {
+    let marks = complete(events)?;
+    let (first, last) = (samples.time[0], samples.time[samples.time.len() - 1]);
+    let mut best: Option<Window> = None;
+    let (mut start, mut end) = (f64::INFINITY, f64::NEG_INFINITY);
+    for phase in PHASES {
+        let cuts: Vec<f64> = marks
+            .windows(2)
+            .map(|pair| pair[0] + phase * (pair[1] - pair[0]))
+            .filter(|cut| (first..=last).contains(cut))
+            .collect();
+        let Some(run) = steady_run(samples, &cuts, 2 * firings.max(4)) else {
+            continue;
+        };
+        start = start.min(run[0]);
+        end = end.max(run[run.len() - 1]);
+        if best
+            .as_ref()
+            .is_none_or(|window| run.len() > window.cuts.len())
+        {
+            best = Some(Window {
+                cuts: run,
+                phase,
+                start: 0.0,
+                end: 0.0,
+                cycles: 0.0,
+            });
+        }
+    }
+    let mut window = best?;
+    let length =
+        (window.cuts[window.cuts.len() - 1] - window.cuts[0]) / (window.cuts.len() - 1) as f64;
+    (window.start, window.end) = (start, end);
+    window.cycles = (end - start) / length;
+    Some(window)
+}
+
+/// Events with spurious ones dropped, missed ones put in, and a few more on each side, so that cycles cut
+/// off by the record's ends can be used in part.
+fn complete(events: &[f64]) -> Option<Vec<f64>> {
+    let mut gaps: Vec<f64> = events.windows(2).map(|pair| pair[1] - pair[0]).collect();
+    if gaps.is_empty() {
+        return None;
+    }
+    gaps.sort_by(f64::total_cmp);
+    // missed events make gaps longer, never shorter: the lower middle is the typical one
+    let typical = gaps[(gaps.len() - 1) / 3];
+    let mut marks = vec![events[0]];
+    for event in &events[1..] {
+        let before = marks[marks.len() - 1];
+        let gap = event - before;
+        if gap < SPURIOUS * typical {
+            continue;
+        }
+        let turns = (gap / typical).round().clamp(1.0, 8.0) as usize;
+        marks.extend((1..=turns).map(|turn| before + gap * turn as f64 / turns as f64));
+    }
+    if marks.len() < 2 {
+        return None;
+    }
+    let lead = marks[1] - marks[0];
+    let tail = marks[marks.len() - 1] - marks[marks.len() - 2];
+    let mut all = vec![marks[0] - 2.0 * lead, marks[0] - lead];
+    let last = marks[marks.len() - 1];
+    all.append(&mut marks);
+    all.extend([last + tail, last + 2.0 * tail]);
+    Some(all)
+}
+
+/// The longest run of cuts whose cycles are alike.
+fn steady_run(samples: Samples<'_>, cuts: &[f64], harmonics: usize) -> Option<Vec<f64>> {
+    if cuts.len() < 2 {
+        return None;
+    }
+    let cycles: Vec<Vec<(f64, f64)>> = cuts
+        .windows(2)
+        .map(|pair| cycle_harmonics(samples, pair[0], pair[1], harmonics))
+        .collect();
+    let typical: Vec<(f64, f64)> = (0..harmonics)
+        .map(|h| {
+            let re = median(cycles.iter().map(|cycle| cycle[h].0));
+            let im = median(cycles.iter().map(|cycle| cycle[h].1));
+            (re, im)
+        })
+        .collect();
+    let length = median(cuts.windows(2).map(|pair| pair[1] - pair[0]));
+    let swing = norm(typical.iter().copied());
+    let alike: Vec<bool> = cycles
+        .iter()
+        .zip(cuts.windows(2))
+        .map(|(cycle, pair)| {
+            let difference = norm(
+                cycle
+                    .iter()
+                    .zip(&typical)
+                    .map(|(a, b)| (a.0 - b.0, a.1 - b.1)),
+            );
+            let stretch = ((pair[1] - pair[0]) / length - 1.0).abs();
+            difference <= GREATEST_DIFFERENCE * swing && stretch <= GREATEST_STRETCH
+        })
+        .collect();
+    let mut best = 0..0;
+    let mut from = 0;
+    for (index, good) in alike.iter().chain([&false]).enumerate() {
+        if !good {
+            if index - from > best.len() {
+                best = from..index;
+            }
+            from = index + 1;
+        }
+    }
+    (!best.is_empty()).then(|| cuts[best.start..=best.end].to_vec())
+}
+
+fn norm(parts: impl Iterator<Item = (f64, f64)>) -> f64 {
+    parts.map(|(re, im)| re * re + im * im).sum::<f64>().sqrt()
+}
+
+/// Middle value; 0 of nothing.
+pub(super) fn median(values: impl Iterator<Item = f64>) -> f64 {
+    let mut sorted: Vec<f64> = values.collect();
+    if sorted.is_empty() {
+        return 0.0;
+    }
+    let middle = sorted.len() / 2;
+    *sorted.select_nth_unstable_by(middle, f64::total_cmp).1
+}

@@ -9,8 +9,12 @@ use super::error::RecordError;
 /// Write a new file. Whoever looks sees no file or the whole file; a file of that name stays as it is.
 pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), RecordError> {
     let folder = folder_of(path);
-    let mut draft = tempfile::Builder::new()
-        .prefix(".draft-")
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".draft-");
+    // Drafts are private by default; what lies in a shop is for all whom the umask lets in.
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    let mut draft = builder
         .tempfile_in(folder)
         .map_err(|e| at(e, "cannot write in", folder))?;
     draft

@@ -2,6 +2,8 @@
 
 use std::path::PathBuf;
 
+use super::key::KeyFault;
+
 /// Why something could not be done.
 #[derive(Debug, thiserror::Error)]
 pub enum RecordError {
@@ -20,6 +22,9 @@ pub enum RecordError {
         /// What is wrong and how to mend it.
         message: String,
     },
+    /// A key file cannot be used.
+    #[error("{0}")]
+    Key(#[from] KeyFault),
     /// A new shop was asked for where something lies already.
     #[error("{}: {found}; a new shop needs a new or empty folder", folder.display())]
     ShopExists {

@@ -25,6 +25,14 @@ pub enum RecordError {
     /// A key file cannot be used.
     #[error("{0}")]
     Key(#[from] KeyFault),
+    /// A job is not in a state for what was asked.
+    #[error("{}: {why}", folder.display())]
+    Refused {
+        /// The job's folder.
+        folder: PathBuf,
+        /// Why, and how to mend it.
+        why: String,
+    },
     /// A new shop was asked for where something lies already.
     #[error("{}: {found}; a new shop needs a new or empty folder", folder.display())]
     ShopExists {

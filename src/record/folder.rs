@@ -31,6 +31,23 @@ pub const REPORT: &str = "report.html";
 /// The folders whose files [`MANIFEST`] lists beside [`RECORD`] and [`JOURNAL`].
 pub const LISTED_FOLDERS: [&str; 4] = [PROCEDURES, CAPTURES, ATTACHMENTS, WAIVERS];
 
+/// What may lie beside the listed files without being listed: made after the manifest.
+pub const UNLISTED: [&str; 6] = [
+    MANIFEST,
+    TECHNICIAN_SIGNATURE,
+    DECISION,
+    COUNTERSIGN,
+    COUNTERSIGNATURE,
+    REPORT,
+];
+
+/// Whether a file is one that [`MANIFEST`] lists.
+#[must_use]
+pub fn is_listed(name: &str) -> bool {
+    let folder = name.split_once('/').map(|(folder, _)| folder);
+    name == RECORD || name == JOURNAL || folder.is_some_and(|f| LISTED_FOLDERS.contains(&f))
+}
+
 /// A job's folder.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct JobFolder {

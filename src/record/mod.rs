@@ -2,12 +2,18 @@
 //! What a job found is computed by the run; how it looks is the report's.
 
 pub mod assemble;
+mod chain;
+pub mod decision;
+pub mod digest;
 pub mod durable;
 pub mod error;
 pub mod folder;
+mod inventory;
 pub mod key;
+pub mod manifest;
 pub mod model;
 pub mod policy;
 pub mod roster;
+pub mod seal;
 pub mod shop;
 pub mod sshsig;

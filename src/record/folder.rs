@@ -7,6 +7,8 @@ use std::path::{Path, PathBuf};
 pub const RECORD: &str = "record.json";
 /// The journal.
 pub const JOURNAL: &str = "journal.jsonl";
+/// How the names begin of what a crash tore off the journal's end.
+pub const TORN: &str = "journal.torn-";
 /// Copies of the procedures that were run.
 pub const PROCEDURES: &str = "procedures";
 /// Captures and their set-ups.
@@ -45,7 +47,10 @@ pub const UNLISTED: [&str; 6] = [
 #[must_use]
 pub fn is_listed(name: &str) -> bool {
     let folder = name.split_once('/').map(|(folder, _)| folder);
-    name == RECORD || name == JOURNAL || folder.is_some_and(|f| LISTED_FOLDERS.contains(&f))
+    [RECORD, JOURNAL].contains(&name)
+        || folder.map_or(name.starts_with(TORN), |folder| {
+            LISTED_FOLDERS.contains(&folder)
+        })
 }
 
 /// A job's folder.

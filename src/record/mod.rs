@@ -16,4 +16,7 @@ pub mod policy;
 pub mod roster;
 pub mod seal;
 pub mod shop;
+pub mod signed;
+pub mod signing;
 pub mod sshsig;
+pub mod verify;

@@ -3,6 +3,8 @@
 #![allow(clippy::print_stdout, clippy::print_stderr)]
 
 mod check;
+mod init;
+mod passphrase;
 
 use std::process::ExitCode;
 
@@ -19,6 +21,7 @@ struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Command {
     Check(check::CheckArguments),
+    Init(init::InitArguments),
 }
 
 /// What a command says when it fails: what, where, how to mend it.
@@ -40,5 +43,6 @@ pub fn main() -> ExitCode {
 fn run(command: Command) -> Result<ExitCode, Failure> {
     match command {
         Command::Check(arguments) => check::run(&arguments),
+        Command::Init(arguments) => init::run(&arguments),
     }
 }

@@ -8,6 +8,7 @@ pub mod digest;
 pub mod durable;
 pub mod error;
 pub mod folder;
+pub mod founding;
 mod inventory;
 pub mod key;
 pub mod manifest;

@@ -8,12 +8,14 @@ use super::durable;
 use super::error::RecordError;
 use super::folder::{self, JobFolder};
 use super::policy::{Policy, ShopName};
+use super::roster::Role;
 
 const POLICY: &str = "policy.yaml";
 const ROSTER: &str = "allowed_signers";
 const REVOKED: &str = "revoked";
 const PROCEDURES: &str = "procedures";
 const JOBS: &str = "jobs";
+const KEYS: &str = "keys";
 
 /// A longer number is a stray folder's, not a job's; our own choice.
 const MOST_DIGITS: usize = 9;
@@ -104,6 +106,18 @@ impl Shop {
     #[must_use]
     pub fn jobs(&self) -> PathBuf {
         self.root.join(JOBS)
+    }
+
+    /// Folder of the keys that were made with the shop; people may keep theirs elsewhere.
+    #[must_use]
+    pub fn keys(&self) -> PathBuf {
+        self.root.join(KEYS)
+    }
+
+    /// File of the key that was made for a role with the shop.
+    #[must_use]
+    pub fn key_file(&self, role: Role) -> PathBuf {
+        self.keys().join(role.name())
     }
 
     /// Begin a job: the next number, its folder made and on the disk. Two that ask at the same time

@@ -3,8 +3,13 @@
 #![allow(clippy::print_stdout, clippy::print_stderr)]
 
 mod check;
+mod countersign;
 mod init;
+mod judging;
 mod passphrase;
+mod place;
+mod sign;
+mod verify;
 
 use std::process::ExitCode;
 
@@ -22,6 +27,9 @@ struct Arguments {
 enum Command {
     Check(check::CheckArguments),
     Init(init::InitArguments),
+    Sign(sign::SignArguments),
+    Countersign(countersign::CountersignArguments),
+    Verify(verify::VerifyArguments),
 }
 
 /// What a command says when it fails: what, where, how to mend it.
@@ -44,5 +52,8 @@ fn run(command: Command) -> Result<ExitCode, Failure> {
     match command {
         Command::Check(arguments) => check::run(&arguments),
         Command::Init(arguments) => init::run(&arguments),
+        Command::Sign(arguments) => sign::run(&arguments),
+        Command::Countersign(arguments) => countersign::run(&arguments),
+        Command::Verify(arguments) => verify::run(&arguments),
     }
 }

@@ -8,6 +8,29 @@ use super::error::RecordError;
 
 /// Write a new file. Whoever looks sees no file or the whole file; a file of that name stays as it is.
 pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), RecordError> {
+    draft(path, bytes)?
+        .persist_noclobber(path)
+        .map_err(|refused| match refused.error.kind() {
+            ErrorKind::AlreadyExists => RecordError::Exists {
+                file: path.to_owned(),
+                remedy: "",
+            },
+            _ => at(refused.error, "cannot write", path),
+        })?;
+    sync_folder(folder_of(path))
+}
+
+/// Write a file that is derived from others and may be made again: whoever looks sees the old one or
+/// the whole new one.
+pub fn replace(path: &Path, bytes: &[u8]) -> Result<(), RecordError> {
+    draft(path, bytes)?
+        .persist(path)
+        .map_err(|refused| at(refused.error, "cannot write", path))?;
+    sync_folder(folder_of(path))
+}
+
+/// The bytes on disk, beside the path and under a name of their own.
+fn draft(path: &Path, bytes: &[u8]) -> Result<tempfile::NamedTempFile, RecordError> {
     let folder = folder_of(path);
     let mut builder = tempfile::Builder::new();
     builder.prefix(".draft-");
@@ -21,16 +44,7 @@ pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), RecordError> {
         .write_all(bytes)
         .and_then(|()| draft.as_file().sync_all())
         .map_err(|e| at(e, "cannot write", path))?;
-    draft
-        .persist_noclobber(path)
-        .map_err(|refused| match refused.error.kind() {
-            ErrorKind::AlreadyExists => RecordError::Exists {
-                file: path.to_owned(),
-                remedy: "",
-            },
-            _ => at(refused.error, "cannot write", path),
-        })?;
-    sync_folder(folder)
+    Ok(draft)
 }
 
 /// Make sure that the names in a folder are on the disk, not only its files' bytes.

@@ -9,6 +9,7 @@ use super::inventory::{self, Inventory};
 use super::manifest::{self, Line, Manifest};
 use super::model::{Record, SCHEMA};
 use super::shop::Shop;
+use super::verify::journal;
 
 /// Write `record.json` and `MANIFEST.sha256` of a job whose journal has ended. The record's `previous`
 /// is filled in here, under a lock of the shop; for practice it stays empty. Answers with the record
@@ -79,6 +80,12 @@ fn check_record(job: &JobFolder, record: &Record, files: &[Line]) -> Result<(), 
     }
     if !files.iter().any(|line| line.name == folder::JOURNAL) {
         return Err(refused(job, format!("{} is missing", folder::JOURNAL)));
+    }
+    // A job that is sealed with a journal that says something else could never be signed.
+    let bytes = fs_err::read(job.file(folder::JOURNAL))?;
+    let told = journal::disagreements(record, &bytes).map_err(|why| refused(job, why))?;
+    if let Some(told) = told.into_iter().next() {
+        return Err(refused(job, told));
     }
     let listed = Manifest::of(files.to_vec());
     for (name, sha256) in record.files() {

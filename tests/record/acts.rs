@@ -1,5 +1,6 @@
 //! Sealing, signing and countersigning: what is written, and when it is refused.
 
+use evenfire::cranking::answer::Drawing;
 use evenfire::record::decision::Ruling;
 use evenfire::record::digest;
 use evenfire::record::error::RecordError;
@@ -47,6 +48,13 @@ fn accept(bundle: &Bundle, key: &PrivateKey) -> Result<(), RecordError> {
     decide(bundle, key, Ruling::Accepted, None, DECIDED)
 }
 
+fn drawing(value: f64) -> Drawing {
+    let text = r#"{"label": "voltage", "unit": "V", "trace": [[0, 0]], "window": [0, 1], "firings": [], "references": []}"#;
+    let mut drawing: Drawing = serde_json::from_str(text).unwrap();
+    drawing.trace[0].1 = value;
+    drawing
+}
+
 #[test]
 fn a_seal_lists_everything_and_is_made_once() {
     let mut bundle = Bundle::worked();
@@ -84,7 +92,7 @@ fn a_seal_that_was_cut_off_goes_on() {
 #[test]
 fn nothing_is_sealed_that_would_not_hold() {
     type Spoil = fn(&mut Bundle);
-    let ways: [(Spoil, &str); 8] = [
+    let ways: [(Spoil, &str); 10] = [
         (|b| b.write("notes.txt", "x"), "does not belong"),
         (|b| b.write("captures/a\u{7}.csv", "x"), "give it a name"),
         (|b| b.write("captures/1.csv", "x"), "changed since"),
@@ -101,7 +109,15 @@ fn nothing_is_sealed_that_would_not_hold() {
             "a link",
         ),
         (|b| b.record.job = "0002".into(), "job 0002"),
-        (|b| b.record.low_percent = f64::NAN, "would not read back"),
+        (|b| b.record.journal_lines = 3, "different numbers of lines"),
+        (
+            |b| b.write(folder::JOURNAL, ""),
+            "does not end with `sealed`",
+        ),
+        (
+            |b| b.record.captures[0].drawing = Some(drawing(f64::NAN)),
+            "would not read back",
+        ),
     ];
     for (spoil, told) in ways {
         let mut bundle = Bundle::worked();

@@ -11,9 +11,9 @@ use evenfire::record::model::{CaptureResult, Outcome, Record, SCHEMA};
 use evenfire::record::roster::{Role, Roster, line};
 use evenfire::record::shop::Shop;
 use evenfire::record::signed::Signed;
-use evenfire::record::verify::{Against, Finding, JournalFacts, verify};
+use evenfire::record::verify::{Against, Finding, verify};
 use evenfire::record::{key, seal, signing, sshsig};
-use evenfire::run::event::{CaptureFile, Event, Opening, ProcedureFile, Stamped};
+use evenfire::run::event::{Answer, CaptureFile, Event, Opening, ProcedureFile, Stamped};
 use ssh_key::PrivateKey;
 
 pub const TECHNICIAN: &str = "jo.tarrow@shop.example";
@@ -97,7 +97,6 @@ impl Bundle {
         Against {
             roster,
             number: Some("0001"),
-            journal: &read_journal,
             report: &render,
         }
     }
@@ -215,12 +214,31 @@ pub fn work(job: &JobFolder, practice: Vec<String>) -> Record {
         low_percent: 85.0,
         tool: "evenfire 0.1.0".into(),
     };
-    let (journal, head) = journal(&[Event::Opened(opening.clone()), Event::Sealed]);
+    let outcome = Outcome {
+        step: "even".into(),
+        kind: OutcomeKind::NothingFound,
+        finding: "All alike.".into(),
+        advice: None,
+    };
+    let (journal, head) = journal(&[
+        Event::Opened(opening.clone()),
+        Event::Answered {
+            step: "crank".into(),
+            answer: Answer::Capture(capture.clone()),
+        },
+        Event::Concluded {
+            step: outcome.step.clone(),
+            kind: outcome.kind,
+            finding: outcome.finding.clone(),
+            advice: None,
+        },
+        Event::Sealed,
+    ]);
     put(folder::JOURNAL, &journal);
-    record(opening, capture, head)
+    record(opening, capture, outcome, head)
 }
 
-fn record(opening: Opening, file: CaptureFile, journal_head: String) -> Record {
+fn record(opening: Opening, file: CaptureFile, outcome: Outcome, journal_head: String) -> Record {
     Record {
         schema: SCHEMA.into(),
         tool: opening.tool,
@@ -234,12 +252,7 @@ fn record(opening: Opening, file: CaptureFile, journal_head: String) -> Record {
         procedure: opening.procedure,
         procedures: opening.procedures,
         lines: [("vehicle".to_owned(), "grey van".to_owned())].into(),
-        outcome: Outcome {
-            step: "even".into(),
-            kind: OutcomeKind::NothingFound,
-            finding: "All alike.".into(),
-            advice: None,
-        },
+        outcome,
         captures: vec![CaptureResult {
             step: "crank".into(),
             at: "2026-03-02T09:30:00Z".into(),
@@ -255,7 +268,7 @@ fn record(opening: Opening, file: CaptureFile, journal_head: String) -> Record {
         low_percent: opening.low_percent,
         decision_rule: "The interval is the guard band.".into(),
         cautions: Vec::new(),
-        journal_lines: 2,
+        journal_lines: 4,
         journal_head,
         previous: None,
     }
@@ -275,42 +288,6 @@ pub fn journal(events: &[Event]) -> (String, String) {
         text += &format!("{{\"n\":{n},\"h\":\"{head}\",\"ev\":{ev}}}\n");
     }
     (text, head)
-}
-
-/// A reader of that form.
-fn read_journal(bytes: &[u8]) -> Result<JournalFacts, String> {
-    let mut events: Vec<Event> = Vec::new();
-    let mut head = "0".repeat(64);
-    for (line, n) in std::str::from_utf8(bytes)
-        .map_err(|e| e.to_string())?
-        .lines()
-        .zip(1..)
-    {
-        let ev = line
-            .split_once("\"ev\":")
-            .and_then(|(_, ev)| ev.strip_suffix('}'));
-        let ev = ev.ok_or(format!("journal.jsonl:{n}: not an event"))?;
-        head = digest::of_bytes(format!("{head}\n{n}\n{ev}").as_bytes());
-        if !line.contains(&format!("\"h\":\"{head}\"")) {
-            return Err(format!("journal.jsonl:{n}: the chain is broken"));
-        }
-        events.push(
-            serde_json::from_str::<Stamped>(ev)
-                .map_err(|e| e.to_string())?
-                .event,
-        );
-    }
-    let Some(Event::Opened(opening)) = events.first() else {
-        return Err("journal.jsonl:1: not an opening".into());
-    };
-    Ok(JournalFacts {
-        job: opening.job.clone(),
-        technician: opening.technician.clone(),
-        practice: opening.practice.clone(),
-        lines: events.len() as u64,
-        head,
-        sealed: events.last() == Some(&Event::Sealed),
-    })
 }
 
 /// A report that says what a report depends on, so that any change of that shows.

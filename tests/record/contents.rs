@@ -5,7 +5,7 @@ use evenfire::record::folder;
 use evenfire::record::verify::FindingKind as Kind;
 use evenfire::run::event::Event;
 
-use crate::bundle::{Bundle, journal};
+use crate::bundle::{Bundle, LEAD, journal};
 use crate::way::*;
 
 const WAYS: &[Way] = &[
@@ -133,7 +133,7 @@ const WAYS: &[Way] = &[
     way(
         "the record has another capture",
         |b| record(b, |r| r.captures[0].file.sha256 = "0".repeat(64)),
-        &[Kind::RecordDisagrees],
+        &[Kind::RecordDisagrees, Kind::RecordDisagrees],
         BOTH_PASS,
     ),
     way(
@@ -146,6 +146,39 @@ const WAYS: &[Way] = &[
         "the journal does not end",
         journal_does_not_end,
         &[Kind::JournalBroken],
+        BOTH_PASS,
+    ),
+    way(
+        "the journal has a torn end",
+        |b| {
+            b.write(folder::JOURNAL, b.text(folder::JOURNAL) + "{\"n\":5");
+            b.sign_all_again();
+        },
+        &[Kind::JournalBroken],
+        BOTH_PASS,
+    ),
+    way(
+        "the record has another technician",
+        |b| record(b, |r| r.technician = LEAD.into()),
+        &[Kind::RecordDisagrees, Kind::SignerRefused, Kind::SamePerson],
+        BOTH_PASS,
+    ),
+    way(
+        "the record has another finding",
+        |b| record(b, |r| r.outcome.finding = "Cylinder 2 is low.".into()),
+        &[Kind::RecordDisagrees],
+        BOTH_PASS,
+    ),
+    way(
+        "the record leaves a capture out",
+        |b| record(b, |r| r.captures.clear()),
+        &[Kind::RecordDisagrees],
+        BOTH_PASS,
+    ),
+    way(
+        "the record was sealed later",
+        |b| record(b, |r| r.sealed = "2026-03-02T10:16:00Z".into()),
+        &[Kind::RecordDisagrees],
         BOTH_PASS,
     ),
 ];

@@ -4,6 +4,7 @@
 
 mod acts;
 mod bundle;
+mod commands;
 mod contents;
 mod keys;
 mod signatures;

@@ -1,6 +1,6 @@
 //! The part of verification that needs no key: manifest, files, record and journal fit each other.
 
-use super::{Against, Bundle, Contents, FindingKind, JournalFacts};
+use super::{Against, Bundle, Contents, FindingKind, journal};
 use crate::record::folder;
 use crate::record::manifest::{self, Manifest, shown};
 use crate::record::model::{Record, SCHEMA};
@@ -31,7 +31,7 @@ pub(super) fn check(bundle: &mut Bundle<'_>, against: &Against<'_>) -> Option<Co
     let record = record(bundle, against);
     if let Some(record) = &record {
         listed_by_record(bundle, record, &manifest);
-        journal(bundle, against, record);
+        journal_of(bundle, record);
     }
     Some(Contents {
         manifest: bytes,
@@ -167,39 +167,19 @@ fn listed_by_record(bundle: &mut Bundle<'_>, record: &Record, manifest: &Manifes
     }
 }
 
-fn journal(bundle: &mut Bundle<'_>, against: &Against<'_>, record: &Record) {
+fn journal_of(bundle: &mut Bundle<'_>, record: &Record) {
     if !bundle.has(folder::JOURNAL) {
         return;
     }
     let Some(bytes) = bundle.read(folder::JOURNAL, LONGEST_TEXT) else {
         return;
     };
-    let facts = match (against.journal)(&bytes) {
-        Ok(facts) => facts,
-        Err(why) => return bundle.found(FindingKind::JournalBroken, why),
-    };
-    if !facts.sealed {
-        let told = "journal.jsonl does not end with `sealed`, as a signed job's must";
-        bundle.found(FindingKind::JournalBroken, told);
+    match journal::disagreements(record, &bytes) {
+        Err(why) => bundle.found(FindingKind::JournalBroken, why),
+        Ok(told) => {
+            for sentence in told {
+                bundle.found(FindingKind::RecordDisagrees, sentence);
+            }
+        }
     }
-    for what in disagreements(record, &facts) {
-        let told = format!("record.json and journal.jsonl give different {what}");
-        bundle.found(FindingKind::RecordDisagrees, told);
-    }
-}
-
-fn disagreements(record: &Record, facts: &JournalFacts) -> Vec<&'static str> {
-    [
-        (record.job != facts.job, "job numbers"),
-        (record.technician != facts.technician, "technicians"),
-        (
-            record.practice != facts.practice,
-            "reasons for being practice",
-        ),
-        (record.journal_lines != facts.lines, "numbers of lines"),
-        (record.journal_head != facts.head, "hashes of the last line"),
-    ]
-    .into_iter()
-    .filter_map(|(differs, what)| differs.then_some(what))
-    .collect()
 }

@@ -4,9 +4,8 @@
 
 mod contents;
 mod finding;
+pub(super) mod journal;
 mod signatures;
-
-use std::collections::BTreeMap;
 
 pub use self::finding::{Finding, FindingKind, Severity, Status};
 pub(super) use self::signatures::{countersign_text, parsed};
@@ -21,26 +20,6 @@ use super::signed::{self, Signed};
 /// Longest report that is read, bytes.
 const LONGEST_REPORT: u64 = 64 * 1024 * 1024;
 
-/// What a job's journal says about itself.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct JournalFacts {
-    /// Job number.
-    pub job: String,
-    /// Identity of the technician.
-    pub technician: String,
-    /// Why it is practice.
-    pub practice: Vec<String>,
-    /// Lines.
-    pub lines: u64,
-    /// Hash of the last line.
-    pub head: String,
-    /// Whether it ends with `sealed`.
-    pub sealed: bool,
-}
-
-/// Reads a journal's bytes; the error is a sentence with the line.
-pub type ReadJournal<'a> = &'a dyn Fn(&[u8]) -> Result<JournalFacts, String>;
-
 /// Renders the report that belongs to a record and its signatures.
 pub type RenderReport<'a> = &'a dyn Fn(&Record, &Signed) -> String;
 
@@ -51,8 +30,6 @@ pub struct Against<'a> {
     pub roster: &'a Roster,
     /// The number under which the bundle lies in its shop; none where it lies elsewhere.
     pub number: Option<&'a str>,
-    /// How a journal is read.
-    pub journal: ReadJournal<'a>,
     /// How a report is made.
     pub report: RenderReport<'a>,
 }
@@ -176,12 +153,8 @@ impl<'a> Bundle<'a> {
 
     /// Compare listed digests with those of the files.
     fn compare(&mut self, list: &str, manifest: &Manifest) {
-        let mut seen: BTreeMap<&str, &str> = BTreeMap::new();
         for line in manifest.lines() {
-            seen.insert(&line.name, &line.sha256);
-        }
-        for (name, sha256) in seen {
-            self.compare_one(list, name, sha256);
+            self.compare_one(list, &line.name, &line.sha256);
         }
     }
 

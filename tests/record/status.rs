@@ -2,12 +2,15 @@
 
 use evenfire::record::decision::Ruling;
 use evenfire::record::folder;
+use evenfire::record::founding::{KeySource, Person, found, practice_key};
 use evenfire::record::key;
-use evenfire::record::roster::Role;
+use evenfire::record::roster::{Role, Roster};
+use evenfire::record::seal::seal;
+use evenfire::record::signing;
 use evenfire::record::sshsig;
-use evenfire::record::verify::{FindingKind as Kind, Status};
+use evenfire::record::verify::{Against, FindingKind as Kind, Status, verify};
 
-use crate::bundle::{Bundle, DECIDED, LEAD, SEALED, TECHNICIAN};
+use crate::bundle::{Bundle, DECIDED, LEAD, SEALED, TECHNICIAN, work};
 use crate::way::remove;
 
 fn kinds(bundle: &Bundle) -> Vec<Kind> {
@@ -150,4 +153,36 @@ fn a_second_key_of_the_same_name_signs_nothing() {
     bundle.write(folder::TECHNICIAN_SIGNATURE, signature);
     bundle.countersign_again(&bundle.lead);
     assert_eq!(kinds(&bundle), [Kind::SignerRefused]);
+}
+
+/// The way of a demonstration: practice keys, nothing asked, and practice said at the end.
+#[test]
+fn practice_is_signed_without_asking_and_stays_practice() {
+    let folder = tempfile::tempdir().unwrap();
+    let person = |identity: &str| Person {
+        identity: identity.into(),
+        key: KeySource::Practice,
+    };
+    let root = folder.path().join("shop");
+    let lead = person(LEAD);
+    let shop = found(&root, "Quiet Lane Motors", &person(TECHNICIAN), Some(&lead)).unwrap();
+    let roster = Roster::of(&shop).unwrap();
+    let job = shop.new_job().unwrap();
+    let why = vec!["practice keys".to_owned()];
+    seal(&shop, &job, &work(&job, why)).unwrap();
+    let against = Against {
+        roster: &roster,
+        number: Some("0001"),
+        report: &|_, _| "page".into(),
+    };
+    let key = practice_key(&shop, Role::Technician).unwrap();
+    signing::sign(&job, &against, &key).unwrap();
+    let key = practice_key(&shop, Role::Lead).unwrap();
+    let accepted = (Ruling::Accepted, None);
+    signing::countersign(&job, &against, &key, accepted, DECIDED.parse().unwrap()).unwrap();
+    std::fs::write(job.file(folder::REPORT), "page").unwrap();
+    let findings = verify(&job, &against).unwrap();
+    let kinds: Vec<Kind> = findings.iter().map(|finding| finding.kind).collect();
+    assert_eq!(kinds, [Kind::Practice]);
+    assert_eq!(Status::of(&findings), Status::Sound);
 }

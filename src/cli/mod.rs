@@ -3,6 +3,13 @@
 #![allow(clippy::print_stdout, clippy::print_stderr)]
 
 mod check;
+mod countersign;
+mod init;
+mod judging;
+mod passphrase;
+mod place;
+mod sign;
+mod verify;
 
 use std::process::ExitCode;
 
@@ -19,6 +26,10 @@ struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Command {
     Check(check::CheckArguments),
+    Init(init::InitArguments),
+    Sign(sign::SignArguments),
+    Countersign(countersign::CountersignArguments),
+    Verify(verify::VerifyArguments),
 }
 
 /// What a command says when it fails: what, where, how to mend it.
@@ -40,5 +51,9 @@ pub fn main() -> ExitCode {
 fn run(command: Command) -> Result<ExitCode, Failure> {
     match command {
         Command::Check(arguments) => check::run(&arguments),
+        Command::Init(arguments) => init::run(&arguments),
+        Command::Sign(arguments) => sign::run(&arguments),
+        Command::Countersign(arguments) => countersign::run(&arguments),
+        Command::Verify(arguments) => verify::run(&arguments),
     }
 }

@@ -1,4 +1,23 @@
-//! The signed bundle of a job: a folder that stock tools verify.
+//! The signed bundle of a job: a folder that stock tools verify. Also the shop that holds the jobs.
+//! What a job found is computed by the run; how it looks is the report's.
 
 pub mod assemble;
+mod chain;
+pub mod decision;
+pub mod digest;
+pub mod durable;
+pub mod error;
+pub mod folder;
+pub mod founding;
+mod inventory;
+pub mod key;
+pub mod manifest;
 pub mod model;
+pub mod policy;
+pub mod roster;
+pub mod seal;
+pub mod shop;
+pub mod signed;
+pub mod signing;
+pub mod sshsig;
+pub mod verify;

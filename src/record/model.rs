@@ -64,6 +64,27 @@ pub struct Record {
     pub previous: Option<String>,
 }
 
+impl Record {
+    /// The bytes of `record.json`.
+    pub fn text(&self) -> serde_json::Result<String> {
+        Ok(format!("{}\n", serde_json::to_string_pretty(self)?))
+    }
+
+    /// The files that it names, each with its digest.
+    pub fn files(&self) -> impl Iterator<Item = (&str, &str)> {
+        let procedures = self.procedures.iter();
+        let captures = self.captures.iter().map(|capture| &capture.file);
+        procedures
+            .map(|procedure| (procedure.file.as_str(), procedure.sha256.as_str()))
+            .chain(captures.flat_map(|capture| {
+                [
+                    (capture.file.as_str(), capture.sha256.as_str()),
+                    (capture.setup.as_str(), capture.setup_sha256.as_str()),
+                ]
+            }))
+    }
+}
+
 /// How a job ended.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Outcome {

@@ -1,0 +1,122 @@
+//! Where passphrases come from: a file descriptor, SSH_ASKPASS, or the terminal. Never the command
+//! line, which others can see and shells keep.
+
+use std::io::{IsTerminal, Read};
+use std::process::{Command, Stdio};
+
+use clap::Args;
+
+/// Longest passphrase, bytes; our own choice.
+const LONGEST: usize = 1024;
+
+#[derive(Debug, Args)]
+pub(crate) struct PassphraseArguments {
+    /// Read passphrases from this file descriptor, one a line
+    #[arg(long, value_name = "N")]
+    passphrase_fd: Option<u32>,
+}
+
+/// Gives passphrases one after another.
+pub(crate) struct Passphrases {
+    descriptor: Option<(u32, Option<std::fs::File>)>,
+}
+
+impl Passphrases {
+    pub(crate) fn new(arguments: &PassphraseArguments) -> Passphrases {
+        Passphrases {
+            descriptor: arguments.passphrase_fd.map(|number| (number, None)),
+        }
+    }
+
+    /// The passphrase of a key that there is; the error says why there is none.
+    pub(crate) fn ask(&mut self, prompt: &str) -> Result<String, String> {
+        self.get(prompt, false)
+    }
+
+    /// A passphrase for a new key; at a terminal it is typed twice.
+    pub(crate) fn choose(&mut self, prompt: &str) -> Result<String, String> {
+        let chosen = self.get(prompt, true)?;
+        if chosen.is_empty() {
+            return Err(
+                "the passphrase is empty; keys without one are for practice \
+                        (--practice-keys)"
+                    .into(),
+            );
+        }
+        Ok(chosen)
+    }
+
+    fn get(&mut self, prompt: &str, twice: bool) -> Result<String, String> {
+        if let Some((number, open)) = &mut self.descriptor {
+            return line_of(*number, open);
+        }
+        let terminal = std::io::stdin().is_terminal() && std::io::stderr().is_terminal();
+        let required = std::env::var("SSH_ASKPASS_REQUIRE").unwrap_or_default();
+        let preferred = matches!(required.as_str(), "force" | "prefer");
+        match std::env::var_os("SSH_ASKPASS") {
+            Some(program) if required != "never" && (preferred || !terminal) => {
+                asked_of(&program, prompt)
+            }
+            _ if terminal => typed(prompt, twice),
+            _ => Err(
+                "there is no terminal to ask for it at; use --passphrase-fd or SSH_ASKPASS".into(),
+            ),
+        }
+    }
+}
+
+fn line_of(number: u32, open: &mut Option<std::fs::File>) -> Result<String, String> {
+    let failed =
+        |error: std::io::Error| format!("file descriptor {number} cannot be read: {error}");
+    if open.is_none() {
+        *open = Some(std::fs::File::open(format!("/dev/fd/{number}")).map_err(failed)?);
+    }
+    let Some(file) = open else {
+        return Err(format!("file descriptor {number} is not open"));
+    };
+    let mut line = Vec::new();
+    let mut byte = [0];
+    // Byte by byte, so that what follows the line stays for the next key.
+    while file.read(&mut byte).map_err(failed)? == 1 {
+        match byte[0] {
+            b'\n' => return text(line),
+            byte if line.len() < LONGEST => line.push(byte),
+            _ => return Err(format!("the passphrase is longer than {LONGEST} bytes")),
+        }
+    }
+    if line.is_empty() {
+        return Err(format!("file descriptor {number} holds no further line"));
+    }
+    text(line)
+}
+
+fn asked_of(program: &std::ffi::OsStr, prompt: &str) -> Result<String, String> {
+    let name = program.to_string_lossy();
+    let answered = Command::new(program)
+        .arg(prompt)
+        .stdin(Stdio::null())
+        .stderr(Stdio::inherit())
+        .output()
+        .map_err(|error| format!("SSH_ASKPASS ({name}) cannot be run: {error}"))?;
+    if !answered.status.success() {
+        return Err(format!("SSH_ASKPASS ({name}) gave none"));
+    }
+    let answer = text(answered.stdout)?;
+    Ok(answer.trim_end_matches(['\n', '\r']).to_owned())
+}
+
+fn typed(prompt: &str, twice: bool) -> Result<String, String> {
+    let mut question = dialoguer::Password::new()
+        .with_prompt(prompt)
+        .allow_empty_password(true);
+    if twice {
+        question = question.with_confirmation("The same again", "The two differ");
+    }
+    question
+        .interact()
+        .map_err(|error| format!("none was typed: {error}"))
+}
+
+fn text(bytes: Vec<u8>) -> Result<String, String> {
+    String::from_utf8(bytes).map_err(|_| "the passphrase is not text".into())
+}

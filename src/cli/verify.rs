@@ -1,0 +1,99 @@
+//! `evenfire verify`: whether a job's folder is what was signed.
+
+use std::process::ExitCode;
+
+use clap::Args;
+
+use super::Failure;
+use super::judging::against;
+use super::place::{self, Place, ShopArgument};
+use crate::record::decision::Ruling;
+use crate::record::folder;
+use crate::record::model::Record;
+use crate::record::roster::Roster;
+use crate::record::signed::{Signature, Signed};
+use crate::record::verify::{Finding, Severity, Status, verify};
+
+/// Check that a job's folder is what was signed, and by whom it should
+///
+/// The files are compared with what was listed, the signatures with the shop's own roster, the record
+/// with the journal, and the report with one made anew. Times are the signers' word.
+#[derive(Debug, Args)]
+#[command(after_help = STATUSES)]
+pub(crate) struct VerifyArguments {
+    /// Number of the job, or its folder
+    job: String,
+    #[command(flatten)]
+    shop: ShopArgument,
+}
+
+const STATUSES: &str = "\
+Exit status:
+  0  sound: signed, and countersigned where the shop has somebody who could
+  1  not sound: the folder is not what was signed, or not signed by whom it should
+  2  could not be done
+  3  sound, but report.html is missing or is not the one that the files give
+  4  sound so far, but not sealed, not signed, not countersigned, or returned";
+
+pub(crate) fn run(arguments: &VerifyArguments) -> Result<ExitCode, Failure> {
+    let shop = arguments.shop.open()?;
+    let roster = Roster::of(&shop)?;
+    let place = place::find(&shop, &arguments.job)?;
+    let findings = verify(&place.folder, &against(&roster, place.number.as_deref()))?;
+    let status = Status::of(&findings);
+    tell(&findings);
+    if status != Status::Unsound {
+        tell_signatures(&place);
+    }
+    println!("{}: {}", place.folder.path().display(), sum(status));
+    Ok(ExitCode::from(status as u8))
+}
+
+fn tell(findings: &[Finding]) {
+    for finding in findings {
+        let word = match finding.kind.severity() {
+            Severity::Broken => "WRONG ",
+            Severity::Open => "OPEN  ",
+            Severity::Report => "REPORT",
+            Severity::Remark => "note  ",
+        };
+        println!("{word}  {}", finding.sentence);
+    }
+}
+
+fn sum(status: Status) -> &'static str {
+    match status {
+        Status::Sound => "sound",
+        Status::Unsound => "NOT SOUND",
+        Status::ReportStale => "sound, but its report is not the one that its files give",
+        Status::Open => "sound so far, but not finished",
+    }
+}
+
+/// Who signed; only of a bundle in which nothing is wrong, so that every line of it holds.
+fn tell_signatures(place: &Place) {
+    let Ok(bytes) = fs_err::read(place.folder.file(folder::RECORD)) else {
+        return;
+    };
+    let record = serde_json::from_slice::<Record>(&bytes).ok();
+    let Some(signed) = record.and_then(|record| Signed::read(&place.folder, &record).ok()) else {
+        return;
+    };
+    let line = |what: &str, signature: &Signature| {
+        let Signature {
+            identity,
+            time,
+            fingerprint,
+        } = signature;
+        println!("{what} by {identity}, {time} by their word, {fingerprint}");
+    };
+    if let Some(technician) = &signed.technician {
+        line("signed", technician);
+    }
+    if let Some((lead, decision)) = &signed.lead {
+        match decision.decision {
+            Ruling::Accepted => line("accepted", lead),
+            Ruling::Returned => line("returned", lead),
+        }
+    }
+}

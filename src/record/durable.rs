@@ -1,0 +1,94 @@
+//! Files that are written once: whole or not at all, on the disk before the call returns, and never
+//! over another.
+
+use std::io::{ErrorKind, Write};
+use std::path::Path;
+
+use super::error::RecordError;
+
+/// Write a new file. Whoever looks sees no file or the whole file; a file of that name stays as it is.
+pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), RecordError> {
+    draft(path, bytes)?
+        .persist_noclobber(path)
+        .map_err(|refused| match refused.error.kind() {
+            ErrorKind::AlreadyExists => RecordError::Exists {
+                file: path.to_owned(),
+                remedy: "",
+            },
+            _ => at(refused.error, "cannot write", path),
+        })?;
+    sync_folder(folder_of(path))
+}
+
+/// Write a file that is derived from others and may be made again: whoever looks sees the old one or
+/// the whole new one.
+pub fn replace(path: &Path, bytes: &[u8]) -> Result<(), RecordError> {
+    draft(path, bytes)?
+        .persist(path)
+        .map_err(|refused| at(refused.error, "cannot write", path))?;
+    sync_folder(folder_of(path))
+}
+
+/// The bytes on disk, beside the path and under a name of their own.
+fn draft(path: &Path, bytes: &[u8]) -> Result<tempfile::NamedTempFile, RecordError> {
+    let folder = folder_of(path);
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".draft-");
+    // Drafts are private by default; what lies in a shop is for all whom the umask lets in.
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    let mut draft = builder
+        .tempfile_in(folder)
+        .map_err(|e| at(e, "cannot write in", folder))?;
+    draft
+        .write_all(bytes)
+        .and_then(|()| draft.as_file().sync_all())
+        .map_err(|e| at(e, "cannot write", path))?;
+    Ok(draft)
+}
+
+/// Make sure that the names in a folder are on the disk, not only its files' bytes.
+pub fn sync_folder(folder: &Path) -> Result<(), RecordError> {
+    // Only Unix lets a folder be opened and synced; elsewhere the file's own sync must do.
+    if cfg!(unix) {
+        fs_err::File::open(folder)?.sync_all()?;
+    }
+    Ok(())
+}
+
+/// The folder that a path lies in.
+fn folder_of(path: &Path) -> &Path {
+    match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    }
+}
+
+fn at(error: std::io::Error, doing: &str, path: &Path) -> RecordError {
+    let told = format!("{doing} {}: {error}", path.display());
+    RecordError::System(std::io::Error::new(error.kind(), told))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_lies_there_stays() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("once");
+        write_new(&path, b"first").unwrap();
+        let refused = write_new(&path, b"second").unwrap_err();
+        assert!(matches!(refused, RecordError::Exists { .. }), "{refused}");
+        assert_eq!(fs_err::read(&path).unwrap(), b"first");
+        // Nothing else is left behind.
+        assert_eq!(fs_err::read_dir(folder.path()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn a_missing_folder_is_named() {
+        let folder = tempfile::tempdir().unwrap();
+        let refused = write_new(&folder.path().join("none/file"), b"").unwrap_err();
+        assert!(refused.to_string().contains("none"), "{refused}");
+    }
+}

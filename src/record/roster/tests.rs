@@ -1,0 +1,151 @@
+use super::*;
+
+// RFC 8032 section 7.1, tests 1 and 2: the public keys, in OpenSSH's encoding.
+const ONE: &str =
+    "ssh-ed25519 AAAAC3NzaC1lZDI1NTE5AAAAINdamAGCsQq31Uv+08lkBzoO4XLz2qYjJa8CGmj3B1Ea";
+const TWO: &str =
+    "ssh-ed25519 AAAAC3NzaC1lZDI1NTE5AAAAID1AF8PoQ4lakrcKp00bfrycmCzPLsSWjMDNVfEq9GYM";
+const TECHNICIAN: &str = "namespaces=\"technician@evenfire\"";
+
+fn parse(roster: &str, revoked: &str) -> Result<Roster, String> {
+    let files = (Path::new("allowed_signers"), Path::new("revoked"));
+    Roster::parse((files.0, roster), (files.1, revoked)).map_err(|error| error.to_string())
+}
+
+fn key(text: &str) -> KeyData {
+    PublicKey::from_openssh(text).unwrap().key_data().clone()
+}
+
+fn at(second: &str) -> DateTime<Utc> {
+    second.parse().unwrap()
+}
+
+#[test]
+fn a_line_of_ours_reads_back() {
+    let mut public = PublicKey::from_openssh(ONE).unwrap();
+    public.set_comment("jo's key");
+    let text = format!(
+        "# people\n\n{}",
+        line::text("jo", Role::Technician, &public)
+    );
+    let roster = parse(&text, "").unwrap();
+    let entry = &roster.entries()[0];
+    assert_eq!((entry.line, entry.identity.as_str()), (3, "jo"));
+    assert_eq!(entry.key, public);
+    assert!(entry.has(Role::Technician) && !entry.has(Role::Lead));
+    assert!(roster.has("jo", Role::Technician) && !roster.has_other_lead("jo"));
+}
+
+#[test]
+fn who_may_sign_and_when() {
+    let roster = format!(
+        "jo {TECHNICIAN},valid-after=\"20260101Z\",valid-before=\"20261231235959Z\" {ONE}\n\
+         kim namespaces=\"lead@evenfire,technician@evenfire\" {TWO}\n"
+    );
+    let roster = parse(&roster, "").unwrap();
+    let asked = |who, text, role, time| roster.admits(who, &key(text), role, at(time)).err();
+    let technician = Role::Technician;
+    // Both ends count, as in OpenSSH's own check (seen with 9.2).
+    for inside in ["2026-01-01T00:00:00Z", "2026-12-31T23:59:59.9Z"] {
+        assert_eq!(asked("jo", ONE, technician, inside), None, "{inside}");
+    }
+    for outside in ["2025-12-31T23:59:59Z", "2027-01-01T00:00:00Z"] {
+        let refusal = asked("jo", ONE, technician, outside);
+        assert!(
+            matches!(refusal, Some(Refusal::OutOfTime { .. })),
+            "{refusal:?}"
+        );
+    }
+    let noon = "2026-06-01T12:00:00Z";
+    assert!(matches!(
+        asked("jo", ONE, Role::Lead, noon),
+        Some(Refusal::WrongRole { .. })
+    ));
+    assert!(matches!(
+        asked("jo", TWO, technician, noon),
+        Some(Refusal::SomebodyElse { .. })
+    ));
+    assert_eq!(asked("kim", TWO, Role::Lead, noon), None);
+    assert!(roster.has_other_lead("jo") && !roster.has_other_lead("kim"));
+}
+
+#[test]
+fn revoked_and_unknown_keys_sign_nothing() {
+    let roster = parse(
+        &format!("jo {TECHNICIAN} {ONE}\n"),
+        &format!("# lost\n{ONE} old\n"),
+    )
+    .unwrap();
+    let refusal = |text| {
+        roster
+            .admits(
+                "jo",
+                &key(text),
+                Role::Technician,
+                at("2026-01-01T00:00:00Z"),
+            )
+            .unwrap_err()
+    };
+    assert!(matches!(refusal(ONE), Refusal::Revoked { .. }));
+    assert!(matches!(refusal(TWO), Refusal::Unknown { .. }));
+}
+
+#[test]
+fn practice_is_in_the_comment() {
+    let mixed = format!("jo {TECHNICIAN} {ONE} jo, {PRACTICE_MARK}\nkim {TECHNICIAN} {TWO} kim\n");
+    let roster = parse(&mixed, "").unwrap();
+    assert!(roster.practises("jo") && !roster.practises("kim") && !roster.practises("nobody"));
+}
+
+#[test]
+fn odd_lines_are_refused_with_their_number() {
+    for (odd, word) in [
+        (format!("jo,kim {TECHNICIAN} {ONE}"), "plain identity"),
+        (format!("* {TECHNICIAN} {ONE}"), "plain identity"),
+        (format!("!jo {TECHNICIAN} {ONE}"), "plain identity"),
+        (format!("\"jo halm\" {TECHNICIAN} {ONE}"), "plain identity"),
+        (format!("jo {ONE}"), "namespaces"),
+        (format!("jo namespaces=\"\" {ONE}"), "plain namespace"),
+        (format!("jo namespaces=\"*\" {ONE}"), "plain namespace"),
+        (
+            format!("jo cert-authority,{TECHNICIAN} {ONE}"),
+            "unknown option",
+        ),
+        (format!("jo {TECHNICIAN},{TECHNICIAN} {ONE}"), "twice"),
+        (
+            format!("jo {TECHNICIAN},valid-before=\"20260101\" {ONE}"),
+            "UTC",
+        ),
+        (
+            format!("jo {TECHNICIAN},valid-before=\"20261301Z\" {ONE}"),
+            "no time",
+        ),
+        (
+            format!("jo {TECHNICIAN},valid-after=\"2026Z\" {ONE}"),
+            "no time",
+        ),
+        (
+            format!("jo {TECHNICIAN},valid-after=\"20260101Z {ONE}"),
+            "quote",
+        ),
+        (format!("jo {TECHNICIAN}, {ONE}"), "comma"),
+        (
+            format!("jo {TECHNICIAN} ssh-rsa AAAAB3NzaC1yc2EAAAADAQABAAAAQQ=="),
+            "ssh-ed25519",
+        ),
+        (
+            format!("jo {TECHNICIAN} ssh-ed25519 AAAA"),
+            "unreadable key",
+        ),
+        (format!("jo {TECHNICIAN}{ONE}"), "space is missing"),
+        ("jo".to_owned(), "a line is"),
+        (format!("kim {TECHNICIAN} {TWO}"), "key of their own"),
+    ] {
+        let roster = format!("ann {TECHNICIAN} {TWO}\n{odd}\n");
+        let told = parse(&roster, "").unwrap_err();
+        assert!(told.starts_with("allowed_signers:2:1: "), "{odd}: {told}");
+        assert!(told.contains(word), "{odd}: {told}");
+    }
+    let told = parse("", "# ok\nnonsense\n").unwrap_err();
+    assert!(told.starts_with("revoked:2:1: "), "{told}");
+}

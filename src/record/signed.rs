@@ -1,0 +1,94 @@
+//! Who signed a job, as its files say: for showing. Whether a signature holds is `verify`'s question.
+
+use std::path::Path;
+
+use ssh_key::HashAlg;
+use ssh_key::public::KeyData;
+
+use super::decision::{self, Decision};
+use super::error::RecordError;
+use super::folder::{self, JobFolder};
+use super::model::Record;
+use super::sshsig;
+
+/// One signature.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Signature {
+    /// Who, as in the roster.
+    pub identity: String,
+    /// When, by the signer's word.
+    pub time: String,
+    /// Fingerprint of the key: `SHA256:…`.
+    pub fingerprint: String,
+}
+
+/// The signatures of a job.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Signed {
+    /// The technician's.
+    pub technician: Option<Signature>,
+    /// The lead's, with what was decided.
+    pub lead: Option<(Signature, Decision)>,
+}
+
+impl Signed {
+    /// Read what is there of a job's signatures.
+    pub fn read(job: &JobFolder, record: &Record) -> Result<Signed, RecordError> {
+        let technician =
+            fingerprint_in(job, folder::TECHNICIAN_SIGNATURE)?.map(|fingerprint| Signature {
+                identity: record.technician.clone(),
+                time: record.sealed.clone(),
+                fingerprint,
+            });
+        let lead = match fingerprint_in(job, folder::COUNTERSIGNATURE)? {
+            None => None,
+            Some(fingerprint) => {
+                let file = job.file(folder::DECISION);
+                let bytes = read_short(&file, decision::LONGEST_FILE)?;
+                let decision =
+                    Decision::parse(&bytes).map_err(|why| RecordError::text(&file, (1, 1), why))?;
+                let signature = Signature {
+                    identity: decision.name.clone(),
+                    time: decision.time.clone(),
+                    fingerprint,
+                };
+                Some((signature, decision))
+            }
+        };
+        Ok(Signed { technician, lead })
+    }
+}
+
+/// A key's fingerprint as OpenSSH shows it.
+#[must_use]
+pub fn fingerprint(key: &KeyData) -> String {
+    key.fingerprint(HashAlg::Sha256).to_string()
+}
+
+fn fingerprint_in(job: &JobFolder, name: &str) -> Result<Option<String>, RecordError> {
+    let file = job.file(name);
+    // A link counts as there, so that reading it fails instead of passing it over.
+    if std::fs::symlink_metadata(&file).is_err() {
+        return Ok(None);
+    }
+    let bytes = read_short(&file, sshsig::LONGEST_FILE)?;
+    let key = sshsig::key_of(&bytes)
+        .map_err(|fault| RecordError::text(&file, (1, 1), fault.to_string()))?;
+    Ok(Some(fingerprint(&key)))
+}
+
+/// Read a file of a bundle that should be short: a plain file, no link, no longer than that.
+pub(crate) fn read_short(file: &Path, longest: u64) -> Result<Vec<u8>, RecordError> {
+    let about = fs_err::symlink_metadata(file)?;
+    let odd = |what: &str| {
+        let told = format!("{}: {what}", file.display());
+        Err(RecordError::System(std::io::Error::other(told)))
+    };
+    if !about.is_file() {
+        return odd("not a plain file");
+    }
+    if about.len() > longest {
+        return odd(&format!("longer than {longest} bytes"));
+    }
+    Ok(fs_err::read(file)?)
+}

@@ -1,0 +1,185 @@
+//! The part of verification that needs no key: manifest, files, record and journal fit each other.
+
+use super::{Against, Bundle, Contents, FindingKind, journal};
+use crate::record::folder;
+use crate::record::manifest::{self, Manifest, shown};
+use crate::record::model::{Record, SCHEMA};
+
+/// Longest file that a manifest may list, bytes: far beyond a capture of a quarter of an hour. A
+/// longer one would keep whoever verifies waiting for nothing.
+pub(super) const LONGEST_LISTED: u64 = 2 * 1024 * 1024 * 1024;
+
+/// Longest record and journal that are read into memory, bytes.
+const LONGEST_TEXT: u64 = 64 * 1024 * 1024;
+
+/// Check a bundle's contents. Nothing where it is not sealed, or has no manifest to hold it against.
+pub(super) fn check(bundle: &mut Bundle<'_>, against: &Against<'_>) -> Option<Contents> {
+    for odd in bundle.inventory.odd.clone() {
+        bundle.found(
+            FindingKind::OddEntry,
+            format!("{odd}; a bundle holds plain files only"),
+        );
+    }
+    if !bundle.has(folder::MANIFEST) {
+        no_manifest(bundle);
+        return None;
+    }
+    let bytes = bundle.read(folder::MANIFEST, manifest::LONGEST_FILE)?;
+    let manifest = bundle.manifest(folder::MANIFEST, &bytes)?;
+    bundle.compare(folder::MANIFEST, &manifest);
+    listed(bundle, &manifest);
+    let record = record(bundle, against);
+    if let Some(record) = &record {
+        listed_by_record(bundle, record, &manifest);
+        journal_of(bundle, record);
+    }
+    Some(Contents {
+        manifest: bytes,
+        record,
+    })
+}
+
+fn no_manifest(bundle: &mut Bundle<'_>) {
+    let under: Vec<&str> = folder::UNLISTED
+        .into_iter()
+        .filter(|name| *name != folder::REPORT && bundle.has(name))
+        .collect();
+    if under.is_empty() {
+        bundle.found(
+            FindingKind::NotSealed,
+            "the job is not sealed: it has no MANIFEST.sha256 yet",
+        );
+    } else {
+        let told = format!(
+            "MANIFEST.sha256 is missing, but {} is there",
+            under.join(", ")
+        );
+        bundle.found(FindingKind::ManifestMissing, told);
+    }
+}
+
+/// Every file is listed, nothing is listed that has no place in a manifest, and what must be is.
+fn listed(bundle: &mut Bundle<'_>, manifest: &Manifest) {
+    for name in bundle.inventory.files.clone().into_keys() {
+        if manifest.digest(&name).is_none() && !folder::UNLISTED.contains(&name.as_str()) {
+            let told = format!("{} is in the folder and in no manifest", shown(&name));
+            bundle.found(FindingKind::FileUnlisted, told);
+        }
+    }
+    for line in manifest
+        .lines()
+        .iter()
+        .filter(|line| !folder::is_listed(&line.name))
+    {
+        let told = format!(
+            "MANIFEST.sha256 lists {}, which has no place in it",
+            shown(&line.name)
+        );
+        bundle.found(FindingKind::ManifestMalformed, told);
+    }
+    for name in [folder::RECORD, folder::JOURNAL] {
+        if manifest.digest(name).is_none() {
+            bundle.found(
+                FindingKind::NotListed,
+                format!("MANIFEST.sha256 does not list {name}"),
+            );
+        }
+    }
+}
+
+fn record(bundle: &mut Bundle<'_>, against: &Against<'_>) -> Option<Record> {
+    if !bundle.has(folder::RECORD) {
+        return None;
+    }
+    let bytes = bundle.read(folder::RECORD, LONGEST_TEXT)?;
+    // The schema first: a newer form may have anything else in it.
+    let schema = serde_json::from_slice::<SchemaOnly>(&bytes).map(|only| only.schema);
+    if let Ok(schema) = schema.as_deref()
+        && schema != SCHEMA
+    {
+        let told = format!(
+            "record.json is of the form {}; this program knows {SCHEMA}: use the version that made it",
+            shown(schema)
+        );
+        bundle.found(FindingKind::RecordTooNew, told);
+        return None;
+    }
+    match serde_json::from_slice::<Record>(&bytes) {
+        Ok(record) => {
+            place(bundle, against, &record);
+            Some(record)
+        }
+        Err(fault) => {
+            bundle.found(FindingKind::Unreadable, format!("record.json: {fault}"));
+            None
+        }
+    }
+}
+
+#[derive(serde::Deserialize)]
+struct SchemaOnly {
+    schema: String,
+}
+
+fn place(bundle: &mut Bundle<'_>, against: &Against<'_>, record: &Record) {
+    if let Some(number) = against.number
+        && number != record.job
+    {
+        let told = format!(
+            "this is job {}, lying under the number {number}",
+            shown(&record.job)
+        );
+        bundle.found(FindingKind::WrongPlace, told);
+    }
+    if !record.practice.is_empty() {
+        let why: Vec<String> = record.practice.iter().map(|why| tame(why)).collect();
+        bundle.found(
+            FindingKind::Practice,
+            format!("this job is practice: {}", why.join("; ")),
+        );
+    }
+}
+
+/// Free text from a bundle, without quotes.
+fn tame(text: &str) -> String {
+    shown(text).trim_matches('"').to_owned()
+}
+
+fn listed_by_record(bundle: &mut Bundle<'_>, record: &Record, manifest: &Manifest) {
+    for (name, sha256) in record.files() {
+        match manifest.digest(name) {
+            Some(listed) if listed == sha256 => {}
+            Some(_) => {
+                let told = format!(
+                    "record.json and MANIFEST.sha256 give {} different digests",
+                    shown(name)
+                );
+                bundle.found(FindingKind::RecordDisagrees, told);
+            }
+            None => {
+                let told = format!(
+                    "record.json names {}, which MANIFEST.sha256 does not list",
+                    shown(name)
+                );
+                bundle.found(FindingKind::NotListed, told);
+            }
+        }
+    }
+}
+
+fn journal_of(bundle: &mut Bundle<'_>, record: &Record) {
+    if !bundle.has(folder::JOURNAL) {
+        return;
+    }
+    let Some(bytes) = bundle.read(folder::JOURNAL, LONGEST_TEXT) else {
+        return;
+    };
+    match journal::disagreements(record, &bytes) {
+        Err(why) => bundle.found(FindingKind::JournalBroken, why),
+        Ok(told) => {
+            for sentence in told {
+                bundle.found(FindingKind::RecordDisagrees, sentence);
+            }
+        }
+    }
+}

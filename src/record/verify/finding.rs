@@ -1,0 +1,136 @@
+//! What `verify` can find, and what that means for the whole.
+
+/// What a finding means.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Severity {
+    /// Worth knowing; nothing is wrong.
+    Remark,
+    /// The report is not the one that these files give; the files themselves are sound.
+    Report,
+    /// Something is still to be done: seal, sign, countersign, correct.
+    Open,
+    /// The bundle is not what was signed, or was not signed by whom it should.
+    Broken,
+}
+
+/// The outcome of a verification; the number is the program's exit status.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[repr(u8)]
+pub enum Status {
+    /// All holds; signed, and countersigned where the shop has somebody who could.
+    Sound = 0,
+    /// At least one finding is [`Severity::Broken`]. (2 is kept for commands that could not be done.)
+    Unsound = 1,
+    /// Sound, but the report is missing or is not the one that the files give.
+    ReportStale = 3,
+    /// Sound so far, but not sealed, not signed, not countersigned, or returned by the lead.
+    Open = 4,
+}
+
+/// Everything that can be found: a closed list.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum FindingKind {
+    /// The job has not ended.
+    NotSealed,
+    /// There is no manifest, but something that stands under one.
+    ManifestMissing,
+    /// A manifest is not of the one form.
+    ManifestMalformed,
+    /// A listed file is missing.
+    FileMissing,
+    /// A listed file is not the one that was listed.
+    FileChanged,
+    /// A file that nothing lists.
+    FileUnlisted,
+    /// A link, a device, a name that leads elsewhere, or too much of something.
+    OddEntry,
+    /// A file that a manifest must list and does not.
+    NotListed,
+    /// A file that cannot be read, or is far too long.
+    Unreadable,
+    /// The record is of a newer form than this program knows.
+    RecordTooNew,
+    /// The record says something else than the journal or the files beside it.
+    RecordDisagrees,
+    /// The bundle lies under another job's number.
+    WrongPlace,
+    /// The journal's chain does not hold, or it does not end as a sealed job's must.
+    JournalBroken,
+    /// The technician has not signed.
+    NotSigned,
+    /// A signature is not of the one form, or does not fit.
+    SignatureBroken,
+    /// The roster does not let the signer sign that.
+    SignerRefused,
+    /// A practice key under a job that counts.
+    PracticeKey,
+    /// The lead has not signed.
+    NotCountersigned,
+    /// Nobody in the roster but the technician could countersign.
+    OneSignature,
+    /// The lead returned the job.
+    Returned,
+    /// Parts of a countersignature without the rest.
+    CountersignIncomplete,
+    /// The decision is not of the one form, or is another job's.
+    DecisionUnreadable,
+    /// Technician and lead are one person or have one key.
+    SamePerson,
+    /// Times that cannot follow each other, or are none.
+    TimesDisagree,
+    /// There is no report.
+    ReportMissing,
+    /// The report is not the one that the files give: changed, or made by another version.
+    ReportDiffers,
+    /// The job is practice.
+    Practice,
+}
+
+impl FindingKind {
+    /// What it means.
+    #[must_use]
+    pub fn severity(self) -> Severity {
+        use FindingKind as Kind;
+        match self {
+            Kind::OneSignature | Kind::Practice => Severity::Remark,
+            Kind::ReportMissing | Kind::ReportDiffers => Severity::Report,
+            Kind::NotSealed | Kind::NotSigned | Kind::NotCountersigned | Kind::Returned => {
+                Severity::Open
+            }
+            _ => Severity::Broken,
+        }
+    }
+}
+
+/// One finding.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Finding {
+    /// What kind.
+    pub kind: FindingKind,
+    /// What was found, in a sentence; text from the bundle in it is made tame.
+    pub sentence: String,
+}
+
+impl Finding {
+    /// A finding.
+    pub(super) fn new(kind: FindingKind, sentence: impl Into<String>) -> Finding {
+        Finding {
+            kind,
+            sentence: sentence.into(),
+        }
+    }
+}
+
+impl Status {
+    /// What findings come to.
+    #[must_use]
+    pub fn of(findings: &[Finding]) -> Status {
+        let worst = findings.iter().map(|finding| finding.kind.severity()).max();
+        match worst {
+            None | Some(Severity::Remark) => Status::Sound,
+            Some(Severity::Report) => Status::ReportStale,
+            Some(Severity::Open) => Status::Open,
+            Some(Severity::Broken) => Status::Unsound,
+        }
+    }
+}

@@ -1,0 +1,182 @@
+//! Whether a job's folder is what was signed, and by whom it should. Bytes are taken as they lie on
+//! disk; every bundle is a stranger's until all of it has been looked at. Who may sign is the shop's
+//! roster's word, never the bundle's.
+
+mod contents;
+mod finding;
+pub(super) mod journal;
+mod signatures;
+
+pub use self::finding::{Finding, FindingKind, Severity, Status};
+pub(super) use self::signatures::{countersign_text, parsed};
+use super::error::RecordError;
+use super::folder::{self, JobFolder};
+use super::inventory::{self, Inventory};
+use super::manifest::{Manifest, shown};
+use super::model::Record;
+use super::roster::Roster;
+use super::signed::{self, Signed};
+
+/// Longest report that is read, bytes.
+const LONGEST_REPORT: u64 = 64 * 1024 * 1024;
+
+/// Renders the report that belongs to a record and its signatures.
+pub type RenderReport<'a> = &'a dyn Fn(&Record, &Signed) -> String;
+
+/// What a bundle is held against.
+#[derive(Clone, Copy)]
+pub struct Against<'a> {
+    /// Who may sign.
+    pub roster: &'a Roster,
+    /// The number under which the bundle lies in its shop; none where it lies elsewhere.
+    pub number: Option<&'a str>,
+    /// How a report is made.
+    pub report: RenderReport<'a>,
+}
+
+/// A bundle while it is looked at.
+struct Bundle<'a> {
+    job: &'a JobFolder,
+    inventory: Inventory,
+    findings: Vec<Finding>,
+}
+
+/// What a bundle was found to hold; what is missing has a finding.
+#[derive(Default)]
+struct Contents {
+    /// Bytes of the manifest.
+    manifest: Vec<u8>,
+    record: Option<Record>,
+}
+
+/// Verify a job's folder: everything that is found, in the order in which it was looked at. An error
+/// is only where the folder itself cannot be read.
+pub fn verify(job: &JobFolder, against: &Against<'_>) -> Result<Vec<Finding>, RecordError> {
+    let mut bundle = Bundle::open(job)?;
+    let Some(contents) = contents::check(&mut bundle, against) else {
+        return Ok(bundle.findings);
+    };
+    if let Some(record) = &contents.record {
+        signatures::check(&mut bundle, against.roster, record, &contents.manifest);
+        if !bundle.is_broken() {
+            report(&mut bundle, against.report, record);
+        }
+    }
+    Ok(bundle.findings)
+}
+
+/// The record and the manifest's bytes of a sealed job whose files are what its manifest lists; what
+/// is to be signed is looked at first.
+pub(super) fn sound_contents(
+    job: &JobFolder,
+    against: &Against<'_>,
+) -> Result<(Record, Vec<u8>), RecordError> {
+    let mut bundle = Bundle::open(job)?;
+    let contents = contents::check(&mut bundle, against).unwrap_or_default();
+    let worst = bundle
+        .findings
+        .iter()
+        .max_by_key(|found| found.kind.severity());
+    match (contents.record, worst) {
+        (Some(record), found) if found.is_none_or(|f| f.kind.severity() < Severity::Open) => {
+            Ok((record, contents.manifest))
+        }
+        (_, found) => Err(RecordError::Refused {
+            folder: job.path().to_owned(),
+            why: found.map_or_else(String::new, |found| found.sentence.clone()),
+        }),
+    }
+}
+
+fn report(bundle: &mut Bundle<'_>, render: RenderReport<'_>, record: &Record) {
+    if !bundle.has(folder::REPORT) {
+        let told =
+            "report.html is missing; it is derived from the other files and can be made again";
+        return bundle.found(FindingKind::ReportMissing, told);
+    }
+    let Ok(signed) = Signed::read(bundle.job, record) else {
+        return;
+    };
+    let Some(bytes) = bundle.read(folder::REPORT, LONGEST_REPORT) else {
+        return;
+    };
+    if bytes != render(record, &signed).as_bytes() {
+        let told = "report.html is not the one that the signed files give: it was changed, or made \
+                    by another version of the program";
+        bundle.found(FindingKind::ReportDiffers, told);
+    }
+}
+
+impl<'a> Bundle<'a> {
+    fn open(job: &'a JobFolder) -> Result<Bundle<'a>, RecordError> {
+        Ok(Bundle {
+            job,
+            inventory: inventory::take(job.path())?,
+            findings: Vec::new(),
+        })
+    }
+
+    fn found(&mut self, kind: FindingKind, sentence: impl Into<String>) {
+        self.findings.push(Finding::new(kind, sentence));
+    }
+
+    /// Whether there is a plain file of that name.
+    fn has(&self, name: &str) -> bool {
+        self.inventory.files.contains_key(name)
+    }
+
+    fn is_broken(&self) -> bool {
+        Status::of(&self.findings) == Status::Unsound
+    }
+
+    /// Read a plain file; what hinders is found.
+    fn read(&mut self, name: &str, longest: u64) -> Option<Vec<u8>> {
+        match signed::read_short(&self.job.file(name), longest) {
+            Ok(bytes) => Some(bytes),
+            Err(fault) => {
+                self.found(FindingKind::Unreadable, fault.to_string());
+                None
+            }
+        }
+    }
+
+    /// Read and check a manifest.
+    fn manifest(&mut self, name: &str, bytes: &[u8]) -> Option<Manifest> {
+        match Manifest::parse(bytes) {
+            Ok(manifest) => Some(manifest),
+            Err(fault) => {
+                self.found(FindingKind::ManifestMalformed, format!("{name}: {fault}"));
+                None
+            }
+        }
+    }
+
+    /// Compare listed digests with those of the files.
+    fn compare(&mut self, list: &str, manifest: &Manifest) {
+        for line in manifest.lines() {
+            self.compare_one(list, &line.name, &line.sha256);
+        }
+    }
+
+    fn compare_one(&mut self, list: &str, name: &str, sha256: &str) {
+        let name_shown = shown(name);
+        match self.inventory.files.get(name) {
+            None => {
+                let told = format!("{name_shown} is listed in {list} and is not there");
+                self.found(FindingKind::FileMissing, told);
+            }
+            Some(length) if *length > contents::LONGEST_LISTED => {
+                let told = format!("{name_shown} is too long to be looked at ({length} bytes)");
+                self.found(FindingKind::Unreadable, told);
+            }
+            Some(_) => match super::digest::of_file(&self.job.file(name)) {
+                Ok(found) if found == sha256 => {}
+                Ok(_) => {
+                    let told = format!("{name_shown} is not the file that {list} lists");
+                    self.found(FindingKind::FileChanged, told);
+                }
+                Err(fault) => self.found(FindingKind::Unreadable, fault.to_string()),
+            },
+        }
+    }
+}

@@ -1,14 +1,225 @@
 //! Relative compression per cylinder from a cranking capture, with an interval, or the reason why
 //! there can be no verdict.
+//!
+//! A channel is cut into engine cycles ([`window`], [`rhythm`], [`reference`]), folded into a mean cycle
+//! ([`cycles`]) and explained by a torque balance ([`model`], [`balance`], [`pulse`], [`fit`],
+//! [`explain`]); peaks become percentages with intervals ([`uncertainty`]), findings and a verdict
+//! ([`verdict`]), unless a check fails ([`quality`]).
 
 pub mod answer;
+pub mod attempt;
 pub mod balance;
 pub mod cycles;
+pub mod drawing;
 pub mod explain;
 pub mod fit;
 pub mod model;
+pub mod polarity;
 pub mod pulse;
+pub mod quality;
 pub mod reference;
+pub mod rhythm;
 pub mod uncertainty;
 pub mod verdict;
 pub mod window;
+pub mod wording;
+
+use answer::{
+    Analysis, Cranking, CylinderRow, Drawing, Finding, Identified, PassedOver, PositionRow, SignalKind,
+    Verdict, VerdictKind,
+};
+use attempt::{Attempt, attempt};
+use cycles::Samples;
+
+use crate::capture::Capture;
+use crate::capture::setup::Setup;
+use crate::engine::Engine;
+
+/// How near 360° a companion stands.
+const COMPANION_TOLERANCE_DEG: f64 = 1.0;
+
+/// An analysis and what a picture of it shows.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Analysed {
+    /// The answer.
+    pub analysis: Analysis,
+    /// The picture, where anything was found.
+    pub drawing: Option<Drawing>,
+}
+
+/// Analyse a capture. Never fails: what cannot carry a verdict is answered as inconclusive.
+#[must_use]
+pub fn analyse(capture: &Capture, setup: &Setup) -> Analysed {
+    let mut attempts: Vec<Attempt> = [
+        (SignalKind::StarterCurrent, &setup.channels.starter_current),
+        (SignalKind::BatteryVoltage, &setup.channels.battery_voltage),
+    ]
+    .into_iter()
+    .filter_map(|(kind, channel)| channel.as_ref().map(|channel| attempt(kind, channel, capture, setup)))
+    .collect();
+    if attempts.is_empty() {
+        return Analysed { analysis: nothing_given(setup), drawing: None };
+    }
+    let best = (0..attempts.len())
+        .filter(|index| attempts[*index].usable())
+        .min_by(|a, b| misfit(&attempts[*a]).total_cmp(&misfit(&attempts[*b])))
+        .unwrap_or(0);
+    let taken = attempts.remove(best);
+    let passed_over = attempts
+        .into_iter()
+        .map(|other| PassedOver { source: other.kind, quality: other.checks })
+        .collect();
+    let drawing = picture(&taken, capture, setup);
+    Analysed { analysis: answer(&taken, setup, passed_over), drawing }
+}
+
+/// Scatter over swing: the steadier channel is the better one.
+fn misfit(attempt: &Attempt) -> f64 {
+    attempt.found.as_ref().map_or(f64::INFINITY, |found| {
+        found.cycle.errors.iter().map(|e| e * e).sum::<f64>().sqrt() / found.cycle.swing()
+    })
+}
+
+fn picture(taken: &Attempt, capture: &Capture, setup: &Setup) -> Option<Drawing> {
+    let channels = &setup.channels;
+    let column = match taken.kind {
+        SignalKind::StarterCurrent => &channels.starter_current.as_ref()?.column,
+        _ => &channels.battery_voltage.as_ref()?.column,
+    };
+    let references = channels.reference.as_ref().map_or(Vec::new(), |reference| {
+        let values = &capture.columns[&reference.column];
+        reference::events(Samples { time: &capture.time, values }, reference.edge)
+    });
+    let samples = Samples { time: &capture.time, values: &capture.columns[column] };
+    drawing::draw(taken, samples, &setup.engine, &references)
+}
+
+fn nothing_given(setup: &Setup) -> Analysis {
+    Analysis {
+        schema: answer::SCHEMA.to_owned(),
+        source: None,
+        identified: None,
+        cranking: None,
+        cylinders: Some(Vec::new()),
+        positions: None,
+        verdict: Verdict {
+            kind: VerdictKind::Inconclusive,
+            cylinders: Vec::new(),
+            positions: None,
+            why: "No channel that relative compression can be read from is given: name starter_current or \
+                  battery_voltage in the set-up."
+                .to_owned(),
+        },
+        quality: vec![quality::yes_or_no(
+            answer::CheckName::NoSignal,
+            false,
+            "",
+            "Name the column of starter current or battery voltage in the set-up.",
+        )],
+        passed_over: Vec::new(),
+        remarks: Vec::new(),
+        low_percent: setup.low_percent,
+    }
+}
+
+fn answer(taken: &Attempt, setup: &Setup, passed_over: Vec<PassedOver>) -> Analysis {
+    let failed = taken.checks.iter().find(|check| !check.passed);
+    let rows = rows(taken, &setup.engine, setup.low_percent, failed.is_some());
+    let kind = if failed.is_some() || rows.is_empty() {
+        VerdictKind::Inconclusive
+    } else if rows.iter().any(|row| row.finding == Finding::Low) {
+        VerdictKind::Low
+    } else if rows.iter().all(|row| row.finding == Finding::Even) {
+        VerdictKind::Even
+    } else {
+        VerdictKind::Inconclusive
+    };
+    let identified = taken.found.as_ref().map(|found| found.identified);
+    let by_position = identified == Some(Identified::PositionOnly);
+    let verdict = verdict_of(taken, &setup.engine, &rows, kind, failed);
+    let remarks = wording::remarks(taken, &rows, kind);
+    let positions = by_position.then(|| rows.iter().map(position_row).collect());
+    let cylinders = (!by_position).then_some(rows);
+    Analysis {
+        schema: answer::SCHEMA.to_owned(),
+        source: Some(taken.kind),
+        identified,
+        cranking: taken.window.as_ref().map(|window| Cranking {
+            start_s: window.start,
+            end_s: window.end,
+            cycles: window.cycles,
+            mean_rpm: 120.0 * window.cycles / (window.end - window.start),
+        }),
+        cylinders,
+        positions,
+        verdict,
+        quality: taken.checks.clone(),
+        passed_over,
+        remarks,
+        low_percent: setup.low_percent,
+    }
+}
+
+/// Rows by cylinder number; by position where only positions are known.
+fn rows(taken: &Attempt, engine: &Engine, low_percent: f64, refused: bool) -> Vec<CylinderRow> {
+    let Some(found) = &taken.found else { return Vec::new() };
+    let by_position = found.identified == Identified::PositionOnly;
+    let mut rows: Vec<CylinderRow> = verdict::settle(&found.explained, low_percent)
+        .into_iter()
+        .enumerate()
+        .map(|(place, (value, finding))| CylinderRow {
+            cylinder: if by_position { place + 1 } else { engine.firing_order()[place] },
+            relative_compression_percent: value.percent,
+            low: value.percent - value.half_width,
+            high: value.percent + value.half_width,
+            finding: if refused { Finding::Uncertain } else { finding },
+        })
+        .collect();
+    rows.sort_by_key(|row| row.cylinder);
+    rows
+}
+
+fn position_row(row: &CylinderRow) -> PositionRow {
+    PositionRow {
+        position: row.cylinder,
+        relative_compression_percent: row.relative_compression_percent,
+        low: row.low,
+        high: row.high,
+        finding: row.finding,
+    }
+}
+
+fn verdict_of(
+    taken: &Attempt,
+    engine: &Engine,
+    rows: &[CylinderRow],
+    kind: VerdictKind,
+    failed: Option<&answer::Check>,
+) -> Verdict {
+    let identified = taken.found.as_ref().map(|found| found.identified);
+    let low: Vec<usize> =
+        rows.iter().filter(|row| row.finding == Finding::Low).map(|row| row.cylinder).collect();
+    let name = |number: &usize| match identified {
+        Some(Identified::PositionOnly) => format!("Position {number} in firing sequence"),
+        Some(Identified::OneOfPair) => match engine.companion(*number, COMPANION_TOLERANCE_DEG) {
+            Some(companion) => format!("Cylinder {number} or its companion {companion}"),
+            None => format!("Cylinder {number}"),
+        },
+        _ => format!("Cylinder {number}"),
+    };
+    let named: Vec<String> = low.iter().map(name).collect();
+    let undecided = rows.iter().filter(|row| row.finding == Finding::Uncertain).count();
+    let by_position = identified == Some(Identified::PositionOnly);
+    let mut cylinders = if by_position { Vec::new() } else { low.clone() };
+    if identified == Some(Identified::OneOfPair) {
+        cylinders.extend(low.iter().filter_map(|c| engine.companion(*c, COMPANION_TOLERANCE_DEG)));
+        cylinders.sort_unstable();
+        cylinders.dedup();
+    }
+    Verdict {
+        kind,
+        cylinders,
+        positions: by_position.then_some(low),
+        why: wording::why(kind, &named, failed, Some(taken.kind), undecided),
+    }
+}

@@ -1,0 +1,223 @@
+//! Whether a channel can carry a verdict: each check with what was measured, its limit, and what to do, in
+//! the words of the shop.
+
+use super::answer::{Bound, Check, CheckName};
+use super::cycles::Samples;
+use super::window::median;
+
+/// Limits. Common practice of the trade where nothing else is said; the others were set on simulated
+/// captures, sound and unfit.
+mod limit {
+    /// Samples in the window at the end of the range, percent.
+    pub const CLIPPED_PERCENT: f64 = 0.2;
+    /// Whole cycles: two that differ leave open which one is odd.
+    pub const CYCLES: f64 = 3.0;
+    /// Converter steps from the ripple's foot to its top.
+    pub const STEPS: f64 = 6.0;
+    /// Error of the mean cycle from scatter, percent of its swing.
+    pub const NOISE_PERCENT: f64 = 12.0;
+    /// The same where there is no ripple at all.
+    pub const RIPPLE_PERCENT: f64 = 45.0;
+    /// Jumps per second.
+    pub const JUMPS: f64 = 0.4;
+    /// Crank speed of an engine that runs, revolutions per minute.
+    pub const RUNNING_RPM: f64 = 420.0;
+    /// Samples per firing.
+    pub const SAMPLES: f64 = 6.0;
+    /// Squared residuals of the fit per datum.
+    pub const MISFIT: f64 = 4.0;
+}
+
+/// Greatest jump that is no jump: times the typical deviation from the mean cycle, and share of the swing
+/// from foot to top.
+const JUMP_TIMES: f64 = 10.0;
+const JUMP_SHARE: f64 = 0.6;
+
+fn check(
+    check: CheckName,
+    measured: f64,
+    (bound, limit): (Bound, f64),
+    unit: &str,
+    advice: &str,
+) -> Check {
+    let passed = match bound {
+        Bound::Max => measured <= limit,
+        Bound::Min => measured >= limit,
+    };
+    let measured = measured.is_finite().then_some(measured);
+    Check { check, passed, measured, limit, bound, unit: unit.to_owned(), advice: advice.to_owned() }
+}
+
+/// Samples at the end of the range inside the window. Where the range is not known, flat stretches at the
+/// greatest or least value give it away.
+#[must_use]
+pub fn clipped(inside: Samples<'_>, full_scale: Option<f64>, bits: Option<u32>, unit: &str) -> Check {
+    let (least, most) = extremes(inside.values);
+    let at_end = |value: f64| match full_scale {
+        Some(range) => {
+            let step = bits.map_or(0.0, |bits| 2.0 * range / 2f64.powi(bits as i32));
+            value.abs() >= range - 1.5 * step.max(1e-3 * range)
+        }
+        None => value == most || value == least,
+    };
+    let mut count = 0;
+    let mut run = 0;
+    for value in inside.values {
+        if at_end(*value) {
+            run += 1;
+        } else {
+            // one or two equal greatest values are a coarse converter, not an end of range
+            count += if full_scale.is_some() || run >= 4 { run } else { 0 };
+            run = 0;
+        }
+    }
+    count += if full_scale.is_some() || run >= 4 { run } else { 0 };
+    let percent = 100.0 * f64::from(count) / inside.values.len().max(1) as f64;
+    let advice = if unit == "A" {
+        "The current ran off the range: take a clamp with a higher range, or battery voltage instead."
+    } else {
+        "The voltage ran off the range: take the next larger range, or AC coupling, and capture again."
+    };
+    check(CheckName::Clipped, percent, (Bound::Max, limit::CLIPPED_PERCENT), "% of samples", advice)
+}
+
+/// Enough whole cycles.
+#[must_use]
+pub fn too_few_cycles(cycles: f64) -> Check {
+    check(
+        CheckName::TooFewCycles,
+        // a measured 2.9996 is three cycles cut by rounding
+        (cycles * 1000.0).round() / 1000.0,
+        (Bound::Min, limit::CYCLES),
+        "cycles",
+        "Crank longer, within the starter's duty limit: about eight engine cycles of steady cranking.",
+    )
+}
+
+/// Converter steps of the ripple. `scatter` is whether there is a ripple at all.
+#[must_use]
+pub fn converter_steps(swing: f64, step: Option<f64>) -> Option<Check> {
+    let step = step.filter(|step| *step > 0.0)?;
+    Some(check(
+        CheckName::ConverterSteps,
+        swing / step,
+        (Bound::Min, limit::STEPS),
+        "steps",
+        "The converter is too coarse for this ripple: AC coupling on a smaller range, or more bits.",
+    ))
+}
+
+/// Step of the converter from the data, where bits and range are not told: the least difference that
+/// occurs between values, if values repeat.
+#[must_use]
+pub fn apparent_step(values: &[f64]) -> Option<f64> {
+    let mut sorted = values.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    let (least, most) = (sorted[0], sorted[sorted.len() - 1]);
+    let count = sorted.len();
+    sorted.dedup();
+    // values of a fine converter hardly repeat
+    if sorted.len() * 4 > count {
+        return None;
+    }
+    let least_step = 1e-9 * (most - least);
+    sorted.windows(2).map(|pair| pair[1] - pair[0]).filter(|gap| *gap > least_step).min_by(f64::total_cmp)
+}
+
+/// A ripple at the cranking rate, and little scatter about it. `share` is the mean cycle's error over its
+/// swing.
+#[must_use]
+pub fn ripple(share: f64) -> [Check; 2] {
+    let percent = 100.0 * share;
+    let no_ripple = check(
+        CheckName::NoRipple,
+        percent,
+        (Bound::Max, limit::RIPPLE_PERCENT),
+        "% of swing",
+        "Nothing in this channel follows the compressions: is it on the starter's cable, and connected?",
+    );
+    // without any ripple, scatter is not what is wrong
+    let noise_limit = if no_ripple.passed { limit::NOISE_PERCENT } else { f64::MAX };
+    let mut noise = check(
+        CheckName::Noise,
+        percent,
+        (Bound::Max, noise_limit),
+        "% of swing",
+        "Cycles differ too much: clean the post, clamp again, switch other loads off, capture again.",
+    );
+    noise.limit = limit::NOISE_PERCENT;
+    [no_ripple, noise]
+}
+
+/// Jumps away from the mean cycle: a lead that lets go. `expected` is the mean cycle at each sample.
+#[must_use]
+pub fn loose_connection(inside: Samples<'_>, expected: &[f64], swing: f64) -> Check {
+    let off: Vec<f64> = inside.values.iter().zip(expected).map(|(v, e)| (v - e).abs()).collect();
+    let typical = median(off.iter().copied());
+    let threshold = (JUMP_TIMES * typical).max(JUMP_SHARE * swing);
+    let mut jumps = 0;
+    let mut before = false;
+    for off in &off {
+        let here = *off > threshold;
+        if here && !before {
+            jumps += 1;
+        }
+        before = here;
+    }
+    let seconds = inside.time[inside.time.len() - 1] - inside.time[0];
+    check(
+        CheckName::LooseConnection,
+        f64::from(jumps) / seconds.max(1e-9),
+        (Bound::Max, limit::JUMPS),
+        "jumps per second",
+        "The lead lets go while cranking: clean the contact, clamp tight, pull on the lead, capture again.",
+    )
+}
+
+/// The engine is cranked, not running.
+#[must_use]
+pub fn engine_running(rpm: f64) -> Check {
+    check(
+        CheckName::EngineRunning,
+        rpm,
+        (Bound::Max, limit::RUNNING_RPM),
+        "rpm",
+        "The engine runs in this capture: cut the fuel the maker's way, prove it, and capture again.",
+    )
+}
+
+/// Samples per firing.
+#[must_use]
+pub fn undersampled(samples: f64) -> Check {
+    check(
+        CheckName::Undersampled,
+        samples,
+        (Bound::Min, limit::SAMPLES),
+        "samples per firing",
+        "Sample faster: 1000 samples a second serve every engine.",
+    )
+}
+
+/// The fit describes the signal.
+#[must_use]
+pub fn poor_fit(misfit: f64) -> Check {
+    check(
+        CheckName::PoorFit,
+        misfit,
+        (Bound::Max, limit::MISFIT),
+        "squared residual per datum",
+        "The signal is not that of steady cranking: check firing order, lead and coupling, capture again.",
+    )
+}
+
+/// A check that is either so or not.
+#[must_use]
+pub fn yes_or_no(name: CheckName, passed: bool, unit: &str, advice: &str) -> Check {
+    check(name, if passed { 1.0 } else { 0.0 }, (Bound::Min, 1.0), unit, advice)
+}
+
+/// Least and greatest value.
+#[must_use]
+pub fn extremes(values: &[f64]) -> (f64, f64) {
+    values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(*v), b.max(*v)))
+}

@@ -1,0 +1,124 @@
+//! The engine cycle found in the signal itself, where no reference event marks it: the firing rate is the
+//! strongest rhythm in its band, the cycle as many firings as there are cylinders, followed from the
+//! middle of the record by likeness to the cycle before.
+
+use super::cycles::Samples;
+use super::window::median;
+
+/// Slowest and fastest cranking looked for, revolutions per minute.
+const SLOWEST_RPM: f64 = 45.0;
+const FASTEST_RPM: f64 = 420.0;
+
+/// Least step of the even grid that is searched, seconds.
+const STEP_S: f64 = 0.002;
+
+/// How far from the last cycle's length the next one's is searched, share of it.
+const FOLLOW: f64 = 0.08;
+
+/// Values beyond this many times the typical size (inrush) are cut off before searching.
+const CUT_OFF: f64 = 4.0;
+
+/// Times one engine cycle apart, in rising order; empty where there is no rhythm.
+#[must_use]
+pub fn cycle_marks(samples: Samples<'_>, firings: usize) -> Vec<f64> {
+    let start = samples.time[0];
+    let length = samples.time[samples.time.len() - 1] - start;
+    let step = STEP_S.max(length / samples.time.len() as f64);
+    let values = flattened(samples, step);
+    let Some(cycle) = cycle_length(&values, step, firings) else { return Vec::new() };
+    let span = (cycle / step) as usize;
+    if values.len() < 2 * span {
+        return Vec::new();
+    }
+    let middle = (values.len() - span) / 2;
+    let mut places = vec![middle];
+    while let Some(next) = follow(&values, places[places.len() - 1], span, 1) {
+        places.push(next);
+    }
+    while let Some(before) = follow(&values, places[0], span, -1) {
+        places.insert(0, before);
+    }
+    places.into_iter().map(|place| start + place as f64 * step).collect()
+}
+
+/// On an even grid, the slow part (a moving mean over the slowest cycle's half) taken out, great
+/// excursions cut off.
+fn flattened(samples: Samples<'_>, step: f64) -> Vec<f64> {
+    let start = samples.time[0];
+    let count = ((samples.time[samples.time.len() - 1] - start) / step) as usize;
+    let mut index = 1;
+    let even: Vec<f64> = (0..count)
+        .map(|place| {
+            let at = start + place as f64 * step;
+            while index + 1 < samples.time.len() && samples.time[index] < at {
+                index += 1;
+            }
+            let (t0, t1) = (samples.time[index - 1], samples.time[index]);
+            let share = ((at - t0) / (t1 - t0)).clamp(0.0, 1.0);
+            samples.values[index - 1] * (1.0 - share) + samples.values[index] * share
+        })
+        .collect();
+    let half = (60.0 / SLOWEST_RPM / step / 2.0) as usize;
+    let mut sums = vec![0.0];
+    for value in &even {
+        sums.push(sums[sums.len() - 1] + value);
+    }
+    let mut flat: Vec<f64> = (0..even.len())
+        .map(|i| {
+            let (a, b) = (i.saturating_sub(half), (i + half + 1).min(even.len()));
+            even[i] - (sums[b] - sums[a]) / (b - a) as f64
+        })
+        .collect();
+    let typical = median(flat.iter().map(|v| v.abs()));
+    flat.iter_mut().for_each(|v| *v = v.clamp(-CUT_OFF * typical, CUT_OFF * typical));
+    flat
+}
+
+/// Length of a cycle, seconds: amplitude times frequency (the starter is a low-pass) is greatest at the
+/// firing rate.
+fn cycle_length(values: &[f64], step: f64, firings: usize) -> Option<f64> {
+    let duration = values.len() as f64 * step;
+    let (low, high) = (SLOWEST_RPM / 120.0 * firings as f64, FASTEST_RPM / 120.0 * firings as f64);
+    let high = high.min(0.4 / step);
+    let resolution = 0.25 / duration;
+    let count = ((high - low) / resolution) as usize;
+    let strength = |hz: f64| {
+        let turn = std::f64::consts::TAU * hz * step;
+        let (mut re, mut im) = (0.0, 0.0);
+        let (sin, cos) = turn.sin_cos();
+        let (mut c, mut s) = (1.0, 0.0);
+        for value in values {
+            re += value * c;
+            im += value * s;
+            (c, s) = (c * cos - s * sin, s * cos + c * sin);
+        }
+        re.hypot(im) * hz
+    };
+    let best = (0..count)
+        .map(|k| low + k as f64 * resolution)
+        .map(|hz| (hz, strength(hz)))
+        .max_by(|a, b| a.1.total_cmp(&b.1))?;
+    (best.1 > 0.0).then(|| firings as f64 / best.0)
+}
+
+/// The place one cycle further (or back) at which the signal is most like that around `place`.
+fn follow(values: &[f64], place: usize, span: usize, direction: i64) -> Option<usize> {
+    let reach = (FOLLOW * span as f64).ceil() as i64;
+    let here = values.get(place..place + span)?;
+    let mut best: Option<(f64, usize)> = None;
+    for offset in -reach..=reach {
+        let at = place as i64 + direction * span as i64 + offset;
+        let Ok(at) = usize::try_from(at) else { continue };
+        let Some(there) = values.get(at..at + span) else { continue };
+        let (mut both, mut square) = (0.0, 0.0);
+        for (a, b) in here.iter().zip(there) {
+            both += a * b;
+            square += b * b;
+        }
+        let likeness = both / f64::max(square, f64::MIN_POSITIVE).sqrt();
+        if best.is_none_or(|(most, _)| likeness > most) {
+            best = Some((likeness, at));
+        }
+    }
+    best.map(|(_, at)| at)
+}

@@ -133,7 +133,8 @@ fn examine(
     let [no_ripple, noise] = quality::ripple(share);
     checks.extend(quality::converter_steps(swing, step));
     checks.extend([no_ripple, noise]);
-    checks.push(quality::loose_connection(inside, &expected(inside, &cycle, window), swing));
+    let whole = stretch(samples, window.cuts[0], window.cuts[window.cuts.len() - 1]);
+    checks.push(quality::loose_connection(whole, &expected(whole, &cycle, window), swing));
     checks.push(quality::engine_running(120.0 / length));
     checks.push(quality::undersampled(
         inside.values.len() as f64 / (window.cycles * firings as f64),

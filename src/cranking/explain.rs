@@ -19,7 +19,7 @@ const SHARE_STARTS: [f64; 2] = [-3.5, 0.3];
 const STAGES: [(f64, f64); 4] = [(30.0, 0.1), (10.0, 0.02), (3.0, 0.004), (1.0, 0.0)];
 
 /// Squared residuals per datum below which no other start is tried.
-const GOOD_ENOUGH: f64 = 0.35;
+const GOOD_ENOUGH: f64 = 1.0;
 
 /// What is known of a mean cycle before it is fitted.
 #[derive(Debug, Clone, Copy)]

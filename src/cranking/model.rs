@@ -25,10 +25,10 @@ const STEPS: usize = 2 * BINS;
 const PLACES: usize = 360;
 
 /// Share of each harmonic that the model is trusted to; what pulse shape and motor law leave over.
-const MODEL_SHARE: f64 = 0.015;
+const MODEL_SHARE: f64 = 0.006;
 
 /// Share of the whole swing below which harmonics are not trusted.
-const MODEL_FLOOR: f64 = 0.003;
+const MODEL_FLOOR: f64 = 0.0015;
 
 /// How exactly a cycle must end as it began: speed over its mean, and angle in degrees.
 const CLOSE_SPEED: f64 = 0.003;

@@ -12,6 +12,12 @@ const INRUSH: f64 = 1.8;
 /// Rested voltage assumed where the record does not show it: of a 12 V and a 24 V system.
 const REST_V: (f64, f64) = (12.6, 25.2);
 
+/// Where rested voltages lie: flooded and other lead-acid batteries from flat to just charged.
+const RESTED_V: [std::ops::Range<f64>; 2] = [11.3..13.6, 22.8..27.2];
+
+/// Greatest current at rest (a clamp's offset) over the mean while cranking.
+const REST_SHARE: f64 = 0.3;
+
 /// Mean voltage from which a system is one of 24 V.
 const HEAVY_V: f64 = 14.5;
 
@@ -36,7 +42,7 @@ pub fn direction(kind: SignalKind, channel: &Analogue, samples: Samples<'_>, win
     let mean = inside.iter().sum::<f64>() / inside.len().max(1) as f64;
     let (least, most) = extremes(&inside);
     let swing = most - least;
-    let rest = rest_level(&before, swing);
+    let rest = rest_level(&before, swing).filter(|rest| plausible_rest(kind, *rest, mean));
     let told = channel.polarity.map(|polarity| match polarity {
         Polarity::LoadUp => 1.0,
         Polarity::LoadDown => -1.0,
@@ -71,6 +77,17 @@ fn rest_level(before: &[f64], swing: f64) -> Option<f64> {
     }
     let (least, most) = extremes(head);
     (most - least < 0.5 * swing).then(|| median(head.iter().copied()))
+}
+
+/// A record that begins while the starter already turns has no rest level: a current at rest is far
+/// smaller than while cranking, a voltage at rest greater.
+fn plausible_rest(kind: SignalKind, rest: f64, mean: f64) -> bool {
+    match kind {
+        SignalKind::BatteryVoltage => {
+            rest.abs() > mean.abs() && RESTED_V.iter().any(|range| range.contains(&rest.abs()))
+        }
+        _ => rest.abs() < REST_SHARE * mean.abs(),
+    }
 }
 
 /// Direction of the inrush: the greatest excursion before the window, if it stands out.

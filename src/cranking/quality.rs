@@ -25,12 +25,12 @@ mod limit {
     /// Samples per firing.
     pub const SAMPLES: f64 = 6.0;
     /// Squared residuals of the fit per datum.
-    pub const MISFIT: f64 = 4.0;
+    pub const MISFIT: f64 = 12.0;
 }
 
 /// Greatest jump that is no jump: times the typical deviation from the mean cycle, and share of the swing
 /// from foot to top.
-const JUMP_TIMES: f64 = 10.0;
+const JUMP_TIMES: f64 = 12.0;
 const JUMP_SHARE: f64 = 0.6;
 
 fn check(

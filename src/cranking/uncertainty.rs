@@ -18,6 +18,9 @@ const LEFT_OUT_OF_LOSS: f64 = 0.045;
 /// alike badly are not independent.
 const WIDER: f64 = 1.25;
 
+/// Fits that are closer than what the model is trusted to still carry this share of it.
+const LEAST_MISFIT: f64 = 0.25;
+
 /// Quantile of the 95 % interval.
 const QUANTILE: f64 = 1.96;
 
@@ -38,7 +41,7 @@ pub fn relative(explained: &Explained, sound: &[usize]) -> Vec<Relative> {
     let percent = percentages(&base, sound);
     let gradients = gradients(explained, sound, &percent);
     let data = 2 * explained.model.data.harmonics.len();
-    let misfit = (fitted.data_cost / data as f64).max(1.0);
+    let misfit = (fitted.data_cost / data as f64).max(LEAST_MISFIT);
     percent
         .iter()
         .enumerate()

@@ -7,4 +7,5 @@ pub mod drive;
 pub mod fault;
 pub mod gas;
 pub mod plan;
+pub mod practice;
 pub mod recording;

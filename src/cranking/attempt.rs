@@ -82,7 +82,8 @@ pub fn attempt(kind: SignalKind, channel: &Analogue, capture: &Capture, setup: &
     }
     let firings = setup.engine.cylinders();
     let marks = cycle_marks(capture, setup, samples);
-    let Some(window) = window::find(samples, &marks.times, firings) else {
+    let at_end = quality::range_end(samples.values, channel.full_scale, channel.bits);
+    let Some(window) = window::find(samples, &marks.times, firings, at_end) else {
         attempt.checks.extend(quality::ripple(f64::INFINITY));
         attempt.checks.push(quality::too_few_cycles(0.0));
         return attempt;
@@ -134,7 +135,7 @@ fn examine(
     checks.extend(quality::converter_steps(swing, step));
     checks.extend([no_ripple, noise]);
     let whole = stretch(samples, window.cuts[0], window.cuts[window.cuts.len() - 1]);
-    checks.push(quality::loose_connection(whole, &expected(whole, &cycle, window), swing));
+    checks.push(quality::loose_connection(whole, swing));
     checks.push(quality::engine_running(120.0 / length));
     checks.push(quality::undersampled(
         inside.values.len() as f64 / (window.cycles * firings as f64),
@@ -293,36 +294,4 @@ pub fn stretch(samples: Samples<'_>, from: f64, to: f64) -> Samples<'_> {
     let b = samples.time.partition_point(|t| *t <= to).max(a + 2).min(samples.time.len());
     let a = a.min(b - 2);
     Samples { time: &samples.time[a..b], values: &samples.values[a..b] }
-}
-
-/// The mean cycle at each sample, on the level of the samples around it.
-fn expected(inside: Samples<'_>, cycle: &MeanCycle, window: &Window) -> Vec<f64> {
-    let table: Vec<f64> = (0..=360).map(|b| cycle.at(f64::from(b) / 360.0)).collect();
-    let length = cycle.seconds;
-    let shape: Vec<f64> = inside
-        .time
-        .iter()
-        .map(|t| {
-            let k = window.cuts.partition_point(|cut| cut <= t);
-            let (from, span) = match k {
-                0 => (window.cuts[0] - length, length),
-                k if k == window.cuts.len() => (window.cuts[k - 1], length),
-                k => (window.cuts[k - 1], window.cuts[k] - window.cuts[k - 1]),
-            };
-            let at = ((t - from) / span).clamp(0.0, 1.0) * 360.0;
-            let low = (at as usize).min(359);
-            table[low] + (table[low + 1] - table[low]) * (at - low as f64)
-        })
-        .collect();
-    // level: a straight line through what is left over, cycle by cycle, told by medians
-    let mut expected = shape.clone();
-    let mut from = 0;
-    while from < shape.len() {
-        let until = inside.time[from] + length;
-        let to = inside.time.partition_point(|t| *t < until).max(from + 1);
-        let level = window::median((from..to).map(|i| inside.values[i] - shape[i]));
-        expected[from..to].iter_mut().for_each(|value| *value += level);
-        from = to;
-    }
-    expected
 }

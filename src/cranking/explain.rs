@@ -236,8 +236,10 @@ fn forward(mut model: Model, first: &Fitted, share: f64) -> (Model, Fitted) {
         model.slack = slack;
         model.guide = (pull > 0.0).then(|| (guide.clone(), pull));
         fitted = fit(&model, Reading::Forward, &fitted.parameters, &[], 1);
-        let course = model.course(&fitted.parameters, &fitted.pulses);
-        model.learn_slowness(&course);
+        if slack > 1.0 {
+            let course = model.course(&fitted.parameters, &fitted.pulses);
+            model.learn_slowness(&course);
+        }
     }
     (model, fitted)
 }

@@ -13,6 +13,10 @@ const STEP: f64 = 1e-3;
 /// How far a first step may go, in units of the start: far steps lose the way.
 const FIRST_STEP: f64 = 0.5;
 
+/// Relative change at which a fit stops: a stage that only leads to the next, and the last.
+const ROUGH: f64 = 0.03;
+const FINE: f64 = 1e-3;
+
 /// A fitted model.
 #[derive(Debug, Clone)]
 pub struct Fitted {
@@ -148,8 +152,8 @@ pub fn fit(
     let (problem, _) = LevenbergMarquardt::new()
         .with_patience(patience)
         .with_stepbound(FIRST_STEP)
-        .with_ftol(1e-3)
-        .with_xtol(1e-3)
+        .with_ftol(if model.slack > 1.0 { ROUGH } else { FINE })
+        .with_xtol(if model.slack > 1.0 { ROUGH } else { FINE })
         .with_gtol(1e-6)
         .minimize(problem);
     let residuals = problem.explained(&problem.all, &problem.pulses);

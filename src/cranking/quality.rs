@@ -28,10 +28,10 @@ mod limit {
     pub const MISFIT: f64 = 12.0;
 }
 
-/// Greatest jump that is no jump: times the typical deviation from the mean cycle, and share of the swing
-/// from foot to top.
+/// Greatest step between samples that is no jump: times the typical one, and share of the swing from foot
+/// to top.
 const JUMP_TIMES: f64 = 12.0;
-const JUMP_SHARE: f64 = 0.6;
+const JUMP_SHARE: f64 = 0.35;
 
 fn check(
     check: CheckName,
@@ -48,18 +48,23 @@ fn check(
     Check { check, passed, measured, limit, bound, unit: unit.to_owned(), advice: advice.to_owned() }
 }
 
-/// Samples at the end of the range inside the window. Where the range is not known, flat stretches at the
-/// greatest or least value give it away.
-#[must_use]
-pub fn clipped(inside: Samples<'_>, full_scale: Option<f64>, bits: Option<u32>, unit: &str) -> Check {
-    let (least, most) = extremes(inside.values);
-    let at_end = |value: f64| match full_scale {
+/// Whether a value lies at the end of the range; without a range, at the greatest or least value seen.
+pub fn range_end(values: &[f64], full_scale: Option<f64>, bits: Option<u32>) -> impl Fn(f64) -> bool {
+    let (least, most) = extremes(values);
+    move |value| match full_scale {
         Some(range) => {
             let step = bits.map_or(0.0, |bits| 2.0 * range / 2f64.powi(bits as i32));
             value.abs() >= range - 1.5 * step.max(1e-3 * range)
         }
         None => value == most || value == least,
-    };
+    }
+}
+
+/// Samples at the end of the range inside the window. Where the range is not known, flat stretches at the
+/// greatest or least value give it away.
+#[must_use]
+pub fn clipped(inside: Samples<'_>, full_scale: Option<f64>, bits: Option<u32>, unit: &str) -> Check {
+    let at_end = range_end(inside.values, full_scale, bits);
     let mut count = 0;
     let mut run = 0;
     for value in inside.values {
@@ -149,21 +154,13 @@ pub fn ripple(share: f64) -> [Check; 2] {
     [no_ripple, noise]
 }
 
-/// Jumps away from the mean cycle: a lead that lets go. `expected` is the mean cycle at each sample.
+/// Jumps from one sample to the next: a lead that lets go. Compression moves the signal smoothly.
 #[must_use]
-pub fn loose_connection(inside: Samples<'_>, expected: &[f64], swing: f64) -> Check {
-    let off: Vec<f64> = inside.values.iter().zip(expected).map(|(v, e)| (v - e).abs()).collect();
-    let typical = median(off.iter().copied());
+pub fn loose_connection(inside: Samples<'_>, swing: f64) -> Check {
+    let steps: Vec<f64> = inside.values.windows(2).map(|pair| (pair[1] - pair[0]).abs()).collect();
+    let typical = median(steps.iter().copied());
     let threshold = (JUMP_TIMES * typical).max(JUMP_SHARE * swing);
-    let mut jumps = 0;
-    let mut before = false;
-    for off in &off {
-        let here = *off > threshold;
-        if here && !before {
-            jumps += 1;
-        }
-        before = here;
-    }
+    let jumps = steps.iter().filter(|step| **step > threshold).count() as u32;
     let seconds = inside.time[inside.time.len() - 1] - inside.time[0];
     check(
         CheckName::LooseConnection,

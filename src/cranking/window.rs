@@ -13,6 +13,9 @@ const GREATEST_STRETCH: f64 = 0.13;
 /// Shares of a cycle by which cuts are moved to find the place where most whole cycles fit.
 const PHASES: [f64; 4] = [0.0, 0.25, 0.5, 0.75];
 
+/// Cycles that are enough without those that ran off the range.
+const ENOUGH_CYCLES: f64 = 3.0;
+
 /// An interval this much shorter than the typical one ends in a spurious event.
 const SPURIOUS: f64 = 0.6;
 
@@ -31,10 +34,32 @@ pub struct Window {
     pub cycles: f64,
 }
 
-/// Find it from the times of events that come once per cycle. `firings` is the number of cylinders.
+/// Find it from the times of events that come once per cycle. `firings` is the number of cylinders,
+/// `at_end` tells values at the end of the range: an inrush off the screen harms nothing as long as enough
+/// cycles without are left.
 #[must_use]
-pub fn find(samples: Samples<'_>, events: &[f64], firings: usize) -> Option<Window> {
+pub fn find(
+    samples: Samples<'_>,
+    events: &[f64],
+    firings: usize,
+    at_end: impl Fn(f64) -> bool,
+) -> Option<Window> {
     let marks = complete(events)?;
+    let ends: Vec<f64> = samples
+        .time
+        .iter()
+        .zip(samples.values)
+        .filter(|(_, value)| at_end(**value))
+        .map(|(time, _)| *time)
+        .collect();
+    let whole = longest(samples, &marks, firings, &ends);
+    match whole {
+        Some(window) if window.cycles >= ENOUGH_CYCLES => Some(window),
+        _ => longest(samples, &marks, firings, &[]),
+    }
+}
+
+fn longest(samples: Samples<'_>, marks: &[f64], firings: usize, ends: &[f64]) -> Option<Window> {
     let (first, last) = (samples.time[0], samples.time[samples.time.len() - 1]);
     let mut best: Option<Window> = None;
     let (mut start, mut end) = (f64::INFINITY, f64::NEG_INFINITY);
@@ -44,7 +69,7 @@ pub fn find(samples: Samples<'_>, events: &[f64], firings: usize) -> Option<Wind
             .map(|pair| pair[0] + phase * (pair[1] - pair[0]))
             .filter(|cut| (first..=last).contains(cut))
             .collect();
-        let Some(run) = steady_run(samples, &cuts, 2 * firings.max(4)) else {
+        let Some(run) = steady_run(samples, &cuts, 2 * firings.max(4), ends) else {
             continue;
         };
         start = start.min(run[0]);
@@ -103,7 +128,7 @@ fn complete(events: &[f64]) -> Option<Vec<f64>> {
 }
 
 /// The longest run of cuts whose cycles are alike.
-fn steady_run(samples: Samples<'_>, cuts: &[f64], harmonics: usize) -> Option<Vec<f64>> {
+fn steady_run(samples: Samples<'_>, cuts: &[f64], harmonics: usize, ends: &[f64]) -> Option<Vec<f64>> {
     if cuts.len() < 2 {
         return None;
     }
@@ -131,7 +156,9 @@ fn steady_run(samples: Samples<'_>, cuts: &[f64], harmonics: usize) -> Option<Ve
                     .map(|(a, b)| (a.0 - b.0, a.1 - b.1)),
             );
             let stretch = ((pair[1] - pair[0]) / length - 1.0).abs();
-            difference <= GREATEST_DIFFERENCE * swing && stretch <= GREATEST_STRETCH
+            let first = ends.partition_point(|end| *end < pair[0]);
+            let within = ends.get(first).is_none_or(|end| *end > pair[1]);
+            within && difference <= GREATEST_DIFFERENCE * swing && stretch <= GREATEST_STRETCH
         })
         .collect();
     let mut best = 0..0;

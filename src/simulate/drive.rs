@@ -23,7 +23,7 @@ pub struct Motion {
     pub angle: Vec<f64>,
     /// Share of the time, once cranking, in which the crank overran the starter.
     pub overrun: f64,
-    /// Mean peak gauge pressure of each cylinder while cranking, Pa, in firing order.
+    /// Typical peak gauge pressure of each cylinder while cranking, Pa, in firing order.
     pub peaks_pa: Vec<f64>,
 }
 
@@ -98,26 +98,25 @@ pub fn drive(plan: &Plan) -> Motion {
             motion.overrun += STEP_S / (plan.timing.key_off_s - plan.timing.key_on_s);
         }
     }
-    motion.peaks_pa = gases.iter().map(|gas| mean_peak(plan, gas)).collect();
+    motion.peaks_pa = gases.iter().map(|gas| typical_peak(plan, gas)).collect();
     motion
 }
 
-/// Peaks while cranking steadily: after the first half second, before anything burns or the key is
-/// let go.
-fn mean_peak(plan: &Plan, gas: &Gas) -> f64 {
-    let end = plan
-        .timing
-        .catches_s
-        .unwrap_or(plan.timing.key_off_s)
-        .min(plan.timing.end_s);
+/// The middle one of the peaks while cranking steadily: after the first half second, before anything
+/// burns or the key is let go. Not the mean, because a cylinder that stood closed at the start, or in
+/// which the crank comes to rest, has one odd peak.
+fn typical_peak(plan: &Plan, gas: &Gas) -> f64 {
+    let end = plan.timing.catches_s.unwrap_or(plan.timing.key_off_s).min(plan.timing.end_s);
     let start = plan.timing.key_on_s.max(0.0) + 0.5;
-    let inside: Vec<f64> = gas
+    let mut inside: Vec<f64> = gas
         .peaks
         .iter()
         .filter(|(at, _)| (start..end).contains(at))
         .map(|(_, peak)| *peak)
         .collect();
-    inside.iter().sum::<f64>() / inside.len().max(1) as f64
+    inside.sort_by(f64::total_cmp);
+    let count = inside.len();
+    if count == 0 { 0.0 } else { 0.5 * (inside[(count - 1) / 2] + inside[count / 2]) }
 }
 
 fn local(angle: f64) -> f64 {

@@ -123,13 +123,14 @@ pub struct Step<T> {
     pub work: Vec<Work>,
     /// Conditions needed beyond those of the work.
     pub needs: Vec<Condition>,
-    /// Conditions that hold after the answer yes (or after any answer but a confirm's no).
+    /// Conditions that hold after the answer yes to its statement; a no takes them away again. Only a
+    /// confirm step has any.
     pub establishes: Vec<Condition>,
     /// Conditions that no longer hold once the step is entered.
     pub revokes: Vec<Condition>,
     /// What the step disables.
     pub disables: Vec<Disabled>,
-    /// What the step puts back, after the answer yes.
+    /// What the step puts back, after the answer yes to its statement. Only a confirm step has any.
     pub restores: Vec<Condition>,
     /// The line of the record that the answer fills.
     pub fills: Option<RecordLine>,

@@ -2,6 +2,7 @@
 //! place and message, and that nothing else is reported.
 
 mod load;
+mod shipped;
 mod steps;
 mod ways;
 

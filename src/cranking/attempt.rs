@@ -62,6 +62,8 @@ impl Attempt {
 struct Marks {
     times: Vec<f64>,
     every_deg: Option<f64>,
+    /// Length of a cycle from the signal, where events are missing among the times.
+    rhythm: Option<f64>,
 }
 
 /// Try one current or voltage channel.
@@ -83,7 +85,7 @@ pub fn attempt(kind: SignalKind, channel: &Analogue, capture: &Capture, setup: &
     let firings = setup.engine.cylinders();
     let marks = cycle_marks(capture, setup, samples);
     let at_end = quality::range_end(samples.values, channel.full_scale, channel.bits);
-    let Some(window) = window::find(samples, &marks.times, firings, at_end) else {
+    let Some(window) = window::find(samples, &marks.times, firings, marks.rhythm, at_end) else {
         attempt.checks.extend(quality::ripple(f64::INFINITY));
         attempt.checks.push(quality::too_few_cycles(0.0));
         return attempt;
@@ -102,10 +104,15 @@ fn cycle_marks(capture: &Capture, setup: &Setup, samples: Samples<'_>) -> Marks 
         let once = reference.every_deg == CYCLE_DEG;
         let times: Vec<f64> = events.into_iter().step_by(if once { 1 } else { 2 }).collect();
         if times.len() >= 2 {
-            return Marks { times, every_deg: Some(reference.every_deg) };
+            let rhythm = (!window::regular(&times)).then(|| {
+                let marks = rhythm::cycle_marks(samples, firings);
+                window::median(marks.windows(2).map(|pair| pair[1] - pair[0]))
+            });
+            let rhythm = rhythm.filter(|length| *length > 0.0);
+            return Marks { times, every_deg: Some(reference.every_deg), rhythm };
         }
     }
-    Marks { times: rhythm::cycle_marks(samples, firings), every_deg: None }
+    Marks { times: rhythm::cycle_marks(samples, firings), every_deg: None, rhythm: None }
 }
 
 fn examine(

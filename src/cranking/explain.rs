@@ -8,8 +8,8 @@ use crate::engine::{Engine, Fuel};
 /// How well a reference event's stated place is known, degrees.
 const EVENT_SPREAD_DEG: f64 = 4.0;
 
-/// Rejected inertias to start from, as times in seconds.
-const INERTIA_STARTS: [f64; 2] = [0.1, 0.4];
+/// Inertias to start from, as times in seconds; the second pair only where the first leads nowhere.
+const INERTIA_STARTS: [[f64; 2]; 2] = [[0.1, 0.4], [0.04, 1.0]];
 
 /// Armature's shares of the inertia to start from, on a logistic scale: one that never overruns, and one
 /// that may.
@@ -20,6 +20,9 @@ const STAGES: [(f64, f64); 4] = [(30.0, 0.1), (10.0, 0.02), (3.0, 0.004), (1.0, 
 
 /// Squared residuals per datum below which no other start is tried.
 const GOOD_ENOUGH: f64 = 1.0;
+
+/// The same, times that, above which further inertias are tried.
+const RETRY: f64 = 2.0;
 
 /// What is known of a mean cycle before it is fitted.
 #[derive(Debug, Clone, Copy)]
@@ -66,30 +69,7 @@ pub struct Explained {
 pub fn explain(data: &MeanCycle, known: &Circumstances<'_>) -> Explained {
     let begins = data.greatest();
     let model = prepare(data, known, begins);
-    let mut firsts: Vec<(Model, Fitted)> = INERTIA_STARTS
-        .iter()
-        .map(|inertia| backward(model.clone(), *inertia))
-        .collect();
-    firsts.sort_by(|a, b| a.1.cost.total_cmp(&b.1.cost));
-    let (model, first) = firsts.swap_remove(0);
-    let mut best: Option<(Model, Fitted)> = None;
-    for share in SHARE_STARTS {
-        let next = forward(model.clone(), &first, share);
-        if best
-            .as_ref()
-            .is_none_or(|(_, fitted)| next.1.cost < fitted.cost)
-        {
-            best = Some(next);
-        }
-        let data = 2 * model.data.harmonics.len();
-        if best
-            .as_ref()
-            .is_some_and(|(_, fitted)| fitted.data_cost < GOOD_ENOUGH * data as f64)
-        {
-            break;
-        }
-    }
-    let (model, fitted) = best.unwrap_or((model, first));
+    let (model, fitted) = best_of_starts(&model);
     let course = model.course(&fitted.parameters, &fitted.pulses);
     Explained {
         model,
@@ -97,6 +77,35 @@ pub fn explain(data: &MeanCycle, known: &Circumstances<'_>) -> Explained {
         course,
         begins,
     }
+}
+
+/// The best fit from all starts; the usual first ones nearly always suffice.
+fn best_of_starts(model: &Model) -> (Model, Fitted) {
+    let enough = GOOD_ENOUGH * 2.0 * model.data.harmonics.len() as f64;
+    let mut best: Option<(Model, Fitted)> = None;
+    for inertias in INERTIA_STARTS {
+        let mut firsts: Vec<(Model, Fitted)> =
+            inertias.iter().map(|inertia| backward(model.clone(), *inertia)).collect();
+        firsts.sort_by(|a, b| a.1.cost.total_cmp(&b.1.cost));
+        for (model, first) in &firsts {
+            for share in SHARE_STARTS {
+                let next = forward(model.clone(), first, share);
+                if best.as_ref().is_none_or(|(_, fitted)| next.1.cost < fitted.cost) {
+                    best = Some(next);
+                }
+                if best.as_ref().is_some_and(|(_, fitted)| fitted.data_cost < enough) {
+                    break;
+                }
+            }
+            if best.as_ref().is_some_and(|(_, fitted)| fitted.data_cost < RETRY * enough) {
+                break;
+            }
+        }
+        if best.as_ref().is_some_and(|(_, fitted)| fitted.data_cost < RETRY * enough) {
+            break;
+        }
+    }
+    best.unwrap_or_else(|| backward(model.clone(), INERTIA_STARTS[0][0]))
 }
 
 fn prepare(data: &MeanCycle, known: &Circumstances<'_>, begins: f64) -> Model {

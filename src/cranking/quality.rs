@@ -15,7 +15,7 @@ mod limit {
     /// Converter steps from the ripple's foot to its top.
     pub const STEPS: f64 = 6.0;
     /// Error of the mean cycle from scatter, percent of its swing.
-    pub const NOISE_PERCENT: f64 = 12.0;
+    pub const NOISE_PERCENT: f64 = 9.0;
     /// The same where there is no ripple at all.
     pub const RIPPLE_PERCENT: f64 = 45.0;
     /// Jumps per second.
@@ -25,7 +25,7 @@ mod limit {
     /// Samples per firing.
     pub const SAMPLES: f64 = 6.0;
     /// Squared residuals of the fit per datum.
-    pub const MISFIT: f64 = 12.0;
+    pub const MISFIT: f64 = 6.0;
 }
 
 /// Greatest step between samples that is no jump: times the typical one, and share of the swing from foot

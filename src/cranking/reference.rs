@@ -10,6 +10,9 @@ const SAME_EVENT_S: f64 = 0.025;
 /// Hysteresis about the middle, share of the range.
 const HYSTERESIS: f64 = 0.15;
 
+/// Share of the greatest excursion from which another is an event too.
+const PEAK_SHARE: f64 = 0.3;
+
 /// Times of the events, seconds, interpolated between samples for edges.
 #[must_use]
 pub fn events(samples: Samples<'_>, edge: Edge) -> Vec<f64> {
@@ -58,7 +61,8 @@ fn edges(samples: Samples<'_>, middle: f64, hysteresis: f64, direction: f64) -> 
     found
 }
 
-/// Excursions from the median beyond half the greatest one; each burst counts where it is greatest.
+/// Excursions from the median beyond a share of the greatest one (sampling catches a spike more or less
+/// near its top); each burst counts where it is greatest.
 fn peaks(samples: Samples<'_>, range: f64) -> Vec<f64> {
     let mut sorted = samples.values.to_vec();
     let middle = sorted.len() / 2;
@@ -69,7 +73,7 @@ fn peaks(samples: Samples<'_>, range: f64) -> Vec<f64> {
         .iter()
         .map(|v| (v - median).abs())
         .fold(0.0, f64::max);
-    let threshold = 0.5 * greatest.max(0.25 * range);
+    let threshold = PEAK_SHARE * greatest.max(0.5 * range);
     let mut found: Vec<(f64, f64, f64)> = Vec::new();
     for (at, value) in samples.time.iter().zip(samples.values) {
         let size = (value - median).abs();

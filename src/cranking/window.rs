@@ -16,6 +16,9 @@ const PHASES: [f64; 4] = [0.0, 0.25, 0.5, 0.75];
 /// Cycles that are enough without those that ran off the range.
 const ENOUGH_CYCLES: f64 = 3.0;
 
+/// Neighbouring intervals of a starting engine differ less than by this factor.
+const REGULAR: f64 = 1.5;
+
 /// An interval this much shorter than the typical one ends in a spurious event.
 const SPURIOUS: f64 = 0.6;
 
@@ -35,16 +38,18 @@ pub struct Window {
 }
 
 /// Find it from the times of events that come once per cycle. `firings` is the number of cylinders,
-/// `at_end` tells values at the end of the range: an inrush off the screen harms nothing as long as enough
+/// `rhythm` is a
+/// cycle's length where that is known better than from the events; `at_end` tells values at the end of the range: an inrush off the screen harms nothing as long as enough
 /// cycles without are left.
 #[must_use]
 pub fn find(
     samples: Samples<'_>,
     events: &[f64],
     firings: usize,
+    rhythm: Option<f64>,
     at_end: impl Fn(f64) -> bool,
 ) -> Option<Window> {
-    let marks = complete(events)?;
+    let marks = complete(events, rhythm)?;
     let ends: Vec<f64> = samples
         .time
         .iter()
@@ -95,16 +100,25 @@ fn longest(samples: Samples<'_>, marks: &[f64], firings: usize, ends: &[f64]) ->
     Some(window)
 }
 
+/// Whether events come so regularly that none can be missing or spurious.
+#[must_use]
+pub fn regular(events: &[f64]) -> bool {
+    events.windows(3).all(|three| {
+        let ratio = (three[2] - three[1]) / (three[1] - three[0]);
+        (1.0 / REGULAR..REGULAR).contains(&ratio)
+    })
+}
+
 /// Events with spurious ones dropped, missed ones put in, and a few more on each side, so that cycles cut
 /// off by the record's ends can be used in part.
-fn complete(events: &[f64]) -> Option<Vec<f64>> {
+fn complete(events: &[f64], rhythm: Option<f64>) -> Option<Vec<f64>> {
     let mut gaps: Vec<f64> = events.windows(2).map(|pair| pair[1] - pair[0]).collect();
     if gaps.is_empty() {
         return None;
     }
     gaps.sort_by(f64::total_cmp);
     // missed events make gaps longer, never shorter: the lower middle is the typical one
-    let typical = gaps[(gaps.len() - 1) / 3];
+    let typical = rhythm.unwrap_or(gaps[(gaps.len() - 1) / 3]);
     let mut marks = vec![events[0]];
     for event in &events[1..] {
         let before = marks[marks.len() - 1];

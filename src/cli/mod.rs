@@ -2,6 +2,7 @@
 //! reads the clock; one file per command.
 #![allow(clippy::print_stdout, clippy::print_stderr)]
 
+mod analyse;
 mod check;
 mod countersign;
 mod init;
@@ -9,6 +10,7 @@ mod judging;
 mod passphrase;
 mod place;
 mod sign;
+mod simulate;
 mod verify;
 
 use std::process::ExitCode;
@@ -25,9 +27,11 @@ struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    Analyse(analyse::AnalyseArguments),
     Check(check::CheckArguments),
     Init(init::InitArguments),
     Sign(sign::SignArguments),
+    Simulate(simulate::SimulateArguments),
     Countersign(countersign::CountersignArguments),
     Verify(verify::VerifyArguments),
 }
@@ -50,9 +54,11 @@ pub fn main() -> ExitCode {
 
 fn run(command: Command) -> Result<ExitCode, Failure> {
     match command {
+        Command::Analyse(arguments) => analyse::run(&arguments),
         Command::Check(arguments) => check::run(&arguments),
         Command::Init(arguments) => init::run(&arguments),
         Command::Sign(arguments) => sign::run(&arguments),
+        Command::Simulate(arguments) => simulate::run(&arguments),
         Command::Countersign(arguments) => countersign::run(&arguments),
         Command::Verify(arguments) => verify::run(&arguments),
     }

@@ -69,8 +69,16 @@ struct Marks {
 /// Try one current or voltage channel.
 #[must_use]
 pub fn attempt(kind: SignalKind, channel: &Analogue, capture: &Capture, setup: &Setup) -> Attempt {
-    let samples = Samples { time: &capture.time, values: &capture.columns[&channel.column] };
-    let mut attempt = Attempt { kind, checks: Vec::new(), found: None, window: None };
+    let samples = Samples {
+        time: &capture.time,
+        values: &capture.columns[&channel.column],
+    };
+    let mut attempt = Attempt {
+        kind,
+        checks: Vec::new(),
+        found: None,
+        window: None,
+    };
     let (least, most) = quality::extremes(samples.values);
     let alive = most > least;
     if !alive {
@@ -100,19 +108,36 @@ fn cycle_marks(capture: &Capture, setup: &Setup, samples: Samples<'_>) -> Marks 
     let firings = setup.engine.cylinders();
     if let Some(reference) = &setup.channels.reference {
         let values = &capture.columns[&reference.column];
-        let events = reference::events(Samples { time: &capture.time, values }, reference.edge);
+        let events = reference::events(
+            Samples {
+                time: &capture.time,
+                values,
+            },
+            reference.edge,
+        );
         let once = reference.every_deg == CYCLE_DEG;
-        let times: Vec<f64> = events.into_iter().step_by(if once { 1 } else { 2 }).collect();
+        let times: Vec<f64> = events
+            .into_iter()
+            .step_by(if once { 1 } else { 2 })
+            .collect();
         if times.len() >= 2 {
             let rhythm = (!window::regular(&times)).then(|| {
                 let marks = rhythm::cycle_marks(samples, firings);
                 window::median(marks.windows(2).map(|pair| pair[1] - pair[0]))
             });
             let rhythm = rhythm.filter(|length| *length > 0.0);
-            return Marks { times, every_deg: Some(reference.every_deg), rhythm };
+            return Marks {
+                times,
+                every_deg: Some(reference.every_deg),
+                rhythm,
+            };
         }
     }
-    Marks { times: rhythm::cycle_marks(samples, firings), every_deg: None, rhythm: None }
+    Marks {
+        times: rhythm::cycle_marks(samples, firings),
+        every_deg: None,
+        rhythm: None,
+    }
 }
 
 fn examine(
@@ -124,7 +149,11 @@ fn examine(
     marks: &Marks,
 ) {
     let firings = setup.engine.cylinders();
-    let unit = if attempt.kind == SignalKind::StarterCurrent { "A" } else { "V" };
+    let unit = if attempt.kind == SignalKind::StarterCurrent {
+        "A"
+    } else {
+        "V"
+    };
     let inside = stretch(samples, window.start, window.end);
     let length = (window.end - window.start) / window.cycles;
     let most = (HARMONICS_PER_FIRING * firings).max(LEAST_HARMONICS);
@@ -132,7 +161,12 @@ fn examine(
     let swing = foot_to_top(&cycle);
     let share = cycle.errors.iter().map(|e| e * e).sum::<f64>().sqrt() / cycle.swing().max(1e-12);
     let checks = &mut attempt.checks;
-    checks.push(quality::clipped(inside, channel.full_scale, channel.bits, unit));
+    checks.push(quality::clipped(
+        inside,
+        channel.full_scale,
+        channel.bits,
+        unit,
+    ));
     checks.push(quality::too_few_cycles(window.cycles));
     let step = match (channel.bits, channel.full_scale) {
         (Some(bits), Some(range)) => Some(2.0 * range / 2f64.powi(bits as i32)),
@@ -157,8 +191,11 @@ fn examine(
         return;
     }
     let direction = direction(attempt.kind, channel, samples, window);
-    let coupling = (channel.coupling == Coupling::Ac)
-        .then(|| channel.coupling_corner_hz.map_or(Corner::Unknown, Corner::Told));
+    let coupling = (channel.coupling == Coupling::Ac).then(|| {
+        channel
+            .coupling_corner_hz
+            .map_or(Corner::Unknown, Corner::Told)
+    });
     place(attempt, &cycle, setup, window, marks, direction, coupling);
 }
 
@@ -180,7 +217,9 @@ fn place(
         for (index, event_deg) in placements.events_deg.iter().enumerate() {
             let known = Circumstances {
                 engine: &setup.engine,
-                event: placements.is_event.then_some(((1.0 - window.phase).rem_euclid(1.0), *event_deg)),
+                event: placements
+                    .is_event
+                    .then_some(((1.0 - window.phase).rem_euclid(1.0), *event_deg)),
                 guess_deg: *event_deg,
                 level: direction.level,
                 coupling,
@@ -198,9 +237,14 @@ fn place(
         }
     }
     fits.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let Some((cost, sign, index, mut found)) = fits.first().cloned() else { return };
+    let Some((cost, sign, index, mut found)) = fits.first().cloned() else {
+        return;
+    };
     let rival = |differs: &dyn Fn(f64, usize) -> bool| {
-        fits.iter().filter(|fit| differs(fit.1, fit.2)).map(|fit| fit.0 - cost).fold(f64::INFINITY, f64::min)
+        fits.iter()
+            .filter(|fit| differs(fit.1, fit.2))
+            .map(|fit| fit.0 - cost)
+            .fold(f64::INFINITY, f64::min)
     };
     if direction.sign.is_none() {
         let margin = rival(&|other, _| other != sign);
@@ -222,7 +266,9 @@ fn place(
         found.identified = Identified::Cylinder;
     }
     let data = 2 * found.explained.model.data.harmonics.len();
-    attempt.checks.push(quality::poor_fit(found.explained.fitted.data_cost / data as f64));
+    attempt.checks.push(quality::poor_fit(
+        found.explained.fitted.data_cost / data as f64,
+    ));
     attempt.found = Some(found);
 }
 
@@ -238,7 +284,8 @@ struct Placements {
 fn placements(setup: &Setup, marks: &Marks) -> Placements {
     let engine = &setup.engine;
     let angles = engine.firing_angles_deg();
-    let Some((reference, every_deg)) = setup.channels.reference.as_ref().zip(marks.every_deg) else {
+    let Some((reference, every_deg)) = setup.channels.reference.as_ref().zip(marks.every_deg)
+    else {
         return Placements {
             events_deg: distinct_places(engine.firing_intervals_deg(), &angles),
             is_event: false,
@@ -250,11 +297,24 @@ fn placements(setup: &Setup, marks: &Marks) -> Placements {
     let event = top - reference.before_tdc_deg;
     if every_deg == CYCLE_DEG {
         let identified = Identified::Cylinder;
-        return Placements { events_deg: vec![event], is_event: true, identified, must_decide: false };
+        return Placements {
+            events_deg: vec![event],
+            is_event: true,
+            identified,
+            must_decide: false,
+        };
     }
-    if engine.companion(reference.cylinder, COMPANION_TOLERANCE_DEG).is_some() {
+    if engine
+        .companion(reference.cylinder, COMPANION_TOLERANCE_DEG)
+        .is_some()
+    {
         let identified = Identified::OneOfPair;
-        return Placements { events_deg: vec![event], is_event: true, identified, must_decide: false };
+        return Placements {
+            events_deg: vec![event],
+            is_event: true,
+            identified,
+            must_decide: false,
+        };
     }
     Placements {
         events_deg: vec![event, event + CYCLE_DEG / 2.0],
@@ -283,7 +343,10 @@ fn distinct_places(intervals: &[f64], angles: &[f64]) -> Vec<f64> {
 
 fn turned(cycle: &MeanCycle, sign: f64) -> MeanCycle {
     let mut turned = cycle.clone();
-    turned.harmonics.iter_mut().for_each(|part| *part = (sign * part.0, sign * part.1));
+    turned
+        .harmonics
+        .iter_mut()
+        .for_each(|part| *part = (sign * part.0, sign * part.1));
     turned.mean *= sign;
     turned
 }
@@ -298,7 +361,14 @@ fn foot_to_top(cycle: &MeanCycle) -> f64 {
 #[must_use]
 pub fn stretch(samples: Samples<'_>, from: f64, to: f64) -> Samples<'_> {
     let a = samples.time.partition_point(|t| *t < from);
-    let b = samples.time.partition_point(|t| *t <= to).max(a + 2).min(samples.time.len());
+    let b = samples
+        .time
+        .partition_point(|t| *t <= to)
+        .max(a + 2)
+        .min(samples.time.len());
     let a = a.min(b - 2);
-    Samples { time: &samples.time[a..b], values: &samples.values[a..b] }
+    Samples {
+        time: &samples.time[a..b],
+        values: &samples.values[a..b],
+    }
 }

@@ -14,7 +14,12 @@ const AROUND: f64 = 0.12;
 
 /// Draw an attempt. `references` are the times of the reference events.
 #[must_use]
-pub fn draw(attempt: &Attempt, samples: Samples<'_>, engine: &Engine, references: &[f64]) -> Option<Drawing> {
+pub fn draw(
+    attempt: &Attempt,
+    samples: Samples<'_>,
+    engine: &Engine,
+    references: &[f64],
+) -> Option<Drawing> {
     let found = attempt.found.as_ref()?;
     let window = attempt.window.as_ref()?;
     let length = (window.end - window.start) / window.cycles;
@@ -27,11 +32,20 @@ pub fn draw(attempt: &Attempt, samples: Samples<'_>, engine: &Engine, references
     }
     Some(Drawing {
         label,
-        unit: if attempt.kind == SignalKind::StarterCurrent { "A" } else { "V" }.to_owned(),
+        unit: if attempt.kind == SignalKind::StarterCurrent {
+            "A"
+        } else {
+            "V"
+        }
+        .to_owned(),
         trace: thinned(stretch(samples, from, to), found.sign),
         window: (rounded(window.start), rounded(window.end)),
         firings: firings(attempt, engine),
-        references: references.iter().filter(|t| (from..=to).contains(*t)).map(|t| rounded(*t)).collect(),
+        references: references
+            .iter()
+            .filter(|t| (from..=to).contains(*t))
+            .map(|t| rounded(*t))
+            .collect(),
         detail: thinned(stretch(samples, middle, middle + 2.0 * length), found.sign),
     })
 }
@@ -39,7 +53,12 @@ pub fn draw(attempt: &Attempt, samples: Samples<'_>, engine: &Engine, references
 /// Least and greatest value of each stretch, in the order in which they occur.
 fn thinned(samples: Samples<'_>, sign: f64) -> Vec<(f64, f64)> {
     let count = samples.values.len();
-    let point = |index: usize| (rounded(samples.time[index]), rounded(sign * samples.values[index]));
+    let point = |index: usize| {
+        (
+            rounded(samples.time[index]),
+            rounded(sign * samples.values[index]),
+        )
+    };
     if count <= 2 * STRETCHES {
         return (0..count).map(point).collect();
     }
@@ -48,7 +67,9 @@ fn thinned(samples: Samples<'_>, sign: f64) -> Vec<(f64, f64)> {
         let (from, to) = (part * count / STRETCHES, (part + 1) * count / STRETCHES);
         let (least, most) = extremes(&samples.values[from..to]);
         let place = |wanted: f64| {
-            (from..to).find(|index| samples.values[*index] == wanted).unwrap_or(from)
+            (from..to)
+                .find(|index| samples.values[*index] == wanted)
+                .unwrap_or(from)
         };
         let (a, b) = (place(least), place(most));
         points.push(point(a.min(b)));
@@ -61,14 +82,18 @@ fn thinned(samples: Samples<'_>, sign: f64) -> Vec<(f64, f64)> {
 
 /// Times of the firing top dead centres inside the window, each with cylinder or position.
 fn firings(attempt: &Attempt, engine: &Engine) -> Vec<(f64, usize)> {
-    let (Some(found), Some(window)) = (&attempt.found, &attempt.window) else { return Vec::new() };
+    let (Some(found), Some(window)) = (&attempt.found, &attempt.window) else {
+        return Vec::new();
+    };
     let angles = &found.explained.course.angles;
     let steps = (angles.len() - 1) as f64;
     let mut all = Vec::new();
     for (place, firing) in engine.firing_angles_deg().into_iter().enumerate() {
         let turns = ((angles[0] - firing) / 720.0).ceil();
         let wanted = firing + 720.0 * turns;
-        let index = angles.partition_point(|angle| *angle < wanted).min(angles.len() - 1);
+        let index = angles
+            .partition_point(|angle| *angle < wanted)
+            .min(angles.len() - 1);
         let share = found.explained.begins + index as f64 / steps;
         let name = if found.identified == Identified::PositionOnly {
             place + 1

@@ -84,24 +84,38 @@ fn best_of_starts(model: &Model) -> (Model, Fitted) {
     let enough = GOOD_ENOUGH * 2.0 * model.data.harmonics.len() as f64;
     let mut best: Option<(Model, Fitted)> = None;
     for inertias in INERTIA_STARTS {
-        let mut firsts: Vec<(Model, Fitted)> =
-            inertias.iter().map(|inertia| backward(model.clone(), *inertia)).collect();
+        let mut firsts: Vec<(Model, Fitted)> = inertias
+            .iter()
+            .map(|inertia| backward(model.clone(), *inertia))
+            .collect();
         firsts.sort_by(|a, b| a.1.cost.total_cmp(&b.1.cost));
         for (model, first) in &firsts {
             for share in SHARE_STARTS {
                 let next = forward(model.clone(), first, share);
-                if best.as_ref().is_none_or(|(_, fitted)| next.1.cost < fitted.cost) {
+                if best
+                    .as_ref()
+                    .is_none_or(|(_, fitted)| next.1.cost < fitted.cost)
+                {
                     best = Some(next);
                 }
-                if best.as_ref().is_some_and(|(_, fitted)| fitted.data_cost < enough) {
+                if best
+                    .as_ref()
+                    .is_some_and(|(_, fitted)| fitted.data_cost < enough)
+                {
                     break;
                 }
             }
-            if best.as_ref().is_some_and(|(_, fitted)| fitted.data_cost < RETRY * enough) {
+            if best
+                .as_ref()
+                .is_some_and(|(_, fitted)| fitted.data_cost < RETRY * enough)
+            {
                 break;
             }
         }
-        if best.as_ref().is_some_and(|(_, fitted)| fitted.data_cost < RETRY * enough) {
+        if best
+            .as_ref()
+            .is_some_and(|(_, fitted)| fitted.data_cost < RETRY * enough)
+        {
             break;
         }
     }

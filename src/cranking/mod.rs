@@ -25,8 +25,8 @@ pub mod window;
 pub mod wording;
 
 use answer::{
-    Analysis, Cranking, CylinderRow, Drawing, Finding, Identified, PassedOver, PositionRow, SignalKind,
-    Verdict, VerdictKind,
+    Analysis, Cranking, CylinderRow, Drawing, Finding, Identified, PassedOver, PositionRow,
+    SignalKind, Verdict, VerdictKind,
 };
 use attempt::{Attempt, attempt};
 use cycles::Samples;
@@ -55,10 +55,17 @@ pub fn analyse(capture: &Capture, setup: &Setup) -> Analysed {
         (SignalKind::BatteryVoltage, &setup.channels.battery_voltage),
     ]
     .into_iter()
-    .filter_map(|(kind, channel)| channel.as_ref().map(|channel| attempt(kind, channel, capture, setup)))
+    .filter_map(|(kind, channel)| {
+        channel
+            .as_ref()
+            .map(|channel| attempt(kind, channel, capture, setup))
+    })
     .collect();
     if attempts.is_empty() {
-        return Analysed { analysis: nothing_given(setup), drawing: None };
+        return Analysed {
+            analysis: nothing_given(setup),
+            drawing: None,
+        };
     }
     let best = (0..attempts.len())
         .filter(|index| attempts[*index].usable())
@@ -67,10 +74,16 @@ pub fn analyse(capture: &Capture, setup: &Setup) -> Analysed {
     let taken = attempts.remove(best);
     let passed_over = attempts
         .into_iter()
-        .map(|other| PassedOver { source: other.kind, quality: other.checks })
+        .map(|other| PassedOver {
+            source: other.kind,
+            quality: other.checks,
+        })
         .collect();
     let drawing = picture(&taken, capture, setup);
-    Analysed { analysis: answer(&taken, setup, passed_over), drawing }
+    Analysed {
+        analysis: answer(&taken, setup, passed_over),
+        drawing,
+    }
 }
 
 /// Scatter over swing: the steadier channel is the better one.
@@ -88,9 +101,18 @@ fn picture(taken: &Attempt, capture: &Capture, setup: &Setup) -> Option<Drawing>
     };
     let references = channels.reference.as_ref().map_or(Vec::new(), |reference| {
         let values = &capture.columns[&reference.column];
-        reference::events(Samples { time: &capture.time, values }, reference.edge)
+        reference::events(
+            Samples {
+                time: &capture.time,
+                values,
+            },
+            reference.edge,
+        )
     });
-    let samples = Samples { time: &capture.time, values: &capture.columns[column] };
+    let samples = Samples {
+        time: &capture.time,
+        values: &capture.columns[column],
+    };
     drawing::draw(taken, samples, &setup.engine, &references)
 }
 
@@ -162,13 +184,19 @@ fn answer(taken: &Attempt, setup: &Setup, passed_over: Vec<PassedOver>) -> Analy
 
 /// Rows by cylinder number; by position where only positions are known.
 fn rows(taken: &Attempt, engine: &Engine, low_percent: f64, refused: bool) -> Vec<CylinderRow> {
-    let Some(found) = &taken.found else { return Vec::new() };
+    let Some(found) = &taken.found else {
+        return Vec::new();
+    };
     let by_position = found.identified == Identified::PositionOnly;
     let mut rows: Vec<CylinderRow> = verdict::settle(&found.explained, low_percent)
         .into_iter()
         .enumerate()
         .map(|(place, (value, finding))| CylinderRow {
-            cylinder: if by_position { place + 1 } else { engine.firing_order()[place] },
+            cylinder: if by_position {
+                place + 1
+            } else {
+                engine.firing_order()[place]
+            },
             relative_compression_percent: value.percent,
             low: value.percent - value.half_width,
             high: value.percent + value.half_width,
@@ -197,8 +225,11 @@ fn verdict_of(
     failed: Option<&answer::Check>,
 ) -> Verdict {
     let identified = taken.found.as_ref().map(|found| found.identified);
-    let low: Vec<usize> =
-        rows.iter().filter(|row| row.finding == Finding::Low).map(|row| row.cylinder).collect();
+    let low: Vec<usize> = rows
+        .iter()
+        .filter(|row| row.finding == Finding::Low)
+        .map(|row| row.cylinder)
+        .collect();
     let name = |number: &usize| match identified {
         Some(Identified::PositionOnly) => format!("Position {number} in firing sequence"),
         Some(Identified::OneOfPair) => match engine.companion(*number, COMPANION_TOLERANCE_DEG) {
@@ -208,11 +239,17 @@ fn verdict_of(
         _ => format!("Cylinder {number}"),
     };
     let named: Vec<String> = low.iter().map(name).collect();
-    let undecided = rows.iter().filter(|row| row.finding == Finding::Uncertain).count();
+    let undecided = rows
+        .iter()
+        .filter(|row| row.finding == Finding::Uncertain)
+        .count();
     let by_position = identified == Some(Identified::PositionOnly);
     let mut cylinders = if by_position { Vec::new() } else { low.clone() };
     if identified == Some(Identified::OneOfPair) {
-        cylinders.extend(low.iter().filter_map(|c| engine.companion(*c, COMPANION_TOLERANCE_DEG)));
+        cylinders.extend(
+            low.iter()
+                .filter_map(|c| engine.companion(*c, COMPANION_TOLERANCE_DEG)),
+        );
         cylinders.sort_unstable();
         cylinders.dedup();
     }

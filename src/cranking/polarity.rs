@@ -36,7 +36,12 @@ pub struct Direction {
 
 /// Find both.
 #[must_use]
-pub fn direction(kind: SignalKind, channel: &Analogue, samples: Samples<'_>, window: &Window) -> Direction {
+pub fn direction(
+    kind: SignalKind,
+    channel: &Analogue,
+    samples: Samples<'_>,
+    window: &Window,
+) -> Direction {
     let inside: Vec<f64> = within(samples, window.start, window.end);
     let before = within(samples, f64::NEG_INFINITY, window.start);
     let mean = inside.iter().sum::<f64>() / inside.len().max(1) as f64;
@@ -48,23 +53,41 @@ pub fn direction(kind: SignalKind, channel: &Analogue, samples: Samples<'_>, win
         Polarity::LoadDown => -1.0,
     });
     if channel.coupling == Coupling::Ac {
-        return Direction { sign: told.or_else(|| inrush(&before, median(inside.into_iter()), swing)), level: None };
+        return Direction {
+            sign: told.or_else(|| inrush(&before, median(inside.into_iter()), swing)),
+            level: None,
+        };
     }
     match kind {
         SignalKind::BatteryVoltage => {
             let sign = told.unwrap_or(if mean > 0.0 { -1.0 } else { 1.0 });
-            let assumed = if mean.abs() > HEAVY_V { REST_V.1 } else { REST_V.0 };
-            let (rest, spread) =
-                rest.map_or((-sign * assumed, ASSUMED_SPREAD), |rest| (rest, SEEN_SPREAD));
+            let assumed = if mean.abs() > HEAVY_V {
+                REST_V.1
+            } else {
+                REST_V.0
+            };
+            let (rest, spread) = rest.map_or((-sign * assumed, ASSUMED_SPREAD), |rest| {
+                (rest, SEEN_SPREAD)
+            });
             let level = sign * (mean - rest);
-            Direction { sign: Some(sign), level: (level > 0.25 * swing).then_some((level, spread)) }
+            Direction {
+                sign: Some(sign),
+                level: (level > 0.25 * swing).then_some((level, spread)),
+            }
         }
         _ => {
             let zero = rest.unwrap_or(0.0);
             let sign = told.unwrap_or(if mean > zero { 1.0 } else { -1.0 });
             let level = sign * (mean - zero);
-            let spread = if rest.is_some() { SEEN_SPREAD } else { 1.5 * SEEN_SPREAD };
-            Direction { sign: Some(sign), level: (level > 0.25 * swing).then_some((level, spread)) }
+            let spread = if rest.is_some() {
+                SEEN_SPREAD
+            } else {
+                1.5 * SEEN_SPREAD
+            };
+            Direction {
+                sign: Some(sign),
+                level: (level > 0.25 * swing).then_some((level, spread)),
+            }
         }
     }
 }

@@ -45,11 +45,23 @@ fn check(
         Bound::Min => measured >= limit,
     };
     let measured = measured.is_finite().then_some(measured);
-    Check { check, passed, measured, limit, bound, unit: unit.to_owned(), advice: advice.to_owned() }
+    Check {
+        check,
+        passed,
+        measured,
+        limit,
+        bound,
+        unit: unit.to_owned(),
+        advice: advice.to_owned(),
+    }
 }
 
 /// Whether a value lies at the end of the range; without a range, at the greatest or least value seen.
-pub fn range_end(values: &[f64], full_scale: Option<f64>, bits: Option<u32>) -> impl Fn(f64) -> bool {
+pub fn range_end(
+    values: &[f64],
+    full_scale: Option<f64>,
+    bits: Option<u32>,
+) -> impl Fn(f64) -> bool {
     let (least, most) = extremes(values);
     move |value| match full_scale {
         Some(range) => {
@@ -63,7 +75,12 @@ pub fn range_end(values: &[f64], full_scale: Option<f64>, bits: Option<u32>) -> 
 /// Samples at the end of the range inside the window. Where the range is not known, flat stretches at the
 /// greatest or least value give it away.
 #[must_use]
-pub fn clipped(inside: Samples<'_>, full_scale: Option<f64>, bits: Option<u32>, unit: &str) -> Check {
+pub fn clipped(
+    inside: Samples<'_>,
+    full_scale: Option<f64>,
+    bits: Option<u32>,
+    unit: &str,
+) -> Check {
     let at_end = range_end(inside.values, full_scale, bits);
     let mut count = 0;
     let mut run = 0;
@@ -72,18 +89,32 @@ pub fn clipped(inside: Samples<'_>, full_scale: Option<f64>, bits: Option<u32>, 
             run += 1;
         } else {
             // one or two equal greatest values are a coarse converter, not an end of range
-            count += if full_scale.is_some() || run >= 4 { run } else { 0 };
+            count += if full_scale.is_some() || run >= 4 {
+                run
+            } else {
+                0
+            };
             run = 0;
         }
     }
-    count += if full_scale.is_some() || run >= 4 { run } else { 0 };
+    count += if full_scale.is_some() || run >= 4 {
+        run
+    } else {
+        0
+    };
     let percent = 100.0 * f64::from(count) / inside.values.len().max(1) as f64;
     let advice = if unit == "A" {
         "The current ran off the range: take a clamp with a higher range, or battery voltage instead."
     } else {
         "The voltage ran off the range: take the next larger range, or AC coupling, and capture again."
     };
-    check(CheckName::Clipped, percent, (Bound::Max, limit::CLIPPED_PERCENT), "% of samples", advice)
+    check(
+        CheckName::Clipped,
+        percent,
+        (Bound::Max, limit::CLIPPED_PERCENT),
+        "% of samples",
+        advice,
+    )
 }
 
 /// Enough whole cycles.
@@ -126,7 +157,11 @@ pub fn apparent_step(values: &[f64]) -> Option<f64> {
         return None;
     }
     let least_step = 1e-9 * (most - least);
-    sorted.windows(2).map(|pair| pair[1] - pair[0]).filter(|gap| *gap > least_step).min_by(f64::total_cmp)
+    sorted
+        .windows(2)
+        .map(|pair| pair[1] - pair[0])
+        .filter(|gap| *gap > least_step)
+        .min_by(f64::total_cmp)
 }
 
 /// A ripple at the cranking rate, and little scatter about it. `share` is the mean cycle's error over its
@@ -142,7 +177,11 @@ pub fn ripple(share: f64) -> [Check; 2] {
         "Nothing in this channel follows the compressions: is it on the starter's cable, and connected?",
     );
     // without any ripple, scatter is not what is wrong
-    let noise_limit = if no_ripple.passed { limit::NOISE_PERCENT } else { f64::MAX };
+    let noise_limit = if no_ripple.passed {
+        limit::NOISE_PERCENT
+    } else {
+        f64::MAX
+    };
     let mut noise = check(
         CheckName::Noise,
         percent,
@@ -157,7 +196,11 @@ pub fn ripple(share: f64) -> [Check; 2] {
 /// Jumps from one sample to the next: a lead that lets go. Compression moves the signal smoothly.
 #[must_use]
 pub fn loose_connection(inside: Samples<'_>, swing: f64) -> Check {
-    let steps: Vec<f64> = inside.values.windows(2).map(|pair| (pair[1] - pair[0]).abs()).collect();
+    let steps: Vec<f64> = inside
+        .values
+        .windows(2)
+        .map(|pair| (pair[1] - pair[0]).abs())
+        .collect();
     let typical = median(steps.iter().copied());
     let threshold = (JUMP_TIMES * typical).max(JUMP_SHARE * swing);
     let jumps = steps.iter().filter(|step| **step > threshold).count() as u32;
@@ -210,11 +253,21 @@ pub fn poor_fit(misfit: f64) -> Check {
 /// A check that is either so or not.
 #[must_use]
 pub fn yes_or_no(name: CheckName, passed: bool, unit: &str, advice: &str) -> Check {
-    check(name, if passed { 1.0 } else { 0.0 }, (Bound::Min, 1.0), unit, advice)
+    check(
+        name,
+        if passed { 1.0 } else { 0.0 },
+        (Bound::Min, 1.0),
+        unit,
+        advice,
+    )
 }
 
 /// Least and greatest value.
 #[must_use]
 pub fn extremes(values: &[f64]) -> (f64, f64) {
-    values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(*v), b.max(*v)))
+    values
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
+            (a.min(*v), b.max(*v))
+        })
 }

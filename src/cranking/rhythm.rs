@@ -25,7 +25,9 @@ pub fn cycle_marks(samples: Samples<'_>, firings: usize) -> Vec<f64> {
     let length = samples.time[samples.time.len() - 1] - start;
     let step = STEP_S.max(length / samples.time.len() as f64);
     let values = flattened(samples, step);
-    let Some(cycle) = cycle_length(&values, step, firings) else { return Vec::new() };
+    let Some(cycle) = cycle_length(&values, step, firings) else {
+        return Vec::new();
+    };
     let span = (cycle / step) as usize;
     if values.len() < 2 * span {
         return Vec::new();
@@ -38,7 +40,10 @@ pub fn cycle_marks(samples: Samples<'_>, firings: usize) -> Vec<f64> {
     while let Some(before) = follow(&values, places[0], span, -1) {
         places.insert(0, before);
     }
-    places.into_iter().map(|place| start + place as f64 * step).collect()
+    places
+        .into_iter()
+        .map(|place| start + place as f64 * step)
+        .collect()
 }
 
 /// On an even grid, the slow part (a moving mean over the slowest cycle's half) taken out, great
@@ -70,7 +75,8 @@ fn flattened(samples: Samples<'_>, step: f64) -> Vec<f64> {
         })
         .collect();
     let typical = median(flat.iter().map(|v| v.abs()));
-    flat.iter_mut().for_each(|v| *v = v.clamp(-CUT_OFF * typical, CUT_OFF * typical));
+    flat.iter_mut()
+        .for_each(|v| *v = v.clamp(-CUT_OFF * typical, CUT_OFF * typical));
     flat
 }
 
@@ -78,7 +84,10 @@ fn flattened(samples: Samples<'_>, step: f64) -> Vec<f64> {
 /// firing rate.
 fn cycle_length(values: &[f64], step: f64, firings: usize) -> Option<f64> {
     let duration = values.len() as f64 * step;
-    let (low, high) = (SLOWEST_RPM / 120.0 * firings as f64, FASTEST_RPM / 120.0 * firings as f64);
+    let (low, high) = (
+        SLOWEST_RPM / 120.0 * firings as f64,
+        FASTEST_RPM / 120.0 * firings as f64,
+    );
     let high = high.min(0.4 / step);
     let resolution = 0.25 / duration;
     let count = ((high - low) / resolution) as usize;
@@ -108,8 +117,12 @@ fn follow(values: &[f64], place: usize, span: usize, direction: i64) -> Option<u
     let mut best: Option<(f64, usize)> = None;
     for offset in -reach..=reach {
         let at = place as i64 + direction * span as i64 + offset;
-        let Ok(at) = usize::try_from(at) else { continue };
-        let Some(there) = values.get(at..at + span) else { continue };
+        let Ok(at) = usize::try_from(at) else {
+            continue;
+        };
+        let Some(there) = values.get(at..at + span) else {
+            continue;
+        };
         let (mut both, mut square) = (0.0, 0.0);
         for (a, b) in here.iter().zip(there) {
             both += a * b;

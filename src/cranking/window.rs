@@ -142,7 +142,12 @@ fn complete(events: &[f64], rhythm: Option<f64>) -> Option<Vec<f64>> {
 }
 
 /// The longest run of cuts whose cycles are alike.
-fn steady_run(samples: Samples<'_>, cuts: &[f64], harmonics: usize, ends: &[f64]) -> Option<Vec<f64>> {
+fn steady_run(
+    samples: Samples<'_>,
+    cuts: &[f64],
+    harmonics: usize,
+    ends: &[f64],
+) -> Option<Vec<f64>> {
     if cuts.len() < 2 {
         return None;
     }

@@ -67,7 +67,9 @@ pub fn remarks(attempt: &Attempt, rows: &[CylinderRow], kind: VerdictKind) -> Ve
                 .to_owned(),
         );
     }
-    let (Some(found), Some(window)) = (&attempt.found, &attempt.window) else { return remarks };
+    let (Some(found), Some(window)) = (&attempt.found, &attempt.window) else {
+        return remarks;
+    };
     let firings = rows.len();
     if let Some(level) = found.level {
         let share = std::f64::consts::SQRT_2 * found.cycle.swing() / level;
@@ -98,7 +100,8 @@ pub fn remarks(attempt: &Attempt, rows: &[CylinderRow], kind: VerdictKind) -> Ve
     }
     if rows.iter().any(|row| row.finding == Finding::Low) {
         remarks.push(
-            "Leak and lost charge look much alike while cranking: leak-down tells them apart.".to_owned(),
+            "Leak and lost charge look much alike while cranking: leak-down tells them apart."
+                .to_owned(),
         );
     }
     match found.identified {

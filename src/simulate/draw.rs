@@ -23,6 +23,11 @@ pub struct Wish {
     pub ac_coupled: Option<bool>,
     /// Relative compression wanted of given places in the firing order, percent; drawn where absent.
     pub losses: Option<Vec<(usize, f64)>>,
+    /// Samples per second; drawn where absent.
+    pub rate_hz: Option<f64>,
+    /// Which capture of the same vehicle: 0 is the first, others begin at another crank angle, with other
+    /// noise.
+    pub again: u32,
 }
 
 impl Wish {
@@ -34,6 +39,8 @@ impl Wish {
             source: None,
             ac_coupled: None,
             losses: None,
+            rate_hz: None,
+            again: 0,
         }
     }
 }
@@ -79,6 +86,7 @@ pub fn draw(seed: u64, wish: &Wish) -> Plan {
     let conditions = fault::conditions(random, &engine, &cylinder, rpm, wish.losses.as_deref());
     let mean_current = torque / (starter.constant * flux_at(&starter, torque));
     let recording = super::recording::draw(random, &engine, wish, &battery, mean_current);
+    let again = f64::from(wish.again);
     let cycles = within(random, 5.0, 14.0);
     let crank_s = (cycles * 120.0 / rpm + 0.9).min(12.0);
     let late = random.random_bool(0.12);
@@ -98,7 +106,7 @@ pub fn draw(seed: u64, wish: &Wish) -> Plan {
             } else {
                 0.0
             },
-        start_deg: within(random, 0.0, 720.0),
+        start_deg: (within(random, 0.0, 720.0) + 137.0 * again) % 720.0,
     };
     Plan {
         engine,

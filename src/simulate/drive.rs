@@ -106,7 +106,11 @@ pub fn drive(plan: &Plan) -> Motion {
 /// burns or the key is let go. Not the mean, because a cylinder that stood closed at the start, or in
 /// which the crank comes to rest, has one odd peak.
 fn typical_peak(plan: &Plan, gas: &Gas) -> f64 {
-    let end = plan.timing.catches_s.unwrap_or(plan.timing.key_off_s).min(plan.timing.end_s);
+    let end = plan
+        .timing
+        .catches_s
+        .unwrap_or(plan.timing.key_off_s)
+        .min(plan.timing.end_s);
     let start = plan.timing.key_on_s.max(0.0) + 0.5;
     let mut inside: Vec<f64> = gas
         .peaks
@@ -116,7 +120,11 @@ fn typical_peak(plan: &Plan, gas: &Gas) -> f64 {
         .collect();
     inside.sort_by(f64::total_cmp);
     let count = inside.len();
-    if count == 0 { 0.0 } else { 0.5 * (inside[(count - 1) / 2] + inside[count / 2]) }
+    if count == 0 {
+        0.0
+    } else {
+        0.5 * (inside[(count - 1) / 2] + inside[count / 2])
+    }
 }
 
 fn local(angle: f64) -> f64 {

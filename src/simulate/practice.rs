@@ -78,13 +78,19 @@ fn within_range(mut plan: Plan, motion: &Motion) -> (Plan, Table) {
     loop {
         let table = record(&plan, motion);
         let from = plan.timing.key_on_s.max(0.0) + 0.5;
-        let inside = table.time.iter().zip(&table.signal).filter(|(t, _)| {
-            **t > from && **t < plan.timing.key_off_s
-        });
+        let inside = table
+            .time
+            .iter()
+            .zip(&table.signal)
+            .filter(|(t, _)| **t > from && **t < plan.timing.key_off_s);
         let most = inside.map(|(_, value)| value.abs()).fold(0.0, f64::max);
-        let next = RANGES.into_iter().find(|range| *range > plan.recording.full_scale);
+        let next = RANGES
+            .into_iter()
+            .find(|range| *range > plan.recording.full_scale);
         match next {
-            Some(range) if most > 0.98 * plan.recording.full_scale => plan.recording.full_scale = range,
+            Some(range) if most > 0.98 * plan.recording.full_scale => {
+                plan.recording.full_scale = range
+            }
             _ => return (plan, table),
         }
     }
@@ -109,10 +115,19 @@ fn mean_rpm(plan: &Plan, motion: &Motion) -> Option<f64> {
 fn truth(seed: u64, plan: &Plan, motion: &Motion, mean_rpm: f64) -> Truth {
     let peaks = &motion.peaks_pa;
     let best = peaks.iter().copied().fold(0.0, f64::max);
-    let sound: Vec<f64> = peaks.iter().copied().filter(|peak| *peak > SOUND_SHARE * best).collect();
+    let sound: Vec<f64> = peaks
+        .iter()
+        .copied()
+        .filter(|peak| *peak > SOUND_SHARE * best)
+        .collect();
     let whole = sound.iter().sum::<f64>() / sound.len() as f64;
     let by_cylinder = |value: &dyn Fn(usize) -> f64| {
-        plan.engine.firing_order().iter().enumerate().map(|(place, c)| (*c, value(place))).collect()
+        plan.engine
+            .firing_order()
+            .iter()
+            .enumerate()
+            .map(|(place, c)| (*c, value(place)))
+            .collect()
     };
     Truth {
         seed,
@@ -137,11 +152,15 @@ impl Practice {
     /// The capture.
     #[must_use]
     pub fn capture(&self) -> Capture {
-        let mut columns = BTreeMap::from([(self.signal_column().to_owned(), self.table.signal.clone())]);
+        let mut columns =
+            BTreeMap::from([(self.signal_column().to_owned(), self.table.signal.clone())]);
         if let Some(reference) = &self.table.reference {
             columns.insert(REFERENCE.to_owned(), reference.clone());
         }
-        Capture { time: self.table.time.clone(), columns }
+        Capture {
+            time: self.table.time.clone(),
+            columns,
+        }
     }
 
     /// The set-up.
@@ -159,7 +178,11 @@ impl Practice {
             } else {
                 Polarity::LoadDown
             }),
-            coupling: if recording.coupling_hz.is_some() { Coupling::Ac } else { Coupling::Dc },
+            coupling: if recording.coupling_hz.is_some() {
+                Coupling::Ac
+            } else {
+                Coupling::Dc
+            },
             coupling_corner_hz: recording.coupling_hz.filter(|_| recording.coupling_told),
         };
         let mut channels = Channels::default();

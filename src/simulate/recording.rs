@@ -58,6 +58,7 @@ pub fn draw(
             )
         }
     };
+    let rate = [1000.0, 2000.0, 5000.0, 10_000.0][random.random_range(0..4)];
     let offset = if source == SignalKind::StarterCurrent {
         within(random, -8.0, 8.0)
     } else {
@@ -65,7 +66,7 @@ pub fn draw(
     };
     RecordingPlan {
         source,
-        rate_hz: [1000.0, 2000.0, 5000.0, 10_000.0][random.random_range(0..4)],
+        rate_hz: wish.rate_hz.unwrap_or(rate),
         bits: bits[random.random_range(0..4)],
         full_scale,
         coupling_hz: coupled.then(|| log_within(random, 0.1, 2.0)),

@@ -165,7 +165,8 @@ impl Layout {
             0 => phase,
             number => format!("{phase} · step {number} of about {}", screen.about),
         };
-        let right = format!("job {}", screen.job);
+        let mark = if screen.practice { "practice, " } else { "" };
+        let right = format!("{mark}job {}", screen.job);
         let used = measure_text_width(&left) + measure_text_width(&right);
         let gap = " ".repeat(self.width.saturating_sub(used).max(1));
         format!("{}{gap}{right}\n", self.styled(&left, Style::new().bold()))

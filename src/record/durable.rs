@@ -6,6 +6,9 @@ use std::path::Path;
 
 use super::error::RecordError;
 
+/// How the names begin of files that are not whole yet; one that a crash left behind is of no use.
+pub const DRAFT: &str = ".draft-";
+
 /// Write a new file. Whoever looks sees no file or the whole file; a file of that name stays as it is.
 pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), RecordError> {
     persist_new(draft(path, bytes)?, path)
@@ -57,7 +60,7 @@ fn draft(path: &Path, bytes: &[u8]) -> Result<tempfile::NamedTempFile, RecordErr
 fn empty_draft(path: &Path) -> Result<tempfile::NamedTempFile, RecordError> {
     let folder = folder_of(path);
     let mut builder = tempfile::Builder::new();
-    builder.prefix(".draft-");
+    builder.prefix(DRAFT);
     // Drafts are private by default; what lies in a shop is for all whom the umask lets in.
     #[cfg(unix)]
     builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));

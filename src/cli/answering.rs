@@ -68,15 +68,20 @@ pub(crate) fn asker(
         let terminal = Terminal::new(keys, surroundings.colour, clock(floor), show);
         return Ok(Box::new(terminal));
     };
-    let layout = Layout::new(surroundings.columns, surroundings.colour);
+    let layout = surroundings.layout();
     let out = std::io::stdout();
     let script = Script::new(answers, out, layout, clock(None), after, show);
     Ok(Box::new(script))
 }
 
-/// The result of an analysis as text for this process's output.
+/// What results are drawn on.
 pub(crate) fn screen() -> Screen {
     Surroundings::look().screen()
+}
+
+/// How this process's output is laid out.
+pub(crate) fn layout() -> Layout {
+    Surroundings::look().layout()
 }
 
 /// What the process prints to.
@@ -100,6 +105,10 @@ impl Surroundings {
             colour: terminal && !dumb && !unwanted,
             dumb,
         }
+    }
+
+    fn layout(&self) -> Layout {
+        Layout::new(self.columns, self.colour)
     }
 
     fn screen(&self) -> Screen {

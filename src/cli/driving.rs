@@ -111,10 +111,11 @@ impl Resumption {
 
 /// What is not as it was on the vehicle: whoever comes next must know.
 fn still_disabled(job: &Job<'_, Disk>) -> Result<(), Failure> {
+    let layout = answering::layout();
     let walk = Walk::through(job.library(), job.state())?;
     let items: Vec<String> = walk
         .disabled()
-        .map(|entry| format!("  {}: {}\n", entry.item, entry.restore))
+        .map(|entry| layout.sentence(&format!("{}: {}", entry.item, entry.restore)))
         .collect();
     if !items.is_empty() {
         say(&format!(
@@ -136,21 +137,13 @@ fn seal_job(shop: &Shop, folder: &JobFolder, job: &Job<'_, Disk>) -> Result<Reco
     Ok(record)
 }
 
-/// Say what a sealed job found, and where it lies.
+/// Say what a sealed job measured, and where it lies. Its outcome was told when it was reached.
 pub(crate) fn tell(record: &Record, folder: &JobFolder) {
     let mut text = String::from("\n");
     let deciding = wording::deciding(record).and_then(|capture| capture.analysis.as_ref());
     if let Some(analysis) = deciding {
         text += &terminal::result(analysis, None, answering::screen());
         text += "\n";
-    }
-    text += &format!(
-        "{}: {}\n",
-        wording::outcome(record.outcome.kind),
-        record.outcome.finding
-    );
-    if let Some(advice) = &record.outcome.advice {
-        text += &format!("Next: {advice}\n");
     }
     if !record.practice.is_empty() {
         text += &format!("PRACTICE: {}.\n", record.practice.join("; "));

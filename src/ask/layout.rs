@@ -16,6 +16,9 @@ const WIDEST: usize = 80;
 /// Indentation of what is to be read before the question.
 const INDENT: &str = "  ";
 
+/// What stands between the keys that answer.
+pub(super) const GAP: &str = "   ";
+
 /// How screens are laid out.
 #[derive(Debug, Clone, Copy)]
 pub struct Layout {
@@ -103,6 +106,28 @@ impl Layout {
     pub fn sentence(self, text: &str) -> String {
         let mut out = String::new();
         self.paragraph(&mut out, INDENT, INDENT, text);
+        out
+    }
+
+    /// The keys that answer, each with its word, `GAP` between them; a key is never parted from its word.
+    #[must_use]
+    pub fn keys(self, keys: &str) -> String {
+        let mut out = String::new();
+        let mut line = String::new();
+        for key in keys.split(GAP) {
+            let gap = if line.is_empty() { INDENT } else { GAP };
+            let width = measure_text_width(&line) + gap.len() + measure_text_width(key);
+            if !line.is_empty() && width > self.width {
+                out.push_str(&line);
+                out.push('\n');
+                line = INDENT.to_owned();
+            } else {
+                line.push_str(gap);
+            }
+            line.push_str(key);
+        }
+        out.push_str(&line);
+        out.push('\n');
         out
     }
 
@@ -283,6 +308,16 @@ Make safe · step 3 of about 22                                job 0042
 The vehicle cannot move.
 ";
         assert_eq!(text, wanted);
+    }
+
+    #[test]
+    fn keys_stay_with_their_words() {
+        let keys = "y yes   n no   ? why   b back   t note   p pause   s stop";
+        let wide = format!("  {keys}\n");
+        assert_eq!(Layout::new(80, false).keys(keys), wide);
+        let long = "1–9 choose   ? why   b back   t note   p pause   s stop   x nothing";
+        let narrow = "  1–9 choose   ? why   b back   t note   p pause   s stop\n  x nothing\n";
+        assert_eq!(Layout::new(60, false).keys(long), narrow);
     }
 
     #[test]

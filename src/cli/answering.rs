@@ -60,7 +60,7 @@ pub(crate) fn asker(
     simulated_clock: bool,
 ) -> Result<Box<dyn Asker>, NoAnswer> {
     let surroundings = Surroundings::look();
-    let show = surroundings.show();
+    let show = show();
     let Some(answers) = answers else {
         let keys = TerminalKeys::of_process(surroundings.dumb).ok_or(NoAnswer::NoTerminal)?;
         // A job that began on a simulated clock may be ahead of ours; its times must not run back.
@@ -117,18 +117,15 @@ impl Surroundings {
             plain: self.dumb,
         }
     }
+}
 
-    fn show(&self) -> ShowResult {
-        let screen = self.screen();
-        Box::new(move |computed| {
-            let analysis = computed.analysis.as_ref()?;
-            Some(terminal::result(
-                analysis,
-                computed.drawing.as_deref(),
-                screen,
-            ))
-        })
-    }
+/// Draws results as wide as the terminal is at that time.
+fn show() -> ShowResult {
+    Box::new(|computed| {
+        let analysis = computed.analysis.as_ref()?;
+        let drawing = computed.drawing.as_deref();
+        Some(terminal::result(analysis, drawing, screen()))
+    })
 }
 
 /// The real time, never before `floor`.

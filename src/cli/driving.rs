@@ -45,7 +45,7 @@ pub(crate) fn drive(
         state,
     } = opened;
     let on = format!(
-        "Nothing is lost. Go on with: evenfire resume {} --shop {}",
+        "Nothing is lost. Go on with:\n  evenfire resume {} --shop {}",
         folder.number(),
         quoted(shop.root())
     );
@@ -70,13 +70,14 @@ pub(crate) fn drive(
             Ok(Driven::Sealed(Box::new(record)))
         }
         Ended::Paused => {
-            say(&format!("\nJob {} is paused. {on}\n", folder.number()));
             still_disabled(&job)?;
+            say(&format!("\nJob {} is paused. {on}\n", folder.number()));
             Ok(Driven::Open(ExitCode::from(OPEN)))
         }
         Ended::Left(why) => {
+            eprintln!("\n{why}");
             still_disabled(&job)?;
-            eprintln!("{why}\nJob {} is left open. {on}", folder.number());
+            eprintln!("\nJob {} is left open. {on}", folder.number());
             Ok(Driven::Open(ExitCode::from(OPEN)))
         }
     }
@@ -118,10 +119,9 @@ fn still_disabled(job: &Job<'_, Disk>) -> Result<(), Failure> {
         .map(|entry| layout.sentence(&format!("{}: {}", entry.item, entry.restore)))
         .collect();
     if !items.is_empty() {
-        say(&format!(
-            "\nNot as it was on the vehicle, to be put back before it leaves:\n{}",
-            items.concat()
-        ));
+        let told =
+            layout.sentence("Not as it was on the vehicle, to be put back before it leaves:");
+        say(&format!("\n{told}{}", items.concat()));
     }
     Ok(())
 }

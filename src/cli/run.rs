@@ -127,7 +127,7 @@ fn how(shop: &Shop, record: &Record) -> String {
         "YOUR-KEY".to_owned()
     };
     format!(
-        "Sign it with: evenfire sign {} --shop {} --key {key}",
+        "Sign it with:\n  evenfire sign {} --shop {} --key {key}",
         record.job,
         quoted(shop.root())
     )

@@ -16,6 +16,9 @@ const WIDEST: usize = 80;
 /// Indentation of what is to be read before the question.
 const INDENT: &str = "  ";
 
+/// What stands between the keys that answer.
+pub(super) const GAP: &str = "   ";
+
 /// How screens are laid out.
 #[derive(Debug, Clone, Copy)]
 pub struct Layout {
@@ -106,6 +109,28 @@ impl Layout {
         out
     }
 
+    /// The keys that answer, each with its word, `GAP` between them; a key is never parted from its word.
+    #[must_use]
+    pub fn keys(self, keys: &str) -> String {
+        let mut out = String::new();
+        let mut line = String::new();
+        for key in keys.split(GAP) {
+            let gap = if line.is_empty() { INDENT } else { GAP };
+            let width = measure_text_width(&line) + gap.len() + measure_text_width(key);
+            if !line.is_empty() && width > self.width {
+                out.push_str(&line);
+                out.push('\n');
+                line = INDENT.to_owned();
+            } else {
+                line.push_str(gap);
+            }
+            line.push_str(key);
+        }
+        out.push_str(&line);
+        out.push('\n');
+        out
+    }
+
     /// What needs no reply.
     #[must_use]
     pub fn told(self, told: &Told<'_>, show: &ShowResult) -> String {
@@ -165,7 +190,8 @@ impl Layout {
             0 => phase,
             number => format!("{phase} · step {number} of about {}", screen.about),
         };
-        let right = format!("job {}", screen.job);
+        let mark = if screen.practice { "practice, " } else { "" };
+        let right = format!("{mark}job {}", screen.job);
         let used = measure_text_width(&left) + measure_text_width(&right);
         let gap = " ".repeat(self.width.saturating_sub(used).max(1));
         format!("{}{gap}{right}\n", self.styled(&left, Style::new().bold()))
@@ -282,6 +308,16 @@ Make safe · step 3 of about 22                                job 0042
 The vehicle cannot move.
 ";
         assert_eq!(text, wanted);
+    }
+
+    #[test]
+    fn keys_stay_with_their_words() {
+        let keys = "y yes   n no   ? why   b back   t note   p pause   s stop";
+        let wide = format!("  {keys}\n");
+        assert_eq!(Layout::new(80, false).keys(keys), wide);
+        let long = "1–9 choose   ? why   b back   t note   p pause   s stop   x nothing";
+        let narrow = "  1–9 choose   ? why   b back   t note   p pause   s stop\n  x nothing\n";
+        assert_eq!(Layout::new(60, false).keys(long), narrow);
     }
 
     #[test]

@@ -169,7 +169,7 @@ impl<K: Keys> Terminal<K> {
                 Some(text) => Heard::Reply(Reply::Stop(text)),
                 None => Heard::Nothing("Not stopped."),
             },
-            _ => Heard::Nothing(""),
+            _ => Heard::Nothing("That key answers nothing here; press one of the keys above."),
         })
     }
 
@@ -189,7 +189,7 @@ impl<K: Keys> Terminal<K> {
             }
             _ => ALWAYS_TYPED.to_owned(),
         };
-        let text = format!("\n{}", self.layout().sentence(&keys));
+        let text = format!("\n{}", self.layout().keys(&keys));
         self.say(&text)
     }
 }

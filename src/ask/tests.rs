@@ -16,6 +16,7 @@ use crate::run::screen::{Form, Screen};
 pub(crate) fn screen(form: Form) -> Screen {
     Screen {
         job: "0042".to_owned(),
+        practice: false,
         step: "hold-vehicle".to_owned(),
         phase: "make safe".to_owned(),
         number: 3,

@@ -32,20 +32,27 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
             Err(found) => problems.extend(found),
         }
     }
-    for problem in &problems {
-        said.push_str(&format!("{problem}\n{}\n", excerpt(problem, &texts)));
-    }
-    match problems.len() {
-        0 => {}
-        1 => said.push_str("1 problem.\n"),
-        count => said.push_str(&format!("{count} problems.\n")),
-    }
+    said.push_str(&listed(&problems, &texts));
     // whoever reads may have seen enough: `evenfire check … | head`
     match std::io::stdout().write_all(said.as_bytes()) {
         Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => return Err(error.into()),
         _ => {}
     }
     Ok(ExitCode::from(u8::from(!problems.is_empty())))
+}
+
+/// Problems with the lines that they stand in, and how many they are; nothing where there is none.
+pub(crate) fn listed(problems: &BTreeSet<Problem>, texts: &BTreeMap<String, String>) -> String {
+    let mut said = String::new();
+    for problem in problems {
+        said.push_str(&format!("{problem}\n{}\n", excerpt(problem, texts)));
+    }
+    match problems.len() {
+        0 => {}
+        1 => said.push_str("1 problem.\n"),
+        count => said.push_str(&format!("{count} problems.\n")),
+    }
+    said
 }
 
 fn sound(file: &Path, library: &Library) -> String {

@@ -1,15 +1,14 @@
 //! The report that belongs to a record and its signatures, for the commands that write or compare it.
 
 use super::Failure;
-use crate::record::decision;
 use crate::record::durable;
 use crate::record::folder::{self, JobFolder};
 use crate::record::model::Record;
 use crate::record::roster::Roster;
-use crate::record::signed::{self, Signed};
+use crate::record::signed::Signed;
 use crate::record::verify::Against;
 use crate::report::html;
-use crate::report::signatures::{Countersignature, Ruling, Signature, Signatures};
+use crate::report::signatures::{Countersignature, Signatures};
 
 /// What a job is held against.
 pub(crate) fn against<'a>(roster: &'a Roster, number: Option<&'a str>) -> Against<'a> {
@@ -36,26 +35,15 @@ fn page(record: &Record, signed: &Signed) -> String {
 
 fn signatures(signed: &Signed) -> Signatures {
     Signatures {
-        technician: signed.technician.as_ref().map(signature),
+        technician: signed.technician.clone(),
         countersign: signed
             .lead
             .as_ref()
             .map(|(lead, decision)| Countersignature {
-                signature: signature(lead),
-                ruling: match decision.decision {
-                    decision::Ruling::Accepted => Ruling::Accepted,
-                    decision::Ruling::Returned => Ruling::Returned,
-                },
+                signature: lead.clone(),
+                ruling: decision.decision,
                 reason: decision.reason.clone(),
             }),
         ..Signatures::default()
-    }
-}
-
-fn signature(signature: &signed::Signature) -> Signature {
-    Signature {
-        identity: signature.identity.clone(),
-        time: signature.time.clone(),
-        fingerprint: signature.fingerprint.clone(),
     }
 }

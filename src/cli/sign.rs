@@ -10,7 +10,9 @@ use super::Failure;
 use super::judging::{against, write_report};
 use super::passphrase::{PassphraseArguments, Passphrases};
 use super::place::{self, ShopArgument};
+use crate::record::folder::JobFolder;
 use crate::record::key;
+use crate::record::model::Record;
 use crate::record::roster::Roster;
 use crate::record::signing;
 
@@ -32,12 +34,23 @@ pub(crate) fn run(arguments: &SignArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;
     let roster = Roster::of(&shop)?;
     let place = place::find(&shop, &arguments.job)?;
-    let key = open_key(&arguments.key, &arguments.passphrase)?;
-    let against = against(&roster, place.number.as_deref());
-    let record = signing::sign(&place.folder, &against, &key)?;
-    write_report(&place.folder, &record)?;
+    let of = (&roster, place.number.as_deref());
+    let record = sign_job(&place.folder, of, &arguments.key, &arguments.passphrase)?;
     println!("Job {} is signed by {}.", record.job, record.technician);
     Ok(ExitCode::SUCCESS)
+}
+
+/// Sign a job by the roster of the shop in which it has that number, and write its report anew.
+pub(crate) fn sign_job(
+    job: &JobFolder,
+    (roster, number): (&Roster, Option<&str>),
+    key: &Path,
+    passphrase: &PassphraseArguments,
+) -> Result<Record, Failure> {
+    let key = open_key(key, passphrase)?;
+    let record = signing::sign(job, &against(roster, number), &key)?;
+    write_report(job, &record)?;
+    Ok(record)
 }
 
 /// Open a private key; its passphrase is asked for where it has one.

@@ -6,9 +6,16 @@ use std::path::Path;
 
 use super::error::RecordError;
 
+/// How the names begin of files that are not whole yet; one that a crash left behind is of no use.
+pub const DRAFT: &str = ".draft-";
+
 /// Write a new file. Whoever looks sees no file or the whole file; a file of that name stays as it is.
 pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), RecordError> {
-    draft(path, bytes)?
+    persist_new(draft(path, bytes)?, path)
+}
+
+fn persist_new(draft: tempfile::NamedTempFile, path: &Path) -> Result<(), RecordError> {
+    draft
         .persist_noclobber(path)
         .map_err(|refused| match refused.error.kind() {
             ErrorKind::AlreadyExists => RecordError::Exists {
@@ -29,22 +36,37 @@ pub fn replace(path: &Path, bytes: &[u8]) -> Result<(), RecordError> {
     sync_folder(folder_of(path))
 }
 
+/// Copy a file to a new one, byte for byte, as [`write_new`] writes: however long it is, little of it is
+/// in memory at a time.
+pub fn copy_new(from: &Path, to: &Path) -> Result<(), RecordError> {
+    let mut source = fs_err::File::open(from)?;
+    let mut draft = empty_draft(to)?;
+    std::io::copy(&mut source, draft.as_file_mut())
+        .and_then(|_| draft.as_file().sync_all())
+        .map_err(|e| at(e, "cannot write", to))?;
+    persist_new(draft, to)
+}
+
 /// The bytes on disk, beside the path and under a name of their own.
 fn draft(path: &Path, bytes: &[u8]) -> Result<tempfile::NamedTempFile, RecordError> {
-    let folder = folder_of(path);
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".draft-");
-    // Drafts are private by default; what lies in a shop is for all whom the umask lets in.
-    #[cfg(unix)]
-    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-    let mut draft = builder
-        .tempfile_in(folder)
-        .map_err(|e| at(e, "cannot write in", folder))?;
+    let mut draft = empty_draft(path)?;
     draft
         .write_all(bytes)
         .and_then(|()| draft.as_file().sync_all())
         .map_err(|e| at(e, "cannot write", path))?;
     Ok(draft)
+}
+
+fn empty_draft(path: &Path) -> Result<tempfile::NamedTempFile, RecordError> {
+    let folder = folder_of(path);
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(DRAFT);
+    // Drafts are private by default; what lies in a shop is for all whom the umask lets in.
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    builder
+        .tempfile_in(folder)
+        .map_err(|e| at(e, "cannot write in", folder))
 }
 
 /// Make sure that the names in a folder are on the disk, not only its files' bytes.
@@ -83,6 +105,23 @@ mod tests {
         assert_eq!(fs_err::read(&path).unwrap(), b"first");
         // Nothing else is left behind.
         assert_eq!(fs_err::read_dir(folder.path()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn a_copy_is_the_same_and_never_over_another() {
+        let folder = tempfile::tempdir().unwrap();
+        let [from, to] = ["from", "to"].map(|name| folder.path().join(name));
+        let bytes: Vec<u8> = (0..=255).cycle().take(300_000).collect();
+        fs_err::write(&from, &bytes).unwrap();
+        copy_new(&from, &to).unwrap();
+        assert_eq!(fs_err::read(&to).unwrap(), bytes);
+        fs_err::write(&from, "other").unwrap();
+        assert!(matches!(
+            copy_new(&from, &to),
+            Err(RecordError::Exists { .. })
+        ));
+        assert_eq!(fs_err::read(&to).unwrap(), bytes);
+        assert_eq!(fs_err::read_dir(folder.path()).unwrap().count(), 2);
     }
 
     #[test]

@@ -205,6 +205,7 @@ pub(super) fn capture(number: u32, analysis: Analysis, superseded: bool) -> Capt
             setup: format!("captures/{number}.setup.yaml"),
             setup_sha256: "3c".repeat(32),
             original: "bay-two-morning.csv".to_owned(),
+            simulated: false,
         },
         analysis: Some(analysis),
         drawing: Some(drawing()),

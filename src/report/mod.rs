@@ -8,7 +8,7 @@ pub mod terminal;
 
 mod text;
 mod trace;
-mod wording;
+pub(crate) mod wording;
 
 #[cfg(test)]
 mod example;

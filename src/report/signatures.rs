@@ -1,6 +1,9 @@
 //! Who signed a record, as the report shows it. Whether a signature is good is decided in `record`;
 //! here is only what is printed.
 
+pub use crate::record::decision::Ruling;
+pub use crate::record::signed::Signature;
+
 /// All signatures of a job.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Signatures {
@@ -12,26 +15,6 @@ pub struct Signatures {
     pub waivers: Vec<Waiver>,
     /// What was added after signing, in order.
     pub amendments: Vec<Amendment>,
-}
-
-/// One signature. Its meaning is told by where it stands.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Signature {
-    /// Identity, as in the shop's roster.
-    pub identity: String,
-    /// When, by the signer's word (RFC 3339).
-    pub time: String,
-    /// Fingerprint of the key: `SHA256:…`.
-    pub fingerprint: String,
-}
-
-/// What the lead decided.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Ruling {
-    /// The job stands.
-    Accepted,
-    /// The technician must correct it.
-    Returned,
 }
 
 /// The lead's signature.

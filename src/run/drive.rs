@@ -88,6 +88,12 @@ impl<'l, S: Storage> Job<'l, S> {
         }
     }
 
+    /// Its procedures.
+    #[must_use]
+    pub fn library(&self) -> &'l Library {
+        self.library
+    }
+
     /// Where it stands.
     #[must_use]
     pub fn state(&self) -> &State {

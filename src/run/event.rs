@@ -79,6 +79,14 @@ pub enum Event {
         /// Its bytes.
         bytes: u64,
     },
+    /// Something made the job practice after it was opened.
+    Practice {
+        /// Why.
+        reason: String,
+        /// Whether times are simulated from here on.
+        #[serde(default)]
+        simulated_clock: bool,
+    },
     /// The work was stopped before an outcome; what is still disabled is put back next.
     Stopped {
         /// Why.
@@ -194,4 +202,7 @@ pub struct CaptureFile {
     pub setup_sha256: String,
     /// Name of the file that was handed over.
     pub original: String,
+    /// Whether it came with the truth that a simulation knows.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub simulated: bool,
 }

@@ -20,6 +20,8 @@ const PUT_BACK_PHASE: &str = "put back";
 pub struct Screen {
     /// Job number.
     pub job: String,
+    /// Whether it is practice.
+    pub practice: bool,
     /// Path of the step.
     pub step: String,
     /// Phase of the work.
@@ -101,6 +103,7 @@ pub(super) fn of_step(
     let number = answered(walk) + 1;
     Ok(Some(Screen {
         job: job(state),
+        practice: !state.practice().is_empty(),
         step: due.path.clone(),
         phase: shown.phase,
         number,
@@ -122,6 +125,7 @@ pub(super) fn of_put_back(walk: &Walk<'_>, state: &State, item: &Disabling) -> S
     let left = walk.disabled().count();
     Screen {
         job: job(state),
+        practice: !state.practice().is_empty(),
         step: format!("{PUT_BACK}{}", item.item),
         phase: PUT_BACK_PHASE.to_owned(),
         number,
@@ -142,6 +146,7 @@ pub(super) fn of_put_back(walk: &Walk<'_>, state: &State, item: &Disabling) -> S
 pub fn of_trouble(state: &State, step: &str, message: &str) -> Screen {
     Screen {
         job: job(state),
+        practice: !state.practice().is_empty(),
         step: step.to_owned(),
         phase: "computing".to_owned(),
         number: 0,

@@ -1,7 +1,10 @@
 //! A job as its events tell it. It knows no procedure: where the job stands in one is worked out by
 //! [`super::walk`].
 
-use crate::run::event::{Event, Opening, Stamped};
+use crate::run::event::{Answer, Event, Opening, Stamped};
+
+/// Why a job with a simulated capture is practice.
+const SIMULATED_CAPTURE: &str = "simulated capture";
 
 /// The fold of a job's events.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -37,6 +40,45 @@ impl State {
             Event::Opened(opening) => Some(opening),
             _ => None,
         }
+    }
+
+    /// Why this is practice, each reason once; empty for a job that counts. What made a job practice
+    /// stays in it: going back takes no reason away.
+    #[must_use]
+    pub fn practice(&self) -> Vec<String> {
+        let mut reasons: Vec<&str> = Vec::new();
+        for stamped in &self.events {
+            match &stamped.event {
+                Event::Opened(opening) => {
+                    reasons.extend(opening.practice.iter().map(String::as_str))
+                }
+                Event::Practice { reason, .. } => reasons.push(reason),
+                Event::Answered {
+                    answer: Answer::Capture(file),
+                    ..
+                } if file.simulated => reasons.push(SIMULATED_CAPTURE),
+                _ => {}
+            }
+        }
+        let mut once: Vec<String> = Vec::new();
+        for reason in reasons {
+            if !once.iter().any(|known| known == reason) {
+                once.push(reason.to_owned());
+            }
+        }
+        once
+    }
+
+    /// Whether times in the job are simulated.
+    #[must_use]
+    pub fn simulated_clock(&self) -> bool {
+        self.events.iter().any(|stamped| match &stamped.event {
+            Event::Opened(opening) => opening.simulated_clock,
+            Event::Practice {
+                simulated_clock, ..
+            } => *simulated_clock,
+            _ => false,
+        })
     }
 
     /// When the last event happened.

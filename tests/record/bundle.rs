@@ -202,6 +202,7 @@ pub fn work(job: &JobFolder, practice: Vec<String>) -> Record {
         setup: "captures/1.setup.yaml".into(),
         setup_sha256: put("captures/1.setup.yaml", "cylinders: 4\n"),
         original: "first.csv".into(),
+        simulated: false,
     };
     let opening = Opening {
         job: job.number(),

@@ -139,7 +139,11 @@ impl<W: Write> Script<W> {
                     return Err(NoAnswer::Script(why));
                 }
             },
-            Form::Choose(_) => Reply::Choice(text.clone()),
+            Form::Choose(choices) => {
+                let choice = choices.iter().find(|choice| choice.name == *text);
+                let label = choice.map_or(text, |choice| &choice.label);
+                return Ok((label.clone(), Reply::Choice(text.clone())));
+            }
             Form::Number(_) | Form::Text(_) => Reply::Typed(text.clone()),
             Form::Capture(_) => Reply::File(self.beside(text)),
         };

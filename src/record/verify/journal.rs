@@ -5,6 +5,7 @@
 use crate::record::model::{Outcome, Record};
 use crate::run::event::{Answer, CaptureFile, Event, Opening};
 use crate::run::journal::line::{Reading, read};
+use crate::run::state::State;
 
 /// Everything in which a journal is not what it must be under this record, each a sentence; an error
 /// where the journal itself does not hold.
@@ -15,15 +16,16 @@ pub(in crate::record) fn disagreements(
     let reading = read(bytes).map_err(|fault| fault.to_string())?;
     let opening = ended(&reading)?;
     let lines = reading.lines.len() as u64;
+    let state = State::fold(reading.lines.iter().map(|line| &line.event));
     Ok([
         (record.job != opening.job, "job numbers"),
         (record.shop != opening.shop, "shops"),
         (record.technician != opening.technician, "technicians"),
         (
-            record.practice != opening.practice,
+            record.practice != state.practice(),
             "reasons for being practice",
         ),
-        (record.simulated_clock != opening.simulated_clock, "clocks"),
+        (record.simulated_clock != state.simulated_clock(), "clocks"),
         (record.procedure != opening.procedure, "procedures"),
         (record.procedures != opening.procedures, "procedure files"),
         (

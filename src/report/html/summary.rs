@@ -19,7 +19,7 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
         .filter_map(|name| record.lines.get(*name))
         .map(|value| clean(value))
         .collect();
-    let deciding = deciding(record);
+    let deciding = wording::deciding(record);
     html! {
         section.summary aria-labelledby="result" {
             h2 id="result" { "Result" }
@@ -50,16 +50,6 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
             (still_open(record))
         }
     }
-}
-
-/// The capture that the result rests on: the last that gave a verdict, else the last with an analysis;
-/// none that the technician went back behind.
-fn deciding(record: &Record) -> Option<&CaptureResult> {
-    let kind = |capture: &CaptureResult| capture.analysis.as_ref().map(|a| a.verdict.kind);
-    let counting = || record.captures.iter().rev().filter(|c| !c.superseded);
-    counting()
-        .find(|c| kind(c).is_some_and(|kind| kind != VerdictKind::Inconclusive))
-        .or_else(|| counting().find(|c| c.analysis.is_some()))
 }
 
 fn how_sure(

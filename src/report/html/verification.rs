@@ -10,6 +10,9 @@ use crate::report::text::clean;
 /// The shop's roster as seen from a job's folder.
 const ROSTER: &str = "../../allowed_signers";
 
+/// The list of keys that no longer count, as seen from there.
+const REVOKED: &str = "../../revoked";
+
 /// The commands, to be typed in the job's folder.
 pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
     html! {
@@ -65,7 +68,9 @@ fn verify(signature: &Signature, namespace: &str, sig: &str, signed: &str) -> St
     let identity = quoted(&clean(&signature.identity));
     let at =
         verify_time(&signature.time).map_or_else(String::new, |at| format!(" -O verify-time={at}"));
-    format!("ssh-keygen -Y verify -f {ROSTER} -I {identity} -n {namespace} -s {sig}{at} < {signed}")
+    format!(
+        "ssh-keygen -Y verify -f {ROSTER} -r {REVOKED} -I {identity} -n {namespace} -s {sig}{at} < {signed}"
+    )
 }
 
 /// The time as ssh-keygen reads it: digits, then Z for UTC.
@@ -95,9 +100,9 @@ mod tests {
             commands(&example::signatures()),
             [
                 "sha256sum -c --strict MANIFEST.sha256",
-                "ssh-keygen -Y verify -f ../../allowed_signers -I ada.thorn -n technician@evenfire -s technician.sig -O verify-time=20260302102100Z < MANIFEST.sha256",
+                "ssh-keygen -Y verify -f ../../allowed_signers -r ../../revoked -I ada.thorn -n technician@evenfire -s technician.sig -O verify-time=20260302102100Z < MANIFEST.sha256",
                 "sha256sum -c --strict COUNTERSIGN.sha256",
-                "ssh-keygen -Y verify -f ../../allowed_signers -I rob.quill -n lead@evenfire -s countersign.sig -O verify-time=20260302154000Z < COUNTERSIGN.sha256",
+                "ssh-keygen -Y verify -f ../../allowed_signers -r ../../revoked -I rob.quill -n lead@evenfire -s countersign.sig -O verify-time=20260302154000Z < COUNTERSIGN.sha256",
             ]
         );
         assert_eq!(commands(&Signatures::default()).len(), 1);
@@ -148,6 +153,7 @@ mod tests {
         let roster =
             entry("ada.pub", "ada.thorn", "technician") + &entry("rob.pub", "rob.quill", "lead");
         std::fs::write(shop.join("allowed_signers"), roster).unwrap();
+        std::fs::write(shop.join("revoked"), "").unwrap();
         job
     }
 
@@ -162,6 +168,9 @@ mod tests {
         }
         let without_time = lines[1].replace(" -O verify-time=20260302102100Z", "");
         assert!(!succeeds(&without_time, &job), "the key has ended");
+        std::fs::copy(shop.path().join("ada.pub"), shop.path().join("revoked")).unwrap();
+        assert!(!succeeds(&lines[1], &job), "the key is revoked");
+        assert!(succeeds(&lines[3], &job), "the lead's is not");
         std::fs::write(job.join("record.json"), "{ }\n").unwrap();
         assert!(!succeeds(&lines[0], &job));
         std::fs::write(job.join("MANIFEST.sha256"), "changed\n").unwrap();

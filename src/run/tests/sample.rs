@@ -284,6 +284,7 @@ pub(crate) fn capture(name: &str) -> CaptureFile {
         setup: "captures/1.setup.yaml".to_owned(),
         setup_sha256: "0".repeat(64),
         original: "run.csv".to_owned(),
+        simulated: false,
     }
 }
 

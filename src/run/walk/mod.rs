@@ -171,6 +171,7 @@ impl<'l> Walk<'l> {
             Event::Noted { .. }
             | Event::Paused { .. }
             | Event::Mended { .. }
+            | Event::Practice { .. }
             | Event::Concluded { .. }
             | Event::Sealed => Ok(()),
         }

@@ -1,18 +1,16 @@
 //! A job's journal told as a record. Everything in the record comes from the events; nothing is
 //! decided here that was not decided when they happened.
 
+mod path;
+
 use std::collections::BTreeMap;
 
 use thiserror::Error;
 
-use super::model::{
-    CaptureResult, ComputedResult, Note, Outcome, PathEntry, PutBackEntry, Record, SCHEMA,
-};
+use super::model::{CaptureResult, ComputedResult, Note, Outcome, PutBackEntry, Record, SCHEMA};
 use crate::procedure::model::{Library, Question};
 use crate::run::event::{Answer, Event, Stamped};
-use crate::run::screen::PUT_BACK;
 use crate::run::state::State;
-use crate::run::value::Value;
 use crate::run::walk::{Astray, Past, Walk};
 
 /// The rule by which findings are decided, the interval as guard band (JCGM 106:2012, from memory).
@@ -76,12 +74,12 @@ pub fn assemble(
         schema: SCHEMA.to_owned(),
         tool: opening.tool.clone(),
         job: opening.job.clone(),
-        practice: opening.practice.clone(),
+        practice: state.practice(),
         shop: opening.shop.clone(),
         technician: opening.technician.clone(),
         opened: telling.at(1),
         sealed: telling.at(state.events().len()),
-        simulated_clock: opening.simulated_clock,
+        simulated_clock: state.simulated_clock(),
         procedure: opening.procedure.clone(),
         procedures: opening.procedures.clone(),
         lines: telling.lines(),
@@ -210,100 +208,6 @@ impl Telling<'_> {
         computed.collect()
     }
 
-    /// Answers, computations, outcomes of called procedures and what was put back, in order.
-    fn path(&self) -> Vec<PathEntry> {
-        let mut path: Vec<PathEntry> = self
-            .walk
-            .past()
-            .iter()
-            .map(|past| self.entry(past))
-            .collect();
-        for returned in self.walk.returned() {
-            path.push(PathEntry {
-                line: returned.line as u64,
-                at: self.at(returned.line),
-                step: returned.step.clone(),
-                phase: String::new(),
-                hazards: Vec::new(),
-                action: None,
-                asked: "outcome of the called procedure".to_owned(),
-                answered: returned.finding.clone(),
-                superseded: false,
-            });
-        }
-        for (line, event) in (1..).zip(self.events) {
-            if let Event::PutBack { item } = &event.event {
-                path.push(self.put_back_entry(line, &item.0));
-            }
-        }
-        path.sort_by_key(|entry| entry.line);
-        path
-    }
-
-    fn entry(&self, past: &Past) -> PathEntry {
-        PathEntry {
-            line: past.line as u64,
-            at: self.at(past.line),
-            step: past.step.clone(),
-            phase: past.shown.phase.clone(),
-            hazards: past.shown.hazards.clone(),
-            action: past.shown.action.clone(),
-            asked: past.shown.asked.clone(),
-            answered: self.answered(past),
-            superseded: past.superseded,
-        }
-    }
-
-    fn put_back_entry(&self, line: usize, item: &str) -> PathEntry {
-        let ledger = self.walk.ledger().iter();
-        let mut how = ledger
-            .filter(|entry| entry.item.0 == item && entry.restored == Some(line))
-            .map(|entry| entry.restore.clone());
-        PathEntry {
-            line: line as u64,
-            at: self.at(line),
-            step: format!("{PUT_BACK}{item}"),
-            phase: "put back".to_owned(),
-            hazards: Vec::new(),
-            action: how.next_back(),
-            asked: format!("Back as it was: {item}."),
-            answered: Value::Confirmed(true).shown(),
-            superseded: false,
-        }
-    }
-
-    /// The answer as shown; a number also as it was typed, where that was in another unit.
-    fn answered(&self, past: &Past) -> String {
-        let shown = past.value.shown();
-        match self.event(past) {
-            Some(Event::Answered {
-                answer:
-                    Answer::Number {
-                        typed,
-                        unit,
-                        unexpected,
-                        ..
-                    },
-                ..
-            }) => {
-                let own_unit = crate::quantity::Measured::parse(typed, *unit)
-                    .is_ok_and(|number| number.unit == *unit);
-                let as_typed = if own_unit {
-                    String::new()
-                } else {
-                    format!(" (typed: {typed})")
-                };
-                let odd = if *unexpected {
-                    "; outside what is expected, given twice"
-                } else {
-                    ""
-                };
-                format!("{shown}{as_typed}{odd}")
-            }
-            _ => shown,
-        }
-    }
-
     fn notes(&self) -> Vec<Note> {
         let notes = self
             .events
@@ -332,91 +236,4 @@ impl Telling<'_> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::run::tests::{TO_CRANK, Trial};
-    use crate::run::{Input, Refusal};
-
-    fn end(trial: &Trial) -> JournalEnd {
-        JournalEnd {
-            lines: trial.state.events().len() as u64,
-            head: "f".repeat(64),
-        }
-    }
-
-    fn sealed(trial: &mut Trial) -> Record {
-        trial.put(Input::Proceed).unwrap();
-        trial.put(Input::Proceed).unwrap();
-        assemble(&trial.library, &trial.state, &end(trial)).unwrap()
-    }
-
-    #[test]
-    fn a_record_tells_the_path_superseded_answers_included() -> Result<(), Refusal> {
-        let mut trial = Trial::after(&TO_CRANK);
-        trial.say("even");
-        trial.put(Input::Back)?;
-        trial.say("yes"); // the open step had revoked "fuel off"
-        trial.say("low").say("5.52bar").say("44").say("1.016");
-        trial.put(Input::Note("air at the exhaust".to_owned()))?;
-        trial.say("yes");
-        let record = sealed(&mut trial);
-        let first = &record.captures[0];
-        assert!(first.superseded && !record.captures[1].superseded);
-        let lowest = |at: usize| {
-            record.captures[at]
-                .analysis
-                .clone()
-                .unwrap()
-                .verdict
-                .cylinders
-        };
-        assert_eq!((lowest(0), lowest(1)), (vec![], vec![3]));
-        assert_eq!(record.computed.len(), 1);
-        assert_eq!(record.computed[0].facts["loss"], "45.00 %");
-        let answered = |step: &str| {
-            let entries = record.path.iter().filter(|entry| entry.step == step);
-            entries
-                .map(|entry| entry.answered.clone())
-                .collect::<Vec<_>>()
-        };
-        assert_eq!(answered("test/supply"), ["80 psi (typed: 5.52bar)"]);
-        assert_eq!(answered("test/leaks"), ["It loses 45.00 %."]);
-        assert_eq!(answered("crank").len(), 2);
-        assert!(record.path.is_sorted_by_key(|entry| entry.line));
-        assert_eq!(record.lines["firing order"], "1-3-4-2");
-        assert_eq!(record.lines["cylinders"], "Four");
-        assert_eq!(record.notes[0].text, "air at the exhaust");
-        assert!(
-            record
-                .put_back
-                .iter()
-                .all(|entry| entry.restored_at.is_some())
-        );
-        assert_eq!(record.outcome.step, "done");
-        assert_eq!(record.journal_lines, trial.state.events().len() as u64);
-        Ok(())
-    }
-
-    #[test]
-    fn what_is_put_back_after_a_stop_stands_in_the_path() -> Result<(), Refusal> {
-        let mut trial = Trial::after(&TO_CRANK);
-        trial.put(Input::Stop("no time".to_owned()))?;
-        trial.say("yes");
-        let record = sealed(&mut trial);
-        let last = record.path.last().unwrap();
-        assert_eq!(last.step, "put-back/fuel relay");
-        assert_eq!(last.action.as_deref(), Some("Refit the fuel relay."));
-        assert!(record.outcome.finding.contains("no time"));
-        Ok(())
-    }
-
-    #[test]
-    fn an_open_job_has_no_record() {
-        let mut trial = Trial::after(&["yes", "no"]);
-        let open = assemble(&trial.library, &trial.state, &end(&trial));
-        assert_eq!(open.unwrap_err(), AssembleError::NotConcluded);
-        trial.put(Input::Proceed).unwrap();
-        let unsealed = assemble(&trial.library, &trial.state, &end(&trial));
-        assert_eq!(unsealed.unwrap_err(), AssembleError::NotSealed);
-    }
-}
+mod tests;

@@ -1,0 +1,139 @@
+//! Who answers a run: the person at the terminal, or a file. Both walk the same path through the run.
+
+use std::io::IsTerminal;
+use std::path::{Path, PathBuf};
+
+use chrono::{SecondsFormat, Utc};
+use clap::Args;
+use dialoguer::console::Term;
+
+use super::Failure;
+use crate::ask::keys::TerminalKeys;
+use crate::ask::layout::{Layout, ShowResult};
+use crate::ask::script::{self, Answers, Script};
+use crate::ask::terminal::{Clock, Terminal};
+use crate::report::terminal::{self, Screen};
+use crate::run::asker::{Asker, NoAnswer};
+
+/// Columns where output is no terminal.
+const COLUMNS: usize = 80;
+
+#[derive(Debug, Args)]
+pub(crate) struct AnswersArgument {
+    /// Answer from this file instead of the terminal; makes the job practice
+    #[arg(long, value_name = "FILE")]
+    answers: Option<PathBuf>,
+}
+
+impl AnswersArgument {
+    /// Read the answers, where a file is named; they must be for that procedure.
+    pub(crate) fn read(&self, procedure: &str) -> Result<Option<Answers>, Failure> {
+        let answers = self.answers.as_deref();
+        answers
+            .map(|file| read_answers(file, procedure))
+            .transpose()
+    }
+}
+
+/// Read an answers file, which must be for that procedure.
+pub(crate) fn read_answers(file: &Path, procedure: &str) -> Result<Answers, Failure> {
+    let text = fs_err::read_to_string(file)?;
+    let answers = script::answers(&file.display().to_string(), &text)?;
+    if answers.procedure == procedure {
+        return Ok(answers);
+    }
+    let told = format!(
+        "{}: these are answers for {}, and the job runs {procedure}; name the answers that belong to it",
+        file.display(),
+        answers.procedure
+    );
+    Err(told.into())
+}
+
+/// Whoever answers. `after` is the time of the job's last event, where it has any.
+///
+/// # Errors
+/// Where there is neither a file nor a terminal.
+pub(crate) fn asker(
+    answers: Option<Answers>,
+    after: Option<&str>,
+    simulated_clock: bool,
+) -> Result<Box<dyn Asker>, NoAnswer> {
+    let surroundings = Surroundings::look();
+    let show = show();
+    let Some(answers) = answers else {
+        let keys = TerminalKeys::of_process(surroundings.dumb).ok_or(NoAnswer::NoTerminal)?;
+        // A job that began on a simulated clock may be ahead of ours; its times must not run back.
+        let floor = after.filter(|_| simulated_clock).map(str::to_owned);
+        let terminal = Terminal::new(keys, surroundings.colour, clock(floor), show);
+        return Ok(Box::new(terminal));
+    };
+    let layout = surroundings.layout();
+    let out = std::io::stdout();
+    let script = Script::new(answers, out, layout, clock(None), after, show);
+    Ok(Box::new(script))
+}
+
+/// What results are drawn on.
+pub(crate) fn screen() -> Screen {
+    Surroundings::look().screen()
+}
+
+/// How this process's output is laid out.
+pub(crate) fn layout() -> Layout {
+    Surroundings::look().layout()
+}
+
+/// What the process prints to.
+struct Surroundings {
+    columns: usize,
+    colour: bool,
+    dumb: bool,
+}
+
+impl Surroundings {
+    fn look() -> Self {
+        let terminal = std::io::stdout().is_terminal();
+        let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
+        let unwanted = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
+        Surroundings {
+            columns: if terminal {
+                usize::from(Term::stdout().size().1)
+            } else {
+                COLUMNS
+            },
+            colour: terminal && !dumb && !unwanted,
+            dumb,
+        }
+    }
+
+    fn layout(&self) -> Layout {
+        Layout::new(self.columns, self.colour)
+    }
+
+    fn screen(&self) -> Screen {
+        Screen {
+            width: self.columns.min(COLUMNS),
+            plain: self.dumb,
+        }
+    }
+}
+
+/// Draws results as wide as the terminal is at that time.
+fn show() -> ShowResult {
+    Box::new(|computed| {
+        let analysis = computed.analysis.as_ref()?;
+        let drawing = computed.drawing.as_deref();
+        Some(terminal::result(analysis, drawing, screen()))
+    })
+}
+
+/// The real time, never before `floor`.
+fn clock(floor: Option<String>) -> Clock {
+    let floor = floor.and_then(|text| text.parse().ok());
+    Box::new(move || {
+        let now = Utc::now();
+        let now = floor.map_or(now, |floor| now.max(floor));
+        now.to_rfc3339_opts(SecondsFormat::Secs, true)
+    })
+}

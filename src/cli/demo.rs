@@ -1,0 +1,176 @@
+//! `evenfire demo`: the whole job in an invented shop, without a vehicle.
+
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use chrono::{DateTime, TimeDelta, Utc};
+use clap::Args;
+
+use super::answering::{asker, read_answers};
+use super::driving::{Driven, drive, tell};
+use super::judging::{against, write_report};
+use super::opening::{Beginning, load};
+use super::{Failure, say};
+use crate::record::decision::Ruling;
+use crate::record::durable;
+use crate::record::folder::JobFolder;
+use crate::record::founding::{KeySource, Person, found, practice_key};
+use crate::record::roster::{Role, Roster};
+use crate::record::shop::Shop;
+use crate::record::signing;
+use crate::record::verify::{Status, verify};
+
+const SHOP_NAME: &str = "Cinder Lane Workshop";
+const TECHNICIAN: &str = "mira.sandell";
+const LEAD: &str = "tobin.ashe";
+const PROCEDURE: &str = "relative-compression";
+
+/// Where the demonstration's files are, from the top of this program's sources.
+const ANSWERS: &str = "sample-captures/demo.answers.yaml";
+const PROCEDURES: &str = "procedures";
+
+/// How long after the seal the lead decides, on the demonstration's simulated clock.
+const UNTIL_DECISION: TimeDelta = TimeDelta::minutes(5);
+
+/// Show the whole job, from the first question to the signed record, with an invented shop and car
+///
+/// The answers come from a file, the captures from a simulator and the keys are for practice, so the
+/// job is marked as practice everywhere. Nothing is asked. A second demo makes a second job.
+#[derive(Debug, Args)]
+pub(crate) struct DemoArguments {
+    /// Folder of the demo's shop; made where it is not there
+    #[arg(long, value_name = "DIR", default_value = "./demo-shop")]
+    into: PathBuf,
+}
+
+pub(crate) fn run(arguments: &DemoArguments) -> Result<ExitCode, Failure> {
+    let answers_file = shipped(ANSWERS)?;
+    let answers = read_answers(&answers_file, PROCEDURE)?;
+    let shop = shop(&arguments.into)?;
+    let roster = Roster::of(&shop)?;
+    copy_procedures(&shipped(PROCEDURES)?, &shop)?;
+    let library = load(&shop.procedures().join(format!("{PROCEDURE}.yaml")))?;
+    let mut asker = asker(Some(answers.clone()), None, false)?;
+    let opened = Beginning {
+        shop: &shop,
+        roster: &roster,
+        technician: TECHNICIAN,
+        procedure: PROCEDURE,
+        library,
+        answers: Some(&answers),
+    }
+    .begin(asker.now())?;
+    let folder = opened.folder.clone();
+    say(&format!(
+        "PRACTICE: {SHOP_NAME}, its people and the car are invented; answers from {}, a simulated clock.\n",
+        answers_file.display()
+    ));
+    match drive(&shop, opened, asker.as_mut(), None)? {
+        Driven::Open(status) => Ok(status),
+        Driven::Sealed(record) => {
+            tell(&record, &folder);
+            sign(&shop, &roster, &folder)?;
+            verified(&roster, &folder)
+        }
+    }
+}
+
+/// A file or folder of the demonstration: in the working folder, else in the program's sources.
+fn shipped(name: &str) -> Result<PathBuf, Failure> {
+    let places = [Path::new("."), Path::new(env!("CARGO_MANIFEST_DIR"))];
+    let found = places
+        .iter()
+        .map(|place| place.join(name))
+        .find(|path| path.exists());
+    found.ok_or_else(|| {
+        let [here, sources] = places.map(|place| place.display().to_string());
+        format!(
+            "{name} is neither in {here} nor in {sources}; run the demo from the program's sources"
+        )
+        .into()
+    })
+}
+
+/// The demonstration's shop: founded with practice keys, or the one that an earlier demo founded.
+fn shop(root: &Path) -> Result<Shop, Failure> {
+    let is_shop = Shop::open(root);
+    if let Ok(shop) = is_shop {
+        let roster = Roster::of(&shop)?;
+        let practises = [TECHNICIAN, LEAD].iter().all(|who| roster.practises(who));
+        if shop.name() == SHOP_NAME && practises {
+            return Ok(shop);
+        }
+        let told = format!(
+            "{}: a shop, but not the demo's; name another folder with --into",
+            root.display()
+        );
+        return Err(told.into());
+    }
+    let person = |identity: &str| Person {
+        identity: identity.to_owned(),
+        key: KeySource::Practice,
+    };
+    Ok(found(
+        root,
+        SHOP_NAME,
+        &person(TECHNICIAN),
+        Some(&person(LEAD)),
+    )?)
+}
+
+/// Copy the shipped procedures into the shop. One that lies there already is the shop's and stays.
+fn copy_procedures(from: &Path, shop: &Shop) -> Result<(), Failure> {
+    for entry in fs_err::read_dir(from)? {
+        let file = entry?.path();
+        let Some(name) = file
+            .file_name()
+            .filter(|_| file.extension().is_some_and(|e| e == "yaml"))
+        else {
+            continue;
+        };
+        let own = shop.procedures().join(name);
+        if !own.exists() {
+            durable::copy_new(&file, &own)?;
+        } else if fs_err::read(&own)? != fs_err::read(&file)? {
+            say(&format!(
+                "{} is not the shipped one; the shop's own is run.\n",
+                own.display()
+            ));
+        }
+    }
+    Ok(())
+}
+
+/// The technician signs, the lead accepts, with practice keys.
+fn sign(shop: &Shop, roster: &Roster, job: &JobFolder) -> Result<(), Failure> {
+    let number = job.number();
+    let against = against(roster, Some(&number));
+    let key = practice_key(shop, Role::Technician)?;
+    let record = signing::sign(job, &against, &key)?;
+    say(&format!("Job {number} is signed by {TECHNICIAN}.\n"));
+    let key = practice_key(shop, Role::Lead)?;
+    let sealed: DateTime<Utc> = record.sealed.parse()?;
+    let reason = Some("Two captures agree, and leak-down says where the air goes.");
+    let ruling = (Ruling::Accepted, reason);
+    let decided = sealed + UNTIL_DECISION;
+    let (record, _) = signing::countersign(job, &against, &key, ruling, decided)?;
+    say(&format!("Job {number} is accepted by {LEAD}.\n"));
+    write_report(job, &record)
+}
+
+/// Verify what was made; the folder on the last line.
+fn verified(roster: &Roster, job: &JobFolder) -> Result<ExitCode, Failure> {
+    let number = job.number();
+    let findings = verify(job, &against(roster, Some(&number)))?;
+    for finding in &findings {
+        say(&format!("{}\n", finding.sentence));
+    }
+    let status = Status::of(&findings);
+    let sum = if status == Status::Sound {
+        "sound"
+    } else {
+        "NOT SOUND"
+    };
+    say(&format!("Verified: {sum}.\n{}\n", job.path().display()));
+    Ok(ExitCode::from(status as u8))
+}

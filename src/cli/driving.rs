@@ -1,0 +1,168 @@
+//! A job driven to its end or until it is left, then sealed, and what is said of it.
+
+use std::path::Path;
+use std::process::ExitCode;
+
+use super::computing::Bench;
+use super::interrupt::Watch;
+use super::judging::write_report;
+use super::keeping::Captures;
+use super::opening::Opened;
+use super::{Failure, answering, say};
+use crate::record::assemble::{JournalEnd, assemble};
+use crate::record::folder::{self, JobFolder};
+use crate::record::model::Record;
+use crate::record::seal;
+use crate::record::shop::Shop;
+use crate::report::{terminal, wording};
+use crate::run::asker::Asker;
+use crate::run::drive::{Ended, Hands, Job};
+use crate::run::journal::Disk;
+use crate::run::walk::Walk;
+
+/// Exit status of a job that was left open; `verify` has the same for it.
+const OPEN: u8 = 4;
+
+/// How driving a job ended.
+pub(crate) enum Driven {
+    /// Sealed; the record is written.
+    Sealed(Box<Record>),
+    /// Left open; the status says so.
+    Open(ExitCode),
+}
+
+/// Drive a job on, and seal it where it comes to its end.
+pub(crate) fn drive(
+    shop: &Shop,
+    opened: Opened,
+    asker: &mut dyn Asker,
+    resumed: Option<Resumption>,
+) -> Result<Driven, Failure> {
+    let Opened {
+        folder,
+        library,
+        journal,
+        state,
+    } = opened;
+    let on = format!(
+        "Nothing is lost. Go on with:\n  evenfire resume {} --shop {}",
+        folder.number(),
+        quoted(shop.root())
+    );
+    let watch = Watch::begin(format!("Job {} is left open. {on}", folder.number()))?;
+    let mut job = Job::new(&library, journal, state);
+    let mut hands = Hands {
+        asker,
+        keeper: &mut Captures { job: &folder },
+        computing: &mut Bench { job: &folder },
+    };
+    let ended = (|| {
+        if let Some(resumption) = resumed {
+            resumption.put(&mut job, hands.asker)?;
+        }
+        Ok::<_, Failure>(job.drive(&mut hands)?)
+    })()
+    .map_err(|error| format!("{error}\n{on}"))?;
+    watch.over();
+    match ended {
+        Ended::Sealed => {
+            let record = seal_job(shop, &folder, &job)?;
+            Ok(Driven::Sealed(Box::new(record)))
+        }
+        Ended::Paused => {
+            still_disabled(&job)?;
+            say(&format!("\nJob {} is paused. {on}\n", folder.number()));
+            Ok(Driven::Open(ExitCode::from(OPEN)))
+        }
+        Ended::Left(why) => {
+            eprintln!("\n{why}");
+            still_disabled(&job)?;
+            eprintln!("\nJob {} is left open. {on}", folder.number());
+            Ok(Driven::Open(ExitCode::from(OPEN)))
+        }
+    }
+}
+
+/// What a job that is taken up again is told first.
+pub(crate) struct Resumption {
+    /// Why it becomes practice by that, and whether its clock becomes a simulated one.
+    pub(crate) practice: Option<(String, bool)>,
+}
+
+impl Resumption {
+    fn put(self, job: &mut Job<'_, Disk>, asker: &mut dyn Asker) -> Result<(), Failure> {
+        if job.state().concluded().is_some() {
+            return Ok(()); // only the seal is missing
+        }
+        if let Some((reason, simulated_clock)) = self.practice {
+            let at = asker.now();
+            job.record(
+                crate::run::event::Event::Practice {
+                    reason,
+                    simulated_clock,
+                },
+                at,
+            )?;
+        }
+        still_disabled(job)?;
+        let at = asker.now();
+        Ok(job.resume(at)?)
+    }
+}
+
+/// What is not as it was on the vehicle: whoever comes next must know.
+fn still_disabled(job: &Job<'_, Disk>) -> Result<(), Failure> {
+    let layout = answering::layout();
+    let walk = Walk::through(job.library(), job.state())?;
+    let items: Vec<String> = walk
+        .disabled()
+        .map(|entry| layout.sentence(&format!("{}: {}", entry.item, entry.restore)))
+        .collect();
+    if !items.is_empty() {
+        let told =
+            layout.sentence("Not as it was on the vehicle, to be put back before it leaves:");
+        say(&format!("\n{told}{}", items.concat()));
+    }
+    Ok(())
+}
+
+fn seal_job(shop: &Shop, folder: &JobFolder, job: &Job<'_, Disk>) -> Result<Record, Failure> {
+    let end = JournalEnd {
+        lines: job.journal().lines(),
+        head: job.journal().head().to_owned(),
+    };
+    let record = assemble(job.library(), job.state(), &end)?;
+    let record = seal::seal(shop, folder, &record)?;
+    write_report(folder, &record)?;
+    Ok(record)
+}
+
+/// Say what a sealed job measured, and where it lies. Its outcome was told when it was reached.
+pub(crate) fn tell(record: &Record, folder: &JobFolder) {
+    let mut text = String::from("\n");
+    let deciding = wording::deciding(record).and_then(|capture| capture.analysis.as_ref());
+    if let Some(analysis) = deciding {
+        text += &terminal::result(analysis, None, answering::screen());
+        text += "\n";
+    }
+    if !record.practice.is_empty() {
+        text += &format!("PRACTICE: {}.\n", record.practice.join("; "));
+    }
+    let report = folder.file(folder::REPORT);
+    text += &format!(
+        "Job {} is sealed. Report: {}\n",
+        record.job,
+        report.display()
+    );
+    say(&text);
+}
+
+/// A path as a shell takes it.
+pub(crate) fn quoted(path: &Path) -> String {
+    let text = path.display().to_string();
+    let harmless = |c: char| c.is_ascii_alphanumeric() || "/._@+-".contains(c);
+    if !text.is_empty() && text.chars().all(harmless) {
+        return text;
+    }
+    format!("'{}'", text.replace('\'', r"'\''"))
+}

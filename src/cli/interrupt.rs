@@ -1,0 +1,70 @@
+//! Ctrl-C and the like. A question that is open gives way by itself; where the program is busy with
+//! something else it ends here, with the terminal as it was found. Every answer is on disk already.
+
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
+
+use super::Failure;
+
+/// How long an open question has to give way.
+const GRACE: Duration = Duration::from_millis(500);
+
+/// Exit status of a program that was interrupted, by convention of shells (128 + SIGINT).
+const INTERRUPTED: i32 = 130;
+
+/// Watches for interruptions until it is told that the run is over.
+pub(crate) struct Watch {
+    over: Arc<AtomicBool>,
+}
+
+impl Watch {
+    /// Begin to watch; `told` is said where the program is ended from here.
+    pub(crate) fn begin(told: String) -> Result<Watch, Failure> {
+        let over = Arc::new(AtomicBool::new(false));
+        let seen = Arc::clone(&over);
+        let terminal = Saved::take();
+        ctrlc::set_handler(move || {
+            std::thread::sleep(GRACE);
+            if !seen.load(Ordering::SeqCst) {
+                terminal.restore();
+                eprintln!("\n{told}");
+                std::process::exit(INTERRUPTED);
+            }
+        })?;
+        Ok(Watch { over })
+    }
+
+    /// The run is over: what is left to do is short and must not be cut off.
+    pub(crate) fn over(&self) {
+        self.over.store(true, Ordering::SeqCst);
+    }
+}
+
+/// The terminal as it was found.
+struct Saved {
+    #[cfg(unix)]
+    modes: Option<rustix::termios::Termios>,
+}
+
+impl Saved {
+    fn take() -> Saved {
+        Saved {
+            #[cfg(unix)]
+            modes: rustix::termios::tcgetattr(std::io::stdin()).ok(),
+        }
+    }
+
+    fn restore(&self) {
+        #[cfg(unix)]
+        if let Some(modes) = &self.modes {
+            // Nothing else can be done about a terminal that is gone.
+            let now = rustix::termios::OptionalActions::Now;
+            let _ = rustix::termios::tcsetattr(std::io::stdin(), now, modes);
+        }
+        let term = dialoguer::console::Term::stdout();
+        if term.is_term() {
+            let _ = term.show_cursor();
+        }
+    }
+}

@@ -1,0 +1,156 @@
+//! Captures handed over: copied into the job with their set-ups, untouched, and hashed before anything
+//! reads them.
+
+use std::path::{Path, PathBuf};
+
+use crate::record::error::RecordError;
+use crate::record::folder::{self, JobFolder};
+use crate::record::{digest, durable};
+use crate::run::drive::Keeper;
+use crate::run::event::CaptureFile;
+
+/// How the name of a set-up ends that lies beside a capture.
+const SETUP: &str = ".setup.yaml";
+
+/// How the name of the truth ends that lies beside a simulated capture.
+const TRUTH: &str = ".truth.yaml";
+
+/// Keeps the captures of one job.
+pub(crate) struct Captures<'j> {
+    /// The job.
+    pub(crate) job: &'j JobFolder,
+}
+
+impl Keeper for Captures<'_> {
+    fn keep(&mut self, path: &str) -> Result<CaptureFile, String> {
+        let handed_over = as_typed(path);
+        let setup = beside(&handed_over, SETUP);
+        is_file(
+            &handed_over,
+            "type the path of the CSV file that the scope saved",
+        )?;
+        is_file(
+            &setup,
+            "a capture is read by the set-up beside it; write that file, then hand the capture over again",
+        )?;
+        self.copy(&handed_over, &setup)
+            .map_err(|error| format!("the capture cannot be copied into the job: {error}"))
+    }
+}
+
+impl Captures<'_> {
+    fn copy(&self, handed_over: &Path, setup_beside: &Path) -> Result<CaptureFile, RecordError> {
+        let number = self.next_number()?;
+        let file = format!("{}/{number}.csv", folder::CAPTURES);
+        let setup = format!("{}/{number}{SETUP}", folder::CAPTURES);
+        let [file_in_job, setup_in_job] = [&file, &setup].map(|name| self.job.file(name));
+        durable::copy_new(handed_over, &file_in_job)?;
+        durable::copy_new(setup_beside, &setup_in_job)?;
+        let original = handed_over.file_name().unwrap_or_default();
+        Ok(CaptureFile {
+            sha256: digest::of_file(&file_in_job)?,
+            bytes: fs_err::metadata(&file_in_job)?.len(),
+            setup_sha256: digest::of_file(&setup_in_job)?,
+            file,
+            setup,
+            original: original.to_string_lossy().into_owned(),
+            simulated: beside(handed_over, TRUTH).exists(),
+        })
+    }
+
+    /// One more than the highest that lies there: a copy that was cut off keeps its number.
+    fn next_number(&self) -> Result<u32, RecordError> {
+        let mut highest = 0;
+        for entry in fs_err::read_dir(self.job.file(folder::CAPTURES))? {
+            let name = entry?.file_name();
+            let number = name.to_string_lossy();
+            let number = number.split('.').next().and_then(|n| n.parse().ok());
+            highest = highest.max(number.unwrap_or(0));
+        }
+        Ok(highest + 1)
+    }
+}
+
+/// A path as people type, paste or drop it: terminals put quotes round what is dropped on them.
+fn as_typed(path: &str) -> PathBuf {
+    let path = path.trim();
+    let bare = ['\'', '"'].into_iter().find_map(|quote| {
+        path.strip_prefix(quote)
+            .and_then(|rest| rest.strip_suffix(quote))
+    });
+    let path = bare.unwrap_or(path);
+    match (path.strip_prefix("~/"), std::env::home_dir()) {
+        (Some(rest), Some(home)) => home.join(rest),
+        _ => PathBuf::from(path),
+    }
+}
+
+/// `NAME.setup.yaml` beside `NAME.csv`.
+fn beside(capture: &Path, ending: &str) -> PathBuf {
+    let stem = capture.file_stem().unwrap_or_default().to_string_lossy();
+    capture.with_file_name(format!("{stem}{ending}"))
+}
+
+fn is_file(path: &Path, remedy: &str) -> Result<(), String> {
+    let shown = path.display();
+    match std::fs::metadata(path) {
+        Ok(about) if about.is_file() => Ok(()),
+        Ok(_) => Err(format!("{shown}: is no file; {remedy}")),
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
+            Err(format!("{shown}: no such file; {remedy}"))
+        }
+        Err(error) => Err(format!("{shown}: cannot be read: {error}; {remedy}")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn paths_are_taken_as_they_are_dropped() {
+        assert_eq!(as_typed(" 'a b.csv' "), PathBuf::from("a b.csv"));
+        assert_eq!(as_typed("\"a.csv\""), PathBuf::from("a.csv"));
+        assert_eq!(as_typed("it's.csv"), PathBuf::from("it's.csv"));
+        let home = as_typed("~/a.csv");
+        assert!(home.is_absolute() && home.ends_with("a.csv"));
+        assert_eq!(
+            beside(Path::new("x/run 1.csv"), SETUP),
+            PathBuf::from("x/run 1.setup.yaml")
+        );
+    }
+
+    #[test]
+    fn copies_are_numbered_and_what_was_simulated_is_marked() {
+        let folder = tempfile::tempdir().unwrap();
+        let job = JobFolder::at(folder.path().join("0001"));
+        fs_err::create_dir_all(job.file(folder::CAPTURES)).unwrap();
+        let own = folder.path().join("own.csv");
+        fs_err::write(&own, "t,u\n0,1\n").unwrap();
+        let mut captures = Captures { job: &job };
+        let path = own.to_str().unwrap();
+        let refused = captures.keep(path).unwrap_err();
+        assert!(
+            refused.contains("own.setup.yaml: no such file"),
+            "{refused}"
+        );
+        fs_err::write(beside(&own, SETUP), "engine: {}\n").unwrap();
+        let first = captures.keep(path).unwrap();
+        assert_eq!((first.file.as_str(), first.bytes), ("captures/1.csv", 8));
+        assert_eq!(first.sha256, digest::of_bytes(b"t,u\n0,1\n"));
+        assert_eq!(first.original, "own.csv");
+        assert!(!first.simulated);
+        fs_err::write(beside(&own, TRUTH), "leaks: {}\n").unwrap();
+        let second = captures.keep(path).unwrap();
+        assert_eq!(second.setup, "captures/2.setup.yaml");
+        assert!(second.simulated);
+        assert!(
+            captures
+                .keep("none.csv")
+                .unwrap_err()
+                .contains("no such file")
+        );
+        let is_folder = captures.keep(folder.path().to_str().unwrap());
+        assert!(is_folder.unwrap_err().contains("is no file"));
+    }
+}

@@ -1,0 +1,242 @@
+//! A job begun or taken up again: its folder, the procedures in it, its journal.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+
+use super::Failure;
+use super::check::{listed, read_procedure};
+use crate::ask::script::Answers;
+use crate::procedure::model::Library;
+use crate::record::folder::{self, JobFolder};
+use crate::record::roster::{Role, Roster};
+use crate::record::shop::Shop;
+use crate::record::{digest, durable};
+use crate::run::event::{Event, Opening, ProcedureFile, Stamped};
+use crate::run::journal::{Disk, Journal};
+use crate::run::state::State;
+
+/// Program and version, as records name them.
+pub(crate) const TOOL: &str = concat!("evenfire ", env!("CARGO_PKG_VERSION"));
+
+/// Why a job that a file answers is practice.
+pub(crate) const ANSWERS_FROM_A_FILE: &str = "answers from a file";
+
+/// Why a job is practice that will be signed with keys for practice.
+const PRACTICE_KEYS: &str = "practice keys";
+
+/// Ending of procedure files.
+const YAML: &str = ".yaml";
+
+/// A job with its procedures and its journal, locked for this run.
+pub(crate) struct Opened {
+    pub(crate) folder: JobFolder,
+    pub(crate) library: Library,
+    pub(crate) journal: Journal<Disk>,
+    pub(crate) state: State,
+}
+
+/// What a job is begun with.
+pub(crate) struct Beginning<'a> {
+    pub(crate) shop: &'a Shop,
+    pub(crate) roster: &'a Roster,
+    pub(crate) technician: &'a str,
+    /// The procedure that is run, and the library of all that it calls.
+    pub(crate) procedure: &'a str,
+    pub(crate) library: Library,
+    pub(crate) answers: Option<&'a Answers>,
+}
+
+impl Beginning<'_> {
+    /// Begin the job: a new folder, never one that is there. `at` is the time of its first event.
+    pub(crate) fn begin(self, at: String) -> Result<Opened, Failure> {
+        let folder = self.shop.new_job()?;
+        let opening = Opening {
+            job: folder.number(),
+            shop: self.shop.name().to_owned(),
+            technician: self.technician.to_owned(),
+            practice: self.practice(),
+            simulated_clock: self.answers.is_some_and(|answers| answers.clock.is_some()),
+            procedure: self.procedure.to_owned(),
+            procedures: copied(&self.library, &folder)?,
+            low_percent: self.shop.low_percent(),
+            tool: TOOL.to_owned(),
+        };
+        let mut journal = Journal::begin(Disk::create(folder.path())?);
+        let first = journal.append(&Stamped {
+            at,
+            event: Event::Opened(opening),
+        })?;
+        Ok(Opened {
+            folder,
+            library: self.library,
+            journal,
+            state: State::fold([&first]),
+        })
+    }
+
+    fn practice(&self) -> Vec<String> {
+        let reasons = [
+            (self.answers.is_some(), ANSWERS_FROM_A_FILE),
+            (self.roster.practises(self.technician), PRACTICE_KEYS),
+        ];
+        let reasons = reasons.into_iter().filter(|(holds, _)| *holds);
+        reasons.map(|(_, reason)| reason.to_owned()).collect()
+    }
+}
+
+/// Copy the procedures into the job, each with its hash.
+fn copied(library: &Library, job: &JobFolder) -> Result<Vec<ProcedureFile>, Failure> {
+    let mut files = Vec::new();
+    for (name, procedure) in &library.procedures {
+        let file = format!("{}/{name}{YAML}", folder::PROCEDURES);
+        durable::write_new(&job.file(&file), procedure.source.text.as_bytes())?;
+        files.push(ProcedureFile {
+            name: name.clone(),
+            revision: procedure.revision,
+            title: procedure.title.clone(),
+            sha256: digest::of_file(&job.file(&file))?,
+            file,
+        });
+    }
+    Ok(files)
+}
+
+/// Take a job up again, with the procedures that were copied into it when it was begun. `at` is asked
+/// for the time where a torn last line had to be cut off.
+pub(crate) fn reopen(folder: JobFolder, at: &mut dyn FnMut() -> String) -> Result<Opened, Failure> {
+    let in_job = |why: &dyn std::fmt::Display| format!("{}: {why}", folder.path().display());
+    let disk = Disk::open(folder.path()).map_err(|error| in_job(&error))?;
+    let (mut journal, lines, cut) = Journal::open(disk).map_err(|error| in_job(&error))?;
+    let mut state = State::fold(lines.iter().map(|line| &line.event));
+    if let Some(cut) = cut {
+        let mended = Stamped {
+            at: at(),
+            event: cut.event(),
+        };
+        state.push(journal.append(&mended)?);
+    }
+    let opening = state
+        .opening()
+        .ok_or_else(|| in_job(&"its journal does not say how it was opened"))?;
+    let library = of_job(&folder, opening)?;
+    forget_drafts(&folder)?;
+    Ok(Opened {
+        folder,
+        library,
+        journal,
+        state,
+    })
+}
+
+/// The procedures of a job, from its own copies, which must be those that it was begun with.
+fn of_job(folder: &JobFolder, opening: &Opening) -> Result<Library, Failure> {
+    let mut main = None;
+    for procedure in &opening.procedures {
+        let file = folder.file(&procedure.file);
+        if digest::of_file(&file)? != procedure.sha256 {
+            let told = format!(
+                "{}: changed since the job was begun; put the original back (SHA-256 {})",
+                file.display(),
+                procedure.sha256
+            );
+            return Err(told.into());
+        }
+        if procedure.name == opening.procedure {
+            main = Some(file);
+        }
+    }
+    let main = main.ok_or_else(|| format!("the job holds no procedure {}", opening.procedure))?;
+    load(&main)
+}
+
+/// Copies of captures that were cut off half way; what they were copied from is untouched.
+fn forget_drafts(folder: &JobFolder) -> Result<(), Failure> {
+    for entry in fs_err::read_dir(folder.file(folder::CAPTURES))? {
+        let entry = entry?;
+        if entry
+            .file_name()
+            .to_string_lossy()
+            .starts_with(durable::DRAFT)
+        {
+            fs_err::remove_file(entry.path())?;
+        }
+    }
+    Ok(())
+}
+
+/// Read a procedure and all that it calls; a broken one is refused with all its problems.
+pub(crate) fn load(file: &Path) -> Result<Library, Failure> {
+    let mut texts = BTreeMap::new();
+    read_procedure(file, &mut texts).map_err(|problems| {
+        let problems: BTreeSet<_> = problems.into_iter().collect();
+        let told = listed(&problems, &texts);
+        format!("{told}A procedure that is not sound is not run.").into()
+    })
+}
+
+/// The file of a procedure: a name among the shop's procedures, or a path.
+pub(crate) fn procedure_file(shop: &Shop, procedure: &str) -> Result<PathBuf, Failure> {
+    let path = Path::new(procedure);
+    let is_path = path.components().count() > 1 || procedure.ends_with(YAML);
+    let file = if is_path {
+        path.to_owned()
+    } else {
+        shop.procedures().join(format!("{procedure}{YAML}"))
+    };
+    if file.is_file() {
+        return Ok(file);
+    }
+    let shown = file.display();
+    if is_path {
+        return Err(format!(
+            "{shown}: no such file; name a procedure of the shop, or the path of one"
+        )
+        .into());
+    }
+    let known = known_procedures(shop);
+    let there = if known.is_empty() {
+        "the shop has no procedures yet: copy some into that folder, or name the path of one"
+            .to_owned()
+    } else {
+        format!("the shop has {}", known.join(", "))
+    };
+    Err(format!("{shown}: no such procedure; {there}").into())
+}
+
+fn known_procedures(shop: &Shop) -> Vec<String> {
+    let entries = fs_err::read_dir(shop.procedures()).into_iter().flatten();
+    let names = entries.flatten().map(|entry| entry.file_name());
+    let mut names: Vec<String> = names
+        .filter_map(|name| Some(name.to_str()?.strip_suffix(YAML)?.to_owned()))
+        .collect();
+    names.sort();
+    names
+}
+
+/// Who does the work: the named one, or the only one who could.
+pub(crate) fn technician(roster: &Roster, named: Option<&str>) -> Result<String, Failure> {
+    let technicians = roster.entries().iter();
+    let technicians: BTreeSet<&str> = technicians
+        .filter(|entry| entry.has(Role::Technician))
+        .map(|entry| entry.identity.as_str())
+        .collect();
+    let mut all = technicians.iter();
+    let why = match (named, all.next(), all.next()) {
+        (_, None, _) => {
+            "nobody in it signs as technician; add a line for whoever does the work".to_owned()
+        }
+        (Some(name), ..) if technicians.contains(name) => return Ok(name.to_owned()),
+        (None, Some(only), None) => return Ok((*only).to_owned()),
+        (named, ..) => {
+            let there: Vec<&str> = technicians.iter().copied().collect();
+            let there = there.join(", ");
+            match named {
+                Some(name) => format!("{name} does not sign as technician; there are {there}"),
+                None => format!(
+                    "several sign as technician; say who you are with --technician: {there}"
+                ),
+            }
+        }
+    };
+    Err(format!("{}: {why}", roster.file().display()).into())
+}

@@ -1,0 +1,134 @@
+//! `evenfire run`: begin a job.
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::Args;
+
+use super::answering::{AnswersArgument, asker};
+use super::driving::{Driven, drive, quoted, tell};
+use super::opening::{Beginning, load, procedure_file, technician};
+use super::passphrase::PassphraseArguments;
+use super::place::ShopArgument;
+use super::sign::sign_job;
+use super::{Failure, say};
+use crate::record::folder::JobFolder;
+use crate::record::model::Record;
+use crate::record::roster::{Role, Roster};
+use crate::record::shop::Shop;
+
+/// Begin a job: be led through a procedure, step by step
+///
+/// Each answer is on the disk before the next question is asked; a job that is paused or cut off goes
+/// on with `evenfire resume`. When the work has come to its end the job is sealed and its report
+/// written; then whoever did it signs.
+#[derive(Debug, Args)]
+#[command(after_help = STATUSES)]
+pub(crate) struct RunArguments {
+    /// Name of a procedure of the shop, or the path of a procedure file
+    procedure: String,
+    #[command(flatten)]
+    shop: ShopArgument,
+    #[command(flatten)]
+    answers: AnswersArgument,
+    /// Who does the work, as in the shop's roster; needed where several could
+    #[arg(long, value_name = "IDENTITY")]
+    technician: Option<String>,
+    #[command(flatten)]
+    signing: SigningArguments,
+}
+
+/// How a job is signed as soon as it is sealed.
+#[derive(Debug, Args)]
+pub(crate) struct SigningArguments {
+    /// Sign with this private key as soon as the job is sealed (OpenSSH, ssh-ed25519)
+    #[arg(long, value_name = "FILE")]
+    key: Option<PathBuf>,
+    #[command(flatten)]
+    passphrase: PassphraseArguments,
+}
+
+pub(crate) const STATUSES: &str = "\
+Exit status:
+  0  the job is sealed
+  2  could not be done
+  4  the job is left open; `evenfire resume` goes on with it";
+
+pub(crate) fn run(arguments: &RunArguments) -> Result<ExitCode, Failure> {
+    let shop = arguments.shop.open()?;
+    let roster = Roster::of(&shop)?;
+    let technician = technician(&roster, arguments.technician.as_deref())?;
+    let file = procedure_file(&shop, &arguments.procedure)?;
+    let library = load(&file)?;
+    let procedure = file.file_stem().unwrap_or_default().to_string_lossy();
+    let answers = arguments.answers.read(&procedure)?;
+    arguments.signing.look()?;
+    // Everything that can be wrong is found before a folder is made.
+    let mut asker = asker(answers.clone(), None, false)?;
+    let opened = Beginning {
+        shop: &shop,
+        roster: &roster,
+        technician: &technician,
+        procedure: &procedure,
+        library,
+        answers: answers.as_ref(),
+    }
+    .begin(asker.now())?;
+    let folder = opened.folder.clone();
+    match drive(&shop, opened, asker.as_mut(), None)? {
+        Driven::Open(status) => Ok(status),
+        Driven::Sealed(record) => arguments.signing.finish(&shop, &roster, &folder, &record),
+    }
+}
+
+impl SigningArguments {
+    /// A key that is not there is better missed before the work than after it.
+    pub(crate) fn look(&self) -> Result<(), Failure> {
+        if let Some(key) = &self.key {
+            fs_err::File::open(key)?;
+        }
+        Ok(())
+    }
+
+    /// Say what was found; sign, or say how to.
+    pub(crate) fn finish(
+        &self,
+        shop: &Shop,
+        roster: &Roster,
+        folder: &JobFolder,
+        record: &Record,
+    ) -> Result<ExitCode, Failure> {
+        tell(record, folder);
+        if let Some(key) = &self.key {
+            let signed = sign_job(folder, (roster, Some(&record.job)), key, &self.passphrase);
+            let record = signed.map_err(|why| {
+                format!(
+                    "{why}\nThe job is sealed and not signed. {}",
+                    how(shop, record)
+                )
+            })?;
+            say(&format!(
+                "Job {} is signed by {}.\n",
+                record.job, record.technician
+            ));
+        } else {
+            say(&format!("{}\n", how(shop, record)));
+        }
+        Ok(ExitCode::SUCCESS)
+    }
+}
+
+/// How to sign.
+fn how(shop: &Shop, record: &Record) -> String {
+    let made = shop.key_file(Role::Technician);
+    let key = if made.exists() {
+        quoted(&made)
+    } else {
+        "YOUR-KEY".to_owned()
+    };
+    format!(
+        "Sign it with:\n  evenfire sign {} --shop {} --key {key}",
+        record.job,
+        quoted(shop.root())
+    )
+}

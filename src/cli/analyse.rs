@@ -73,7 +73,9 @@ pub(crate) fn run(arguments: &AnalyseArguments) -> Result<ExitCode, Failure> {
     if arguments.capture.is_dir() {
         return folder(arguments);
     }
-    let Analysed { analysis, drawing } = analyse(&arguments.capture, arguments.setup.as_deref())?;
+    let Analysed {
+        analysis, drawing, ..
+    } = analyse(&arguments.capture, arguments.setup.as_deref())?;
     let mut out = std::io::stdout().lock();
     match arguments.format {
         Format::Json => writeln!(out, "{}", serde_json::to_string_pretty(&analysis)?)?,

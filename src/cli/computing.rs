@@ -50,7 +50,9 @@ impl Computing for Bench<'_> {
         let table = std::io::BufReader::new(table);
         let read = capture::read(table, &shown(&file), &setup)
             .map_err(|error| handed_over(error.to_string()))?;
-        let Analysed { analysis, drawing } = cranking::analyse(&read, &setup);
+        let Analysed {
+            analysis, drawing, ..
+        } = cranking::analyse(&read, &setup);
         Ok((analysis, drawing))
     }
 

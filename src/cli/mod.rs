@@ -2,6 +2,7 @@
 //! reads the clock; one file per command.
 #![allow(clippy::print_stdout, clippy::print_stderr)]
 
+mod accuracy;
 mod analyse;
 mod answering;
 mod check;
@@ -39,6 +40,7 @@ struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Command {
     Analyse(analyse::AnalyseArguments),
+    Accuracy(accuracy::AccuracyArguments),
     Demo(demo::DemoArguments),
     Check(check::CheckArguments),
     Init(init::InitArguments),
@@ -69,6 +71,7 @@ pub fn main() -> ExitCode {
 
 fn perform(command: Command) -> Result<ExitCode, Failure> {
     match command {
+        Command::Accuracy(arguments) => accuracy::run(&arguments),
         Command::Analyse(arguments) => analyse::run(&arguments),
         Command::Demo(arguments) => demo::run(&arguments),
         Command::Run(arguments) => run::run(&arguments),

@@ -13,6 +13,7 @@ pub mod cycles;
 pub mod drawing;
 pub mod explain;
 pub mod fit;
+pub mod humps;
 pub mod model;
 pub mod polarity;
 pub mod pulse;
@@ -23,6 +24,8 @@ pub mod uncertainty;
 pub mod verdict;
 pub mod window;
 pub mod wording;
+
+use std::collections::BTreeMap;
 
 use answer::{
     Analysis, Cranking, CylinderRow, Drawing, Finding, Identified, PassedOver, PositionRow,
@@ -45,6 +48,9 @@ pub struct Analysed {
     pub analysis: Analysis,
     /// The picture, where anything was found.
     pub drawing: Option<Drawing>,
+    /// Hump heights by cylinder (or position), percent of the highest half's mean: what reading by eye
+    /// would say. Empty where nothing was found.
+    pub humps: BTreeMap<usize, f64>,
 }
 
 /// Analyse a capture. Never fails: what cannot carry a verdict is answered as inconclusive.
@@ -65,6 +71,7 @@ pub fn analyse(capture: &Capture, setup: &Setup) -> Analysed {
         return Analysed {
             analysis: nothing_given(setup),
             drawing: None,
+            humps: BTreeMap::new(),
         };
     }
     let best = (0..attempts.len())
@@ -83,7 +90,28 @@ pub fn analyse(capture: &Capture, setup: &Setup) -> Analysed {
     Analysed {
         analysis: answer(&taken, setup, passed_over),
         drawing,
+        humps: hump_heights(&taken, &setup.engine),
     }
+}
+
+fn hump_heights(taken: &Attempt, engine: &Engine) -> BTreeMap<usize, f64> {
+    let Some(found) = &taken.found else {
+        return BTreeMap::new();
+    };
+    let by_position = found.identified == Identified::PositionOnly;
+    let name = |place: usize| {
+        if by_position {
+            place + 1
+        } else {
+            engine.firing_order()[place]
+        }
+    };
+    let heights = humps::heights(found, engine);
+    heights
+        .into_iter()
+        .enumerate()
+        .map(|(place, height)| (name(place), height))
+        .collect()
 }
 
 /// Scatter over swing: the steadier channel is the better one.

@@ -25,7 +25,7 @@ mod limit {
     /// Samples per firing.
     pub const SAMPLES: f64 = 6.0;
     /// Squared residuals of the fit per datum.
-    pub const MISFIT: f64 = 6.0;
+    pub const MISFIT: f64 = 8.0;
 }
 
 /// Greatest step between samples that is no jump: times the typical one, and share of the swing from foot

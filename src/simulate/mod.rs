@@ -2,6 +2,7 @@
 //! battery with polarisation, dc starter with brushes and saturation, one-way clutch, friction and
 //! reciprocating masses, leaks in time, sensors, coupling, converter.
 
+pub mod accuracy;
 pub mod draw;
 pub mod drive;
 pub mod fault;

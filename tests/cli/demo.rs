@@ -60,6 +60,18 @@ fn a_demo_makes_a_job_and_a_second_demo_a_second() {
     }
 }
 
+/// The cylinders below the limit by the simulator's own word.
+fn weak(capture: &Path) -> Vec<u64> {
+    let text = std::fs::read_to_string(capture.with_extension("truth.yaml")).unwrap();
+    let truth: serde_yaml::Value = serde_yaml::from_str(&text).unwrap();
+    let percents = truth["relative_compression_percent"].as_mapping().unwrap();
+    percents
+        .iter()
+        .filter(|(_, percent)| percent.as_f64().unwrap() < 85.0)
+        .map(|(cylinder, _)| cylinder.as_u64().unwrap())
+        .collect()
+}
+
 #[test]
 fn a_demo_finds_the_weak_cylinder_that_the_captures_were_made_with() {
     let folder = tempfile::tempdir().unwrap();
@@ -91,7 +103,7 @@ fn a_demo_finds_the_weak_cylinder_that_the_captures_were_made_with() {
         }
         let verdict = &capture["analysis"]["verdict"];
         assert_eq!(verdict["kind"], "low");
-        assert_eq!(verdict["cylinders"].as_array().unwrap().len(), 1);
+        assert_eq!(verdict["cylinders"], serde_json::json!(weak(&from)));
     }
     let leak = &record["computed"].as_array().unwrap();
     assert!(

@@ -17,6 +17,7 @@ use crate::record::shop::Shop;
 use crate::report::{terminal, wording};
 use crate::run::asker::Asker;
 use crate::run::drive::{Ended, Hands, Job};
+use crate::run::event::Event;
 use crate::run::journal::Disk;
 use crate::run::walk::Walk;
 
@@ -97,7 +98,7 @@ impl Resumption {
         if let Some((reason, simulated_clock)) = self.practice {
             let at = asker.now();
             job.record(
-                crate::run::event::Event::Practice {
+                Event::Practice {
                     reason,
                     simulated_clock,
                 },

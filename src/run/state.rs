@@ -101,3 +101,38 @@ impl State {
         self.events.iter().any(|event| event.event == Event::Sealed)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::run::tests::sample::{capture, opened, stamped};
+
+    fn handed_over(simulated: bool) -> Stamped {
+        let mut file = capture("captures/1.csv");
+        file.simulated = simulated;
+        stamped(Event::Answered {
+            step: "crank".to_owned(),
+            answer: Answer::Capture(file),
+        })
+    }
+
+    #[test]
+    fn what_made_a_job_practice_stays_and_is_told_once() {
+        let mut state = opened();
+        state.push(handed_over(false));
+        assert!(state.practice().is_empty() && !state.simulated_clock());
+        state.push(handed_over(true));
+        state.push(stamped(Event::Reopened {
+            step: "crank".to_owned(),
+        }));
+        for _ in 0..2 {
+            state.push(stamped(Event::Practice {
+                reason: "answers from a file".to_owned(),
+                simulated_clock: true,
+            }));
+        }
+        let reasons = [SIMULATED_CAPTURE, "answers from a file"];
+        assert_eq!(state.practice(), reasons);
+        assert!(state.simulated_clock());
+    }
+}

@@ -1,0 +1,8 @@
+//! The program as a person runs it: a job begun, left, gone on with, demonstrated; and everything that
+//! can be handed to it that is wrong.
+#![allow(clippy::unwrap_used)]
+
+mod demo;
+mod fixture;
+mod refused;
+mod run;

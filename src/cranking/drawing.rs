@@ -14,30 +14,21 @@ const AROUND: f64 = 0.12;
 
 /// Draw an attempt. `references` are the times of the reference events.
 #[must_use]
-pub fn draw(
-    attempt: &Attempt,
-    samples: Samples<'_>,
-    engine: &Engine,
-    references: &[f64],
-) -> Option<Drawing> {
+pub fn draw(attempt: &Attempt, engine: &Engine, references: &[f64]) -> Option<Drawing> {
     let found = attempt.found.as_ref()?;
     let window = attempt.window.as_ref()?;
+    let samples = attempt.samples();
     let length = (window.end - window.start) / window.cycles;
     let around = AROUND * (window.end - window.start);
     let (from, to) = (window.start - around, window.end + around);
     let middle = window.cuts[(window.cuts.len() - 1) / 2];
     let mut label = attempt.kind.name().to_owned();
-    if found.sign < 0.0 {
+    if found.sign < 0.0 || attempt.kind == SignalKind::CrankSpeed {
         label.push_str(", turned over so that load points up");
     }
     Some(Drawing {
         label,
-        unit: if attempt.kind == SignalKind::StarterCurrent {
-            "A"
-        } else {
-            "V"
-        }
-        .to_owned(),
+        unit: unit(attempt.kind).to_owned(),
         trace: thinned(stretch(samples, from, to), found.sign),
         window: (rounded(window.start), rounded(window.end)),
         firings: firings(attempt, engine),
@@ -48,6 +39,14 @@ pub fn draw(
             .collect(),
         detail: thinned(stretch(samples, middle, middle + 2.0 * length), found.sign),
     })
+}
+
+fn unit(kind: SignalKind) -> &'static str {
+    match kind {
+        SignalKind::StarterCurrent => "A",
+        SignalKind::BatteryVoltage => "V",
+        SignalKind::CrankSpeed => "°/s",
+    }
 }
 
 /// Least and greatest value of each stretch, in the order in which they occur.

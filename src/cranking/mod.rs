@@ -14,12 +14,15 @@ pub mod drawing;
 pub mod explain;
 pub mod fit;
 pub mod humps;
+pub mod marks;
 pub mod model;
+pub mod placement;
 pub mod polarity;
 pub mod pulse;
 pub mod quality;
 pub mod reference;
 pub mod rhythm;
+pub mod teeth;
 pub mod uncertainty;
 pub mod verdict;
 pub mod window;
@@ -31,15 +34,13 @@ use answer::{
     Analysis, Cranking, CylinderRow, Drawing, Finding, Identified, PassedOver, PositionRow,
     SignalKind, Verdict, VerdictKind,
 };
-use attempt::{Attempt, attempt};
+use attempt::{Attempt, attempt, attempt_teeth};
 use cycles::Samples;
+use placement::COMPANION_TOLERANCE_DEG;
 
 use crate::capture::Capture;
 use crate::capture::setup::Setup;
 use crate::engine::Engine;
-
-/// How near 360° a companion stands.
-const COMPANION_TOLERANCE_DEG: f64 = 1.0;
 
 /// An analysis and what a picture of it shows.
 #[derive(Debug, Clone, PartialEq)]
@@ -56,17 +57,25 @@ pub struct Analysed {
 /// Analyse a capture. Never fails: what cannot carry a verdict is answered as inconclusive.
 #[must_use]
 pub fn analyse(capture: &Capture, setup: &Setup) -> Analysed {
-    let mut attempts: Vec<Attempt> = [
-        (SignalKind::StarterCurrent, &setup.channels.starter_current),
-        (SignalKind::BatteryVoltage, &setup.channels.battery_voltage),
-    ]
-    .into_iter()
-    .filter_map(|(kind, channel)| {
-        channel
+    let channels = &setup.channels;
+    let analogue = [
+        (SignalKind::StarterCurrent, &channels.starter_current),
+        (SignalKind::BatteryVoltage, &channels.battery_voltage),
+    ];
+    let mut attempts: Vec<Attempt> = analogue
+        .into_iter()
+        .filter_map(|(kind, channel)| {
+            channel
+                .as_ref()
+                .map(|channel| attempt(kind, channel, capture, setup))
+        })
+        .collect();
+    attempts.extend(
+        channels
+            .crank_speed
             .as_ref()
-            .map(|channel| attempt(kind, channel, capture, setup))
-    })
-    .collect();
+            .map(|teeth| attempt_teeth(teeth, capture, setup)),
+    );
     if attempts.is_empty() {
         return Analysed {
             analysis: nothing_given(setup),
@@ -86,10 +95,19 @@ pub fn analyse(capture: &Capture, setup: &Setup) -> Analysed {
             quality: other.checks,
         })
         .collect();
-    let drawing = picture(&taken, capture, setup);
+    let references = channels.reference.as_ref().map_or(Vec::new(), |reference| {
+        let values = &capture.columns[&reference.column];
+        reference::events(
+            Samples {
+                time: &capture.time,
+                values,
+            },
+            reference.edge,
+        )
+    });
     Analysed {
         analysis: answer(&taken, setup, passed_over),
-        drawing,
+        drawing: drawing::draw(&taken, &setup.engine, &references),
         humps: hump_heights(&taken, &setup.engine),
     }
 }
@@ -121,29 +139,6 @@ fn misfit(attempt: &Attempt) -> f64 {
     })
 }
 
-fn picture(taken: &Attempt, capture: &Capture, setup: &Setup) -> Option<Drawing> {
-    let channels = &setup.channels;
-    let column = match taken.kind {
-        SignalKind::StarterCurrent => &channels.starter_current.as_ref()?.column,
-        _ => &channels.battery_voltage.as_ref()?.column,
-    };
-    let references = channels.reference.as_ref().map_or(Vec::new(), |reference| {
-        let values = &capture.columns[&reference.column];
-        reference::events(
-            Samples {
-                time: &capture.time,
-                values,
-            },
-            reference.edge,
-        )
-    });
-    let samples = Samples {
-        time: &capture.time,
-        values: &capture.columns[column],
-    };
-    drawing::draw(taken, samples, &setup.engine, &references)
-}
-
 fn nothing_given(setup: &Setup) -> Analysis {
     Analysis {
         schema: answer::SCHEMA.to_owned(),
@@ -156,15 +151,15 @@ fn nothing_given(setup: &Setup) -> Analysis {
             kind: VerdictKind::Inconclusive,
             cylinders: Vec::new(),
             positions: None,
-            why: "No channel that relative compression can be read from is given: name starter_current or \
-                  battery_voltage in the set-up."
+            why: "No channel that relative compression can be read from is given: name starter_current, \
+                  battery_voltage or crank_speed in the set-up."
                 .to_owned(),
         },
         quality: vec![quality::yes_or_no(
             answer::CheckName::NoSignal,
             false,
             "",
-            "Name the column of starter current or battery voltage in the set-up.",
+            "Name the column of starter current, battery voltage or crank sensor in the set-up.",
         )],
         passed_over: Vec::new(),
         remarks: Vec::new(),

@@ -61,7 +61,7 @@ pub fn range_end(
     values: &[f64],
     full_scale: Option<f64>,
     bits: Option<u32>,
-) -> impl Fn(f64) -> bool {
+) -> impl Fn(f64) -> bool + use<> {
     let (least, most) = extremes(values);
     move |value| match full_scale {
         Some(range) => {

@@ -268,3 +268,73 @@ impl MeanCycle {
             .unwrap_or(0.0)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn wave(t: f64) -> f64 {
+        let phase = std::f64::consts::TAU * t / 0.6;
+        3.0 * phase.cos() + 1.5 * (4.0 * phase + 0.7).cos() - 0.4 * (7.0 * phase).sin()
+    }
+
+    fn folded(count: usize, spread: f64, drift: impl Fn(f64) -> f64) -> MeanCycle {
+        // uneven spacing: steps grow and shrink by up to `spread`
+        let step = 6.0 / count as f64;
+        let time: Vec<f64> = (0..count)
+            .map(|i| step * (i as f64 + spread * (i as f64 * 1.7).sin()))
+            .collect();
+        let values: Vec<f64> = time.iter().map(|t| wave(*t) + drift(*t)).collect();
+        let cuts: Vec<f64> = (1..9).map(|k| 0.6 * f64::from(k)).collect();
+        fold(
+            Samples {
+                time: &time,
+                values: &values,
+            },
+            &cuts,
+            16,
+        )
+    }
+
+    /// Fourier coefficients of a sum of cosines are its amplitudes and phases.
+    #[test]
+    fn harmonics_of_a_known_wave_come_back() {
+        for (count, spread, tolerance) in
+            [(12_000, 0.0, 2e-3), (12_000, 0.3, 2e-3), (1_200, 0.3, 0.02)]
+        {
+            let cycle = folded(count, spread, |_| 0.0);
+            let expected = [
+                (1, 3.0, 0.0),
+                (4, 1.5 * 0.7f64.cos(), 1.5 * 0.7f64.sin()),
+                (7, 0.0, 0.4),
+            ];
+            for (h, re, im) in expected {
+                let (found_re, found_im) = cycle.harmonics[h - 1];
+                assert!((found_re - re).abs() < tolerance, "{h}: {found_re}");
+                assert!((found_im - im).abs() < tolerance, "{h}: {found_im}");
+            }
+            assert!(cycle.harmonics[1].0.hypot(cycle.harmonics[1].1) < tolerance);
+        }
+    }
+
+    #[test]
+    fn slow_drift_leaves_the_cycle_alone() {
+        let plain = folded(6_000, 0.0, |_| 0.0);
+        let drifting = folded(6_000, 0.0, |t| 8.0 * (-t / 1.5).exp() + 0.5 * t);
+        for (a, b) in plain.harmonics.iter().zip(&drifting.harmonics) {
+            assert!(
+                (a.0 - b.0).abs() < 0.02 && (a.1 - b.1).abs() < 0.02,
+                "{a:?} {b:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn a_cycle_begun_later_is_the_same_wave() {
+        let cycle = folded(6_000, 0.0, |_| 0.0);
+        let later = cycle.clone().begun_later(0.3);
+        for share in [0.0, 0.2, 0.55] {
+            assert!((cycle.at(share + 0.3) - later.at(share)).abs() < 1e-9);
+        }
+    }
+}

@@ -122,3 +122,73 @@ impl Pulse {
         self.torque[index] * (1.0 - share) + self.torque[index + 1] * share
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const SHAPE: Shape = Shape {
+        compression_ratio: 7.5,
+        exponent: 1.3,
+        inlet_closing_deg: 0.0,
+    };
+
+    /// A worked example of an encyclopedia's article on compression ratio: ratio 7.5, exponent 1.3 and
+    /// 14.7 psi give 187.1 psi gauge.
+    #[test]
+    fn a_sealed_cylinder_peaks_where_the_worked_example_says() {
+        let pulse = SHAPE.pulse(0.0, 0.0, |_| 1.0);
+        assert!(
+            (14.7 * pulse.peak - 187.1).abs() < 0.2,
+            "{}",
+            14.7 * pulse.peak
+        );
+    }
+
+    /// Compression torque from bottom dead centre, r_c 10, n 1.3, R 3.5: peak 2.77935·p1·V_d at 23.8°
+    /// before top dead centre (computed from Heywood's equation 2.6).
+    #[test]
+    fn the_torque_peaks_where_the_equation_says() {
+        let shape = Shape {
+            compression_ratio: 10.0,
+            ..SHAPE
+        };
+        let pulse = shape.pulse(0.0, 0.0, |_| 1.0);
+        let at = (0..1800).map(|tenth| -f64::from(tenth) / 10.0);
+        let best = at
+            .max_by(|a, b| pulse.at(*a).total_cmp(&pulse.at(*b)))
+            .unwrap();
+        assert!((best + 23.8).abs() < 1.6, "{best}");
+        assert!(
+            (pulse.at(best) - 2.77935).abs() < 0.02,
+            "{}",
+            pulse.at(best)
+        );
+    }
+
+    #[test]
+    fn losses_lower_the_peak_and_a_leak_takes_more_after_top_dead_centre() {
+        let shape = Shape {
+            compression_ratio: 10.0,
+            exponent: 1.3,
+            inlet_closing_deg: 48.0,
+        };
+        let sound = shape.pulse(0.0, 0.0, |_| 1.0);
+        let leak = shape.pulse(0.4, 0.0, |_| 1.0);
+        let charge = shape.pulse(0.4, 1.0, |_| 1.0);
+        assert!(leak.peak < 0.8 * sound.peak && charge.peak < 0.8 * sound.peak);
+        let push = |pulse: &Pulse| -pulse.at(25.0) / pulse.at(-25.0);
+        assert!((push(&sound) - 1.0).abs() < 0.02, "{}", push(&sound));
+        assert!(
+            push(&leak) < 0.8 * push(&charge),
+            "{} {}",
+            push(&leak),
+            push(&charge)
+        );
+        let slow = shape.pulse(0.4, 0.0, |_| 2.0);
+        assert!(
+            slow.peak < leak.peak,
+            "a leak has more time where the crank is slow"
+        );
+    }
+}

@@ -91,3 +91,43 @@ fn peaks(samples: Samples<'_>, range: f64) -> Vec<f64> {
     }
     found.into_iter().map(|(_, _, place)| place).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn events_of(shape: impl Fn(f64) -> f64, edge: Edge) -> Vec<f64> {
+        let time: Vec<f64> = (0..20_000).map(|i| f64::from(i) * 2e-4).collect();
+        let values: Vec<f64> = time.iter().map(|t| shape(*t)).collect();
+        events(
+            Samples {
+                time: &time,
+                values: &values,
+            },
+            edge,
+        )
+    }
+
+    #[test]
+    fn edges_and_peaks_are_found_where_they_are() {
+        let pulse = |t: f64| if (t + 0.1) % 0.5 < 0.003 { 5.0 } else { 0.0 };
+        let rising = events_of(pulse, Edge::Rising);
+        let falling = events_of(pulse, Edge::Falling);
+        assert_eq!((rising.len(), falling.len()), (8, 8));
+        assert!((rising[0] - 0.4).abs() < 3e-4, "{}", rising[0]);
+        assert!((falling[0] - 0.403).abs() < 3e-4, "{}", falling[0]);
+        // a spike that rings for some milliseconds is one event
+        let ringing = |t: f64| {
+            let since = (t + 0.1) % 0.5;
+            20.0 * (-since / 1e-3).exp() * (since / 2e-4).cos()
+        };
+        let peaks = events_of(ringing, Edge::Peak);
+        assert_eq!(peaks.len(), 8);
+        assert!((peaks[0] - 0.4).abs() < 3e-4, "{}", peaks[0]);
+    }
+
+    #[test]
+    fn a_dead_channel_has_no_events() {
+        assert!(events_of(|_| 2.5, Edge::Rising).is_empty());
+    }
+}

@@ -135,3 +135,29 @@ fn follow(values: &[f64], place: usize, span: usize, direction: i64) -> Option<u
     }
     best.map(|(_, at)| at)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// ISO 16750-2 and LV 124 crank at a ripple of 2 Hz: one event of a four at 60 rpm, so cycles are 2 s.
+    #[test]
+    fn a_two_hertz_ripple_is_a_four_at_sixty_rpm() {
+        let time: Vec<f64> = (0..10_000).map(|i| f64::from(i) * 1e-3).collect();
+        let values: Vec<f64> = time
+            .iter()
+            .map(|t| (std::f64::consts::TAU * 2.0 * t).sin())
+            .collect();
+        let marks = cycle_marks(
+            Samples {
+                time: &time,
+                values: &values,
+            },
+            4,
+        );
+        assert!(marks.len() >= 4, "{marks:?}");
+        for pair in marks.windows(2) {
+            assert!((pair[1] - pair[0] - 2.0).abs() < 0.01, "{marks:?}");
+        }
+    }
+}

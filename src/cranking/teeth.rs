@@ -264,3 +264,90 @@ fn learnt(runs: &[usize], wheel: &Wheel) -> Option<Vec<usize>> {
     // periods between gaps: as many as teeth in the run, counting the gap's own
     (pattern.iter().sum::<usize>() == teeth).then_some(pattern)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A wheel turned at a speed that swings by a fifth, as rows of level changes; the falling edge carries
+    /// the teeth.
+    fn rows(positions: usize, missing_at: &[usize], turns: usize) -> (Vec<f64>, Vec<f64>) {
+        let (mut time, mut level) = (vec![0.0], vec![1.0]);
+        let mut t = 0.5;
+        for place in 0..positions * turns {
+            let angle = std::f64::consts::TAU * place as f64 / positions as f64;
+            let step = 60.0 / 240.0 / positions as f64 / (1.0 + 0.2 * (2.0 * angle).sin());
+            if !missing_at.contains(&(place % positions)) {
+                time.extend([t, t + 0.4 * step]);
+                level.extend([0.0, 1.0]);
+            }
+            t += step;
+        }
+        (time, level)
+    }
+
+    fn teeth(wheel: &str, gaps_at: Option<Vec<usize>>) -> Teeth {
+        Teeth {
+            column: "crank_sensor".into(),
+            wheel: wheel.into(),
+            gaps_at,
+            gap_before_tdc_deg: None,
+            edge: None,
+            bits: None,
+            full_scale: None,
+        }
+    }
+
+    fn check(positions: usize, missing_at: &[usize], teeth: &Teeth, unique: bool) {
+        let (time, values) = rows(positions, missing_at, 12);
+        let found = speed(
+            Samples {
+                time: &time,
+                values: &values,
+            },
+            teeth,
+        )
+        .unwrap();
+        let turns: Vec<f64> = found
+            .turns
+            .windows(2)
+            .map(|pair| pair[1] - pair[0])
+            .collect();
+        assert!(turns.len() >= 9, "{}", turns.len());
+        for turn in &turns {
+            assert!((turn - turns[0]).abs() < 1e-9, "{turns:?}");
+        }
+        let mean = found.slowness.iter().sum::<f64>() / found.slowness.len() as f64;
+        assert!(
+            (mean / -1440.0 - 1.0).abs() < 0.03,
+            "{mean} instead of 240 rpm"
+        );
+        assert_eq!(found.unique, unique);
+    }
+
+    #[test]
+    fn common_wheels_are_followed() {
+        check(60, &[58, 59], &teeth("60-2", None), true);
+        check(8, &[7], &teeth("8-1", None), true);
+        check(24, &[], &teeth("24", None), false);
+        let gaps = [0, 1, 12, 13, 30, 31];
+        check(36, &gaps, &teeth("36-2-2-2", Some(vec![0, 12, 30])), true);
+        check(36, &gaps, &teeth("36-2-2-2", None), false);
+    }
+
+    #[test]
+    fn a_wheel_that_does_not_fit_is_refused() {
+        let (time, values) = rows(60, &[58, 59], 12);
+        let samples = Samples {
+            time: &time,
+            values: &values,
+        };
+        assert_eq!(speed(samples, &teeth("36-1", None)), Err(NoSpeed::Pattern));
+        assert_eq!(speed(samples, &teeth("sixty", None)), Err(NoSpeed::Wheel));
+        let few = Samples {
+            time: &time[..40],
+            values: &values[..40],
+        };
+        assert_eq!(speed(few, &teeth("60-2", None)), Err(NoSpeed::Edges));
+    }
+}

@@ -1,7 +1,7 @@
 //! Relative compression per cylinder from a cranking capture, with an interval, or the reason why
 //! there can be no verdict.
 //!
-//! A channel is cut into engine cycles ([`window`], [`rhythm`], [`reference`]), folded into a mean cycle
+//! A channel is cut into engine cycles ([`window`], [`rhythm`], [`mod@reference`]), folded into a mean cycle
 //! ([`cycles`]) and explained by a torque balance ([`model`], [`balance`], [`pulse`], [`fit`],
 //! [`explain`]); peaks become percentages with intervals ([`uncertainty`]), findings and a verdict
 //! ([`verdict`]), unless a check fails ([`quality`]).

@@ -16,6 +16,7 @@ pub mod fit;
 pub mod humps;
 pub mod marks;
 pub mod model;
+mod motor;
 pub mod placement;
 pub mod polarity;
 pub mod pulse;

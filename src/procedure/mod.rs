@@ -18,6 +18,7 @@ mod nearest;
 pub mod paths;
 mod places;
 mod problem;
+pub mod record_line;
 mod resolve;
 mod tree;
 pub mod unary;

@@ -12,8 +12,9 @@ use super::Failure;
 use crate::procedure::model::{Library, Position};
 use crate::procedure::{LARGEST_FILE, Problem, read_library};
 
-/// Check procedure files: every problem at once, with place and remedy. Exit status 0 where there is
-/// none, 1 where there is any.
+/// Check procedure files: every problem at once, with place and remedy
+///
+/// Exit status 0 where there is none, 1 where there is any.
 #[derive(Debug, Args)]
 pub struct CheckArguments {
     /// Procedure files. Those that they call are looked for beside them.

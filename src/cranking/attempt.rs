@@ -195,8 +195,7 @@ fn steady(
     };
     let checks = &mut attempt.checks;
     let Some(window) = window::find(samples, &marks.times, firings, marks.rhythm, at_end) else {
-        checks.extend(quality::ripple(f64::INFINITY));
-        checks.push(quality::too_few_cycles(0.0));
+        checks.extend(unsteady(samples, marks));
         return None;
     };
     let inside = stretch(samples, window.start, window.end);
@@ -213,6 +212,22 @@ fn steady(
     let samples_per_firing = inside.values.len() as f64 / (window.cycles * firings as f64);
     checks.push(quality::undersampled(samples_per_firing));
     Some((window, cycle))
+}
+
+/// Why there is no steady cranking: nothing that repeats from mark to mark, or too little of it.
+fn unsteady(samples: Samples<'_>, marks: &Marks) -> Vec<Check> {
+    let (first, last) = (samples.time[0], samples.time[samples.time.len() - 1]);
+    let inside: Vec<f64> =
+        marks.times.iter().copied().filter(|time| (first..=last).contains(time)).collect();
+    let cycles = inside.len().saturating_sub(1);
+    let mut checks = Vec::new();
+    if cycles >= 2 {
+        let cycle = fold(samples, &inside, LEAST_HARMONICS);
+        let error = cycle.errors.iter().map(|e| e * e).sum::<f64>().sqrt();
+        checks.extend(quality::ripple(error / cycle.swing().max(1e-12)));
+    }
+    checks.push(quality::too_few_cycles(0.0));
+    checks
 }
 
 /// The checks of a current or voltage channel.

@@ -103,8 +103,8 @@ fn console_width() -> Option<usize> {
 
 /// Read and analyse one capture.
 fn analyse(capture: &Path, setup: Option<&Path>) -> Result<Analysed, ReadError> {
-    let setup = read_setup(capture, setup)?;
     let shown = capture.display().to_string();
+    // the capture before its set-up: a mistyped name lacks both, and only the capture was named
     let file = std::fs::File::open(capture).map_err(|error| {
         ReadError::new(
             &shown,
@@ -114,6 +114,7 @@ fn analyse(capture: &Path, setup: Option<&Path>) -> Result<Analysed, ReadError> 
             "Check the name of the capture.",
         )
     })?;
+    let setup = read_setup(capture, setup)?;
     let table = capture::read(BufReader::new(file), &shown, &setup)?;
     Ok(cranking::analyse(&table, &setup))
 }

@@ -43,7 +43,9 @@ pub enum EngineError {
     #[error("{0} cylinders: this program deals with 1 to {MOST_CYLINDERS}")]
     Cylinders(usize),
     /// The order has another length than the number of cylinders.
-    #[error("the firing order names {found} cylinders, the engine has {expected}")]
+    #[error(
+        "the firing order has {found} of {expected} cylinders; write all of them, as in 1-3-4-2"
+    )]
     OrderLength {
         /// Cylinders of the engine.
         expected: usize,
@@ -234,7 +236,7 @@ mod tests {
         let text = |r: Result<Engine, EngineError>| r.unwrap_err().to_string();
         assert!(text(Engine::new(4, &[1, 3, 4, 4], None, None)).contains("stands twice"));
         assert!(text(Engine::new(4, &[1, 3, 4, 9], None, None)).contains("does not exist"));
-        assert!(text(Engine::new(4, &[1, 3, 4], None, None)).contains("names 3 cylinders"));
+        assert!(text(Engine::new(4, &[1, 3, 4], None, None)).contains("has 3 of 4 cylinders"));
         assert!(text(Engine::new(13, &[], None, None)).contains("1 to 12"));
         let sum = Engine::new(2, &[1, 2], Some(&[360.0, 350.0]), None);
         assert!(text(sum).contains("sum to 710°"));

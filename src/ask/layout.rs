@@ -101,7 +101,14 @@ impl Layout {
         out
     }
 
-    /// A sentence for the person, such as why a reply was not taken.
+    /// Why a reply was not taken. Reasons come as clauses, to be joined to others; alone on the screen one
+    /// begins with a capital letter and ends with a full stop. A name or path at its beginning stays as it is.
+    #[must_use]
+    pub fn refusal(self, why: &str) -> String {
+        self.sentence(&whole(why))
+    }
+
+    /// A sentence for the person.
     #[must_use]
     pub fn sentence(self, text: &str) -> String {
         let mut out = String::new();
@@ -279,6 +286,23 @@ fn capitalised(text: &str) -> String {
     match letters.next() {
         Some(first) => first.to_uppercase().chain(letters).collect(),
         None => String::new(),
+    }
+}
+
+/// A clause as a whole sentence.
+fn whole(text: &str) -> String {
+    let text = text.trim_end();
+    let first = text.split_whitespace().next().unwrap_or_default();
+    let is_word = first.chars().all(char::is_alphabetic);
+    let mut letters = text.chars();
+    let begun = match letters.next() {
+        Some(letter) if is_word => letter.to_uppercase().chain(letters).collect(),
+        _ => text.to_owned(),
+    };
+    if begun.is_empty() || begun.ends_with(['.', '!', '?', ':']) {
+        begun
+    } else {
+        begun + "."
     }
 }
 

@@ -197,7 +197,7 @@ impl<K: Keys> Terminal<K> {
 impl<K: Keys> Asker for Terminal<K> {
     fn ask(&mut self, screen: &Screen, refused: Option<&Refusal>) -> Result<Reply, NoAnswer> {
         if let Some(why) = refused {
-            let text = self.layout().sentence(&why.to_string());
+            let text = self.layout().refusal(&why.to_string());
             self.say(&text)?;
         } else {
             let text = self.layout().screen(screen);

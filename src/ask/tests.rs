@@ -169,7 +169,13 @@ fn a_refused_reply_says_why_and_the_path_of_a_capture_is_a_file() {
     let refused = Refusal::Capture("x.csv: no such file".to_owned());
     let (reply, seen) = asked(&capture, "", &["", "run 1.csv"], Some(&refused));
     assert_eq!(reply, Ok(Reply::File("run 1.csv".to_owned())));
-    assert!(seen.contains("no such file") && !seen.contains("Parking brake"));
+    assert!(seen.contains("no such file.") && !seen.contains("Parking brake"));
+    let empty = screen(Form::Text(TextForm::Text));
+    let (_, seen) = asked(&empty, "", &["a"], Some(&Refusal::Empty));
+    assert!(
+        seen.contains("  An answer is needed here; write at least a word.\n"),
+        "{seen}"
+    );
 }
 
 #[test]

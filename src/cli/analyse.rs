@@ -104,6 +104,7 @@ fn console_width() -> Option<usize> {
 /// Read and analyse one capture.
 fn analyse(capture: &Path, setup: Option<&Path>) -> Result<Analysed, ReadError> {
     let shown = capture.display().to_string();
+    // the capture before its set-up: a mistyped name lacks both, and only the capture was named
     let file = std::fs::File::open(capture).map_err(|error| {
         ReadError::new(
             &shown,

@@ -76,7 +76,7 @@ pub(crate) fn drive(
             Ok(Driven::Open(ExitCode::from(OPEN)))
         }
         Ended::Left(why) => {
-            eprintln!("\n{why}");
+            eprint!("\n{}", answering::layout().refusal(&why.to_string()));
             still_disabled(&job)?;
             eprintln!("\nJob {} is left open. {on}", folder.number());
             Ok(Driven::Open(ExitCode::from(OPEN)))

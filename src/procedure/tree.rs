@@ -134,6 +134,16 @@ impl Builder<'_> {
             match event {
                 Ok((event, span)) => self.take(event, span)?,
                 Err(error) => {
+                    if let Some(place) = self.tab_before(text, error.marker().line()) {
+                        self.findings.doubt(
+                            &place,
+                            "a tab stands in the indentation".to_owned(),
+                            "YAML counts spaces; what stands after this place is not checked yet.",
+                            "Put spaces in place of the tab, as many as in the lines around it."
+                                .to_owned(),
+                        );
+                        return None;
+                    }
                     let place = self.place(*error.marker());
                     self.findings.doubt(
                         &place,
@@ -148,6 +158,26 @@ impl Builder<'_> {
             }
         }
         Some(())
+    }
+
+    /// Where a tab stands in the indentation of the given line or the next: the parser tells of it at
+    /// the end of what it read before.
+    fn tab_before(&self, text: &str, line: usize) -> Option<Position> {
+        let near = text
+            .lines()
+            .enumerate()
+            .skip(line.saturating_sub(1))
+            .take(2);
+        near.filter_map(|(number, content)| {
+            let indentation = content.chars().take_while(|c| c.is_whitespace());
+            let column = indentation.take_while(|c| *c != '\t').count();
+            (content.chars().nth(column) == Some('\t')).then(|| Position {
+                file: self.file.to_owned(),
+                line: number + 1,
+                column: column + 1,
+            })
+        })
+        .next()
     }
 
     fn take(&mut self, event: Event<'_>, span: Span) -> Option<()> {

@@ -84,11 +84,13 @@ pub fn from_walk(library: &Library, state: &State, walk: &Walk<'_>) -> Result<Ne
     }
 }
 
-/// The question that puts back the first thing still disabled. The checks prove that a sound
+/// The question that puts back the next thing still disabled: what was disabled last comes first, so that air
+/// and leads are off before fuel and remote start are on again; within one step the step's order. The checks prove that a sound
 /// procedure restores everything itself; this catches what its paths cannot know, such as a step
 /// that was half done and then gone back from.
 fn put_back(walk: &Walk<'_>, state: &State) -> Option<Next> {
-    let item = walk.disabled().next()?;
+    let last = walk.disabled().last()?;
+    let item = walk.disabled().find(|entry| entry.by == last.by)?;
     Some(Next::Ask(Box::new(screen::of_put_back(walk, state, item))))
 }
 

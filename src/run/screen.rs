@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 
 use crate::procedure::model::{
-    CaptureKind, Choice, Hazard, Library, Next, NumberForm, Procedure, Question, StepIndex,
-    TextForm,
+    CaptureKind, Choice, Hazard, Library, Next, NumberForm, Procedure, Question, SignalWord,
+    StepIndex, TextForm,
 };
 use crate::run::state::State;
 use crate::run::walk::{Astray, Disabling, Due, Walk};
@@ -14,6 +14,11 @@ pub const PUT_BACK: &str = "put-back/";
 
 /// Phase under which that stands.
 const PUT_BACK_PHASE: &str = "put back";
+
+/// Shown before anything is put back outside a procedure's own steps, whose hazards are not shown then.
+/// Common practice of the trade, no source.
+const PUT_BACK_WARNING: &str = "Key away before you reach in. Once fuel is back the engine can start, and a fan may start by itself. \
+     Take pressure out before you take a fitting off; the crank may turn as long as air is on.";
 
 /// One question with all that belongs to it.
 #[derive(Debug, Clone, PartialEq)]
@@ -131,7 +136,10 @@ pub(super) fn of_put_back(walk: &Walk<'_>, state: &State, item: &Disabling) -> S
         number,
         about: number + left.saturating_sub(1),
         again_for: None,
-        hazards: Vec::new(),
+        hazards: vec![Hazard {
+            word: SignalWord::Warning,
+            text: PUT_BACK_WARNING.to_owned(),
+        }],
         action: Some(item.restore.clone()),
         asked: format!("Back as it was: {}.", item.item),
         form: Form::PutBack,

@@ -82,7 +82,7 @@ impl<W: Write> Script<W> {
     /// The answer before was not taken.
     fn refused(&mut self, screen: &Screen, refusal: &Refusal) -> Result<(), NoAnswer> {
         if matches!(refusal, Refusal::Unexpected { .. }) {
-            let text = self.layout.sentence(&refusal.to_string());
+            let text = self.layout.refusal(&refusal.to_string());
             return self.print(&text); // the entry that follows must give it once more
         }
         let place = match self.next.checked_sub(1) {

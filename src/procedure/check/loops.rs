@@ -31,7 +31,8 @@ pub(crate) fn check(sheet: &Sheet, findings: &mut Findings) {
             ),
             "A person in a hurry could be sent round for ever.",
             format!(
-                "Give one of these steps a bound: `at-most: {{times: 3, then: {}}}`.",
+                "Give one of these steps a bound: `at-most: {{times: 3, then: {}}}`. Only a step with \
+                 `restores` may ask until the answer is yes.",
                 "some-outcome"
             ),
         );

@@ -19,28 +19,34 @@ pub(crate) fn check(sheet: &Sheet, findings: &mut Findings) {
     // disables, holds again by the answer yes of one that restores
     let graph = graph(sheet, &items);
     let states = graph.holding(Bits::all(items.len()));
-    for (number, step) in steps.iter().enumerate() {
-        let ends = matches!(step.question, Question::Outcome { .. });
-        let Some(state) = states[number].as_ref().filter(|_| ends) else {
+    let outcomes: Vec<(usize, &Bits)> = steps
+        .iter()
+        .enumerate()
+        .filter(|(_, step)| matches!(step.question, Question::Outcome { .. }))
+        .filter_map(|(number, _)| Some((number, states[number].as_ref()?)))
+        .collect();
+    for (fact, item) in items.iter().enumerate() {
+        let mut open = outcomes.iter().filter(|(_, state)| !state.has(fact));
+        let Some((number, _)) = open.next() else {
             continue;
         };
-        for (fact, item) in items
-            .iter()
-            .enumerate()
-            .filter(|(fact, _)| !state.has(*fact))
-        {
-            let way = graph.way_without(number, fact, true).unwrap_or_default();
-            let way = told(&way, |node| steps[node].id.as_str());
-            findings.flaw(
-                &step.position,
-                format!(
-                    "`{item}` can still be disabled at the outcome `{}`",
-                    step.id
-                ),
-                &format!("The shortest way there: {way}"),
-                format!("On that way, ask a `confirm` step with `restores: [{item}]`."),
-            );
-        }
+        let way = graph.way_without(*number, fact, true).unwrap_or_default();
+        let way = told(&way, |node| steps[node].id.as_str());
+        // one thing that was forgotten shows at every outcome behind it: told once, and counted
+        let more = match open.count() {
+            0 => String::new(),
+            1 => " and at another outcome".to_owned(),
+            more => format!(" and at {more} more outcomes"),
+        };
+        findings.flaw(
+            &steps[*number].position,
+            format!(
+                "`{item}` can still be disabled at the outcome `{}`{more}",
+                steps[*number].id
+            ),
+            &format!("The shortest way there: {way}"),
+            format!("On that way, ask a `confirm` step with `restores: [{item}]`."),
+        );
     }
 }
 

@@ -98,14 +98,14 @@ fn checks(caption: &str, checks: &[Check]) -> Markup {
                     th scope="col" { "Result" }
                     th.number scope="col" { "Measured" }
                     th.number scope="col" { "Allowed" }
-                    th scope="col" { "What it says" }
+                    th scope="col" { "What to do" }
                 } }
                 tbody { @for check in checks { tr {
                     th scope="row" { (wording::check(check.check)) }
                     td.word { @if check.passed { "passed" } @else { strong { "FAILED" } } }
                     td.number { (wording::check_measured(check)) }
                     td.number { (wording::check_limit(check)) }
-                    td { (clean(&check.advice)) }
+                    td { @if !check.passed { (clean(&check.advice)) } }
                 } } }
             }
         }

@@ -241,6 +241,10 @@ fn a_stop_puts_back_what_is_disabled_and_then_concludes() {
         .put(Input::Stop("customer came back".to_owned()))
         .unwrap();
     assert_eq!(trial.due(), "put-back/fuel relay");
+    let Next::Ask(screen) = trial.next() else {
+        panic!()
+    };
+    assert!(screen.hazards[0].text.contains("the engine can start"));
     assert_eq!(trial.put(Input::Back), Err(Refusal::Stopped));
     trial.say("yes");
     let Next::Conclude(Event::Concluded {

@@ -108,6 +108,11 @@ fn what_is_no_yaml_is_refused_with_its_place() {
         "finding: Not: tested.",
         &["84:17: this is no YAML: mapping values are not allowed in this context"],
     );
+    expect(
+        "    danger: Belts turn.\n",
+        "\tdanger: Belts turn.\n",
+        &["49:1: a tab stands in the indentation"],
+    );
     assert_eq!(problems(""), ["1:1: the file is empty"]);
     assert_eq!(
         problems("[]"),

@@ -62,8 +62,7 @@ fn what_is_disabled_is_put_back() {
         "restores: [fuel pump rely]",
         &[
             "70:16: step `back-found` restores `fuel pump rely`, which nothing here disables",
-            "78:3: `fuel pump relay` can still be disabled at the outcome `found`",
-            "82:3: `fuel pump relay` can still be disabled at the outcome `turned-away`",
+            "78:3: `fuel pump relay` can still be disabled at the outcome `found` and at another outcome",
         ],
     );
     expect(

@@ -217,8 +217,12 @@ fn steady(
 /// Why there is no steady cranking: nothing that repeats from mark to mark, or too little of it.
 fn unsteady(samples: Samples<'_>, marks: &Marks) -> Vec<Check> {
     let (first, last) = (samples.time[0], samples.time[samples.time.len() - 1]);
-    let inside: Vec<f64> =
-        marks.times.iter().copied().filter(|time| (first..=last).contains(time)).collect();
+    let inside: Vec<f64> = marks
+        .times
+        .iter()
+        .copied()
+        .filter(|time| (first..=last).contains(time))
+        .collect();
     let cycles = inside.len().saturating_sub(1);
     let mut checks = Vec::new();
     if cycles >= 2 {

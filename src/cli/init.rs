@@ -11,6 +11,7 @@ use crate::record::founding::{KeySource, Person, found};
 use crate::record::key;
 use crate::record::roster::Role;
 use crate::record::shop::Shop;
+use crate::record::shop::check_free;
 
 /// Make a shop: its folder, its people's signing keys, and the roster of who may sign
 #[derive(Debug, Args)]
@@ -40,6 +41,7 @@ pub(crate) struct InitArguments {
 }
 
 pub(crate) fn run(arguments: &InitArguments) -> Result<ExitCode, Failure> {
+    check_free(&arguments.dir)?;
     let mut passphrases = Passphrases::new(&arguments.passphrase);
     let mut person = |identity: &str, role: Role, own: Option<&Path>| -> Result<Person, Failure> {
         let key = match own {

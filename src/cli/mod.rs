@@ -39,18 +39,18 @@ struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
-    Analyse(analyse::AnalyseArguments),
-    Accuracy(accuracy::AccuracyArguments),
     Demo(demo::DemoArguments),
-    Check(check::CheckArguments),
     Init(init::InitArguments),
+    Check(check::CheckArguments),
     Run(run::RunArguments),
     Resume(resume::ResumeArguments),
+    Analyse(analyse::AnalyseArguments),
     Sign(sign::SignArguments),
-    Simulate(simulate::SimulateArguments),
     Countersign(countersign::CountersignArguments),
     Verify(verify::VerifyArguments),
     Report(report::ReportArguments),
+    Simulate(simulate::SimulateArguments),
+    Accuracy(accuracy::AccuracyArguments),
 }
 
 /// What a command says when it fails: what, where, how to mend it.
@@ -62,11 +62,19 @@ pub fn main() -> ExitCode {
     let arguments = Arguments::parse();
     match perform(arguments.command) {
         Ok(code) => code,
+        // whoever reads the output has had enough
+        Err(failure) if is_broken_pipe(failure.as_ref()) => ExitCode::SUCCESS,
         Err(failure) => {
             eprintln!("{failure}");
             ExitCode::from(2)
         }
     }
+}
+
+fn is_broken_pipe(failure: &(dyn std::error::Error + 'static)) -> bool {
+    failure
+        .downcast_ref::<std::io::Error>()
+        .is_some_and(|error| error.kind() == std::io::ErrorKind::BrokenPipe)
 }
 
 fn perform(command: Command) -> Result<ExitCode, Failure> {

@@ -179,7 +179,19 @@ impl Shop {
 
 /// Make the folder, or take it where it is empty.
 fn claim(root: &Path) -> Result<(), RecordError> {
+    check_free(root)?;
     fs_err::create_dir_all(root)?;
+    Ok(())
+}
+
+/// Whether a shop can be made in a folder, before anybody is asked for anything.
+///
+/// # Errors
+/// Where a shop, or anything else, is there already.
+pub fn check_free(root: &Path) -> Result<(), RecordError> {
+    if !root.exists() {
+        return Ok(());
+    }
     let found = if root.join(POLICY).exists() {
         "there is a shop already"
     } else if fs_err::read_dir(root)?.next().is_some() {

@@ -13,6 +13,13 @@ pub struct Ran {
     pub err: String,
 }
 
+impl Ran {
+    /// What it said on standard error, without the line breaks that the terminal's width put in.
+    pub fn told(&self) -> String {
+        self.err.split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+}
+
 /// Run the program, with nothing on its standard input.
 pub fn evenfire(arguments: &[&str]) -> Ran {
     let output = Command::cargo_bin("evenfire")

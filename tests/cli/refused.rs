@@ -105,7 +105,7 @@ fn a_wrong_answer_stops_at_its_line() {
         let answers = bay.write("answers.yaml", &ANSWERS.replace(right, wrong));
         let ran = bay.run(&["run", "look", "--answers", &answers]);
         assert_eq!(ran.status, 4, "{wrong}: {}", ran.out);
-        assert!(ran.err.contains(said), "{wrong}: {}", ran.err);
+        assert!(ran.told().contains(said), "{wrong}: {}", ran.err);
         assert_eq!(bay.pauses(), ["answers do not fit"]);
     }
 }

@@ -9,6 +9,10 @@ use crate::engine::{Engine, Fuel};
 /// Common practice of the trade, no source.
 pub const DEFAULT_LOW_PERCENT: f64 = 85.0;
 
+/// Bytes that a set-up has at most. One of twelve cylinders and four channels has under 2000; more is
+/// some other file.
+pub const MOST_BYTES: usize = 1 << 20;
+
 /// A set-up, checked.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Setup {
@@ -183,6 +187,11 @@ struct Time {
 /// Where the text is no YAML, has unknown or missing keys, or describes what cannot be.
 pub fn read(text: &str, file: &str) -> Result<Setup, ReadError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    if text.len() > MOST_BYTES {
+        let message = format!("a set-up has at most {MOST_BYTES} bytes; this file has more");
+        let remedy = "Check that it is the set-up, NAME.setup.yaml, that is named.";
+        return Err(ReadError::new(file, 0, 0, message, remedy));
+    }
     let written: Written = serde_yaml::from_str(text).map_err(|error| {
         let (line, column) = error
             .location()

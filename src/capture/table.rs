@@ -7,6 +7,10 @@ use std::io::Read;
 use super::ReadError;
 use super::setup::Setup;
 
+/// Headers that an error lists, and characters of one cell that it shows: what a person reads.
+const MOST_NAMES: usize = 12;
+const MOST_CHARACTERS: usize = 60;
+
 /// A capture: rows by time.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Capture {
@@ -132,18 +136,49 @@ fn check_header(file: &str, names: &[String]) -> Result<(), ReadError> {
 }
 
 fn column_at(file: &str, names: &[String], wanted: &str) -> Result<usize, ReadError> {
-    names.iter().position(|name| name == wanted).ok_or_else(|| {
-        ReadError::new(
-            file,
-            1,
-            0,
-            format!(
-                "no column is headed {wanted:?}; the file has {}",
-                names.join(", ")
-            ),
-            "Write the column's header in the set-up file exactly as it stands in the capture.",
-        )
-    })
+    let mut places = (0..names.len()).filter(|place| names[*place] == wanted);
+    let Some(place) = places.next() else {
+        let message = format!(
+            "no column is headed {wanted:?}; the file has {}",
+            listed(names)
+        );
+        let remedy =
+            "Write the column's header in the set-up file exactly as it stands in the capture.";
+        return Err(ReadError::new(file, 1, 0, message, remedy));
+    };
+    if let Some(second) = places.next() {
+        let message = format!(
+            "columns {} and {} are both headed {wanted:?}",
+            place + 1,
+            second + 1
+        );
+        let remedy = "Give each column a header of its own, so that the set-up can name one.";
+        return Err(ReadError::new(file, 1, second as u64 + 1, message, remedy));
+    }
+    Ok(place)
+}
+
+/// Headers as an error shows them: quoted, so that a file that is no table cannot act on the terminal,
+/// and no more than a person reads.
+fn listed(names: &[String]) -> String {
+    let mut shown: Vec<String> = names
+        .iter()
+        .take(MOST_NAMES)
+        .map(|name| shortened(name))
+        .collect();
+    if names.len() > MOST_NAMES {
+        shown.push(format!("and {} more", names.len() - MOST_NAMES));
+    }
+    shown.join(", ")
+}
+
+/// Text of the file, quoted and cut to what a person reads.
+fn shortened(text: &str) -> String {
+    if text.chars().nth(MOST_CHARACTERS).is_none() {
+        return format!("{text:?}");
+    }
+    let start: String = text.chars().take(MOST_CHARACTERS).collect();
+    format!("{start:?}…")
 }
 
 fn number(
@@ -161,13 +196,16 @@ fn number(
     let found = match &cell {
         None => "the row ends before it".to_owned(),
         Some(text) if text.is_empty() => "nothing stands there".to_owned(),
-        Some(text) => format!("{text:?} stands there"),
+        Some(text) => format!("{} stands there", shortened(text)),
     };
     Err(ReadError::new(
         file,
         line,
         place as u64 + 1,
-        format!("column {:?} must hold a number; {found}", names[place]),
+        format!(
+            "column {} must hold a number; {found}",
+            shortened(&names[place])
+        ),
         "Mend or cut that row, or export the capture again.",
     ))
 }

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::ReadError;
+use super::{ReadError, place};
 use crate::engine::{Engine, Fuel};
 
 /// Limit below which a cylinder counts as low where none is given, percent of the sound ones' peak.
@@ -227,17 +227,9 @@ pub fn write(setup: &Setup) -> String {
 }
 
 fn check(written: Written, text: &str, file: &str) -> Result<Setup, ReadError> {
-    let at = |key: &str, message: String, remedy: &str| {
-        let line = text
-            .lines()
-            .position(|line| line.trim_start().starts_with(key))
-            .map_or(0, |l| l + 1);
-        let indent = text
-            .lines()
-            .nth(line.wrapping_sub(1))
-            .map_or(0, |l| l.len() - l.trim_start().len());
-        let column = if line == 0 { 0 } else { indent as u64 + 1 };
-        ReadError::new(file, line as u64, column, message, remedy)
+    let at = |path: &[&str], message: String, remedy: &str| {
+        let (line, column) = place::of(text, path);
+        ReadError::new(file, line, column, message, remedy)
     };
     let given = written.engine;
     let engine = Engine::new(
@@ -253,7 +245,7 @@ fn check(written: Written, text: &str, file: &str) -> Result<Setup, ReadError> {
             "firing_order"
         };
         at(
-            key,
+            &["engine", key],
             error.to_string(),
             "Take order and intervals from the vehicle maker's data.",
         )
@@ -264,7 +256,11 @@ fn check(written: Written, text: &str, file: &str) -> Result<Setup, ReadError> {
     if !(low_percent > 0.0 && low_percent < 100.0) {
         let message =
             format!("a limit of {low_percent} % cannot be; it must lie between 0 and 100");
-        return Err(at("low_percent", message, "Usual limits are 80 to 90."));
+        return Err(at(
+            &["limits", "low_percent"],
+            message,
+            "Usual limits are 80 to 90.",
+        ));
     }
     check_channels(&written.channels, &engine, &at)?;
     Ok(Setup {
@@ -278,16 +274,16 @@ fn check(written: Written, text: &str, file: &str) -> Result<Setup, ReadError> {
 fn check_channels(
     channels: &Channels,
     engine: &Engine,
-    at: &impl Fn(&str, String, &str) -> ReadError,
+    at: &impl Fn(&[&str], String, &str) -> ReadError,
 ) -> Result<(), ReadError> {
-    for analogue in channels
-        .starter_current
-        .iter()
-        .chain(&channels.battery_voltage)
-    {
+    for (channel, analogue) in [
+        ("starter_current", &channels.starter_current),
+        ("battery_voltage", &channels.battery_voltage),
+    ] {
+        let Some(analogue) = analogue else { continue };
         if analogue.bits.is_some_and(|bits| !(1..=32).contains(&bits)) {
             return Err(at(
-                "bits",
+                &["channels", channel, "bits"],
                 "a converter has 1 to 32 bits".into(),
                 "Take it from the scope's data.",
             ));
@@ -299,7 +295,7 @@ fn check_channels(
             if value.is_some_and(|value| !(value.is_finite() && value > 0.0)) {
                 let message = format!("{key} must be a number above 0");
                 return Err(at(
-                    key,
+                    &["channels", channel, key],
                     message,
                     "Leave the key out where the value is not known.",
                 ));
@@ -310,7 +306,7 @@ fn check_channels(
         if engine.place_of(reference.cylinder).is_none() {
             let message = format!("the engine has no cylinder {}", reference.cylinder);
             return Err(at(
-                "cylinder:",
+                &["channels", "reference", "cylinder"],
                 message,
                 "Name the cylinder that the event belongs to.",
             ));
@@ -321,7 +317,7 @@ fn check_channels(
                 reference.every_deg
             );
             return Err(at(
-                "every_deg",
+                &["channels", "reference", "every_deg"],
                 message,
                 "720: once per cycle; 360: once per turn.",
             ));
@@ -329,7 +325,7 @@ fn check_channels(
         if !reference.before_tdc_deg.is_finite() || reference.before_tdc_deg.abs() > 720.0 {
             let message = "before_tdc_deg must lie within one cycle".to_owned();
             return Err(at(
-                "before_tdc_deg",
+                &["channels", "reference", "before_tdc_deg"],
                 message,
                 "Degrees before firing top dead centre.",
             ));

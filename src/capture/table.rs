@@ -24,11 +24,15 @@ pub struct Capture {
 ///
 /// # Errors
 /// Where there is no table, a column is missing, a cell is no number, or time does not rise.
-pub fn read(input: impl Read, file: &str, setup: &Setup) -> Result<Capture, ReadError> {
+pub fn read(mut input: impl Read, file: &str, setup: &Setup) -> Result<Capture, ReadError> {
+    let mut bytes = Vec::new();
+    input
+        .read_to_end(&mut bytes)
+        .map_err(|error| unreadable(file, &error))?;
     let mut reader = csv::ReaderBuilder::new()
         .flexible(true)
         .trim(csv::Trim::All)
-        .from_reader(input);
+        .from_reader(bytes.as_slice());
     let headers = reader
         .byte_headers()
         .map_err(|error| unreadable(file, &error))?
@@ -58,7 +62,7 @@ pub fn read(input: impl Read, file: &str, setup: &Setup) -> Result<Capture, Read
         .read_byte_record(&mut record)
         .map_err(|error| unreadable(file, &error))?
     {
-        let line = record.position().map_or(0, csv::Position::line);
+        let line = || line_of(&bytes, record.position().map_or(0, csv::Position::byte));
         let at = number(file, line, time_at, &record, &names)?;
         if let Some(before) = time.last()
             && at <= *before
@@ -68,7 +72,7 @@ pub fn read(input: impl Read, file: &str, setup: &Setup) -> Result<Capture, Read
                 "Export the capture again as one piece, in the order in which it was recorded.";
             return Err(ReadError::new(
                 file,
-                line,
+                line(),
                 time_at as u64 + 1,
                 message,
                 remedy,
@@ -183,7 +187,7 @@ fn shortened(text: &str) -> String {
 
 fn number(
     file: &str,
-    line: u64,
+    line: impl Fn() -> u64,
     place: usize,
     record: &csv::ByteRecord,
     names: &[String],
@@ -200,7 +204,7 @@ fn number(
     };
     Err(ReadError::new(
         file,
-        line,
+        line(),
         place as u64 + 1,
         format!(
             "column {} must hold a number; {found}",
@@ -210,11 +214,31 @@ fn number(
     ))
 }
 
-fn unreadable(file: &str, error: &csv::Error) -> ReadError {
-    let line = error.position().map_or(0, csv::Position::line);
+/// Line, from 1, of the record that starts at or after a byte. The table reader's own count leaves out
+/// blank lines and carriage returns before a record.
+fn line_of(bytes: &[u8], start: u64) -> u64 {
+    let start = usize::try_from(start)
+        .unwrap_or(usize::MAX)
+        .min(bytes.len());
+    let ends = |byte: &u8| matches!(byte, b'\r' | b'\n');
+    let skipped = bytes[start..].iter().take_while(|byte| ends(byte)).count();
+    let before = &bytes[..start + skipped];
+    let ended = before
+        .iter()
+        .enumerate()
+        .filter(|(at, byte)| match byte {
+            b'\n' => true,
+            b'\r' => before.get(at + 1) != Some(&b'\n'),
+            _ => false,
+        })
+        .count();
+    ended as u64 + 1
+}
+
+fn unreadable(file: &str, error: &dyn std::error::Error) -> ReadError {
     ReadError::new(
         file,
-        line,
+        0,
         0,
         error.to_string(),
         "Check that the file is a CSV table and can be read.",

@@ -2,11 +2,11 @@
 //! the standards, the shipped captures, and captures that cannot carry a verdict.
 
 mod fixture;
-// mod folder;
+mod folder;
 // mod hostile;
-// mod interface;
-// mod naming;
+mod interface;
+mod naming;
 // mod profiles;
 mod refused;
-// mod shipped;
+mod shipped;
 // mod unfit;

@@ -185,8 +185,8 @@ fn setups() -> Vec<Case> {
         setup("empty", "", "c.setup.yaml", "engine"),
         setup(
             "no YAML",
-            "engine: [1, 2\nchannels: }\n",
-            "c.setup.yaml:2:",
+            "engine:\n  cylinders: 4\n firing_order: ]\n",
+            "c.setup.yaml:3:",
             "",
         ),
         setup(

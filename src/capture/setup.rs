@@ -13,6 +13,9 @@ pub const DEFAULT_LOW_PERCENT: f64 = 85.0;
 /// some other file.
 pub const MOST_BYTES: usize = 1 << 20;
 
+/// Deepest nesting that is read; a set-up needs four.
+const DEEPEST: usize = 8;
+
 /// A set-up, checked.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Setup {
@@ -192,6 +195,11 @@ pub fn read(text: &str, file: &str) -> Result<Setup, ReadError> {
         let remedy = "Check that it is the set-up, NAME.setup.yaml, that is named.";
         return Err(ReadError::new(file, 0, 0, message, remedy));
     }
+    place::sound(text, DEEPEST).map_err(|(line, column, message)| {
+        let remedy =
+            "Check that it is the set-up, NAME.setup.yaml, that is named, and correct it there.";
+        ReadError::new(file, line, column, message, remedy)
+    })?;
     let written: Written = serde_yaml::from_str(text).map_err(|error| {
         let (line, column) = error
             .location()

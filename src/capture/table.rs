@@ -11,6 +11,10 @@ use super::setup::Setup;
 const MOST_NAMES: usize = 12;
 const MOST_CHARACTERS: usize = 60;
 
+/// Greatest magnitude that is read: no instrument of a workshop records a million million of anything, and
+/// squares of what is larger leave the range of numbers.
+const GREATEST: f64 = 1e12;
+
 /// A capture: rows by time.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Capture {
@@ -194,7 +198,7 @@ fn number(
 ) -> Result<f64, ReadError> {
     let cell = record.get(place).map(String::from_utf8_lossy);
     let value = cell.as_ref().and_then(|text| text.parse::<f64>().ok());
-    if let Some(value) = value.filter(|value| value.is_finite()) {
+    if let Some(value) = value.filter(|value| value.abs() <= GREATEST) {
         return Ok(value);
     }
     let found = match &cell {

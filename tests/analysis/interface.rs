@@ -172,7 +172,7 @@ fn text_is_for_people_and_stands_on_standard_output() {
 #[test]
 fn an_inconclusive_answer_is_a_completed_analysis() {
     let made = remade(11, &wish(&[(2, 60.0)]), |plan| {
-        plan.recording.full_scale = 11.5
+        (plan.recording.bits, plan.recording.full_scale) = (8, 100.0)
     });
     let ran = run(&made);
     assert_eq!(ran.status, 0, "{}", ran.err);

@@ -3,10 +3,10 @@
 
 mod fixture;
 mod folder;
-// mod hostile;
+mod hostile;
 mod interface;
 mod naming;
-// mod profiles;
+mod profiles;
 mod refused;
 mod shipped;
-// mod unfit;
+mod unfit;

@@ -185,9 +185,9 @@ fn setups() -> Vec<Case> {
         setup("empty", "", "c.setup.yaml", "engine"),
         setup(
             "no YAML",
-            "engine:\n  cylinders: 4\n firing_order: ]\n",
-            "c.setup.yaml:3:",
-            "",
+            "engine: [1, 2\nchannels: }\n",
+            "c.setup.yaml:2:",
+            "this is no YAML",
         ),
         setup(
             "a sentence",

@@ -7,6 +7,9 @@ use evenfire::simulate::plan::Plan;
 
 use super::fixture::{analysed, failed, remade, wish};
 
+/// One way to spoil a capture.
+type Spoil = fn(&mut Plan);
+
 /// Spoil captures of three engines; every one must fail the check.
 fn spoiled(kind: SignalKind, check: CheckName, change: impl Fn(&mut Plan)) {
     let mut wrong = Vec::new();
@@ -34,7 +37,7 @@ fn spoiled(kind: SignalKind, check: CheckName, change: impl Fn(&mut Plan)) {
 /// Whatever is said to be wrong, no verdict comes from these: asserted apart from the check's name.
 #[test]
 fn spoiled_captures_get_no_verdict() {
-    let spoil: [(SignalKind, fn(&mut Plan)); 5] = [
+    let spoil: [(SignalKind, Spoil); 5] = [
         (CURRENT, |plan| plan.recording.full_scale = 60.0),
         (VOLTAGE, |plan| plan.recording.full_scale = 5.0),
         (VOLTAGE, |plan| plan.recording.noise *= 150.0),

@@ -2,12 +2,19 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::ReadError;
+use super::{ReadError, place};
 use crate::engine::{Engine, Fuel};
 
 /// Limit below which a cylinder counts as low where none is given, percent of the sound ones' peak.
 /// Common practice of the trade, no source.
 pub const DEFAULT_LOW_PERCENT: f64 = 85.0;
+
+/// Bytes that a set-up has at most. One of twelve cylinders and four channels has under 2000; more is
+/// some other file.
+pub const MOST_BYTES: usize = 1 << 20;
+
+/// Deepest nesting that is read; a set-up needs four.
+const DEEPEST: usize = 8;
 
 /// A set-up, checked.
 #[derive(Debug, Clone, PartialEq)]
@@ -183,6 +190,16 @@ struct Time {
 /// Where the text is no YAML, has unknown or missing keys, or describes what cannot be.
 pub fn read(text: &str, file: &str) -> Result<Setup, ReadError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    if text.len() > MOST_BYTES {
+        let message = format!("a set-up has at most {MOST_BYTES} bytes; this file has more");
+        let remedy = "Check that it is the set-up, NAME.setup.yaml, that is named.";
+        return Err(ReadError::new(file, 0, 0, message, remedy));
+    }
+    place::sound(text, DEEPEST).map_err(|(line, column, message)| {
+        let remedy =
+            "Check that it is the set-up, NAME.setup.yaml, that is named, and correct it there.";
+        ReadError::new(file, line, column, message, remedy)
+    })?;
     let written: Written = serde_yaml::from_str(text).map_err(|error| {
         let (line, column) = error
             .location()
@@ -218,17 +235,9 @@ pub fn write(setup: &Setup) -> String {
 }
 
 fn check(written: Written, text: &str, file: &str) -> Result<Setup, ReadError> {
-    let at = |key: &str, message: String, remedy: &str| {
-        let line = text
-            .lines()
-            .position(|line| line.trim_start().starts_with(key))
-            .map_or(0, |l| l + 1);
-        let indent = text
-            .lines()
-            .nth(line.wrapping_sub(1))
-            .map_or(0, |l| l.len() - l.trim_start().len());
-        let column = if line == 0 { 0 } else { indent as u64 + 1 };
-        ReadError::new(file, line as u64, column, message, remedy)
+    let at = |path: &[&str], message: String, remedy: &str| {
+        let (line, column) = place::of(text, path);
+        ReadError::new(file, line, column, message, remedy)
     };
     let given = written.engine;
     let engine = Engine::new(
@@ -244,7 +253,7 @@ fn check(written: Written, text: &str, file: &str) -> Result<Setup, ReadError> {
             "firing_order"
         };
         at(
-            key,
+            &["engine", key],
             error.to_string(),
             "Take order and intervals from the vehicle maker's data.",
         )
@@ -255,7 +264,11 @@ fn check(written: Written, text: &str, file: &str) -> Result<Setup, ReadError> {
     if !(low_percent > 0.0 && low_percent < 100.0) {
         let message =
             format!("a limit of {low_percent} % cannot be; it must lie between 0 and 100");
-        return Err(at("low_percent", message, "Usual limits are 80 to 90."));
+        return Err(at(
+            &["limits", "low_percent"],
+            message,
+            "Usual limits are 80 to 90.",
+        ));
     }
     check_channels(&written.channels, &engine, &at)?;
     Ok(Setup {
@@ -269,16 +282,16 @@ fn check(written: Written, text: &str, file: &str) -> Result<Setup, ReadError> {
 fn check_channels(
     channels: &Channels,
     engine: &Engine,
-    at: &impl Fn(&str, String, &str) -> ReadError,
+    at: &impl Fn(&[&str], String, &str) -> ReadError,
 ) -> Result<(), ReadError> {
-    for analogue in channels
-        .starter_current
-        .iter()
-        .chain(&channels.battery_voltage)
-    {
+    for (channel, analogue) in [
+        ("starter_current", &channels.starter_current),
+        ("battery_voltage", &channels.battery_voltage),
+    ] {
+        let Some(analogue) = analogue else { continue };
         if analogue.bits.is_some_and(|bits| !(1..=32).contains(&bits)) {
             return Err(at(
-                "bits",
+                &["channels", channel, "bits"],
                 "a converter has 1 to 32 bits".into(),
                 "Take it from the scope's data.",
             ));
@@ -290,7 +303,7 @@ fn check_channels(
             if value.is_some_and(|value| !(value.is_finite() && value > 0.0)) {
                 let message = format!("{key} must be a number above 0");
                 return Err(at(
-                    key,
+                    &["channels", channel, key],
                     message,
                     "Leave the key out where the value is not known.",
                 ));
@@ -301,7 +314,7 @@ fn check_channels(
         if engine.place_of(reference.cylinder).is_none() {
             let message = format!("the engine has no cylinder {}", reference.cylinder);
             return Err(at(
-                "cylinder:",
+                &["channels", "reference", "cylinder"],
                 message,
                 "Name the cylinder that the event belongs to.",
             ));
@@ -312,7 +325,7 @@ fn check_channels(
                 reference.every_deg
             );
             return Err(at(
-                "every_deg",
+                &["channels", "reference", "every_deg"],
                 message,
                 "720: once per cycle; 360: once per turn.",
             ));
@@ -320,7 +333,7 @@ fn check_channels(
         if !reference.before_tdc_deg.is_finite() || reference.before_tdc_deg.abs() > 720.0 {
             let message = "before_tdc_deg must lie within one cycle".to_owned();
             return Err(at(
-                "before_tdc_deg",
+                &["channels", "reference", "before_tdc_deg"],
                 message,
                 "Degrees before firing top dead centre.",
             ));

@@ -7,6 +7,14 @@ use std::io::Read;
 use super::ReadError;
 use super::setup::Setup;
 
+/// Headers that an error lists, and characters of one cell that it shows: what a person reads.
+const MOST_NAMES: usize = 12;
+const MOST_CHARACTERS: usize = 60;
+
+/// Greatest magnitude that is read: no instrument of a workshop records a million million of anything, and
+/// squares of what is larger leave the range of numbers.
+const GREATEST: f64 = 1e12;
+
 /// A capture: rows by time.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Capture {
@@ -20,11 +28,15 @@ pub struct Capture {
 ///
 /// # Errors
 /// Where there is no table, a column is missing, a cell is no number, or time does not rise.
-pub fn read(input: impl Read, file: &str, setup: &Setup) -> Result<Capture, ReadError> {
+pub fn read(mut input: impl Read, file: &str, setup: &Setup) -> Result<Capture, ReadError> {
+    let mut bytes = Vec::new();
+    input
+        .read_to_end(&mut bytes)
+        .map_err(|error| unreadable(file, &error))?;
     let mut reader = csv::ReaderBuilder::new()
         .flexible(true)
         .trim(csv::Trim::All)
-        .from_reader(input);
+        .from_reader(bytes.as_slice());
     let headers = reader
         .byte_headers()
         .map_err(|error| unreadable(file, &error))?
@@ -54,7 +66,7 @@ pub fn read(input: impl Read, file: &str, setup: &Setup) -> Result<Capture, Read
         .read_byte_record(&mut record)
         .map_err(|error| unreadable(file, &error))?
     {
-        let line = record.position().map_or(0, csv::Position::line);
+        let line = || line_of(&bytes, record.position().map_or(0, csv::Position::byte));
         let at = number(file, line, time_at, &record, &names)?;
         if let Some(before) = time.last()
             && at <= *before
@@ -64,7 +76,7 @@ pub fn read(input: impl Read, file: &str, setup: &Setup) -> Result<Capture, Read
                 "Export the capture again as one piece, in the order in which it was recorded.";
             return Err(ReadError::new(
                 file,
-                line,
+                line(),
                 time_at as u64 + 1,
                 message,
                 remedy,
@@ -132,51 +144,105 @@ fn check_header(file: &str, names: &[String]) -> Result<(), ReadError> {
 }
 
 fn column_at(file: &str, names: &[String], wanted: &str) -> Result<usize, ReadError> {
-    names.iter().position(|name| name == wanted).ok_or_else(|| {
-        ReadError::new(
-            file,
-            1,
-            0,
-            format!(
-                "no column is headed {wanted:?}; the file has {}",
-                names.join(", ")
-            ),
-            "Write the column's header in the set-up file exactly as it stands in the capture.",
-        )
-    })
+    let mut places = (0..names.len()).filter(|place| names[*place] == wanted);
+    let Some(place) = places.next() else {
+        let message = format!(
+            "no column is headed {wanted:?}; the file has {}",
+            listed(names)
+        );
+        let remedy =
+            "Write the column's header in the set-up file exactly as it stands in the capture.";
+        return Err(ReadError::new(file, 1, 0, message, remedy));
+    };
+    if let Some(second) = places.next() {
+        let message = format!(
+            "columns {} and {} are both headed {wanted:?}",
+            place + 1,
+            second + 1
+        );
+        let remedy = "Give each column a header of its own, so that the set-up can name one.";
+        return Err(ReadError::new(file, 1, second as u64 + 1, message, remedy));
+    }
+    Ok(place)
+}
+
+/// Headers as an error shows them: quoted, so that a file that is no table cannot act on the terminal,
+/// and no more than a person reads.
+fn listed(names: &[String]) -> String {
+    let mut shown: Vec<String> = names
+        .iter()
+        .take(MOST_NAMES)
+        .map(|name| shortened(name))
+        .collect();
+    if names.len() > MOST_NAMES {
+        shown.push(format!("and {} more", names.len() - MOST_NAMES));
+    }
+    shown.join(", ")
+}
+
+/// Text of the file, quoted and cut to what a person reads.
+fn shortened(text: &str) -> String {
+    if text.chars().nth(MOST_CHARACTERS).is_none() {
+        return format!("{text:?}");
+    }
+    let start: String = text.chars().take(MOST_CHARACTERS).collect();
+    format!("{start:?}…")
 }
 
 fn number(
     file: &str,
-    line: u64,
+    line: impl Fn() -> u64,
     place: usize,
     record: &csv::ByteRecord,
     names: &[String],
 ) -> Result<f64, ReadError> {
     let cell = record.get(place).map(String::from_utf8_lossy);
     let value = cell.as_ref().and_then(|text| text.parse::<f64>().ok());
-    if let Some(value) = value.filter(|value| value.is_finite()) {
+    if let Some(value) = value.filter(|value| value.abs() <= GREATEST) {
         return Ok(value);
     }
     let found = match &cell {
         None => "the row ends before it".to_owned(),
         Some(text) if text.is_empty() => "nothing stands there".to_owned(),
-        Some(text) => format!("{text:?} stands there"),
+        Some(text) => format!("{} stands there", shortened(text)),
     };
     Err(ReadError::new(
         file,
-        line,
+        line(),
         place as u64 + 1,
-        format!("column {:?} must hold a number; {found}", names[place]),
+        format!(
+            "column {} must hold a number; {found}",
+            shortened(&names[place])
+        ),
         "Mend or cut that row, or export the capture again.",
     ))
 }
 
-fn unreadable(file: &str, error: &csv::Error) -> ReadError {
-    let line = error.position().map_or(0, csv::Position::line);
+/// Line, from 1, of the record that starts at or after a byte. The table reader's own count leaves out
+/// blank lines and carriage returns before a record.
+fn line_of(bytes: &[u8], start: u64) -> u64 {
+    let start = usize::try_from(start)
+        .unwrap_or(usize::MAX)
+        .min(bytes.len());
+    let ends = |byte: &u8| matches!(byte, b'\r' | b'\n');
+    let skipped = bytes[start..].iter().take_while(|byte| ends(byte)).count();
+    let before = &bytes[..start + skipped];
+    let ended = before
+        .iter()
+        .enumerate()
+        .filter(|(at, byte)| match byte {
+            b'\n' => true,
+            b'\r' => before.get(at + 1) != Some(&b'\n'),
+            _ => false,
+        })
+        .count();
+    ended as u64 + 1
+}
+
+fn unreadable(file: &str, error: &dyn std::error::Error) -> ReadError {
     ReadError::new(
         file,
-        line,
+        0,
         0,
         error.to_string(),
         "Check that the file is a CSV table and can be read.",

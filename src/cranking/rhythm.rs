@@ -9,6 +9,9 @@ use super::window::median;
 const SLOWEST_RPM: f64 = 45.0;
 const FASTEST_RPM: f64 = 420.0;
 
+/// Longest stretch that is searched for the firing rate, seconds.
+const LONGEST_S: f64 = 30.0;
+
 /// Least step of the even grid that is searched, seconds.
 const STEP_S: f64 = 0.002;
 
@@ -74,7 +77,10 @@ fn flattened(samples: Samples<'_>, step: f64) -> Vec<f64> {
             even[i] - (sums[b] - sums[a]) / (b - a) as f64
         })
         .collect();
-    let typical = median(flat.iter().map(|v| v.abs()));
+    let typical = median(flat.iter().map(|v| v.abs())).abs();
+    if !typical.is_finite() {
+        return Vec::new();
+    }
     flat.iter_mut()
         .for_each(|v| *v = v.clamp(-CUT_OFF * typical, CUT_OFF * typical));
     flat
@@ -83,6 +89,10 @@ fn flattened(samples: Samples<'_>, step: f64) -> Vec<f64> {
 /// Length of a cycle, seconds: amplitude times frequency (the starter is a low-pass) is greatest at the
 /// firing rate.
 fn cycle_length(values: &[f64], step: f64, firings: usize) -> Option<f64> {
+    // half a minute from the middle tells the rhythm; searching hours would take hours
+    let most = ((LONGEST_S / step) as usize).max(2);
+    let spare = values.len().saturating_sub(most) / 2;
+    let values = &values[spare..values.len() - spare];
     let duration = values.len() as f64 * step;
     let (low, high) = (
         SLOWEST_RPM / 120.0 * firings as f64,

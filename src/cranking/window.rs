@@ -13,6 +13,9 @@ const GREATEST_STRETCH: f64 = 0.13;
 /// Shares of a cycle by which cuts are moved to find the place where most whole cycles fit.
 const PHASES: [f64; 4] = [0.0, 0.25, 0.5, 0.75];
 
+/// Cycles that are looked at, from the record's middle: several starters' duty, and time stays bounded.
+const MOST_CYCLES: usize = 60;
+
 /// Cycles that are enough without those that ran off the range.
 const ENOUGH_CYCLES: f64 = 3.0;
 
@@ -50,6 +53,8 @@ pub fn find(
     at_end: impl Fn(f64) -> bool,
 ) -> Option<Window> {
     let marks = complete(events, rhythm)?;
+    let spare = marks.len().saturating_sub(MOST_CYCLES) / 2;
+    let marks = &marks[spare..marks.len() - spare];
     let ends: Vec<f64> = samples
         .time
         .iter()
@@ -57,10 +62,10 @@ pub fn find(
         .filter(|(_, value)| at_end(**value))
         .map(|(time, _)| *time)
         .collect();
-    let whole = longest(samples, &marks, firings, &ends);
+    let whole = longest(samples, marks, firings, &ends);
     match whole {
         Some(window) if window.cycles >= ENOUGH_CYCLES => Some(window),
-        _ => longest(samples, &marks, firings, &[]),
+        _ => longest(samples, marks, firings, &[]),
     }
 }
 

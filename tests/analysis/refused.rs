@@ -247,7 +247,7 @@ fn setups() -> Vec<Case> {
             "order too short",
             with("[1, 3, 4, 2]", "[1, 3]"),
             "c.setup.yaml:1:",
-            "names 2 cylinders",
+            "has 2 of 4 cylinders",
         ),
         setup(
             "no cylinders",

@@ -4,6 +4,7 @@
 //!
 //! Gas tables: NACA Report 1135 (critical pressure ratio of air 0.528282), from memory.
 
+pub use crate::engine::nozzle::flow_function;
 use thiserror::Error;
 
 /// Ratio of specific heats of air.
@@ -48,15 +49,6 @@ pub enum FlowRatio {
 #[must_use]
 pub fn critical_ratio() -> f64 {
     (2.0 / (GAMMA + 1.0)).powf(GAMMA / (GAMMA - 1.0))
-}
-
-/// Mass flow per area and upstream pressure, up to a factor that both orifices share; `ratio` is
-/// downstream over upstream pressure.
-#[must_use]
-pub fn flow_function(ratio: f64) -> f64 {
-    let r = ratio.clamp(critical_ratio(), 1.0);
-    let difference = r.powf(2.0 / GAMMA) - r.powf((GAMMA + 1.0) / GAMMA);
-    (2.0 * GAMMA / (GAMMA - 1.0) * difference.max(0.0)).sqrt()
 }
 
 /// Area of the leaks over area of the restrictor, from gauge pressures before and after the

@@ -10,6 +10,7 @@ use rayon::prelude::*;
 
 use super::Failure;
 use crate::simulate::accuracy::{Figures, Judged, figures, judge};
+use crate::simulate::draw::Wish;
 
 /// Measure the analysis on simulated engines with known truth, hump reading beside it
 ///
@@ -31,7 +32,7 @@ pub(crate) fn run(arguments: &AccuracyArguments) -> Result<ExitCode, Failure> {
     let judged: Vec<Judged> = seeds
         .into_par_iter()
         .filter_map(|seed| {
-            let judged = judge(seed);
+            let judged = judge(seed, &Wish::anything());
             bar.inc(1);
             judged
         })
@@ -123,7 +124,7 @@ fn parts(judged: &[Judged]) -> Table {
             .or_default()
             .push(engine);
         groups
-            .entry(format!("{} cylinders", engine.count))
+            .entry(engine.layout.clone())
             .or_default()
             .push(engine);
     }

@@ -7,7 +7,8 @@ use super::marks::{self, Marks};
 use super::placement::place;
 use super::polarity::{Direction, direction};
 use super::quality;
-use super::teeth::{self, NoSpeed, Wheel};
+use super::teeth::{self, NoSpeed};
+use super::wheel::Wheel;
 use super::window::{self, Window};
 use crate::capture::Capture;
 use crate::capture::setup::{Analogue, Coupling, Setup, Teeth};
@@ -15,6 +16,13 @@ use crate::capture::setup::{Analogue, Coupling, Setup, Teeth};
 /// Harmonics of the engine cycle that are explained: four per firing, sixteen at least.
 const HARMONICS_PER_FIRING: usize = 4;
 const LEAST_HARMONICS: usize = 16;
+
+/// Places of a wheel's teeth, degrees, root mean square: they are cut to some hundredths of a degree (common
+/// practice), and what they are off repeats with every turn.
+const TOOTH_DEG: f64 = 0.04;
+
+/// Harmonic of the cycle from which what repeats with every turn is spread over all by the swing of the speed.
+const SPREADS: f64 = 20.0;
 
 /// Positions of a wheel that one harmonic of the cycle needs to be told.
 const HARMONIC_POSITIONS: usize = 3;
@@ -169,9 +177,10 @@ pub fn attempt_teeth(channel: &Teeth, capture: &Capture, setup: &Setup) -> Attem
     let marks = marks::of_teeth(&speed, channel, capture, setup, attempt.samples());
     let positions = Wheel::parse(&channel.wheel).map_or(60, |wheel| wheel.positions);
     let most = 2 * positions / HARMONIC_POSITIONS;
-    let Some((window, cycle)) = steady(&mut attempt, setup, &marks, most, |_| false) else {
+    let Some((window, mut cycle)) = steady(&mut attempt, setup, &marks, most, |_| false) else {
         return attempt;
     };
+    allow_for_teeth(&mut cycle, positions);
     let inside = stretch(attempt.samples(), window.start, window.end);
     let mean = -inside.values.iter().sum::<f64>() / inside.values.len() as f64;
     let direction = Direction {
@@ -189,6 +198,21 @@ pub fn attempt_teeth(channel: &Teeth, capture: &Capture, setup: &Setup) -> Attem
     );
     attempt.window = Some(window);
     attempt
+}
+
+/// Widen the errors of the harmonics by what teeth out of their place make of the speed. It repeats with every
+/// turn; folded over time, the swing of the speed spreads it to the harmonics between, quick ones more.
+fn allow_for_teeth(cycle: &mut MeanCycle, positions: usize) {
+    let rate = std::f64::consts::TAU / cycle.seconds * TOOTH_DEG * (2.0 / positions as f64).sqrt();
+    for (index, error) in cycle.errors.iter_mut().enumerate() {
+        let harmonic = (index + 1) as f64;
+        let share = if index % 2 == 1 {
+            1.0
+        } else {
+            (harmonic / SPREADS).min(1.0)
+        };
+        *error = error.hypot(rate * harmonic * share);
+    }
 }
 
 fn no_speed(why: NoSpeed) -> Check {

@@ -4,7 +4,7 @@
 
 use super::cycles::BINS;
 use super::model::{Course, Model, logistic, multiply, place, table_at};
-use super::pulse::Pulse;
+use super::motor::flux;
 
 /// Least and greatest speed over the mean that the angle is built from.
 const SPEED_RANGE: (f64, f64) = (0.05, 4.0);
@@ -28,10 +28,10 @@ impl Model {
     /// Weighted residuals of the balance, without the parameters' priors. Both sides are passed through
     /// the low-pass that starter and inertia are, so that noise is not differentiated.
     #[must_use]
-    pub fn balance_residuals(&self, p: &[f64], pulses: &[Pulse]) -> Vec<f64> {
+    pub fn balance_residuals(&self, p: &[f64], table: &[f64]) -> Vec<f64> {
         let seen = self.seen(p);
         let course = self.seen_course(p, &seen);
-        let table = self.torque_table(p, pulses);
+        let table = self.load(p, table);
         let inertia = p[place::INERTIA].exp();
         // middle of each bin
         let gas: Vec<f64> = course
@@ -92,8 +92,8 @@ impl Model {
 
     /// Complete parameters that the balance does not know, for stepping forward from them: friction,
     /// starting speed and pace.
-    pub fn complete(&self, p: &mut [f64], pulses: &[Pulse]) {
-        let table = self.torque_table(p, pulses);
+    pub fn complete(&self, p: &mut [f64], table: &[f64]) {
+        let table = self.load(p, table);
         let seen = self.seen(p);
         let course = self.seen_course(p, &seen);
         let gas: f64 = course
@@ -109,12 +109,13 @@ impl Model {
     /// The scale of the pulses that suits the other parameters best, as its logarithm.
     #[must_use]
     pub fn best_scale(&self, p: &[f64]) -> f64 {
-        let pulses = self.pulses(p);
+        let table = self.torque_table(&self.pulses(p));
         let mut without = p.to_vec();
         without[place::SCALE] = -50.0;
-        let left = self.balance_residuals(&without, &pulses);
+        without[place::RUBBING] = 0.0;
+        let left = self.balance_residuals(&without, &table);
         without[place::SCALE] = 0.0;
-        let both = self.balance_residuals(&without, &pulses);
+        let both = self.balance_residuals(&without, &table);
         let (mut cross, mut square) = (0.0, 0.0);
         for (l, b) in left.iter().zip(&both).take(2 * self.sigmas.len()) {
             cross += l * (l - b);
@@ -152,7 +153,7 @@ impl Model {
             }
             let current = (1.0 + u / level).max(LEAST_CURRENT);
             let lagged = 1.0 + (u + lag * slope) / level;
-            let flux = current.powf(law);
+            let flux = flux(current, law);
             let speed = (1.0 + stall - lagged) / (stall * flux);
             seen.greatest = seen.greatest.max(lagged);
             seen.speed.push(speed.clamp(SPEED_RANGE.0, SPEED_RANGE.1));

@@ -1,6 +1,8 @@
 //! From a mean cycle to the fitted balance: priors with their reasons, starts, and the stages of the fit.
 
-use super::cycles::{BINS, MeanCycle};
+use rayon::prelude::*;
+
+use super::cycles::MeanCycle;
 use super::fit::{Fitted, Reading, fit};
 use super::model::{Course, EventPlace, Model, Prior, place};
 use crate::engine::{Engine, Fuel};
@@ -8,21 +10,64 @@ use crate::engine::{Engine, Fuel};
 /// How well a reference event's stated place is known, degrees.
 const EVENT_SPREAD_DEG: f64 = 4.0;
 
-/// Inertias to start from, as times in seconds; the second pair only where the first leads nowhere.
-const INERTIA_STARTS: [[f64; 2]; 2] = [[0.1, 0.4], [0.04, 1.0]];
+/// Inertias from which the backward fit starts, as times in seconds.
+const BACKWARD_STARTS: [f64; 2] = [0.1, 0.4];
 
-/// Armature's shares of the inertia to start from, on a logistic scale: one that never overruns, and one
-/// that may.
-const SHARE_STARTS: [f64; 2] = [-3.5, 0.3];
+/// A start of the forward fit.
+struct Start {
+    /// Whether it takes the common parameters from their priors instead of the backward fit.
+    from_priors: bool,
+    /// Inertia, where not the backward fit's or the prior's.
+    inertia: Option<f64>,
+    /// Armature's share of the inertia on a logistic scale.
+    share: f64,
+}
 
-/// Stages of the forward fit: slack of the data, pull of the guide.
-const STAGES: [(f64, f64); 4] = [(30.0, 0.1), (10.0, 0.02), (3.0, 0.004), (1.0, 0.0)];
+const fn start(from_priors: bool, inertia: Option<f64>, share: f64) -> Start {
+    Start {
+        from_priors,
+        inertia,
+        share,
+    }
+}
+
+/// Starts that are screened: never overrunning, and overrunning more or less.
+const SCREENED_STARTS: [Start; 9] = [
+    start(false, None, -3.5),
+    start(true, None, -3.5),
+    start(true, None, 0.5),
+    start(false, Some(0.3), 1.0),
+    start(true, Some(0.15), 0.5),
+    start(true, Some(0.3), 0.2),
+    start(true, Some(0.3), 1.0),
+    start(true, Some(0.6), 0.5),
+    start(true, Some(0.6), 1.5),
+];
+
+/// Of these, at most so many are fitted wholly.
+const TRIES: usize = 4;
+
+/// Parameters that decide between the ways to explain a cycle.
+const SCREENED: [usize; 9] = [
+    place::SCALE,
+    place::INERTIA,
+    place::STALL,
+    place::ANGLE,
+    place::SHARE,
+    place::FRICTION,
+    place::SPEED,
+    place::PACE,
+    place::LEVEL,
+];
+
+/// Slack of the data while screening: what is held cannot fit well.
+const SCREENED_SLACK: f64 = 3.0;
+
+/// Slack of the data in the stages of the forward fit.
+const STAGES: [f64; 3] = [10.0, 3.0, 1.0];
 
 /// Squared residuals per datum below which no other start is tried.
 const GOOD_ENOUGH: f64 = 1.0;
-
-/// The same, times that, above which further inertias are tried.
-const RETRY: f64 = 2.0;
 
 /// What is known of a mean cycle before it is fitted.
 #[derive(Debug, Clone, Copy)]
@@ -70,7 +115,7 @@ pub fn explain(data: &MeanCycle, known: &Circumstances<'_>) -> Explained {
     let begins = data.greatest();
     let model = prepare(data, known, begins);
     let (model, fitted) = best_of_starts(&model);
-    let course = model.course(&fitted.parameters, &fitted.pulses);
+    let course = model.course(&fitted.parameters, &fitted.table);
     Explained {
         model,
         fitted,
@@ -79,47 +124,81 @@ pub fn explain(data: &MeanCycle, known: &Circumstances<'_>) -> Explained {
     }
 }
 
-/// The best fit from all starts; the usual first ones nearly always suffice.
+/// The best fit. Whether the crank overruns its starter divides the starts: which side fits is screened first,
+/// the other side is tried where the first does not explain the data.
 fn best_of_starts(model: &Model) -> (Model, Fitted) {
+    let first = BACKWARD_STARTS
+        .into_iter()
+        .map(|inertia| backward(model.clone(), inertia))
+        .min_by(|a, b| a.1.cost.total_cmp(&b.1.cost))
+        .unwrap_or_else(|| backward(model.clone(), BACKWARD_STARTS[0]));
+    let mut screened: Vec<(Model, Fitted, &[usize])> = SCREENED_STARTS
+        .par_iter()
+        .map(|start| screen(&first, start))
+        .collect();
+    screened.sort_by(|a, b| a.1.cost.total_cmp(&b.1.cost));
+    // turn about: the best of those that find their own inertia, the best of those that overrun
+    let (free, overrunning): (Vec<_>, Vec<_>) = screened
+        .into_iter()
+        .partition(|(_, _, held)| held.is_empty());
+    let starts = free.into_iter().zip(overrunning).flat_map(|(a, b)| [a, b]);
     let enough = GOOD_ENOUGH * 2.0 * model.data.harmonics.len() as f64;
     let mut best: Option<(Model, Fitted)> = None;
-    for inertias in INERTIA_STARTS {
-        let mut firsts: Vec<(Model, Fitted)> = inertias
-            .iter()
-            .map(|inertia| backward(model.clone(), *inertia))
-            .collect();
-        firsts.sort_by(|a, b| a.1.cost.total_cmp(&b.1.cost));
-        for (model, first) in &firsts {
-            for share in SHARE_STARTS {
-                let next = forward(model.clone(), first, share);
-                if best
-                    .as_ref()
-                    .is_none_or(|(_, fitted)| next.1.cost < fitted.cost)
-                {
-                    best = Some(next);
-                }
-                if best
-                    .as_ref()
-                    .is_some_and(|(_, fitted)| fitted.data_cost < enough)
-                {
-                    break;
-                }
-            }
-            if best
-                .as_ref()
-                .is_some_and(|(_, fitted)| fitted.data_cost < RETRY * enough)
-            {
-                break;
-            }
+    for (model, start, held) in starts.take(TRIES) {
+        let next = forward(model, start, held);
+        if best.as_ref().is_none_or(|best| next.1.cost < best.1.cost) {
+            best = Some(next);
         }
-        if best
-            .as_ref()
-            .is_some_and(|(_, fitted)| fitted.data_cost < RETRY * enough)
-        {
+        if best.as_ref().is_some_and(|best| best.1.data_cost < enough) {
             break;
         }
     }
-    best.unwrap_or_else(|| backward(model.clone(), INERTIA_STARTS[0][0]))
+    best.unwrap_or(first)
+}
+
+/// Fit only what decides between the ways to explain a cycle, from one start.
+fn screen((model, first): &(Model, Fitted), start: &Start) -> (Model, Fitted, &'static [usize]) {
+    let mut model = model.clone();
+    let mut p = first.parameters.clone();
+    model.learn_slowness(&model.balance_course(&p));
+    model.complete(&mut p, &first.table);
+    if start.from_priors {
+        for (index, value) in p.iter_mut().enumerate().take(place::LOSSES) {
+            if model.priors[index].spread > 0.0 && index != place::ANGLE {
+                *value = model.priors[index].mean;
+            }
+        }
+        p[place::SCALE] = model.best_scale(&p);
+    }
+    if let Some(inertia) = start.inertia {
+        p[place::INERTIA] = f64::ln(inertia);
+    }
+    p[place::SHARE] = start.share;
+    let kept: &[usize] = if start.inertia.is_some() {
+        &[place::INERTIA, place::SHARE]
+    } else {
+        &[]
+    };
+    let held: Vec<usize> = (0..p.len())
+        .filter(|index| !SCREENED.contains(index) || kept.contains(index))
+        .collect();
+    model.slack = SCREENED_SLACK;
+    let fitted = fit(&model, Reading::Forward, &p, &held, 1);
+    (model, fitted, kept)
+}
+
+/// The forward fit of everything, in stages.
+fn forward(mut model: Model, mut fitted: Fitted, held: &[usize]) -> (Model, Fitted) {
+    for (stage, slack) in STAGES.into_iter().enumerate() {
+        model.slack = slack;
+        let held = if stage == 0 { held } else { &[] };
+        fitted = fit(&model, Reading::Forward, &fitted.parameters, held, 1);
+        if slack > 1.0 {
+            let course = model.course(&fitted.parameters, &fitted.table);
+            model.learn_slowness(&course);
+        }
+    }
+    (model, fitted)
 }
 
 fn prepare(data: &MeanCycle, known: &Circumstances<'_>, begins: f64) -> Model {
@@ -193,7 +272,7 @@ fn common_priors(data: &MeanCycle, known: &Circumstances<'_>) -> Vec<Prior> {
     priors[place::INERTIA] = prior(0.25f64.ln(), 0.8);
     // starters run at a third of their locked-rotor current, give or take
     priors[place::STALL] = prior(2f64.ln(), 0.45);
-    priors[place::MOTOR_LAW] = electric(prior(-0.5, 1.5));
+    priors[place::MOTOR_LAW] = prior(-0.5, 1.5);
     // 3 to 15 ms
     priors[place::ARMATURE] = electric(prior(0.006f64.ln(), 0.5));
     let (ratio, spread) = match known.engine.fuel() {
@@ -202,7 +281,9 @@ fn common_priors(data: &MeanCycle, known: &Circumstances<'_>) -> Vec<Prior> {
         None => (12.0, 0.28),
     };
     priors[place::RATIO] = prior(f64::ln(ratio), spread);
-    priors[place::EXPONENT] = prior(1.30, 0.04);
+    priors[place::EXPONENT] = prior(1.34, 0.035);
+    // from hardly any to a time constant of a tenth of a second
+    priors[place::COOLING] = prior(-1.7, 1.3);
     priors[place::INLET] = prior(48.0, 13.0);
     priors[place::LEVEL] = match known.level {
         Some((level, spread)) => prior(level.max(1e-9).ln(), spread),
@@ -217,6 +298,8 @@ fn common_priors(data: &MeanCycle, known: &Circumstances<'_>) -> Vec<Prior> {
     priors[place::SHARE] = prior(-0.5, 1.5);
     // the gas gives back most of what it takes, so friction is most of the mean torque
     priors[place::FRICTION] = prior(0.8, 0.2);
+    // rings and skirts rub with the pistons' speed, bearings do not
+    priors[place::RUBBING] = prior(0.3, 0.15);
     priors[place::PACE] = electric(prior(0.0, 0.05));
     priors
 }
@@ -231,7 +314,7 @@ fn backward(mut model: Model, inertia: f64) -> (Model, Fitted) {
         place::RATIO,
         place::EXPONENT,
     ]);
-    held.extend([place::INLET, place::CORNER]);
+    held.extend([place::INLET, place::CORNER, place::COOLING, place::RUBBING]);
     let places = model.firings_deg.len();
     held.extend(place::LOSSES + places..place::LOSSES + 2 * places);
     let mut start: Vec<f64> = model.priors.iter().map(|prior| prior.mean).collect();
@@ -244,36 +327,4 @@ fn backward(mut model: Model, inertia: f64) -> (Model, Fitted) {
     model.slack = 5.0;
     let fitted = fit(&model, Reading::Backward, &rough.parameters, &late, 1);
     (model, fitted)
-}
-
-/// The forward fit, in stages, from a backward one.
-fn forward(mut model: Model, first: &Fitted, share: f64) -> (Model, Fitted) {
-    let seen = model.balance_course(&first.parameters);
-    model.learn_slowness(&seen);
-    let mut fitted = first.clone();
-    fitted.cost = f64::MAX;
-    model.complete(&mut fitted.parameters, &first.pulses);
-    fitted.parameters[place::SHARE] = share;
-    let guide = guide(&seen);
-    for (slack, pull) in STAGES {
-        model.slack = slack;
-        model.guide = (pull > 0.0).then(|| (guide.clone(), pull));
-        fitted = fit(&model, Reading::Forward, &fitted.parameters, &[], 1);
-        if slack > 1.0 {
-            let course = model.course(&fitted.parameters, &fitted.pulses);
-            model.learn_slowness(&course);
-        }
-    }
-    (model, fitted)
-}
-
-/// Speeds at the end of each step of a forward cycle, two to a bin, from speeds at the edges of bins.
-fn guide(seen: &Course) -> Vec<f64> {
-    (0..2 * BINS)
-        .map(|step| {
-            let at = (step + 1) as f64 / 2.0;
-            let edge = (at as usize).min(BINS - 1);
-            seen.speeds[edge] + (seen.speeds[edge + 1] - seen.speeds[edge]) * (at - edge as f64)
-        })
-        .collect()
 }

@@ -3,6 +3,7 @@
 
 use levenberg_marquardt::{LeastSquaresProblem, LevenbergMarquardt};
 use nalgebra::{DMatrix, DVector, Dyn, storage::Owned};
+use rayon::prelude::*;
 
 use super::model::{Model, place};
 use super::pulse::Pulse;
@@ -24,6 +25,8 @@ pub struct Fitted {
     pub parameters: Vec<f64>,
     /// Pulse of each place.
     pub pulses: Vec<Pulse>,
+    /// Their sum, see [`Model::torque_table`].
+    pub table: Vec<f64>,
     /// Sum of squared residuals, priors included.
     pub cost: f64,
     /// The same without the priors.
@@ -50,6 +53,7 @@ struct Problem<'a> {
     scaled: DVector<f64>,
     all: Vec<f64>,
     pulses: Vec<Pulse>,
+    table: Vec<f64>,
 }
 
 impl<'a> Problem<'a> {
@@ -68,16 +72,28 @@ impl<'a> Problem<'a> {
             free,
             scaled,
             all: start.to_vec(),
-            pulses: model.pulses(start),
+            table: Vec::new(),
+            pulses: Vec::new(),
         }
+        .with_pulses()
     }
 }
 
 impl Problem<'_> {
-    fn explained(&self, p: &[f64], pulses: &[Pulse]) -> Vec<f64> {
+    fn with_pulses(mut self) -> Self {
+        self.compress();
+        self
+    }
+
+    fn compress(&mut self) {
+        self.pulses = self.model.pulses(&self.all);
+        self.table = self.model.torque_table(&self.pulses);
+    }
+
+    fn explained(&self, p: &[f64], table: &[f64]) -> Vec<f64> {
         let mut all = match self.reading {
-            Reading::Backward => self.model.balance_residuals(p, pulses),
-            Reading::Forward => self.model.residuals(p, pulses),
+            Reading::Backward => self.model.balance_residuals(p, table),
+            Reading::Forward => self.model.residuals(p, table),
         };
         all.iter_mut()
             .for_each(|residual| *residual /= self.model.slack);
@@ -97,7 +113,7 @@ impl LeastSquaresProblem<f64, Dyn, Dyn> for Problem<'_> {
             // eight spreads off is no place to look; keeps exponentials finite
             self.all[*index] = prior.mean + prior.spread * value.clamp(-8.0, 8.0);
         }
-        self.pulses = self.model.pulses(&self.all);
+        self.compress();
     }
 
     fn params(&self) -> DVector<f64> {
@@ -105,37 +121,51 @@ impl LeastSquaresProblem<f64, Dyn, Dyn> for Problem<'_> {
     }
 
     fn residuals(&self) -> Option<DVector<f64>> {
-        let mut all = self.explained(&self.all, &self.pulses);
+        let mut all = self.explained(&self.all, &self.table);
         all.extend(self.scaled.iter());
         Some(DVector::from_vec(all))
     }
 
     fn jacobian(&self) -> Option<DMatrix<f64>> {
-        let base = self.explained(&self.all, &self.pulses);
+        let base = self.explained(&self.all, &self.table);
         let rows = base.len();
+        let columns: Vec<Vec<f64>> = self
+            .free
+            .par_iter()
+            .map(|index| self.changed(*index))
+            .collect();
         let mut jacobian = DMatrix::zeros(rows + self.free.len(), self.free.len());
-        let mut moved = self.all.clone();
-        for (column, index) in self.free.iter().enumerate() {
-            moved[*index] += STEP * self.model.priors[*index].spread;
-            let changed = match *index {
-                place::RATIO | place::EXPONENT | place::INLET => {
-                    self.explained(&moved, &self.model.pulses(&moved))
-                }
-                loss if loss >= place::LOSSES => {
-                    let mut pulses = self.pulses.clone();
-                    let index = (loss - place::LOSSES) % pulses.len();
-                    pulses[index] = self.model.pulse(&moved, index);
-                    self.explained(&moved, &pulses)
-                }
-                _ => self.explained(&moved, &self.pulses),
-            };
+        for (column, changed) in columns.iter().enumerate() {
             for row in 0..rows {
                 jacobian[(row, column)] = (changed[row] - base[row]) / STEP;
             }
             jacobian[(rows + column, column)] = 1.0;
-            moved[*index] = self.all[*index];
         }
         Some(jacobian)
+    }
+}
+
+impl Problem<'_> {
+    /// Residuals with one parameter moved by a step.
+    fn changed(&self, index: usize) -> Vec<f64> {
+        let mut moved = self.all.clone();
+        moved[index] += STEP * self.model.priors[index].spread;
+        match index {
+            place::RATIO | place::EXPONENT | place::INLET | place::COOLING => {
+                let table = self.model.torque_table(&self.model.pulses(&moved));
+                self.explained(&moved, &table)
+            }
+            loss if loss >= place::LOSSES => {
+                let changed = (loss - place::LOSSES) % self.pulses.len();
+                let mut table = self.table.clone();
+                let pulse = self.model.pulse(&moved, changed);
+                self.model
+                    .add_pulse(&mut table, &self.pulses[changed], changed, -1.0);
+                self.model.add_pulse(&mut table, &pulse, changed, 1.0);
+                self.explained(&moved, &table)
+            }
+            _ => self.explained(&moved, &self.table),
+        }
     }
 }
 
@@ -156,7 +186,7 @@ pub fn fit(
         .with_xtol(if model.slack > 1.0 { ROUGH } else { FINE })
         .with_gtol(1e-6)
         .minimize(problem);
-    let residuals = problem.explained(&problem.all, &problem.pulses);
+    let residuals = problem.explained(&problem.all, &problem.table);
     let data_cost: f64 = residuals.iter().map(|r| r * r).sum();
     let cost = data_cost + problem.scaled.norm_squared();
     let normal = problem
@@ -170,6 +200,7 @@ pub fn fit(
     Fitted {
         parameters: problem.all,
         pulses: problem.pulses,
+        table: problem.table,
         cost,
         data_cost,
         covariance,

@@ -23,9 +23,11 @@ pub mod pulse;
 pub mod quality;
 pub mod reference;
 pub mod rhythm;
+pub mod spline;
 pub mod teeth;
 pub mod uncertainty;
 pub mod verdict;
+pub mod wheel;
 pub mod window;
 pub mod wording;
 
@@ -183,7 +185,7 @@ fn answer(taken: &Attempt, setup: &Setup, passed_over: Vec<PassedOver>) -> Analy
     let identified = taken.found.as_ref().map(|found| found.identified);
     let by_position = identified == Some(Identified::PositionOnly);
     let verdict = verdict_of(taken, &setup.engine, &rows, kind, failed);
-    let remarks = wording::remarks(taken, &rows, kind);
+    let remarks = wording::remarks(taken, setup, &rows, kind);
     let positions = by_position.then(|| rows.iter().map(position_row).collect());
     let cylinders = (!by_position).then_some(rows);
     Analysis {
@@ -222,8 +224,8 @@ fn rows(taken: &Attempt, engine: &Engine, low_percent: f64, refused: bool) -> Ve
                 engine.firing_order()[place]
             },
             relative_compression_percent: value.percent,
-            low: value.percent - value.half_width,
-            high: value.percent + value.half_width,
+            low: value.low,
+            high: value.high,
             finding: if refused { Finding::Uncertain } else { finding },
         })
         .collect();

@@ -13,17 +13,28 @@
 //! rest the gas, until the armature has caught up. The signal is i times the mean level, or w times the
 //! mean speed, through the channel's coupling, and is compared harmonic by harmonic.
 
+use std::sync::{Arc, LazyLock};
+
+use realfft::{RealFftPlanner, RealToComplex};
+
 use super::cycles::{BINS, MeanCycle};
 use super::motor::Drive;
-use super::pulse::{Pulse, Shape};
+use super::pulse::{POINTS, Pulse, STEP_DEG, Shape};
 
 pub(super) const TAU: f64 = std::f64::consts::TAU;
 
 /// Steps of a cycle: two per bin, 2° of mean crank rotation.
 pub(super) const STEPS: usize = 2 * BINS;
 
-/// Places of the torque table over 720°, 2° apart.
-const PLACES: usize = 360;
+/// Places of the torque table over 720°, as far apart as those of a pulse.
+const PLACES: usize = (720.0 / STEP_DEG) as usize;
+
+/// Greatest rate of cooling, per second.
+pub const GREATEST_COOLING: f64 = 14.0;
+
+/// Discrete Fourier transform of a cycle's bins.
+static TRANSFORM: LazyLock<Arc<dyn RealToComplex<f64>>> =
+    LazyLock::new(|| RealFftPlanner::new().plan_fft_forward(BINS));
 
 /// Share of each harmonic that the model is trusted to; what pulse shape and motor law leave over.
 const MODEL_SHARE: f64 = 0.006;
@@ -51,7 +62,7 @@ pub mod place {
     pub const ANGLE: usize = 5;
     /// Logarithm of the compression ratio.
     pub const RATIO: usize = 6;
-    /// Polytropic exponent.
+    /// Adiabatic exponent.
     pub const EXPONENT: usize = 7;
     /// Inlet closing, degrees.
     pub const INLET: usize = 8;
@@ -67,9 +78,14 @@ pub mod place {
     pub const SPEED: usize = 13;
     /// Logarithm of the speed at the mean current over the mean speed.
     pub const PACE: usize = 14;
+    /// Rate at which the gas cools to the walls' temperature, on a logistic scale up to
+    /// [`super::GREATEST_COOLING`].
+    pub const COOLING: usize = 15;
+    /// Share of the friction that comes and goes with the pistons' speed.
+    pub const RUBBING: usize = 16;
     /// First of the losses; after one per place follow the shares of lost charge in them, on a logistic
     /// scale.
-    pub const LOSSES: usize = 15;
+    pub const LOSSES: usize = 17;
 }
 
 /// A parameter's prior, a normal distribution; a spread of 0 holds it.
@@ -107,15 +123,14 @@ pub struct Model {
     pub coupled: bool,
     /// Whether the signal is crank speed.
     pub is_speed: bool,
-    /// Mean speed over the speed at each 2° of the cycle, from the best prediction so far: a leak has more
+    /// Mean speed over the speed at each place of the torque table, from the best prediction so far: a leak has more
     /// time where the crank is slow.
     pub slowness: Vec<f64>,
     /// By how much the data are trusted less than they deserve: above 1 the priors lead, which keeps the
     /// first steps of a fit from running off.
     pub slack: f64,
-    /// Speed over its mean at each step as the signal tells it, and the share of the way to it that each
-    /// step is pulled: keeps early predictions from stalling on the way.
-    pub guide: Option<(Vec<f64>, f64)>,
+    /// Pistons' speeds over their mean, less one, at each place of the torque table.
+    rubbing: Vec<f64>,
     pub(super) twiddles: Vec<(f64, f64)>,
     pub(super) sigmas: Vec<f64>,
     swing: f64,
@@ -157,8 +172,10 @@ impl Model {
             })
             .collect();
         let slowness = vec![1.0; PLACES];
+        let rubbing = rubbing(&firings_deg);
         Self {
             data,
+            rubbing,
             firings_deg,
             priors,
             event: None,
@@ -166,7 +183,6 @@ impl Model {
             is_speed: false,
             slowness,
             slack: 1.0,
-            guide: None,
             twiddles,
             sigmas,
             swing,
@@ -194,6 +210,8 @@ impl Model {
             compression_ratio: p[place::RATIO].exp(),
             exponent: p[place::EXPONENT],
             inlet_closing_deg: p[place::INLET],
+            cooling: GREATEST_COOLING * logistic(p[place::COOLING]) * self.data.seconds
+                / PLACES as f64,
         };
         let firing = self.firings_deg[index];
         let charge_share = logistic(p[place::LOSSES + self.firings_deg.len() + index]);
@@ -202,10 +220,11 @@ impl Model {
         })
     }
 
-    /// Weighted residuals, without the parameters' priors.
+    /// Weighted residuals, without the parameters' priors. `table` is the gas torque, see
+    /// [`Model::torque_table`].
     #[must_use]
-    pub fn residuals(&self, p: &[f64], pulses: &[Pulse]) -> Vec<f64> {
-        let course = self.course(p, pulses);
+    pub fn residuals(&self, p: &[f64], table: &[f64]) -> Vec<f64> {
+        let course = self.course(p, table);
         let mut all = Vec::with_capacity(2 * self.sigmas.len() + 3);
         for (index, predicted) in self.transform(&course.signal).into_iter().enumerate() {
             let seen = multiply(predicted, self.coupling(p, index + 1));
@@ -230,9 +249,9 @@ impl Model {
 
     /// Step through the cycle.
     #[must_use]
-    pub fn course(&self, p: &[f64], pulses: &[Pulse]) -> Course {
-        let table = self.torque_table(p, pulses);
-        let mut drive = Drive::new(p, self.data.seconds / STEPS as f64, self.is_speed);
+    pub fn course(&self, p: &[f64], table: &[f64]) -> Course {
+        let table = self.load(p, table);
+        let mut drive = Drive::new(p, self.data.seconds / STEPS as f64);
         let mut course = Course {
             signal: Vec::with_capacity(BINS),
             angles: Vec::with_capacity(STEPS + 1),
@@ -246,9 +265,6 @@ impl Model {
         for step in 0..STEPS {
             let before = drive.seen(self.is_speed);
             drive.step(&table);
-            if let Some((speeds, pull)) = &self.guide {
-                drive.follow(speeds[step], *pull);
-            }
             course.angles.push(drive.angle);
             course.speeds.push(drive.crank);
             if !drive.engaged {
@@ -267,7 +283,10 @@ impl Model {
     /// Take the slowness from a course: crank angles and speeds evenly spaced over the cycle.
     pub fn learn_slowness(&mut self, course: &Course) {
         for step in 0..course.angles.len() - 1 {
-            let (from, to) = (course.angles[step] / 2.0, course.angles[step + 1] / 2.0);
+            let (from, to) = (
+                course.angles[step] / STEP_DEG,
+                course.angles[step + 1] / STEP_DEG,
+            );
             for mark in from.ceil() as i64..to.ceil() as i64 {
                 let share = (mark as f64 - from) / (to - from);
                 let speed =
@@ -291,43 +310,70 @@ impl Model {
         (x * x * scale, x * scale)
     }
 
-    /// Gas torque over the mean motor torque every 2°.
-    pub(super) fn torque_table(&self, p: &[f64], pulses: &[Pulse]) -> Vec<f64> {
-        let scale = p[place::SCALE].exp();
+    /// Gas torque over displaced volume and atmospheric pressure at each place of the cycle; the scale is
+    /// the motor's business.
+    #[must_use]
+    pub fn torque_table(&self, pulses: &[Pulse]) -> Vec<f64> {
         let mut table = vec![0.0; PLACES];
-        for (pulse, firing) in pulses.iter().zip(&self.firings_deg) {
-            let first = ((firing - 180.0) / 2.0).ceil() as i64;
-            for mark in first..first + 180 {
-                let torque = pulse.at(2.0 * mark as f64 - firing);
-                table[mark.rem_euclid(PLACES as i64) as usize] += scale * torque;
-            }
+        for (index, pulse) in pulses.iter().enumerate() {
+            self.add_pulse(&mut table, pulse, index, 1.0);
         }
         table
     }
 
+    /// Torque of gas and rubbing pistons over the mean motor torque at each place of the cycle.
+    pub(super) fn load(&self, p: &[f64], table: &[f64]) -> Vec<f64> {
+        let scale = p[place::SCALE].exp();
+        let rubbing = p[place::FRICTION] * p[place::RUBBING];
+        let both = table.iter().zip(&self.rubbing);
+        both.map(|(gas, piston)| scale * gas + rubbing * piston)
+            .collect()
+    }
+
+    /// Put `times` a pulse into a torque table.
+    pub fn add_pulse(&self, table: &mut [f64], pulse: &Pulse, index: usize, times: f64) {
+        let first = self.firings_deg[index] / STEP_DEG - (POINTS / 2) as f64;
+        let mark = first.ceil();
+        let share = mark - first;
+        let mut place = (mark as i64).rem_euclid(PLACES as i64) as usize;
+        for pair in pulse.torque.windows(2) {
+            table[place] += times * (pair[0] * (1.0 - share) + pair[1] * share);
+            place += 1;
+            if place == PLACES {
+                place = 0;
+            }
+        }
+    }
+
     /// Harmonics of values at the bins' centres, with the phase of the data's.
     pub(super) fn transform(&self, values: &[f64]) -> Vec<(f64, f64)> {
+        let mut bins = values.to_vec();
+        let mut parts = TRANSFORM.make_output_vec();
+        // lengths are those that the transform was made for
+        let _ = TRANSFORM.process(&mut bins, &mut parts);
         let scale = 2.0 / BINS as f64;
         (1..=self.sigmas.len())
             .map(|h| {
-                let (mut re, mut im) = (0.0, 0.0);
-                let mut phase = 0;
-                for value in values {
-                    let (cos, sin) = self.twiddles[phase];
-                    re += value * cos;
-                    im -= value * sin;
-                    phase += h;
-                    if phase >= BINS {
-                        phase -= BINS;
-                    }
-                }
                 // bins are centred half a bin after their edges; means over a bin shrink a harmonic
                 let half = std::f64::consts::PI * h as f64 / BINS as f64;
                 let grow = scale * half / half.sin();
-                multiply((re * grow, im * grow), (half.cos(), -half.sin()))
+                let part = (parts[h].re * grow, parts[h].im * grow);
+                multiply(part, (half.cos(), -half.sin()))
             })
             .collect()
     }
+}
+
+/// Pistons' speeds over their mean, less one, to the first order of the rod.
+fn rubbing(firings_deg: &[f64]) -> Vec<f64> {
+    (0..PLACES)
+        .map(|place| {
+            let speeds = firings_deg
+                .iter()
+                .map(|firing| (STEP_DEG * place as f64 - firing).to_radians().sin().abs());
+            speeds.sum::<f64>() / firings_deg.len() as f64 * std::f64::consts::FRAC_PI_2 - 1.0
+        })
+        .collect()
 }
 
 /// A number between 0 and 1 from any number.
@@ -336,13 +382,15 @@ pub fn logistic(x: f64) -> f64 {
     1.0 / (1.0 + (-x).exp())
 }
 
+/// A torque table's value at an angle, by straight lines.
 pub(super) fn table_at(table: &[f64], angle_deg: f64) -> f64 {
-    let at = angle_deg / 2.0;
-    let low = at.floor();
-    let share = at - low;
-    let index = (low as i64).rem_euclid(PLACES as i64) as usize;
+    let cycles = (angle_deg * (1.0 / 720.0)).floor();
+    let at = (angle_deg - 720.0 * cycles) * (1.0 / STEP_DEG);
+    // rounding may leave the very end of the cycle
+    let index = (at as usize).min(PLACES - 1);
+    let share = at - index as f64;
     let next = if index + 1 == PLACES { 0 } else { index + 1 };
-    table[index] * (1.0 - share) + table[next] * share
+    table[index] + (table[next] - table[index]) * share
 }
 
 pub(super) fn between(values: &[f64], at: f64) -> f64 {

@@ -15,18 +15,19 @@ mod limit {
     /// Converter steps from the ripple's foot to its top.
     pub const STEPS: f64 = 6.0;
     /// Error of the mean cycle from scatter, percent of its swing.
-    pub const NOISE_PERCENT: f64 = 9.0;
+    pub const NOISE_PERCENT: f64 = 15.0;
     /// The same where there is no ripple at all.
     pub const RIPPLE_PERCENT: f64 = 45.0;
     /// Jumps per second.
     pub const JUMPS: f64 = 0.4;
-    /// Crank speed of an engine that runs, revolutions per minute.
-    pub const RUNNING_RPM: f64 = 420.0;
     /// Samples per firing.
     pub const SAMPLES: f64 = 6.0;
     /// Squared residuals of the fit per datum.
     pub const MISFIT: f64 = 8.0;
 }
+
+/// Crank speed of an engine that runs, revolutions per minute.
+pub const RUNNING_RPM: f64 = 420.0;
 
 /// Greatest step between samples that is no jump: times the typical one, and share of the swing from foot
 /// to top.
@@ -220,7 +221,7 @@ pub fn engine_running(rpm: f64) -> Check {
     check(
         CheckName::EngineRunning,
         rpm,
-        (Bound::Max, limit::RUNNING_RPM),
+        (Bound::Max, RUNNING_RPM),
         "rpm",
         "The engine runs in this capture: cut the fuel the maker's way, prove it, and capture again.",
     )

@@ -1,6 +1,7 @@
 //! Events of the reference channel: edges through the middle of its range, or peaks.
 
 use super::cycles::Samples;
+use super::window::median;
 use crate::capture::setup::Edge;
 
 /// A burst's ringing and a second spark of a multiple-spark system belong to the same event, seconds:
@@ -9,6 +10,12 @@ const SAME_EVENT_S: f64 = 0.025;
 
 /// Hysteresis about the middle, share of the range.
 const HYSTERESIS: f64 = 0.15;
+
+/// A channel whose excursions to one side of its rest are this many times those to the other is read by the
+/// smaller ones where the edge is theirs (an injector is earthed at the event, and its coil's spike goes the
+/// other way), if they reach this share of the range, which noise does not.
+const LOPSIDED: f64 = 2.5;
+const SMALLER_SHARE: f64 = 0.12;
 
 /// Share of the greatest excursion from which another is an event too.
 const PEAK_SHARE: f64 = 0.3;
@@ -27,10 +34,30 @@ pub fn events(samples: Samples<'_>, edge: Edge) -> Vec<f64> {
         return Vec::new();
     }
     match edge {
-        Edge::Rising => edges(samples, 0.5 * (least + most), HYSTERESIS * range, 1.0),
-        Edge::Falling => edges(samples, 0.5 * (least + most), HYSTERESIS * range, -1.0),
+        Edge::Rising => levels(samples, least, most, 1.0),
+        Edge::Falling => levels(samples, least, most, -1.0),
         Edge::Peak => peaks(samples, range),
     }
+}
+
+/// Edges in a direction, through the middle between the levels that the channel goes between.
+fn levels(samples: Samples<'_>, least: f64, most: f64, direction: f64) -> Vec<f64> {
+    let rest = median(samples.values.iter().copied());
+    let (ahead, behind) = if direction > 0.0 {
+        (most - rest, rest - least)
+    } else {
+        (rest - least, most - rest)
+    };
+    let range = most - least;
+    if behind > LOPSIDED * ahead && ahead > SMALLER_SHARE * range {
+        return edges(
+            samples,
+            rest + 0.5 * direction * ahead,
+            HYSTERESIS * ahead,
+            direction,
+        );
+    }
+    edges(samples, 0.5 * (least + most), HYSTERESIS * range, direction)
 }
 
 fn edges(samples: Samples<'_>, middle: f64, hysteresis: f64, direction: f64) -> Vec<f64> {
@@ -64,10 +91,7 @@ fn edges(samples: Samples<'_>, middle: f64, hysteresis: f64, direction: f64) -> 
 /// Excursions from the median beyond a share of the greatest one (sampling catches a spike more or less
 /// near its top); each burst counts where it is greatest.
 fn peaks(samples: Samples<'_>, range: f64) -> Vec<f64> {
-    let mut sorted = samples.values.to_vec();
-    let middle = sorted.len() / 2;
-    let (_, median, _) = sorted.select_nth_unstable_by(middle, f64::total_cmp);
-    let median = *median;
+    let median = median(samples.values.iter().copied());
     let greatest = samples
         .values
         .iter()
@@ -124,6 +148,21 @@ mod tests {
         let peaks = events_of(ringing, Edge::Peak);
         assert_eq!(peaks.len(), 8);
         assert!((peaks[0] - 0.4).abs() < 3e-4, "{}", peaks[0]);
+    }
+
+    #[test]
+    fn an_injector_is_read_where_it_is_earthed() {
+        let injector = |t: f64| {
+            let since = (t + 0.1) % 0.5;
+            if since < 0.003 {
+                0.0
+            } else {
+                12.0 + 50.0 * (-(since - 0.003) / 4e-4).exp()
+            }
+        };
+        let falling = events_of(injector, Edge::Falling);
+        assert_eq!(falling.len(), 8);
+        assert!((falling[0] - 0.4).abs() < 3e-4, "{}", falling[0]);
     }
 
     #[test]

@@ -1,25 +1,24 @@
-//! Crank angle and speed from a toothed wheel: edges, gaps, tooth periods. No electrical constant is
+//! Crank angle and speed from a toothed wheel: edges, gaps, a smooth curve through the teeth. No electrical constant is
 //! needed; wheel errors stay in the speed, where they repeat every turn and average out of what differs
 //! between cylinders.
 
 use super::cycles::Samples;
+use super::spline::between;
+use super::wheel::{Wheel, bends, learnt, longest_fit};
 use super::window::median;
 use crate::capture::setup::{Edge, Teeth};
 
 /// Hysteresis about the middle of the sensor's range, share of it.
 const HYSTERESIS: f64 = 0.15;
 
-/// Share of the runs between gaps that may fail to fit the wheel: starting and stopping are among them.
-const MISFITS: f64 = 0.4;
+/// Rows that come at a steady rate are this near their typical distance, share of it.
+const EVEN: f64 = 0.2;
 
-/// A wheel: positions per turn, and teeth missing at each gap.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Wheel {
-    /// Positions per turn.
-    pub positions: usize,
-    /// Teeth missing at each gap; none for a wheel without gaps.
-    pub missing: Vec<usize>,
-}
+/// Spacing at which the speed is told between teeth, degrees.
+const FINEST_DEG: f64 = 2.0;
+
+/// Share of the turns that may fail to fit the wheel: starting and stopping are among them.
+const MISFITS: f64 = 0.6;
 
 /// Why a sensor gave no speed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -35,46 +34,16 @@ pub enum NoSpeed {
 /// Speed from teeth.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Speed {
-    /// Middle of each tooth period, seconds.
+    /// Seconds, some degrees of the wheel apart.
     pub time: Vec<f64>,
-    /// Speed over it turned over, so that load points up: −degrees per second.
+    /// Speed turned over, so that load points up: −degrees per second.
     pub slowness: Vec<f64>,
     /// Times of the last tooth before gap 1 (of every n-th tooth where there is no gap), one per turn.
     pub turns: Vec<f64>,
     /// Whether `turns` mark a place on the wheel that can be told from all others.
     pub unique: bool,
-    /// Share of the runs between gaps that do not fit the wheel.
+    /// Share of the turns outside the longest stretch that fits the wheel.
     pub misfits: f64,
-}
-
-impl Wheel {
-    /// Read "60-2", "36-2-2-2", "24".
-    #[must_use]
-    pub fn parse(text: &str) -> Option<Self> {
-        let mut parts = text
-            .trim()
-            .split('-')
-            .map(|part| part.trim().parse::<usize>().ok());
-        let positions = parts.next()??;
-        let missing: Vec<usize> = parts.collect::<Option<_>>()?;
-        let lost: usize = missing.iter().sum();
-        let sound = (4..=400).contains(&positions) && !missing.contains(&0) && 2 * lost < positions;
-        sound.then_some(Self { positions, missing })
-    }
-
-    /// Teeth between gaps, from gap to gap in turning direction, where the places of the gaps are known.
-    fn runs(&self, gaps_at: &[usize]) -> Option<Vec<usize>> {
-        if gaps_at.len() != self.missing.len() {
-            return None;
-        }
-        (0..gaps_at.len())
-            .map(|gap| {
-                let next = (gap + 1) % gaps_at.len();
-                let to = gaps_at[next] + if next == 0 { self.positions } else { 0 };
-                (to).checked_sub(gaps_at[gap] + self.missing[gap])
-            })
-            .collect()
-    }
 }
 
 /// Speed and turns from the sensor's column.
@@ -111,6 +80,16 @@ pub fn speed(samples: Samples<'_>, teeth: &Teeth) -> Result<Speed, NoSpeed> {
     }
 }
 
+/// Whether rows come at a steady rate.
+fn even(time: &[f64]) -> bool {
+    let steps = || time.windows(2).map(|pair| pair[1] - pair[0]);
+    let typical = median(steps());
+    let near = steps()
+        .filter(|step| (step / typical - 1.0).abs() < EVEN)
+        .count();
+    10 * near > 9 * (time.len() - 1)
+}
+
 /// Times of the edges. A column of levels with a row per change holds the change's own time; a sampled
 /// one is interpolated through the middle of its range.
 fn edge_times(samples: Samples<'_>, edge: Edge) -> Vec<f64> {
@@ -123,13 +102,7 @@ fn edge_times(samples: Samples<'_>, edge: Edge) -> Vec<f64> {
     let direction = if edge == Edge::Falling { -1.0 } else { 1.0 };
     let middle = 0.5 * (least + most);
     let level = |v: f64| direction * (v - middle);
-    let changes = samples
-        .values
-        .windows(2)
-        .filter(|pair| pair[0] != pair[1])
-        .count();
-    let two_levels = samples.values.iter().all(|v| *v == least || *v == most);
-    let by_change = two_levels && 10 * changes > 9 * (samples.values.len() - 1);
+    let by_change = samples.values.iter().all(|v| *v == least || *v == most) && !even(samples.time);
     let hysteresis = HYSTERESIS * (most - least);
     let mut armed = level(samples.values[0]) < 0.0;
     let mut found = Vec::new();
@@ -154,115 +127,58 @@ fn edge_times(samples: Samples<'_>, edge: Edge) -> Vec<f64> {
     found
 }
 
-/// Steps between teeth in positions: a gap's period is long beside its neighbours'.
+/// Speed and turns from the times of the teeth.
 fn decode(times: &[f64], wheel: &Wheel, gaps_at: Option<&[usize]>) -> Speed {
-    let periods: Vec<f64> = times.windows(2).map(|pair| pair[1] - pair[0]).collect();
-    let steps: Vec<usize> = (0..periods.len())
-        .map(|index| steps_of(&periods, index, wheel))
-        .collect();
     let degrees = 360.0 / wheel.positions as f64;
+    let teeth = wheel.teeth();
     let mut speed = Speed::default();
-    for (index, step) in steps.iter().enumerate() {
-        speed.time.push(0.5 * (times[index] + times[index + 1]));
-        speed
-            .slowness
-            .push(-degrees * *step as f64 / periods[index]);
-    }
     if wheel.missing.is_empty() {
-        speed.turns = times.iter().step_by(wheel.positions).copied().collect();
+        let angles: Vec<f64> = (0..times.len()).map(|k| degrees * k as f64).collect();
+        speed.turns = times.iter().step_by(teeth).copied().collect();
+        speed.along(times, &angles);
         return speed;
     }
-    let gaps: Vec<usize> = (0..steps.len()).filter(|index| steps[*index] > 1).collect();
-    let runs: Vec<usize> = gaps.windows(2).map(|pair| pair[1] - pair[0]).collect();
-    let pattern = gaps_at
-        .and_then(|gaps_at| wheel.runs(gaps_at))
-        .or_else(|| learnt(&runs, wheel));
+    let bends = bends(times);
+    let pattern = match gaps_at {
+        Some(places) => wheel.pattern(places),
+        None if wheel.missing.len() == 1 => wheel.pattern(&[0]),
+        None => learnt(&bends, wheel),
+    };
     let Some(pattern) = pattern else {
         speed.misfits = 1.0;
         return speed;
     };
-    let count = pattern.len();
-    let (offset, fitting) = longest_fit(&runs, &pattern);
-    speed.misfits = 1.0 - fitting.len() as f64 / runs.len().max(1) as f64;
-    speed.unique = (1..count)
-        .all(|turn| (0..count).any(|k| pattern[k] != pattern[(k + turn) % count]))
-        && (count == 1 || gaps_at.is_some());
-    if fitting.is_empty() {
+    let (shift, turns) = longest_fit(&bends, &pattern);
+    speed.misfits = 1.0 - turns.len() as f64 / (bends.len() / teeth).max(1) as f64;
+    let differs = |turn: usize| (0..teeth).any(|k| pattern[k] != pattern[(k + turn) % teeth]);
+    speed.unique = (1..teeth).all(differs) && (wheel.missing.len() == 1 || gaps_at.is_some());
+    if turns.is_empty() {
         return speed;
     }
-    let (from, to) = (gaps[fitting.start], gaps[fitting.end]);
-    speed.turns = (fitting.start..=fitting.end)
-        .filter(|k| (k + offset) % count == 0)
-        .map(|k| times[gaps[k]])
+    let (from, to) = (turns.start * teeth, turns.end * teeth);
+    let mut angles = vec![0.0];
+    for index in from..to {
+        let step = pattern[(index + shift) % teeth] as f64;
+        angles.push(angles[index - from] + degrees * step);
+    }
+    // the step from the tooth before gap 1 opens the pattern
+    speed.turns = (from..=to)
+        .filter(|index| (index + shift).is_multiple_of(teeth))
+        .map(|index| times[index])
         .collect();
-    speed.time = speed.time[from..=to].to_vec();
-    speed.slowness = speed.slowness[from..=to].to_vec();
+    speed.along(&times[from..=to], &angles);
     speed
 }
 
-/// The longest stretch of runs that follow the pattern, and which gap the first run begins with. A crank
-/// that only begins to turn, or comes to rest, has long periods that are no gaps.
-fn longest_fit(runs: &[usize], pattern: &[usize]) -> (usize, std::ops::Range<usize>) {
-    let count = pattern.len();
-    let mut best = (0, 0..0);
-    for offset in 0..count {
-        let mut from = 0;
-        for k in 0..=runs.len() {
-            if k < runs.len() && runs[k] == pattern[(k + offset) % count] {
-                continue;
-            }
-            if k - from > best.1.len() {
-                best = (offset, from..k);
-            }
-            from = k + 1;
-        }
+impl Speed {
+    /// Take the speed from angles over time: along the smoothest curve through every tooth, because the mean
+    /// over a tooth's period would flatten what is quick. Time over angle, which is evenly spaced and never
+    /// stands still.
+    fn along(&mut self, times: &[f64], angles: &[f64]) {
+        let curve = between(angles, times, FINEST_DEG);
+        self.time = curve.values;
+        self.slowness = curve.slopes.into_iter().map(|slope| -1.0 / slope).collect();
     }
-    best
-}
-
-fn steps_of(periods: &[f64], index: usize, wheel: &Wheel) -> usize {
-    let Some(missing) = wheel.missing.iter().min() else {
-        return 1;
-    };
-    let before = index.checked_sub(1).map(|i| periods[i]);
-    let after = periods.get(index + 1).copied();
-    let beside = match (before, after) {
-        (Some(a), Some(b)) => a.min(b).mul_add(0.5, 0.5 * a.max(b).min(2.0 * a.min(b))),
-        (Some(a), None) | (None, Some(a)) => a,
-        (None, None) => return 1,
-    };
-    let threshold = 1.0 + 0.5 * *missing as f64;
-    if periods[index] < threshold * beside {
-        return 1;
-    }
-    // the nearest of the wheel's gaps
-    let ratio = periods[index] / beside;
-    wheel
-        .missing
-        .iter()
-        .map(|missing| missing + 1)
-        .min_by(|a, b| {
-            (ratio - *a as f64)
-                .abs()
-                .total_cmp(&(ratio - *b as f64).abs())
-        })
-        .unwrap_or(1)
-}
-
-/// The run of teeth between gaps that repeats with every turn, from the runs seen.
-fn learnt(runs: &[usize], wheel: &Wheel) -> Option<Vec<usize>> {
-    let count = wheel.missing.len();
-    let teeth = wheel.positions - wheel.missing.iter().sum::<usize>();
-    if runs.len() < 2 * count {
-        return None;
-    }
-    // the middle of the record turns steadily; the pattern's phase is the first steady run's
-    let runs = &runs[runs.len() / 4 / count * count..];
-    let pattern: Vec<usize> = (0..count)
-        .map(|k| median(runs.iter().skip(k).step_by(count).map(|run| *run as f64)) as usize)
-        .collect();
-    // periods between gaps: as many as teeth in the run, counting the gap's own
-    (pattern.iter().sum::<usize>() == teeth).then_some(pattern)
 }
 
 #[cfg(test)]

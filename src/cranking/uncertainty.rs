@@ -11,8 +11,8 @@ const STEP: f64 = 0.01;
 /// fit assumes (shape of friction, sensors, saturation), see the accuracy report.
 const LEFT_OUT_POINTS: f64 = 0.9;
 
-/// The same for a loss, share of it: leak and lost charge are told apart imperfectly.
-const LEFT_OUT_OF_LOSS: f64 = 0.045;
+/// The same for a loss, per square root of its points: leak and lost charge are told apart imperfectly.
+const LEFT_OUT_OF_LOSS: f64 = 0.32;
 
 /// By how much the covariance falls short on simulated engines, since harmonics that the model explains
 /// alike badly are not independent.
@@ -29,8 +29,10 @@ const QUANTILE: f64 = 1.96;
 pub struct Relative {
     /// The estimate.
     pub percent: f64,
-    /// Half the width of its 95 % interval.
-    pub half_width: f64,
+    /// Lower end of its 95 % interval.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
 }
 
 /// Peaks as percentages of the mean peak of the places in `sound`.
@@ -52,12 +54,14 @@ pub fn relative(explained: &Explained, sound: &[usize]) -> Vec<Relative> {
                     variance += column[index] * fitted.covariance[(i, j)] * other[index];
                 }
             }
-            let loss = LEFT_OUT_OF_LOSS * (100.0 - percent).max(0.0);
-            let squared =
-                WIDER * WIDER * misfit * variance.max(0.0) + LEFT_OUT_POINTS.powi(2) + loss * loss;
+            let left_out =
+                LEFT_OUT_POINTS.powi(2) + LEFT_OUT_OF_LOSS.powi(2) * (100.0 - percent).max(0.0);
+            let squared = WIDER * WIDER * misfit * variance.max(0.0) + left_out;
+            let half_width = QUANTILE * squared.sqrt();
             Relative {
                 percent: *percent,
-                half_width: QUANTILE * squared.sqrt(),
+                low: percent - half_width,
+                high: percent + half_width,
             }
         })
         .collect()
@@ -79,7 +83,7 @@ fn gradients(explained: &Explained, sound: &[usize], percent: &[f64]) -> Vec<Vec
         .free
         .iter()
         .map(|index| {
-            let shapes = [place::RATIO, place::EXPONENT, place::INLET];
+            let shapes = [place::RATIO, place::EXPONENT, place::INLET, place::COOLING];
             if *index < place::LOSSES && !shapes.contains(index) {
                 return vec![0.0; percent.len()];
             }
@@ -109,4 +113,36 @@ fn gradients(explained: &Explained, sound: &[usize], percent: &[f64]) -> Vec<Vec
                 .collect()
         })
         .collect()
+}
+
+/// What a loss is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Loss {
+    /// Gas leaks away while the valves are shut.
+    Leak,
+    /// Too little gas is trapped.
+    Charge,
+}
+
+/// Standard deviations by which a loss must be more the one than the other to be told.
+const TELLING: f64 = 2.0;
+
+/// What the greater part of a place's loss is, where the data tell.
+#[must_use]
+pub fn kind_of_loss(explained: &Explained, index: usize) -> Option<Loss> {
+    let (model, fitted) = (&explained.model, &explained.fitted);
+    let parameter = place::LOSSES + fitted.pulses.len() + index;
+    let column = fitted.free.iter().position(|free| *free == parameter)?;
+    let data = 2 * model.data.harmonics.len();
+    let misfit = (fitted.data_cost / data as f64).max(LEAST_MISFIT);
+    let deviation = WIDER * (misfit * fitted.covariance[(column, column)]).sqrt();
+    // half and half lies at 0 of the logistic scale
+    let off = fitted.parameters[parameter] / (deviation * model.priors[parameter].spread);
+    if off > TELLING {
+        Some(Loss::Charge)
+    } else if off < -TELLING {
+        Some(Loss::Leak)
+    } else {
+        None
+    }
 }

@@ -2,6 +2,7 @@
 //! alike. Inrush, release of the key, and an engine that catches do not look like cranking.
 
 use super::cycles::{Samples, cycle_harmonics};
+use super::quality::RUNNING_RPM;
 
 /// How much a cycle may differ from the typical one, share of its swing. A weak cylinder is in the
 /// typical cycle too; an inrush, a coasting or a firing cycle differs by half the swing and more.
@@ -62,14 +63,31 @@ pub fn find(
         .filter(|(_, value)| at_end(**value))
         .map(|(time, _)| *time)
         .collect();
-    let whole = longest(samples, marks, firings, &ends);
-    match whole {
-        Some(window) if window.cycles >= ENOUGH_CYCLES => Some(window),
-        _ => longest(samples, marks, firings, &[]),
-    }
+    // an engine that caught turns faster than any starter; that counts only where there is nothing else
+    let cranked = 120.0 / RUNNING_RPM;
+    [
+        (&ends[..], cranked),
+        (&[], cranked),
+        (&ends, 0.0),
+        (&[], 0.0),
+    ]
+    .into_iter()
+    .map(|(ends, shortest)| longest(samples, marks, firings, ends, shortest))
+    .find(|window| {
+        window
+            .as_ref()
+            .is_some_and(|window| window.cycles >= ENOUGH_CYCLES)
+    })
+    .unwrap_or_else(|| longest(samples, marks, firings, &[], 0.0))
 }
 
-fn longest(samples: Samples<'_>, marks: &[f64], firings: usize, ends: &[f64]) -> Option<Window> {
+fn longest(
+    samples: Samples<'_>,
+    marks: &[f64],
+    firings: usize,
+    ends: &[f64],
+    shortest: f64,
+) -> Option<Window> {
     let (first, last) = (samples.time[0], samples.time[samples.time.len() - 1]);
     let mut best: Option<Window> = None;
     let (mut start, mut end) = (f64::INFINITY, f64::NEG_INFINITY);
@@ -79,7 +97,7 @@ fn longest(samples: Samples<'_>, marks: &[f64], firings: usize, ends: &[f64]) ->
             .map(|pair| pair[0] + phase * (pair[1] - pair[0]))
             .filter(|cut| (first..=last).contains(cut))
             .collect();
-        let Some(run) = steady_run(samples, &cuts, 2 * firings.max(4), ends) else {
+        let Some(run) = steady_run(samples, &cuts, 2 * firings.max(4), (ends, shortest)) else {
             continue;
         };
         start = start.min(run[0]);
@@ -151,23 +169,31 @@ fn steady_run(
     samples: Samples<'_>,
     cuts: &[f64],
     harmonics: usize,
-    ends: &[f64],
+    (ends, shortest): (&[f64], f64),
 ) -> Option<Vec<f64>> {
-    if cuts.len() < 2 {
-        return None;
-    }
     let cycles: Vec<Vec<(f64, f64)>> = cuts
         .windows(2)
         .map(|pair| cycle_harmonics(samples, pair[0], pair[1], harmonics))
         .collect();
+    let slow = |pair: &[f64]| pair[1] - pair[0] > shortest;
+    let candidates: Vec<&Vec<(f64, f64)>> = cycles
+        .iter()
+        .zip(cuts.windows(2))
+        .filter(|(_, pair)| slow(pair))
+        .map(|(cycle, _)| cycle)
+        .collect();
+    if candidates.is_empty() {
+        return None;
+    }
     let typical: Vec<(f64, f64)> = (0..harmonics)
         .map(|h| {
-            let re = median(cycles.iter().map(|cycle| cycle[h].0));
-            let im = median(cycles.iter().map(|cycle| cycle[h].1));
+            let re = median(candidates.iter().map(|cycle| cycle[h].0));
+            let im = median(candidates.iter().map(|cycle| cycle[h].1));
             (re, im)
         })
         .collect();
-    let length = median(cuts.windows(2).map(|pair| pair[1] - pair[0]));
+    let lengths = cuts.windows(2).filter(|pair| slow(pair));
+    let length = median(lengths.map(|pair| pair[1] - pair[0]));
     let swing = norm(typical.iter().copied());
     let alike: Vec<bool> = cycles
         .iter()
@@ -182,7 +208,10 @@ fn steady_run(
             let stretch = ((pair[1] - pair[0]) / length - 1.0).abs();
             let first = ends.partition_point(|end| *end < pair[0]);
             let within = ends.get(first).is_none_or(|end| *end > pair[1]);
-            within && difference <= GREATEST_DIFFERENCE * swing && stretch <= GREATEST_STRETCH
+            within
+                && slow(pair)
+                && difference <= GREATEST_DIFFERENCE * swing
+                && stretch <= GREATEST_STRETCH
         })
         .collect();
     let mut best = 0..0;

@@ -2,15 +2,29 @@
 //! know. One decision is made elsewhere; here it is only said.
 
 use super::answer::{Check, CylinderRow, Finding, Identified, SignalKind, VerdictKind};
-use super::attempt::Attempt;
+use super::attempt::{Attempt, Found};
+use super::uncertainty::{Loss, kind_of_loss};
+use crate::capture::setup::{Coupling, Setup};
+use crate::engine::Engine;
 
-/// Swing from the mean to the top over the mean level that a sealing engine of few cylinders shows at
-/// least; far below it all cylinders may be low. Common practice, no source.
-const SEALING_SWING: [(usize, f64); 4] = [(2, 0.25), (4, 0.12), (6, 0.05), (8, 0.025)];
+/// Swing over the mean below which all cylinders may be low, by number of cylinders: of current or of the drop
+/// of voltage, and of speed. Under what nearly all sound simulated engines show; no published figure is known.
+const LEAST_SWING: [(usize, f64, f64); 5] = [
+    (2, 0.20, 0.06),
+    (4, 0.08, 0.02),
+    (5, 0.05, 0.012),
+    (6, 0.03, 0.008),
+    (8, 0.012, 0.003),
+];
 
-/// Cranking speeds that makers specify: 80 to 250 rpm (common practice; a marine training text gives 80
-/// to 225).
+/// Cranking speeds that makers specify: 80 to 250 rpm (a marine training text gives 80 to 225).
 const SLOW_RPM: f64 = 80.0;
+const FAST_RPM: f64 = 250.0;
+
+/// Least voltage while cranking at 20 °C; 9.1 V at -1 and 8.5 V at -18 (a workshop manual's table), and mean
+/// voltage from which a system has two such batteries in a row.
+const LEAST_V: f64 = 9.6;
+const HEAVY_V: f64 = 14.5;
 
 /// The verdict's sentence.
 #[must_use]
@@ -59,7 +73,12 @@ fn listed(names: &[String]) -> String {
 
 /// What else a person should know.
 #[must_use]
-pub fn remarks(attempt: &Attempt, rows: &[CylinderRow], kind: VerdictKind) -> Vec<String> {
+pub fn remarks(
+    attempt: &Attempt,
+    setup: &Setup,
+    rows: &[CylinderRow],
+    kind: VerdictKind,
+) -> Vec<String> {
     let mut remarks = Vec::new();
     if kind == VerdictKind::Even {
         remarks.push(
@@ -70,39 +89,12 @@ pub fn remarks(attempt: &Attempt, rows: &[CylinderRow], kind: VerdictKind) -> Ve
     let (Some(found), Some(window)) = (&attempt.found, &attempt.window) else {
         return remarks;
     };
-    let firings = rows.len();
-    if let Some(level) = found.level {
-        let share = std::f64::consts::SQRT_2 * found.cycle.swing() / level;
-        let expected = SEALING_SWING
-            .iter()
-            .rev()
-            .find(|(from, _)| firings >= *from)
-            .map_or(0.0, |(_, share)| *share);
-        if share < 0.5 * expected {
-            remarks.push(format!(
-                "The swing is {:.0} % of the mean, far less than sealing cylinders give: are the plugs out, \
-                 or is compression low in all of them?",
-                100.0 * share
-            ));
-        }
-    } else if attempt.kind == SignalKind::BatteryVoltage {
-        remarks.push(
-            "The mean load is not known from this channel, so a loss common to all cylinders could not be \
-             noticed even roughly."
-                .to_owned(),
-        );
-    }
     let rpm = 120.0 * window.cycles / (window.end - window.start);
-    if rpm < SLOW_RPM {
-        remarks.push(format!(
-            "The engine cranks at {rpm:.0} rpm; makers specify 80 to 250: check battery, cables and starter."
-        ));
-    }
-    if rows.iter().any(|row| row.finding == Finding::Low) {
-        remarks.push(
-            "Leak and lost charge look much alike while cranking: leak-down tells them apart."
-                .to_owned(),
-        );
+    remarks.extend(swing(attempt, found, rows.len()));
+    remarks.extend(speed(rpm));
+    remarks.extend(voltage(attempt, setup, found));
+    if kind == VerdictKind::Low {
+        remarks.extend(kinds_of_loss(found, &setup.engine, rows));
     }
     match found.identified {
         Identified::Cylinder => {}
@@ -115,4 +107,101 @@ pub fn remarks(attempt: &Attempt, rows: &[CylinderRow], kind: VerdictKind) -> Ve
         ),
     }
     remarks
+}
+
+/// The swing as a share of the mean, where it is far less than sealing gives.
+fn swing(attempt: &Attempt, found: &Found, firings: usize) -> Option<String> {
+    let Some(level) = found.level else {
+        return (attempt.kind == SignalKind::BatteryVoltage).then(|| {
+            "The mean load is not known from this channel, so a loss common to all cylinders could not be \
+             noticed even roughly."
+                .to_owned()
+        });
+    };
+    let share = std::f64::consts::SQRT_2 * found.cycle.swing() / level;
+    let least = LEAST_SWING
+        .iter()
+        .rev()
+        .find(|(from, _, _)| firings >= *from)
+        .map_or(0.0, |(_, of_load, of_speed)| {
+            if attempt.kind == SignalKind::CrankSpeed {
+                *of_speed
+            } else {
+                *of_load
+            }
+        });
+    (share < least).then(|| {
+        format!(
+            "The swing is {:.1} % of the mean, far less than sealing cylinders give: are the plugs out, or is \
+             compression low in all of them?",
+            100.0 * share
+        )
+    })
+}
+
+fn speed(rpm: f64) -> Option<String> {
+    if rpm < SLOW_RPM {
+        Some(format!(
+            "The engine cranks at {rpm:.0} rpm; makers specify 80 to 250: check battery, cables and starter."
+        ))
+    } else if rpm > FAST_RPM {
+        Some(format!(
+            "The engine cranks at {rpm:.0} rpm; makers specify 80 to 250: it turns easily, as with plugs out or \
+             compression low in all cylinders."
+        ))
+    } else {
+        None
+    }
+}
+
+/// The voltage while cranking, where a direct channel shows it too low.
+fn voltage(attempt: &Attempt, setup: &Setup, found: &Found) -> Option<String> {
+    let channel = setup.channels.battery_voltage.as_ref()?;
+    if attempt.kind != SignalKind::BatteryVoltage || channel.coupling == Coupling::Ac {
+        return None;
+    }
+    let volts = found.cycle.mean.abs();
+    let systems = if volts > HEAVY_V { 2.0 } else { 1.0 };
+    (volts < systems * LEAST_V).then(|| {
+        format!(
+            "The voltage while cranking is {volts:.1} V on the average; a workshop manual allows no less than \
+             {:.1} V at 20 °C, {:.1} at -1, {:.1} at -18: check battery and cables before the engine.",
+            systems * LEAST_V,
+            systems * 9.1,
+            systems * 8.5
+        )
+    })
+}
+
+/// Of each low cylinder: leak or lost charge, where the data tell.
+fn kinds_of_loss(found: &Found, engine: &Engine, rows: &[CylinderRow]) -> Vec<String> {
+    let by_position = found.identified == Identified::PositionOnly;
+    let mut said = Vec::new();
+    let mut untold = false;
+    for row in rows.iter().filter(|row| row.finding == Finding::Low) {
+        let (name, place) = if by_position {
+            ("Position", row.cylinder - 1)
+        } else {
+            ("Cylinder", engine.place_of(row.cylinder).unwrap_or(0))
+        };
+        let number = row.cylinder;
+        match kind_of_loss(&found.explained, place) {
+            Some(Loss::Leak) => said.push(format!(
+                "{name} {number} rather leaks than traps too little air: it gives back less after top dead \
+                 centre than it takes before. Leak-down shows where."
+            )),
+            Some(Loss::Charge) => said.push(format!(
+                "{name} {number} rather traps too little air than leaks: look at valve lift and timing if \
+                 leak-down finds nothing."
+            )),
+            None => untold = true,
+        }
+    }
+    if untold {
+        said.push(
+            "Leak and lost charge look much alike while cranking: leak-down tells them apart."
+                .to_owned(),
+        );
+    }
+    said
 }

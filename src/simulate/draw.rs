@@ -5,12 +5,14 @@
 use rand::{Rng, RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
-use super::fault;
 use super::plan::{
     BatteryPlan, Condition, CrankPlan, CylinderPlan, Plan, StarterPlan, TimingPlan, Winding,
 };
+use super::{fault, layouts};
 use crate::cranking::answer::SignalKind;
 use crate::engine::{Engine, Fuel};
+
+use super::spoil::Spoil;
 
 /// What is fixed before the rest is drawn.
 #[derive(Debug, Clone)]
@@ -25,9 +27,24 @@ pub struct Wish {
     pub losses: Option<Vec<(usize, f64)>>,
     /// Samples per second; drawn where absent.
     pub rate_hz: Option<f64>,
+    /// Reference; drawn where absent.
+    pub reference: Option<ReferenceWish>,
+    /// What makes the capture unfit for a verdict; nothing where absent.
+    pub spoil: Option<Spoil>,
     /// Which capture of the same vehicle: 0 is the first, others begin at another crank angle, with other
     /// noise.
     pub again: u32,
+}
+
+/// Reference that is wanted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ReferenceWish {
+    /// Once per engine cycle.
+    Cycle,
+    /// Once per turn.
+    Turn,
+    /// None.
+    None,
 }
 
 impl Wish {
@@ -40,43 +57,29 @@ impl Wish {
             ac_coupled: None,
             losses: None,
             rate_hz: None,
+            reference: None,
+            spoil: None,
             again: 0,
         }
     }
 }
-
-/// Layouts that are drawn: firing order and, where uneven, intervals (common practice, from memory).
-const LAYOUTS: [(&[usize], &[f64]); 12] = [
-    (&[1, 3, 2], &[]),
-    (&[1, 3, 4, 2], &[]),
-    (&[1, 3, 4, 2], &[]),
-    (&[1, 2, 4, 3], &[]),
-    (&[1, 2, 4, 5, 3], &[]),
-    (&[1, 5, 3, 6, 2, 4], &[]),
-    (&[1, 2, 3, 4, 5, 6], &[]),
-    (&[1, 4, 2, 5, 3, 6], &[]),
-    (
-        &[1, 6, 5, 4, 3, 2],
-        &[90.0, 150.0, 90.0, 150.0, 90.0, 150.0],
-    ),
-    (&[1, 8, 4, 3, 6, 5, 7, 2], &[]),
-    (&[1, 3, 7, 2, 6, 5, 4, 8], &[]),
-    (&[1, 5, 4, 2, 6, 3, 7, 8], &[]),
-];
 
 /// A plan from a seed. Plans that would stall are drawn again with the next seed by the caller.
 #[must_use]
 pub fn draw(seed: u64, wish: &Wish) -> Plan {
     let mut random = ChaCha8Rng::seed_from_u64(seed);
     let random = &mut random;
-    let engine = wish.engine.clone().unwrap_or_else(|| layout(random));
+    let engine = wish
+        .engine
+        .clone()
+        .unwrap_or_else(|| layouts::layout(random));
     let diesel = engine.fuel() == Some(Fuel::Diesel);
     let cylinder = cylinder(random, diesel, engine.cylinders());
     // 80 to 250 rpm as makers specify, colder and faster ones at the ends
     let rpm = if random.random_bool(0.85) {
         within(random, 120.0, 260.0)
     } else {
-        within(random, 70.0, 350.0)
+        within(random, 60.0, 350.0)
     };
     let speed = rpm * std::f64::consts::TAU / 60.0;
     let litres = cylinder.displaced_m3 * 1e3 * engine.cylinders() as f64;
@@ -85,7 +88,14 @@ pub fn draw(seed: u64, wish: &Wish) -> Plan {
     let (starter, battery) = electrics(random, torque, speed, litres, diesel);
     let conditions = fault::conditions(random, &engine, &cylinder, rpm, wish.losses.as_deref());
     let mean_current = torque / (starter.constant * flux_at(&starter, torque));
-    let recording = super::recording::draw(random, &engine, wish, &battery, mean_current);
+    let recording = super::recording::draw(
+        random,
+        &engine,
+        wish,
+        &battery,
+        mean_current,
+        rpm / 120.0 * engine.cylinders() as f64,
+    );
     let again = f64::from(wish.again);
     let cycles = within(random, 5.0, 14.0);
     let crank_s = (cycles * 120.0 / rpm + 0.9).min(12.0);
@@ -107,6 +117,14 @@ pub fn draw(seed: u64, wish: &Wish) -> Plan {
                 0.0
             },
         start_deg: (within(random, 0.0, 720.0) + 137.0 * again) % 720.0,
+    };
+    // now and then the engine catches towards the end, in spite of all care
+    let catches_s = (late || random.random_bool(0.05))
+        .then(|| key_off_s - within(random, 0.0, 0.25) * crank_s)
+        .filter(|_| random.random_bool(0.5));
+    let timing = TimingPlan {
+        catches_s,
+        ..timing
     };
     Plan {
         engine,
@@ -130,17 +148,6 @@ pub(super) fn log_within(random: &mut impl Rng, low: f64, high: f64) -> f64 {
     within(random, low.ln(), high.ln()).exp()
 }
 
-fn layout(random: &mut impl Rng) -> Engine {
-    let (order, intervals) = LAYOUTS[random.random_range(0..LAYOUTS.len())];
-    let fuel = if random.random_bool(0.3) {
-        Fuel::Diesel
-    } else {
-        Fuel::Petrol
-    };
-    let intervals = (!intervals.is_empty()).then_some(intervals);
-    Engine::new(order.len(), order, intervals, Some(fuel)).expect("the layouts above are sound")
-}
-
 fn cylinder(random: &mut impl Rng, diesel: bool, cylinders: usize) -> CylinderPlan {
     let ratio = if diesel {
         within(random, 15.0, 19.5)
@@ -156,7 +163,12 @@ fn cylinder(random: &mut impl Rng, diesel: bool, cylinders: usize) -> CylinderPl
         compression_ratio: ratio,
         rod_ratio: within(random, 3.0, 4.0),
         displaced_m3: log_within(random, 3e-4, largest),
-        exponent: within(random, 1.24, 1.36),
+        exponent: within(random, 1.28, 1.39),
+        heat_s: if random.random_bool(0.3) {
+            f64::INFINITY
+        } else {
+            log_within(random, 0.08, 1.0)
+        },
         inlet_closing_deg: within(random, 25.0, 70.0),
         exhaust_opening_deg: within(random, 35.0, 65.0),
         manifold: within(random, 0.85, 1.0),
@@ -237,6 +249,7 @@ fn electrics(
         rest_v,
         resistance: inner,
         cable,
+        plates_v: rest_v / 12.0 * within(random, 0.0, 0.15),
         slow_resistance: inner * within(random, 0.05, 0.4),
         slow_s: log_within(random, 0.3, 4.0),
         other_a: within(random, 2.0, 20.0),
@@ -262,7 +275,7 @@ fn flux_at(starter: &StarterPlan, torque: f64) -> f64 {
 pub(super) fn sound(random: &mut impl Rng, cylinder: &CylinderPlan) -> Condition {
     Condition {
         leak_m2: cylinder.displaced_m3 * log_within(random, 1.0e-4, 6.0e-4),
-        charge: within(random, 0.988, 1.012),
+        charge: within(random, 0.985, 1.015),
         ratio: within(random, 0.995, 1.005),
     }
 }

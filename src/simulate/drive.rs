@@ -10,6 +10,9 @@ use super::plan::{Plan, Winding};
 /// Step of the integration, seconds: 0.2° of crank rotation at 350 rpm.
 pub const STEP_S: f64 = 1e-4;
 
+/// Current from which the plates' loss grows with the logarithm, A.
+const PLATES_A: f64 = 15.0;
+
 /// What the vehicle did, every [`STEP_S`].
 #[derive(Debug, Clone, Default)]
 pub struct Motion {
@@ -158,7 +161,10 @@ fn electrics(plan: &Plan, state: &mut State, key: bool, other: f64) -> f64 {
     let total = state.current + other;
     let drive = (battery.slow_resistance * total - state.polarisation) / battery.slow_s;
     state.polarisation += drive * STEP_S;
-    let posts = battery.rest_v - state.polarisation - battery.resistance * total;
+    let posts = battery.rest_v
+        - state.polarisation
+        - battery.resistance * total
+        - battery.plates_v * (total / PLATES_A).max(0.0).ln_1p();
     if key {
         let back = starter.constant * flux(starter.winding, state.current) * state.armature;
         let drop = (starter.resistance + battery.cable) * state.current

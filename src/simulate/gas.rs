@@ -1,12 +1,12 @@
-//! One cylinder's gas: a polytropic closed part that loses mass through a leak, blow-down and refill
-//! in the open parts. State moves with the crank and never runs backwards through a valve event.
+//! One cylinder's gas: a closed part that loses mass through a leak and heat to the walls, blow-down and
+//! refill in the open parts. State moves with the crank and never runs backwards through a valve event.
 
 use crate::engine::nozzle::flow_function;
 use crate::engine::slider_crank::SliderCrank;
 
 use super::plan::{Condition, CylinderPlan};
 
-/// √(R·T) of the trapped air at inlet closing, m/s (R 287 J/kg/K, 300 K).
+/// √(R·T) of the trapped air at inlet closing, m/s (R 287 J/kg/K, 300 K); the walls are as warm.
 const SQRT_RT: f64 = 293.4;
 
 /// Crank angle over which pressure settles to a port's, degrees.
@@ -31,9 +31,14 @@ pub struct Gas {
 
 #[derive(Debug, Clone)]
 struct Closed {
+    /// Pressure and volume when the inlet closed.
     pressure: f64,
     volume: f64,
+    /// Volume at the step before.
+    before: f64,
+    /// Mass and temperature over those when the inlet closed.
     mass: f64,
+    warmth: f64,
     burnt: bool,
 }
 
@@ -103,23 +108,32 @@ impl Gas {
         let closed = self.closed.get_or_insert(Closed {
             pressure: trapped,
             volume,
+            before: volume,
             mass: 1.0,
+            warmth: 1.0,
             burnt: false,
         });
-        let n = self.plan.exponent;
-        let ratio = closed.volume / volume;
-        let mut pressure = closed.pressure * (closed.mass * ratio).powf(n);
-        // ṁ = A·p·ψ/√(RT), over the trapped mass p0·V0/(R·T0); T/T0 of a polytropic change
-        let warmth = ((closed.mass * ratio).powf(n - 1.0)).sqrt();
+        let above = self.plan.exponent - 1.0;
+        closed.warmth *= (closed.before / volume).powf(above);
+        closed.warmth += (1.0 - closed.warmth) * (1.0 - (-step_s / self.plan.heat_s).exp());
+        closed.before = volume;
+        let mut pressure = closed.pressure * closed.mass * closed.warmth * closed.volume / volume;
+        // ṁ = A·p·ψ/√(RT), over the trapped mass p0·V0/(R·T0)
         let clearance = self.plan.displaced_m3 / (self.crank.compression_ratio - 1.0);
-        let rate = condition.leak_m2 * SQRT_RT / (closed.volume * clearance);
+        let rate = condition.leak_m2 * SQRT_RT / (closed.volume * clearance) * step_s;
         let atmosphere = self.plan.atmosphere_pa;
-        let loss = if pressure >= atmosphere {
-            rate * pressure / closed.pressure / warmth * flow_function(atmosphere / pressure)
+        let before = closed.mass;
+        if pressure >= atmosphere {
+            let loss = rate * pressure / closed.pressure / closed.warmth.sqrt()
+                * flow_function(atmosphere / pressure);
+            closed.mass = (before - loss).max(0.02);
+            // what stays behind has expanded
+            closed.warmth *= (closed.mass / before).powf(above);
         } else {
-            -rate * atmosphere / closed.pressure * flow_function(pressure / atmosphere)
-        };
-        closed.mass = (closed.mass - loss * step_s).max(0.02);
+            let gain = rate * atmosphere / closed.pressure * flow_function(pressure / atmosphere);
+            closed.mass = before + gain;
+            closed.warmth = (before * closed.warmth + gain) / closed.mass;
+        }
         if burns && !closed.burnt && angle_deg > 2.0 {
             closed.burnt = true;
             closed.pressure *= BURNT_RISE;
@@ -142,6 +156,7 @@ mod tests {
             rod_ratio: 3.5,
             displaced_m3: 5e-4,
             exponent,
+            heat_s: f64::INFINITY,
             inlet_closing_deg: 0.01,
             exhaust_opening_deg: 0.01,
             manifold: 1.0,
@@ -193,6 +208,28 @@ mod tests {
             "{}",
             gas.pressure
         );
+    }
+
+    /// A charge that cools to the walls' temperature all the way is compressed isothermally: p·V stays
+    /// (Boyle's law), so a ratio of 7.5 gives 7.5 atmospheres; and expansion gives back less than
+    /// compression took if it cools in between.
+    #[test]
+    fn heat_lost_to_the_walls_flattens_the_compression() {
+        let mut isothermal = plan(7.5, 1.4);
+        isothermal.heat_s = 1e-4;
+        let mut gas = Gas::new(&isothermal, SOUND);
+        turn(&mut gas, -179.9, 0.0, 1.0);
+        assert!(
+            (gas.pressure / 101_325.0 - 7.5).abs() < 0.02,
+            "{}",
+            gas.pressure
+        );
+        let mut cooling = plan(10.0, 1.4);
+        cooling.heat_s = 0.2;
+        let mut gas = Gas::new(&cooling, SOUND);
+        let up = turn(&mut gas, -179.9, 0.0, 0.15);
+        let down = turn(&mut gas, 0.0, 179.9, 0.15);
+        assert!(up + down > 0.03 * up, "{up} {down}");
     }
 
     /// Conservation: what a sealed cylinder takes up to top dead centre it gives back after it.

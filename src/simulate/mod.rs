@@ -1,12 +1,17 @@
 //! Practice captures with known truth, from a physical model richer than the one that is fitted:
 //! battery with polarisation, dc starter with brushes and saturation, one-way clutch, friction and
-//! reciprocating masses, leaks in time, sensors, coupling, converter.
+//! reciprocating masses, leaks in time, heat lost to the walls, sensors, wiring, coupling, converter, toothed
+//! wheels.
 
 pub mod accuracy;
 pub mod draw;
 pub mod drive;
 pub mod fault;
 pub mod gas;
+pub mod layouts;
 pub mod plan;
 pub mod practice;
 pub mod recording;
+pub mod reference;
+pub mod spoil;
+pub mod wheel;

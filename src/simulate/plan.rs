@@ -36,8 +36,11 @@ pub struct CylinderPlan {
     pub rod_ratio: f64,
     /// Displaced volume of one cylinder, m³.
     pub displaced_m3: f64,
-    /// Polytropic exponent of the closed part.
+    /// Adiabatic exponent of the closed part.
     pub exponent: f64,
+    /// Time in which the charge would take on the walls' temperature, s; infinite for none: a slow crank
+    /// loses heat, so that the effective exponent falls with speed and expansion gives back less.
+    pub heat_s: f64,
     /// Inlet valve closing, degrees after bottom dead centre.
     pub inlet_closing_deg: f64,
     /// Exhaust valve opening, degrees before bottom dead centre.
@@ -122,6 +125,8 @@ pub struct BatteryPlan {
     pub resistance: f64,
     /// Cables and solenoid, ohm.
     pub cable: f64,
+    /// Voltage that the plates lose with the logarithm of the current, V per factor e.
+    pub plates_v: f64,
     /// Slow resistance that polarisation adds, ohm.
     pub slow_resistance: f64,
     /// Its time constant, s.
@@ -174,16 +179,63 @@ pub struct RecordingPlan {
     pub offset: f64,
     /// Noise, root mean square, in the signal's unit.
     pub noise: f64,
+    /// Whether the clamp is around another cable, with none of the starter's current in it.
+    pub wrong_cable: bool,
+    /// Wiring between the posts and the place of measurement, where other loads share it.
+    pub feed: Option<FeedPlan>,
+    /// How rows follow each other.
+    pub spacing: Spacing,
     /// Bandwidth of sensor and lead, Hz.
     pub bandwidth_hz: f64,
     /// Loose connection: drop-outs per second.
     pub drop_outs_per_s: f64,
-    /// Toothed wheel, for crank speed: positions per turn and teeth missing at each gap.
-    pub wheel: (usize, Vec<usize>),
-    /// Tooth error, degrees, root mean square.
-    pub wheel_error_deg: f64,
+    /// Toothed wheel, for crank speed.
+    pub wheel: WheelPlan,
     /// Reference channel.
     pub reference: Option<ReferencePlan>,
+}
+
+/// How rows follow each other.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Spacing {
+    /// All alike.
+    Even,
+    /// Each row off its place by up to this share of a step, up to one half.
+    Uneven(f64),
+}
+
+/// Wiring that other loads share, as behind the fuse of a diagnostic connector.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FeedPlan {
+    /// Its resistance, ohm.
+    pub resistance: f64,
+    /// Current of the loads that stay on, A at rested voltage; falls with the voltage.
+    pub steady_a: f64,
+    /// Current of a load that switches at random, A.
+    pub switching_a: f64,
+    /// Times per second that it does.
+    pub switching_hz: f64,
+    /// Ripple of a pump or fan, A.
+    pub ripple_a: f64,
+    /// Its frequency, Hz.
+    pub ripple_hz: f64,
+}
+
+/// A toothed wheel and its sensor.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WheelPlan {
+    /// Positions per turn.
+    pub positions: usize,
+    /// Position of each gap's first missing tooth and how many are missing, in turning direction from gap 1.
+    pub gaps: Vec<(usize, usize)>,
+    /// Error of each tooth's place, degrees, root mean square.
+    pub error_deg: f64,
+    /// From the last tooth before gap 1 to the first place's firing top dead centre, degrees.
+    pub before_tdc_deg: f64,
+    /// Whether the set-up file tells that, and where the gaps are.
+    pub told: bool,
+    /// Whether there is one row per change of level instead of rows evenly spaced.
+    pub by_change: bool,
 }
 
 /// Reference channel.
@@ -212,6 +264,8 @@ pub enum ReferenceShape {
     TriggerFalling,
     /// A spike with ringing at the event.
     Spike,
+    /// An injector's or coil's earthed side: earthed at the event, a spike upwards when it is let go.
+    Injector,
     /// A cam sensor's level that falls at the event and rises half a turn later.
     Cam,
 }

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use rand::SeedableRng;
+use rand_chacha::ChaCha8Rng;
 use serde::{Deserialize, Serialize};
 
 use super::draw::{Wish, draw};
@@ -10,7 +12,7 @@ use super::plan::{Plan, ReferenceShape};
 use super::recording::{Table, record};
 use crate::capture::Capture;
 use crate::capture::setup::{
-    Analogue, Channels, Coupling, DEFAULT_LOW_PERCENT, Edge, Polarity, Reference, Setup,
+    Analogue, Channels, Coupling, DEFAULT_LOW_PERCENT, Edge, Polarity, Reference, Setup, Teeth,
 };
 use crate::cranking::answer::SignalKind;
 use crate::engine::{CYCLE_DEG, Engine};
@@ -26,6 +28,9 @@ const SOUND_SHARE: f64 = 0.93;
 
 /// Fewest cycles that the engine must turn for a plan to be kept.
 const FEWEST_CYCLES: f64 = 4.3;
+
+/// Least speed over the mean of an engine that its starter turns without sticking at each compression.
+const SLOWEST: f64 = 0.1;
 
 /// Ranges of scopes and clamps, volts or amperes (common practice).
 const RANGES: [f64; 9] = [0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 1000.0, 2000.0];
@@ -57,6 +62,9 @@ pub struct Truth {
     pub leak_mm2: BTreeMap<usize, f64>,
     /// Trapped charge of each cylinder over that of a sound one.
     pub charge: BTreeMap<usize, f64>,
+    /// What makes the capture unfit for a verdict.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub spoiled: Option<String>,
 }
 
 /// Draw, crank and record. Plans under which the engine stalls are drawn again. None if no plan of the
@@ -64,26 +72,54 @@ pub struct Truth {
 #[must_use]
 pub fn practice(seed: u64, wish: &Wish) -> Option<Practice> {
     (0..TRIES).find_map(|attempt| {
-        let plan = draw(seed.wrapping_mul(TRIES) + attempt, wish);
-        let motion = drive(&plan);
+        let mut plan = draw(seed.wrapping_mul(TRIES) + attempt, wish);
+        let mut motion = drive(&plan);
         let rpm = mean_rpm(&plan, &motion)?;
-        let truth = truth(seed, &plan, &motion, rpm);
-        let (plan, table) = within_range(plan, &motion);
+        let mut truth = truth(seed, &plan, &motion, rpm);
+        let ranged = plan.recording.source != SignalKind::CrankSpeed;
+        let mut table = if ranged {
+            within_range(&mut plan, &motion)
+        } else {
+            record(&plan, &motion)
+        };
+        if let Some(spoil) = wish.spoil {
+            let (swing, mean) = ripple(&plan, &table);
+            let mut random = ChaCha8Rng::seed_from_u64(plan.seed ^ 0x7370_6f69_6c);
+            spoil.spoil(&mut plan, &mut random, swing, mean, rpm);
+            motion = drive(&plan);
+            table = record(&plan, &motion);
+            truth.spoiled = Some(spoil.name().to_owned());
+        }
         Some(Practice { plan, table, truth })
     })
 }
 
+/// Ripple from foot to top, without its slow part, and mean level of the steady cranking.
+fn ripple(plan: &Plan, table: &Table) -> (f64, f64) {
+    let inside: Vec<f64> = steady_rows(plan, table).collect();
+    let mean = inside.iter().sum::<f64>() / inside.len().max(1) as f64;
+    let parts = 8.min(inside.len().max(1));
+    let swings = inside
+        .chunks(inside.len().div_ceil(parts).max(1))
+        .map(|part| {
+            let most = part.iter().copied().fold(f64::MIN, f64::max);
+            most - part.iter().copied().fold(f64::MAX, f64::min)
+        });
+    (swings.fold(f64::MAX, f64::min), mean)
+}
+
+fn steady_rows<'a>(plan: &Plan, table: &'a Table) -> impl Iterator<Item = f64> + use<'a> {
+    let (from, to) = (plan.timing.key_on_s.max(0.0) + 0.5, plan.timing.key_off_s);
+    let rows = table.time.iter().zip(&table.signal);
+    rows.filter(move |(t, _)| **t > from && **t < to)
+        .map(|(_, value)| *value)
+}
+
 /// Record on the smallest range that holds the steady cranking, as a technician would after a first try.
-fn within_range(mut plan: Plan, motion: &Motion) -> (Plan, Table) {
+fn within_range(plan: &mut Plan, motion: &Motion) -> Table {
     loop {
-        let table = record(&plan, motion);
-        let from = plan.timing.key_on_s.max(0.0) + 0.5;
-        let inside = table
-            .time
-            .iter()
-            .zip(&table.signal)
-            .filter(|(t, _)| **t > from && **t < plan.timing.key_off_s);
-        let most = inside.map(|(_, value)| value.abs()).fold(0.0, f64::max);
+        let table = record(plan, motion);
+        let most = steady_rows(plan, &table).map(f64::abs).fold(0.0, f64::max);
         let next = RANGES
             .into_iter()
             .find(|range| *range > plan.recording.full_scale);
@@ -91,7 +127,7 @@ fn within_range(mut plan: Plan, motion: &Motion) -> (Plan, Table) {
             Some(range) if most > 0.98 * plan.recording.full_scale => {
                 plan.recording.full_scale = range
             }
-            _ => return (plan, table),
+            _ => return table,
         }
     }
 }
@@ -99,7 +135,8 @@ fn within_range(mut plan: Plan, motion: &Motion) -> (Plan, Table) {
 /// Mean speed of the steady part, if there are enough cycles of it and the crank does not stick.
 fn mean_rpm(plan: &Plan, motion: &Motion) -> Option<f64> {
     let from = ((plan.timing.key_on_s.max(0.0) + 0.6) / STEP_S) as usize;
-    let to = ((plan.timing.key_off_s / STEP_S) as usize).min(motion.angle.len());
+    let end = plan.timing.catches_s.unwrap_or(f64::INFINITY);
+    let to = ((plan.timing.key_off_s.min(end) / STEP_S) as usize).min(motion.angle.len());
     if to < from + 1000 {
         return None;
     }
@@ -107,7 +144,11 @@ fn mean_rpm(plan: &Plan, motion: &Motion) -> Option<f64> {
     let turned = |a: usize, b: usize| motion.angle[b - 1] - motion.angle[a];
     let rpm = turned(from, to) / 360.0 * 60.0 / ((to - from) as f64 * STEP_S);
     let steady = (turned(from, half) / turned(half, to) - 1.0).abs() < 0.15;
-    let turning = motion.speed[from..to].iter().all(|speed| *speed > 0.02);
+    let slowest = motion.speed[from..to]
+        .iter()
+        .copied()
+        .fold(f64::MAX, f64::min);
+    let turning = slowest > SLOWEST * rpm * std::f64::consts::TAU / 60.0;
     let enough = turned(from, to) > FEWEST_CYCLES * CYCLE_DEG;
     (steady && turning && enough && rpm > 50.0).then_some(rpm)
 }
@@ -135,6 +176,7 @@ fn truth(seed: u64, plan: &Plan, motion: &Motion, mean_rpm: f64) -> Truth {
         relative_compression_percent: by_cylinder(&|place| 100.0 * peaks[place] / whole),
         leak_mm2: by_cylinder(&|place| 1e6 * plan.conditions[place].leak_m2),
         charge: by_cylinder(&|place| plan.conditions[place].charge),
+        spoiled: None,
     }
 }
 
@@ -145,7 +187,7 @@ impl Practice {
         match self.plan.recording.source {
             SignalKind::StarterCurrent => "starter_current_A",
             SignalKind::BatteryVoltage => "battery_voltage_V",
-            SignalKind::CrankSpeed => "crank_sensor",
+            SignalKind::CrankSpeed => "crank_sensor_V",
         }
     }
 
@@ -167,29 +209,11 @@ impl Practice {
     #[must_use]
     pub fn setup(&self) -> Setup {
         let recording = &self.plan.recording;
-        let voltage = recording.source == SignalKind::BatteryVoltage;
-        let up = voltage == recording.turned_over;
-        let analogue = Analogue {
-            column: self.signal_column().to_owned(),
-            bits: recording.converter_told.then_some(recording.bits),
-            full_scale: recording.converter_told.then_some(recording.full_scale),
-            polarity: recording.converter_told.then_some(if up {
-                Polarity::LoadUp
-            } else {
-                Polarity::LoadDown
-            }),
-            coupling: if recording.coupling_hz.is_some() {
-                Coupling::Ac
-            } else {
-                Coupling::Dc
-            },
-            coupling_corner_hz: recording.coupling_hz.filter(|_| recording.coupling_told),
-        };
         let mut channels = Channels::default();
-        if voltage {
-            channels.battery_voltage = Some(analogue);
-        } else {
-            channels.starter_current = Some(analogue);
+        match recording.source {
+            SignalKind::StarterCurrent => channels.starter_current = Some(self.analogue()),
+            SignalKind::BatteryVoltage => channels.battery_voltage = Some(self.analogue()),
+            SignalKind::CrankSpeed => channels.crank_speed = Some(self.teeth()),
         }
         channels.reference = recording.reference.map(|reference| Reference {
             column: REFERENCE.to_owned(),
@@ -198,7 +222,9 @@ impl Practice {
             before_tdc_deg: reference.told_before_deg,
             edge: match reference.shape {
                 ReferenceShape::TriggerRising => Edge::Rising,
-                ReferenceShape::TriggerFalling | ReferenceShape::Cam => Edge::Falling,
+                ReferenceShape::TriggerFalling | ReferenceShape::Injector | ReferenceShape::Cam => {
+                    Edge::Falling
+                }
                 ReferenceShape::Spike => Edge::Peak,
             },
         });
@@ -207,6 +233,51 @@ impl Practice {
             low_percent: DEFAULT_LOW_PERCENT,
             time_column: Some(TIME.to_owned()),
             channels,
+        }
+    }
+
+    fn analogue(&self) -> Analogue {
+        let recording = &self.plan.recording;
+        let voltage = recording.source == SignalKind::BatteryVoltage;
+        let polarity = if voltage == recording.turned_over {
+            Polarity::LoadUp
+        } else {
+            Polarity::LoadDown
+        };
+        let told = recording.converter_told;
+        Analogue {
+            column: self.signal_column().to_owned(),
+            bits: told.then_some(recording.bits),
+            full_scale: told.then_some(recording.full_scale),
+            polarity: told.then_some(polarity),
+            coupling: if recording.coupling_hz.is_some() {
+                Coupling::Ac
+            } else {
+                Coupling::Dc
+            },
+            coupling_corner_hz: recording.coupling_hz.filter(|_| recording.coupling_told),
+        }
+    }
+
+    fn teeth(&self) -> Teeth {
+        let wheel = &self.plan.recording.wheel;
+        let order = self.engine().firing_order();
+        let tops = self.engine().firing_angles_deg();
+        // told from cylinder 1's top dead centre, planned from the first place's
+        let first = order
+            .iter()
+            .position(|cylinder| *cylinder == 1)
+            .unwrap_or(0);
+        let several = wheel.told && wheel.gaps.len() > 1;
+        Teeth {
+            column: self.signal_column().to_owned(),
+            wheel: wheel.name(),
+            gaps_at: several.then(|| wheel.gaps.iter().map(|(at, _)| *at).collect()),
+            gap_before_tdc_deg: (wheel.told && !wheel.gaps.is_empty())
+                .then(|| (wheel.before_tdc_deg + tops[first]).rem_euclid(360.0)),
+            edge: None,
+            bits: None,
+            full_scale: None,
         }
     }
 
@@ -226,9 +297,13 @@ impl Practice {
             text.push_str(REFERENCE);
         }
         text.push('\n');
+        // a hundredth of a step at least; changes of level are told to the tenth of a microsecond
+        let recording = &self.plan.recording;
+        let fine = recording.source == SignalKind::CrankSpeed || recording.rate_hz > 1000.0;
+        let digits = if fine { 7 } else { 5 };
         for (row, time) in self.table.time.iter().enumerate() {
             // writing to a String does not fail
-            let _ = write!(text, "{time:.5},{:.4}", self.table.signal[row]);
+            let _ = write!(text, "{time:.digits$},{:.4}", self.table.signal[row]);
             if let Some(reference) = &self.table.reference {
                 let _ = write!(text, ",{:.2}", reference[row]);
             }

@@ -4,28 +4,32 @@ use rand::{Rng, RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal};
 
-use super::draw::{Wish, log_within, within};
+use super::draw::{ReferenceWish, Wish, log_within, within};
 use super::drive::{Motion, STEP_S};
-use super::plan::{BatteryPlan, Plan, RecordingPlan, ReferencePlan, ReferenceShape};
+use super::plan::{BatteryPlan, FeedPlan, Plan, RecordingPlan, Spacing};
+use super::{reference, wheel};
 use crate::cranking::answer::SignalKind;
 use crate::engine::Engine;
 
-/// Volts of a reference event and its length, seconds.
-const REFERENCE_V: f64 = 5.0;
-const TRIGGER_S: f64 = 2.5e-3;
-
-/// A recording that suits the signal, drawn.
+/// A recording that suits the signal, drawn. `mean_current` is in amperes, `firing_hz` the rate of firings.
 pub fn draw(
     random: &mut impl Rng,
     engine: &Engine,
     wish: &Wish,
     battery: &BatteryPlan,
     mean_current: f64,
+    firing_hz: f64,
 ) -> RecordingPlan {
-    let source = wish.source.unwrap_or(if random.random_bool(0.45) {
-        SignalKind::StarterCurrent
-    } else {
-        SignalKind::BatteryVoltage
+    let source = wish.source.unwrap_or_else(|| {
+        let kinds = [
+            SignalKind::StarterCurrent,
+            SignalKind::StarterCurrent,
+            SignalKind::BatteryVoltage,
+            SignalKind::BatteryVoltage,
+            SignalKind::BatteryVoltage,
+            SignalKind::CrankSpeed,
+        ];
+        kinds[random.random_range(0..kinds.len())]
     });
     let voltage = source == SignalKind::BatteryVoltage;
     let coupled = voltage && wish.ac_coupled.unwrap_or_else(|| random.random_bool(0.6));
@@ -58,15 +62,35 @@ pub fn draw(
             )
         }
     };
-    let rate = [1000.0, 2000.0, 5000.0, 10_000.0][random.random_range(0..4)];
     let offset = if source == SignalKind::StarterCurrent {
         within(random, -8.0, 8.0)
     } else {
         within(random, -0.05, 0.05)
     };
+    let spacing = if random.random_bool(0.1) {
+        Spacing::Uneven(within(random, 0.1, 0.45))
+    } else {
+        Spacing::Even
+    };
+    let rate_hz = wish
+        .rate_hz
+        .unwrap_or_else(|| rate(random, source, firing_hz));
+    let every_deg = wish.reference.unwrap_or_else(|| {
+        let kinds = [
+            ReferenceWish::Cycle,
+            ReferenceWish::Turn,
+            ReferenceWish::None,
+        ];
+        kinds[(random.random_range(0.0..1.0f64).powi(3) * 3.0) as usize]
+    });
+    let reference = match every_deg {
+        ReferenceWish::Cycle => Some(reference::draw(random, engine, 720.0)),
+        ReferenceWish::Turn => Some(reference::draw(random, engine, 360.0)),
+        ReferenceWish::None => None,
+    };
     RecordingPlan {
         source,
-        rate_hz: wish.rate_hz.unwrap_or(rate),
+        rate_hz,
         bits: bits[random.random_range(0..4)],
         full_scale,
         coupling_hz: coupled.then(|| log_within(random, 0.1, 2.0)),
@@ -76,35 +100,37 @@ pub fn draw(
         gain: within(random, 0.97, 1.03),
         offset,
         noise,
+        wrong_cable: false,
+        feed: (voltage && random.random_bool(0.3)).then(|| feed(random)),
+        spacing,
         bandwidth_hz: log_within(random, 300.0, 20_000.0),
         drop_outs_per_s: 0.0,
-        wheel: (60, vec![2]),
-        wheel_error_deg: within(random, 0.01, 0.06),
-        reference: Some(reference(random, engine)),
+        wheel: wheel::draw(random),
+        reference,
     }
 }
 
-fn reference(random: &mut impl Rng, engine: &Engine) -> ReferencePlan {
-    let shapes = [
-        ReferenceShape::TriggerRising,
-        ReferenceShape::TriggerFalling,
-        ReferenceShape::Spike,
-        ReferenceShape::Cam,
-    ];
-    let shape = shapes[random.random_range(0..4)];
-    let told = if shape == ReferenceShape::Cam {
-        within(random, -60.0, 80.0)
-    } else {
-        within(random, 0.0, 15.0)
-    };
-    let error: f64 = StandardNormal.sample(random);
-    ReferencePlan {
-        shape,
-        every_deg: 720.0,
-        cylinder: engine.firing_order()[random.random_range(0..engine.cylinders())],
-        told_before_deg: told.round(),
-        true_before_deg: told.round() + 3.0 * error.clamp(-2.5, 2.5),
-        scatter_deg: within(random, 0.0, 0.5),
+/// Samples per second, mostly as a technician sets them; at the lower end a dozen for each firing.
+fn rate(random: &mut impl Rng, source: SignalKind, firing_hz: f64) -> f64 {
+    if source == SignalKind::CrankSpeed {
+        return log_within(random, 20_000.0, 200_000.0).round();
+    }
+    if random.random_bool(0.75) {
+        return [1000.0, 2000.0, 5000.0, 10_000.0][random.random_range(0..4)];
+    }
+    let least = (12.0 * firing_hz).max(95.0);
+    log_within(random, least, 50_000.0).round()
+}
+
+/// Wiring of a diagnostic connector behind its fuse, and what else hangs on it, drawn.
+fn feed(random: &mut impl Rng) -> FeedPlan {
+    FeedPlan {
+        resistance: log_within(random, 0.01, 0.08),
+        steady_a: within(random, 0.5, 5.0),
+        switching_a: within(random, 0.0, 1.5),
+        switching_hz: log_within(random, 0.1, 1.5),
+        ripple_a: within(random, 0.0, 0.4),
+        ripple_hz: log_within(random, 30.0, 300.0),
     }
 }
 
@@ -124,31 +150,86 @@ pub struct Table {
 pub fn record(plan: &Plan, motion: &Motion) -> Table {
     let recording = &plan.recording;
     let mut random = ChaCha8Rng::seed_from_u64(plan.seed ^ 0x7265_636f_7264);
-    let quantity = signal(plan, motion, &mut random);
-    let rows = (plan.timing.end_s * recording.rate_hz).floor() as usize;
-    let rows = rows.min(((motion.angle.len() - 1) as f64 * STEP_S * recording.rate_hz) as usize);
-    let time: Vec<f64> = (0..rows)
-        .map(|row| row as f64 / recording.rate_hz)
-        .collect();
-    let signal = time
-        .iter()
-        .map(|at| converted(recording, at_time(&quantity, *at), &mut random))
-        .collect();
-    let reference = recording.reference.map(|reference| {
-        let events = event_times(plan, &reference, motion, &mut random);
-        let shape: Vec<f64> = reference_trace(&reference, &events, motion, plan);
-        time.iter()
-            .map(|at| {
-                let noise: f64 = StandardNormal.sample(&mut random);
-                at_time(&shape, *at) + 0.02 * noise
-            })
-            .collect()
+    let shape = recording
+        .reference
+        .map(|reference| reference::trace(plan, &reference, motion, &mut random));
+    let (time, signal) = if recording.source == SignalKind::CrankSpeed {
+        let changes = wheel::changes(plan, motion);
+        if recording.wheel.by_change {
+            return by_change(&changes, shape.as_deref());
+        }
+        let time = row_times(plan, motion, &mut random);
+        let slant = 0.7 / recording.rate_hz;
+        let levels = wheel::sampled(&changes, &time, 3.0 * slant);
+        let noisy = levels.into_iter().map(|level| {
+            let noise: f64 = StandardNormal.sample(&mut random);
+            level * recording.gain + 0.01 * noise
+        });
+        let signal = noisy.collect();
+        (time, signal)
+    } else {
+        let quantity = signal(plan, motion, &mut random);
+        let time = row_times(plan, motion, &mut random);
+        let signal = time
+            .iter()
+            .map(|at| converted(recording, at_time(&quantity, *at), &mut random))
+            .collect();
+        (time, signal)
+    };
+    let reference = shape.map(|shape| {
+        let noisy = time.iter().map(|at| {
+            let noise: f64 = StandardNormal.sample(&mut random);
+            at_time(&shape, *at) + 0.02 * noise
+        });
+        noisy.collect()
     });
     Table {
         time,
         signal,
         reference,
     }
+}
+
+fn row_times(plan: &Plan, motion: &Motion, random: &mut impl Rng) -> Vec<f64> {
+    let recording = &plan.recording;
+    let rows = (plan.timing.end_s * recording.rate_hz).floor() as usize;
+    let rows = rows.min(((motion.angle.len() - 1) as f64 * STEP_S * recording.rate_hz) as usize);
+    (0..rows)
+        .map(|row| {
+            let off = match recording.spacing {
+                Spacing::Even => 0.0,
+                Spacing::Uneven(share) => within(random, -share, share),
+            };
+            ((row as f64 + off) / recording.rate_hz).max(0.0)
+        })
+        .collect()
+}
+
+/// One row per change of the sensor's level, and one per change of the reference.
+fn by_change(changes: &[(f64, f64)], reference: Option<&[f64]>) -> Table {
+    let mut rows: Vec<(f64, Option<f64>)> = vec![(
+        0.0,
+        Some(changes.first().map_or(0.0, |(_, level)| 5.0 - level)),
+    )];
+    rows.extend(changes.iter().map(|(time, level)| (*time, Some(*level))));
+    if let Some(trace) = reference {
+        let moved = trace
+            .windows(2)
+            .enumerate()
+            .filter(|(_, pair)| (pair[1] - pair[0]).abs() > 1.0);
+        rows.extend(moved.map(|(index, _)| ((index + 1) as f64 * STEP_S + 1e-7, None)));
+        rows.sort_by(|a, b| a.0.total_cmp(&b.0));
+    }
+    let mut level = 0.0;
+    let mut table = Table::default();
+    for (time, change) in rows {
+        level = change.unwrap_or(level);
+        table.time.push(time);
+        table.signal.push(level);
+    }
+    table.reference =
+        reference.map(|trace| table.time.iter().map(|at| at_time(trace, *at)).collect());
+    table
 }
 
 fn at_time(values: &[f64], at: f64) -> f64 {
@@ -181,6 +262,14 @@ fn signal(plan: &Plan, motion: &Motion, random: &mut impl Rng) -> Vec<f64> {
         },
     );
     let mut drop_out = 0.0;
+    let rest = plan.battery.rest_v;
+    // around another cable there are the other loads, and nothing of the starter
+    let (through, astray) = if recording.wrong_cable {
+        (0.0, plan.battery.other_a)
+    } else {
+        (1.0, 0.0)
+    };
+    let mut behind_fuse = fuse_drop(recording.feed, rest);
     motion
         .current
         .iter()
@@ -190,9 +279,10 @@ fn signal(plan: &Plan, motion: &Motion, random: &mut impl Rng) -> Vec<f64> {
             let ripple =
                 plan.starter.ripple * amps * (angle.to_radians() * plan.starter.commutations).sin();
             let raw = if current {
-                amps + ripple
+                through * (amps + ripple) + astray
             } else {
-                volts - plan.battery.resistance * ripple
+                let posts = rest + through * (volts - plan.battery.resistance * ripple - rest);
+                posts - behind_fuse(random, posts)
             };
             smooth += (raw - smooth) * low_pass;
             let mut value = smooth;
@@ -209,6 +299,23 @@ fn signal(plan: &Plan, motion: &Motion, random: &mut impl Rng) -> Vec<f64> {
         .collect()
 }
 
+/// Voltage lost behind a fuse, step by step, from the voltage at the posts.
+fn fuse_drop<R: Rng>(feed: Option<FeedPlan>, rest: f64) -> impl FnMut(&mut R, f64) -> f64 {
+    let (mut on, mut at) = (false, 0.0);
+    move |random, posts| {
+        let Some(feed) = feed else {
+            return 0.0;
+        };
+        at += STEP_S;
+        if random.random_bool((feed.switching_hz * STEP_S).min(1.0)) {
+            on = !on;
+        }
+        let switched = if on { feed.switching_a } else { 0.0 };
+        let ripple = feed.ripple_a * (std::f64::consts::TAU * feed.ripple_hz * at).sin();
+        feed.resistance * ((feed.steady_a + switched) * posts / rest + ripple)
+    }
+}
+
 fn converted(recording: &RecordingPlan, value: f64, random: &mut impl Rng) -> f64 {
     let noise: f64 = StandardNormal.sample(random);
     let mut value = value * recording.gain + recording.offset + recording.noise * noise;
@@ -219,92 +326,4 @@ fn converted(recording: &RecordingPlan, value: f64, random: &mut impl Rng) -> f6
     let code = (value / step).round();
     let most = f64::from(1u32 << (recording.bits - 1));
     code.clamp(-most, most - 1.0) * step
-}
-
-/// Times at which the reference event happens.
-fn event_times(
-    plan: &Plan,
-    reference: &ReferencePlan,
-    motion: &Motion,
-    random: &mut impl Rng,
-) -> Vec<f64> {
-    let place = plan.engine.place_of(reference.cylinder).unwrap_or(0);
-    let top = plan.engine.firing_angles_deg()[place];
-    let first = motion.angle[0];
-    let last = motion.angle[motion.angle.len() - 1];
-    let mut events = Vec::new();
-    let mut turn = ((first - top) / reference.every_deg).floor() - 1.0;
-    loop {
-        let noise: f64 = StandardNormal.sample(random);
-        let angle = top + turn * reference.every_deg - reference.true_before_deg
-            + reference.scatter_deg * noise;
-        if angle > last {
-            return events;
-        }
-        if angle > first {
-            let index = motion.angle.partition_point(|a| *a < angle);
-            events.push(index as f64 * STEP_S);
-        }
-        turn += 1.0;
-    }
-}
-
-fn reference_trace(
-    reference: &ReferencePlan,
-    events: &[f64],
-    motion: &Motion,
-    plan: &Plan,
-) -> Vec<f64> {
-    let place = plan.engine.place_of(reference.cylinder).unwrap_or(0);
-    let top = plan.engine.firing_angles_deg()[place];
-    let mut next = 0;
-    motion
-        .angle
-        .iter()
-        .enumerate()
-        .map(|(index, angle)| {
-            let at = index as f64 * STEP_S;
-            while next < events.len() && events[next] <= at {
-                next += 1;
-            }
-            let since = if next > 0 {
-                at - events[next - 1]
-            } else {
-                f64::INFINITY
-            };
-            match reference.shape {
-                ReferenceShape::TriggerRising => {
-                    if since < TRIGGER_S {
-                        REFERENCE_V
-                    } else {
-                        0.0
-                    }
-                }
-                ReferenceShape::TriggerFalling => {
-                    if since < TRIGGER_S {
-                        0.0
-                    } else {
-                        REFERENCE_V
-                    }
-                }
-                ReferenceShape::Spike => {
-                    let decay = (-since / 8e-4).exp();
-                    if decay > 1e-6 {
-                        3.0 * REFERENCE_V * decay * (since / 1e-4).cos()
-                    } else {
-                        0.0
-                    }
-                }
-                ReferenceShape::Cam => {
-                    let local =
-                        (angle - top + reference.true_before_deg).rem_euclid(reference.every_deg);
-                    if local < 0.5 * reference.every_deg {
-                        0.0
-                    } else {
-                        REFERENCE_V
-                    }
-                }
-            }
-        })
-        .collect()
 }

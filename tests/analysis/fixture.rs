@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use assert_cmd::Command;
 use evenfire::cranking::answer::{Analysis, Check, CheckName, SignalKind};
 use evenfire::engine::{Engine, Fuel};
-use evenfire::simulate::draw::Wish;
+use evenfire::simulate::draw::{ReferenceWish, Wish};
 use evenfire::simulate::drive::drive;
 use evenfire::simulate::plan::Plan;
 use evenfire::simulate::practice::{Practice, practice};
@@ -80,6 +80,8 @@ pub fn wish(losses: &[(usize, f64)]) -> Wish {
         ac_coupled: Some(false),
         losses: Some(losses.to_vec()),
         rate_hz: Some(1000.0),
+        reference: Some(ReferenceWish::Cycle),
+        spoil: None,
         again: 0,
     }
 }

@@ -1,12 +1,9 @@
-//! How accurate the analysis is, measured on simulated engines with known truth: every figure that the
-//! accuracy report prints, beside what hump reading would have said in the same run.
+//! Figures over many judged engines: every one that the accuracy report prints.
 
 use std::collections::BTreeMap;
 
-use super::draw::Wish;
-use super::practice::{Practice, practice};
-use crate::cranking::answer::{Analysis, Finding, SignalKind};
-use crate::cranking::{Analysed, analyse};
+use super::{Cylinder, Judged};
+use crate::cranking::answer::Finding;
 
 /// Below this truth the weakest cylinder must be found, percent, if the next is this much above, points.
 const WEAK: f64 = 85.0;
@@ -15,96 +12,6 @@ const CLEARLY: f64 = 5.0;
 /// A cylinder below this called even, or above that called low, is a wrong finding, percent.
 const SURELY_LOW: f64 = 80.0;
 const SURELY_EVEN: f64 = 92.0;
-
-/// Cylinders over this share of the best are sound in the truth; estimates are scaled to agree on them.
-const SOUND_SHARE: f64 = 0.93;
-
-/// One cylinder: truth, estimate, interval, finding.
-#[derive(Debug, Clone, Copy)]
-struct Cylinder {
-    truth: f64,
-    estimate: f64,
-    low: f64,
-    high: f64,
-    finding: Finding,
-    hump: f64,
-}
-
-/// One simulated engine, judged.
-#[derive(Debug, Clone)]
-pub struct Judged {
-    /// "starter current", "battery voltage, DC", …
-    pub signal: String,
-    /// Cylinders.
-    pub count: usize,
-    /// Whether every check passed.
-    pub passed: bool,
-    cylinders: Vec<Cylinder>,
-}
-
-/// Draw, crank, record, analyse and judge one engine; none if no plan of the seed turns it.
-#[must_use]
-pub fn judge(seed: u64) -> Option<Judged> {
-    let made = practice(seed, &Wish::anything())?;
-    let analysed = analyse(&made.capture(), &made.setup());
-    Some(Judged {
-        signal: signal_name(&made),
-        count: made.engine().cylinders(),
-        passed: analysed.analysis.quality.iter().all(|check| check.passed),
-        cylinders: cylinders(&made, &analysed),
-    })
-}
-
-fn signal_name(made: &Practice) -> String {
-    let recording = &made.plan.recording;
-    let coupling = match (
-        recording.source,
-        recording.coupling_hz,
-        recording.coupling_told,
-    ) {
-        (SignalKind::BatteryVoltage, Some(_), true) => ", AC, corner told",
-        (SignalKind::BatteryVoltage, Some(_), false) => ", AC, corner unknown",
-        (SignalKind::BatteryVoltage, None, _) => ", DC",
-        _ => "",
-    };
-    format!("{}{coupling}", recording.source.name())
-}
-
-fn cylinders(made: &Practice, analysed: &Analysed) -> Vec<Cylinder> {
-    let Analysis {
-        cylinders: Some(rows),
-        ..
-    } = &analysed.analysis
-    else {
-        return Vec::new();
-    };
-    let truth = &made.truth.relative_compression_percent;
-    if rows.len() != truth.len() {
-        return Vec::new();
-    }
-    let best = truth.values().copied().fold(0.0, f64::max);
-    let sound: Vec<usize> = truth
-        .iter()
-        .filter(|(_, value)| **value > SOUND_SHARE * best)
-        .map(|(c, _)| *c)
-        .collect();
-    let mean = |value: &dyn Fn(usize) -> f64| {
-        sound.iter().map(|cylinder| value(*cylinder)).sum::<f64>() / sound.len() as f64
-    };
-    let whole = mean(&|c| truth[&c]);
-    let scale = whole / mean(&|c| rows[c - 1].relative_compression_percent);
-    let hump_scale = whole / mean(&|c| analysed.humps[&c]);
-    rows.iter()
-        .map(|row| Cylinder {
-            truth: truth[&row.cylinder],
-            estimate: scale * row.relative_compression_percent,
-            low: scale * row.low,
-            high: scale * row.high,
-            finding: row.finding,
-            hump: hump_scale * analysed.humps[&row.cylinder],
-        })
-        .collect()
-}
 
 /// Figures over many engines.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -148,7 +55,7 @@ pub fn figures<'a>(judged: impl Iterator<Item = &'a Judged>) -> Figures {
     let mut hump_errors = Vec::new();
     for engine in judged {
         figures.engines += 1;
-        if !engine.passed || engine.cylinders.is_empty() {
+        if !engine.passed() {
             continue;
         }
         figures.passed += 1;

@@ -147,6 +147,23 @@ impl Engine {
             .collect()
     }
 
+    /// How often the pattern of intervals repeats within a cycle: as often as there are cylinders if they are
+    /// even.
+    #[must_use]
+    pub fn pattern_repeats(&self) -> usize {
+        let intervals = &self.firing_intervals_deg;
+        let count = intervals.len();
+        let same = |shift: usize| {
+            (0..count).all(|k| {
+                (intervals[k] - intervals[(k + shift) % count]).abs() < INTERVAL_SUM_TOLERANCE_DEG
+            })
+        };
+        (1..=count)
+            .filter(|shift| count.is_multiple_of(*shift))
+            .find(|shift| same(*shift))
+            .map_or(1, |shift| count / shift)
+    }
+
     /// Place of a cylinder in the firing order, from 0.
     #[must_use]
     pub fn place_of(&self, cylinder: usize) -> Option<usize> {

@@ -9,6 +9,9 @@ use crate::capture::Capture;
 use crate::capture::setup::{Setup, Teeth};
 use crate::engine::CYCLE_DEG;
 
+/// Events from which on their own distances tell how far apart they should be.
+const FEW_EVENTS: usize = 6;
+
 /// Cycle marks.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Marks {
@@ -25,7 +28,7 @@ pub struct Marks {
 #[must_use]
 pub fn of_signal(capture: &Capture, setup: &Setup, samples: Samples<'_>) -> Marks {
     of_reference(capture, setup, samples).unwrap_or_else(|| Marks {
-        times: rhythm::cycle_marks(samples, setup.engine.cylinders()),
+        times: rhythm::cycle_marks(samples, &setup.engine),
         event: None,
         rhythm: None,
     })
@@ -56,25 +59,30 @@ fn of_reference(capture: &Capture, setup: &Setup, samples: Samples<'_>) -> Optio
         time: &capture.time,
         values: &capture.columns[&reference.column],
     };
-    let events = reference::events(channel, reference.edge);
-    let every = if reference.every_deg == CYCLE_DEG {
+    let mut times = reference::events(channel, reference.edge);
+    if times.len() < 2 {
+        return None;
+    }
+    let per_cycle: u32 = if reference.every_deg == CYCLE_DEG {
         1
     } else {
         2
     };
-    let times: Vec<f64> = events.into_iter().step_by(every).collect();
-    if times.len() < 2 {
-        return None;
+    let mut rhythm = None;
+    if times.len() < FEW_EVENTS || !window::regular(&times) {
+        let marks = rhythm::cycle_marks(samples, &setup.engine);
+        let length = window::median(marks.windows(2).map(|pair| pair[1] - pair[0]));
+        if length > 0.0 {
+            rhythm = Some(length);
+            times = window::filled(&times, length / f64::from(per_cycle));
+        }
     }
-    let rhythm = (!window::regular(&times)).then(|| {
-        let marks = rhythm::cycle_marks(samples, setup.engine.cylinders());
-        window::median(marks.windows(2).map(|pair| pair[1] - pair[0]))
-    });
+    let times: Vec<f64> = times.into_iter().step_by(per_cycle as usize).collect();
     let angle_deg = top_of(setup, reference.cylinder) - reference.before_tdc_deg;
     Some(Marks {
         times,
         event: Some((reference.every_deg, angle_deg)),
-        rhythm: rhythm.filter(|length| *length > 0.0),
+        rhythm,
     })
 }
 

@@ -4,6 +4,7 @@
 
 use super::cycles::Samples;
 use super::window::median;
+use crate::engine::Engine;
 
 /// Slowest and fastest cranking looked for, revolutions per minute.
 const SLOWEST_RPM: f64 = 45.0;
@@ -18,17 +19,23 @@ const STEP_S: f64 = 0.002;
 /// How far from the last cycle's length the next one's is searched, share of it.
 const FOLLOW: f64 = 0.08;
 
+/// How far a mark may be moved to align its cycle with the mean of all, share of a cycle.
+const ALIGN: f64 = 0.02;
+
+/// Likeness to itself a shorter cycle later, of that a longer one later, from which the shorter is the cycle.
+const SOONER: f64 = 0.8;
+
 /// Values beyond this many times the typical size (inrush) are cut off before searching.
 const CUT_OFF: f64 = 4.0;
 
 /// Times one engine cycle apart, in rising order; empty where there is no rhythm.
 #[must_use]
-pub fn cycle_marks(samples: Samples<'_>, firings: usize) -> Vec<f64> {
+pub fn cycle_marks(samples: Samples<'_>, engine: &Engine) -> Vec<f64> {
     let start = samples.time[0];
     let length = samples.time[samples.time.len() - 1] - start;
     let step = STEP_S.max(length / samples.time.len() as f64);
     let values = flattened(samples, step);
-    let Some(cycle) = cycle_length(&values, step, firings) else {
+    let Some(cycle) = cycle_length(&values, step, engine) else {
         return Vec::new();
     };
     let span = (cycle / step) as usize;
@@ -43,10 +50,62 @@ pub fn cycle_marks(samples: Samples<'_>, firings: usize) -> Vec<f64> {
     while let Some(before) = follow(&values, places[0], span, -1) {
         places.insert(0, before);
     }
+    aligned(&values, places, span)
+        .into_iter()
+        .map(|place| start + place * step)
+        .collect()
+}
+
+/// The same places, each moved to where the signal is most like the mean of all cycles: following from one to
+/// the next adds error to error.
+fn aligned(values: &[f64], places: Vec<usize>, span: usize) -> Vec<f64> {
+    let whole: Vec<&[f64]> = places
+        .iter()
+        .filter_map(|place| values.get(*place..place + span))
+        .collect();
+    let mean: Vec<f64> = (0..span)
+        .map(|k| whole.iter().map(|cycle| cycle[k]).sum::<f64>() / whole.len() as f64)
+        .collect();
+    let reach = (ALIGN * span as f64).ceil() as usize;
     places
         .into_iter()
-        .map(|place| start + place as f64 * step)
+        .map(|place| {
+            let first = place.saturating_sub(reach);
+            let scores: Vec<f64> = (first..=place + reach)
+                .map_while(|at| Some(likeness(&mean, values.get(at..at + span)?)))
+                .collect();
+            let best = (0..scores.len()).max_by(|a, b| scores[*a].total_cmp(&scores[*b]));
+            best.map_or(place as f64, |best| {
+                first as f64 + best as f64 + summit(&scores, best)
+            })
+        })
         .collect()
+}
+
+/// How far beside the greatest of evenly spaced values the top of a parabola through it and its neighbours lies.
+fn summit(values: &[f64], at: usize) -> f64 {
+    let (Some(before), Some(after)) = (
+        at.checked_sub(1).and_then(|index| values.get(index)),
+        values.get(at + 1),
+    ) else {
+        return 0.0;
+    };
+    let bend = before - 2.0 * values[at] + after;
+    if bend < 0.0 {
+        (0.5 * (before - after) / bend).clamp(-0.5, 0.5)
+    } else {
+        0.0
+    }
+}
+
+/// Correlation of a stretch with a pattern, but for the pattern's size.
+fn likeness(pattern: &[f64], stretch: &[f64]) -> f64 {
+    let (mut both, mut square) = (0.0, 0.0);
+    for (a, b) in pattern.iter().zip(stretch) {
+        both += a * b;
+        square += b * b;
+    }
+    both / f64::max(square, f64::MIN_POSITIVE).sqrt()
 }
 
 /// On an even grid, the slow part (a moving mean over the slowest cycle's half) taken out, great
@@ -87,8 +146,10 @@ fn flattened(samples: Samples<'_>, step: f64) -> Vec<f64> {
 }
 
 /// Length of a cycle, seconds: amplitude times frequency (the starter is a low-pass) is greatest at the
-/// firing rate.
-fn cycle_length(values: &[f64], step: f64, firings: usize) -> Option<f64> {
+/// firing rate; or, where firings are uneven, at the rate at which their pattern repeats, and then the signal
+/// repeats sooner.
+fn cycle_length(values: &[f64], step: f64, engine: &Engine) -> Option<f64> {
+    let firings = engine.cylinders();
     // half a minute from the middle tells the rhythm; searching hours would take hours
     let most = ((LONGEST_S / step) as usize).max(2);
     let spare = values.len().saturating_sub(most) / 2;
@@ -117,7 +178,24 @@ fn cycle_length(values: &[f64], step: f64, firings: usize) -> Option<f64> {
         .map(|k| low + k as f64 * resolution)
         .map(|hz| (hz, strength(hz)))
         .max_by(|a, b| a.1.total_cmp(&b.1))?;
-    (best.1 > 0.0).then(|| firings as f64 / best.0)
+    if best.1 <= 0.0 {
+        return None;
+    }
+    let length = firings as f64 / best.0;
+    let repeats = engine.pattern_repeats();
+    if (2..firings).contains(&repeats) {
+        let shorter = repeats as f64 / best.0;
+        let again = |length: f64| {
+            let lag = ((length / step) as usize).min(values.len() / 2);
+            let size = values.len() - lag;
+            likeness(&values[..size], &values[lag..])
+        };
+        let fast = 60.0 / shorter * 2.0 > FASTEST_RPM;
+        if !fast && again(shorter) > SOONER * again(length) {
+            return Some(shorter);
+        }
+    }
+    Some(length)
 }
 
 /// The place one cycle further (or back) at which the signal is most like that around `place`.
@@ -133,12 +211,7 @@ fn follow(values: &[f64], place: usize, span: usize, direction: i64) -> Option<u
         let Some(there) = values.get(at..at + span) else {
             continue;
         };
-        let (mut both, mut square) = (0.0, 0.0);
-        for (a, b) in here.iter().zip(there) {
-            both += a * b;
-            square += b * b;
-        }
-        let likeness = both / f64::max(square, f64::MIN_POSITIVE).sqrt();
+        let likeness = likeness(here, there);
         if best.is_none_or(|(most, _)| likeness > most) {
             best = Some((likeness, at));
         }
@@ -163,7 +236,7 @@ mod tests {
                 time: &time,
                 values: &values,
             },
-            4,
+            &Engine::new(4, &[1, 3, 4, 2], None, None).unwrap(),
         );
         assert!(marks.len() >= 4, "{marks:?}");
         for pair in marks.windows(2) {

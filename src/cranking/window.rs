@@ -23,6 +23,9 @@ const ENOUGH_CYCLES: f64 = 3.0;
 /// Neighbouring intervals of a starting engine differ less than by this factor.
 const REGULAR: f64 = 1.5;
 
+/// Most events in a row that are put in where they were missed.
+const MOST_MISSED: f64 = 8.0;
+
 /// An interval this much shorter than the typical one ends in a spurious event.
 const SPURIOUS: f64 = 0.6;
 
@@ -132,6 +135,22 @@ pub fn regular(events: &[f64]) -> bool {
     })
 }
 
+/// Events about `typical` apart with spurious ones dropped and missed ones put in.
+#[must_use]
+pub fn filled(events: &[f64], typical: f64) -> Vec<f64> {
+    let mut marks: Vec<f64> = events.iter().take(1).copied().collect();
+    for event in events.iter().skip(1) {
+        let before = marks[marks.len() - 1];
+        let gap = event - before;
+        if gap < SPURIOUS * typical {
+            continue;
+        }
+        let turns = (gap / typical).round().clamp(1.0, MOST_MISSED) as usize;
+        marks.extend((1..=turns).map(|turn| before + gap * turn as f64 / turns as f64));
+    }
+    marks
+}
+
 /// Events with spurious ones dropped, missed ones put in, and a few more on each side, so that cycles cut
 /// off by the record's ends can be used in part.
 fn complete(events: &[f64], rhythm: Option<f64>) -> Option<Vec<f64>> {
@@ -142,16 +161,7 @@ fn complete(events: &[f64], rhythm: Option<f64>) -> Option<Vec<f64>> {
     gaps.sort_by(f64::total_cmp);
     // missed events make gaps longer, never shorter: the lower middle is the typical one
     let typical = rhythm.unwrap_or(gaps[(gaps.len() - 1) / 3]);
-    let mut marks = vec![events[0]];
-    for event in &events[1..] {
-        let before = marks[marks.len() - 1];
-        let gap = event - before;
-        if gap < SPURIOUS * typical {
-            continue;
-        }
-        let turns = (gap / typical).round().clamp(1.0, 8.0) as usize;
-        marks.extend((1..=turns).map(|turn| before + gap * turn as f64 / turns as f64));
-    }
+    let mut marks = filled(events, typical);
     if marks.len() < 2 {
         return None;
     }

@@ -12,6 +12,12 @@ use crate::engine::Engine;
 const REFERENCE_V: f64 = 5.0;
 const TRIGGER_S: f64 = 2.5e-3;
 
+/// Decay of a spike, seconds.
+const SPIKE_S: f64 = 8e-4;
+
+/// Samples that an event lasts at least: a faster one would not be called a reference.
+const SAMPLES: f64 = 2.5;
+
 /// A channel that suits the engine, drawn; `every_deg` is 720 or 360.
 pub fn draw(random: &mut impl Rng, engine: &Engine, every_deg: f64) -> ReferencePlan {
     let shapes = [
@@ -72,6 +78,11 @@ fn event_times(
     }
 }
 
+/// Length of an event as a recording of that rate can show it, seconds.
+fn length(plan: &Plan, shortest: f64) -> f64 {
+    shortest.max(SAMPLES / plan.recording.rate_hz)
+}
+
 /// The channel's voltage at each step of the motion.
 pub fn trace(
     plan: &Plan,
@@ -81,6 +92,8 @@ pub fn trace(
 ) -> Vec<f64> {
     let events = event_times(plan, reference, motion, random);
     let top = top_deg(plan, reference);
+    let trigger = length(plan, TRIGGER_S);
+    let spike = length(plan, SPIKE_S);
     let mut next = 0;
     motion
         .angle
@@ -97,19 +110,19 @@ pub fn trace(
                 f64::INFINITY
             };
             match reference.shape {
-                ReferenceShape::TriggerRising => high(since < TRIGGER_S),
-                ReferenceShape::TriggerFalling => high(since >= TRIGGER_S),
+                ReferenceShape::TriggerRising => high(since < trigger),
+                ReferenceShape::TriggerFalling => high(since >= trigger),
                 ReferenceShape::Spike => {
-                    let decay = (-since / 8e-4).exp();
+                    let decay = (-since / spike).exp();
                     if decay > 1e-6 {
-                        3.0 * REFERENCE_V * decay * (since / 1e-4).cos()
+                        3.0 * REFERENCE_V * decay * (since / (spike / 8.0)).cos()
                     } else {
                         0.0
                     }
                 }
                 ReferenceShape::Injector => {
                     // earthed at the event; the coil's field collapses when it is let go
-                    let after = since - TRIGGER_S;
+                    let after = since - trigger;
                     if after < 0.0 {
                         0.0
                     } else {

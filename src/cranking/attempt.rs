@@ -30,6 +30,10 @@ const HARMONIC_POSITIONS: usize = 3;
 /// Relative spread of a mean speed, which teeth tell exactly.
 const SPEED_SPREAD: f64 = 0.01;
 
+/// Cycles below which the whole record is asked why there are so few, and marks that it needs to answer.
+const ENOUGH_CYCLES: f64 = 3.0;
+const MARKS: usize = 4;
+
 /// Share of the range from which a channel that stands still stands at its end.
 const PINNED: f64 = 0.98;
 
@@ -244,8 +248,22 @@ fn steady(
         values: &attempt.signal.1,
     };
     let checks = &mut attempt.checks;
-    let Some(window) = window::find(samples, &marks.times, firings, marks.rhythm, at_end) else {
-        checks.extend(unsteady(samples, marks));
+    let found = window::find(samples, &marks.times, firings, marks.rhythm, at_end);
+    if found
+        .as_ref()
+        .is_none_or(|window| window.cycles < ENOUGH_CYCLES)
+    {
+        // an engine that runs has no cranking to be found; its events tell
+        checks.extend(
+            marks
+                .event_rpm
+                .map(quality::engine_running)
+                .filter(|check| !check.passed),
+        );
+    }
+    let Some(window) = found else {
+        checks.extend(unsteady(samples, marks).into_iter().flatten());
+        checks.push(quality::too_few_cycles(0.0));
         return None;
     };
     let inside = stretch(samples, window.start, window.end);
@@ -257,7 +275,13 @@ fn steady(
     let cycle = fold(samples, &window.cuts, most);
     let share = cycle.errors.iter().map(|e| e * e).sum::<f64>().sqrt() / cycle.swing().max(1e-12);
     checks.push(quality::too_few_cycles(window.cycles));
-    checks.extend(quality::ripple(share));
+    // few cycles that look alike among many: it is the others that are wrong
+    let whole = if window.cycles < ENOUGH_CYCLES {
+        unsteady(samples, marks)
+    } else {
+        None
+    };
+    checks.extend(whole.unwrap_or_else(|| quality::ripple(share)));
     checks.push(quality::engine_running(120.0 / length));
     let samples_per_firing = inside.values.len() as f64 / (window.cycles * firings as f64);
     checks.push(quality::undersampled(samples_per_firing));
@@ -273,7 +297,11 @@ fn spoiled_record(attempt: &Attempt, channel: &Analogue, firings: usize) -> Vec<
     } else {
         "V"
     };
-    let (least, most) = quality::extremes(samples.values);
+    // the inrush is no part of the swing
+    let mut sorted = samples.values.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    let spare = sorted.len() / 20;
+    let swing = sorted[sorted.len() - 1 - spare] - sorted[spare];
     let seconds = samples.time[samples.time.len() - 1] - samples.time[0];
     let firings_in_it = seconds * USUAL_RPM / 120.0 * firings as f64;
     let checks = [
@@ -281,7 +309,7 @@ fn spoiled_record(attempt: &Attempt, channel: &Analogue, firings: usize) -> Vec<
             quality::clipped(samples, channel.full_scale, channel.bits, unit),
             CLIPPED_PERCENT,
         ),
-        (quality::loose_connection(samples, most - least), JUMPS),
+        (quality::loose_connection(samples, swing), JUMPS),
         (
             quality::undersampled(samples.values.len() as f64 / firings_in_it),
             0.0,
@@ -294,8 +322,8 @@ fn spoiled_record(attempt: &Attempt, channel: &Analogue, firings: usize) -> Vec<
         .collect()
 }
 
-/// Why there is no steady cranking: nothing that repeats from mark to mark, or too little of it.
-fn unsteady(samples: Samples<'_>, marks: &Marks) -> Vec<Check> {
+/// Ripple and noise from mark to mark over the whole record, where there are enough marks for that.
+fn unsteady(samples: Samples<'_>, marks: &Marks) -> Option<[Check; 2]> {
     let (first, last) = (samples.time[0], samples.time[samples.time.len() - 1]);
     let inside: Vec<f64> = marks
         .times
@@ -303,15 +331,15 @@ fn unsteady(samples: Samples<'_>, marks: &Marks) -> Vec<Check> {
         .copied()
         .filter(|time| (first..=last).contains(time))
         .collect();
-    let cycles = inside.len().saturating_sub(1);
-    let mut checks = Vec::new();
-    if cycles >= 2 {
-        let cycle = fold(samples, &inside, LEAST_HARMONICS);
-        let error = cycle.errors.iter().map(|e| e * e).sum::<f64>().sqrt();
-        checks.extend(quality::ripple(error / cycle.swing().max(1e-12)));
+    // run-up and release are no cranking
+    let spare = inside.len() / 5;
+    let inside = &inside[spare..inside.len() - spare];
+    if inside.len() < MARKS {
+        return None;
     }
-    checks.push(quality::too_few_cycles(0.0));
-    checks
+    let cycle = fold(samples, inside, LEAST_HARMONICS);
+    let error = cycle.errors.iter().map(|e| e * e).sum::<f64>().sqrt();
+    Some(quality::ripple(error / cycle.swing().max(1e-12)))
 }
 
 /// The checks of a current or voltage channel.

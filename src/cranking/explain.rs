@@ -45,7 +45,7 @@ const SCREENED_STARTS: [Start; 9] = [
 ];
 
 /// Of these, at most so many are fitted wholly.
-const TRIES: usize = 4;
+const TRIES: usize = 6;
 
 /// Parameters that decide between the ways to explain a cycle.
 const SCREENED: [usize; 9] = [
@@ -66,8 +66,12 @@ const SCREENED_SLACK: f64 = 3.0;
 /// Slack of the data in the stages of the forward fit.
 const STAGES: [f64; 3] = [10.0, 3.0, 1.0];
 
-/// Squared residuals per datum below which no other start is tried.
-const GOOD_ENOUGH: f64 = 1.0;
+/// Loss that is a hole, and the loss from which such a cylinder is tried again.
+const HOLE: f64 = 0.88;
+const HALF_HOLE: f64 = 0.5;
+
+/// Squared residuals, those of the priors among them, per datum below which no other start is tried.
+const GOOD_ENOUGH: f64 = 1.1;
 
 /// What is known of a mean cycle before it is fitted.
 #[derive(Debug, Clone, Copy)]
@@ -149,7 +153,7 @@ fn best_of_starts(model: &Model) -> (Model, Fitted) {
         if best.as_ref().is_none_or(|best| next.1.cost < best.1.cost) {
             best = Some(next);
         }
-        if best.as_ref().is_some_and(|best| best.1.data_cost < enough) {
+        if best.as_ref().is_some_and(|best| best.1.cost < enough) {
             break;
         }
     }
@@ -187,13 +191,35 @@ fn screen((model, first): &(Model, Fitted), start: &Start) -> (Model, Fitted, &'
     (model, fitted, kept)
 }
 
-/// The forward fit of everything, in stages.
-fn forward(mut model: Model, mut fitted: Fitted, held: &[usize]) -> (Model, Fitted) {
-    for (stage, slack) in STAGES.into_iter().enumerate() {
-        model.slack = slack;
+/// The forward fit of everything, in stages; once more with smaller losses where it ended with a hole, out of
+/// which no slope leads.
+fn forward(model: Model, fitted: Fitted, held: &[usize]) -> (Model, Fitted) {
+    let (model, fitted) = staged(model, fitted, &STAGES, held);
+    let losses = place::LOSSES..place::LOSSES + fitted.pulses.len();
+    if fitted.parameters[losses.clone()]
+        .iter()
+        .all(|loss| *loss < HOLE)
+    {
+        return (model, fitted);
+    }
+    let mut again = fitted.clone();
+    for loss in &mut again.parameters[losses] {
+        *loss = loss.min(HALF_HOLE);
+    }
+    let (other, refitted) = staged(model.clone(), again, &STAGES[1..], &[]);
+    if refitted.cost < fitted.cost {
+        (other, refitted)
+    } else {
+        (model, fitted)
+    }
+}
+
+fn staged(mut model: Model, mut fitted: Fitted, stages: &[f64], held: &[usize]) -> (Model, Fitted) {
+    for (stage, slack) in stages.iter().enumerate() {
+        model.slack = *slack;
         let held = if stage == 0 { held } else { &[] };
         fitted = fit(&model, Reading::Forward, &fitted.parameters, held, 1);
-        if slack > 1.0 {
+        if *slack > 1.0 {
             let course = model.course(&fitted.parameters, &fitted.table);
             model.learn_slowness(&course);
         }

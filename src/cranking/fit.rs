@@ -14,6 +14,10 @@ const STEP: f64 = 1e-3;
 /// How far a first step may go, in units of the start: far steps lose the way.
 const FIRST_STEP: f64 = 0.5;
 
+/// A prior's spread over that on the side of negative losses: carbon on a piston raises compression by some
+/// percent, a loss may be anything.
+const GAIN_STEEPNESS: f64 = 7.0;
+
 /// Relative change at which a fit stops: a stage that only leads to the next, and the last.
 const ROUGH: f64 = 0.03;
 const FINE: f64 = 1e-3;
@@ -122,7 +126,7 @@ impl LeastSquaresProblem<f64, Dyn, Dyn> for Problem<'_> {
 
     fn residuals(&self) -> Option<DVector<f64>> {
         let mut all = self.explained(&self.all, &self.table);
-        all.extend(self.scaled.iter());
+        all.extend(self.off_priors());
         Some(DVector::from_vec(all))
     }
 
@@ -139,13 +143,29 @@ impl LeastSquaresProblem<f64, Dyn, Dyn> for Problem<'_> {
             for row in 0..rows {
                 jacobian[(row, column)] = (changed[row] - base[row]) / STEP;
             }
-            jacobian[(rows + column, column)] = 1.0;
+            jacobian[(rows + column, column)] = self.steepness(column);
         }
         Some(jacobian)
     }
 }
 
 impl Problem<'_> {
+    /// How far each free parameter is from its prior.
+    fn off_priors(&self) -> impl Iterator<Item = f64> {
+        (0..self.free.len()).map(|column| self.steepness(column) * self.scaled[column])
+    }
+
+    /// How steeply a prior rises on the side on which the parameter is: losses go one way only, a cylinder
+    /// that is much better than the common shape is hardly ever met.
+    fn steepness(&self, column: usize) -> f64 {
+        let losses = place::LOSSES..place::LOSSES + self.pulses.len();
+        if losses.contains(&self.free[column]) && self.scaled[column] < 0.0 {
+            GAIN_STEEPNESS
+        } else {
+            1.0
+        }
+    }
+
     /// Residuals with one parameter moved by a step.
     fn changed(&self, index: usize) -> Vec<f64> {
         let mut moved = self.all.clone();
@@ -188,7 +208,8 @@ pub fn fit(
         .minimize(problem);
     let residuals = problem.explained(&problem.all, &problem.table);
     let data_cost: f64 = residuals.iter().map(|r| r * r).sum();
-    let cost = data_cost + problem.scaled.norm_squared();
+    let priors: f64 = problem.off_priors().map(|off| off * off).sum();
+    let cost = data_cost + priors;
     let normal = problem
         .jacobian()
         .map(|jacobian| jacobian.transpose() * jacobian);

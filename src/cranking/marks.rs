@@ -9,9 +9,6 @@ use crate::capture::Capture;
 use crate::capture::setup::{Setup, Teeth};
 use crate::engine::CYCLE_DEG;
 
-/// Events from which on their own distances tell how far apart they should be.
-const FEW_EVENTS: usize = 6;
-
 /// Cycle marks.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Marks {
@@ -20,8 +17,10 @@ pub struct Marks {
     /// Where they are known events: degrees between events (720 or 360), and the crank angle at a mark,
     /// degrees after the first place's firing.
     pub event: Option<(f64, f64)>,
-    /// Length of a cycle from the signal, where events are missing among the times.
+    /// Length of a cycle, seconds, where it is known better than from the times' distances.
     pub rhythm: Option<f64>,
+    /// Crank speed that most of the reference events tell, revolutions per minute.
+    pub event_rpm: Option<f64>,
 }
 
 /// From the reference, or from the signal's own rhythm.
@@ -31,6 +30,7 @@ pub fn of_signal(capture: &Capture, setup: &Setup, samples: Samples<'_>) -> Mark
         times: rhythm::cycle_marks(samples, &setup.engine),
         event: None,
         rhythm: None,
+        event_rpm: None,
     })
 }
 
@@ -49,6 +49,7 @@ pub fn of_teeth(
             times: speed.turns.iter().step_by(2).copied().collect(),
             event: known.map(|before| (CYCLE_DEG / 2.0, top_of(setup, 1) - before)),
             rhythm: None,
+            event_rpm: None,
         }
     })
 }
@@ -68,8 +69,13 @@ fn of_reference(capture: &Capture, setup: &Setup, samples: Samples<'_>) -> Optio
     } else {
         2
     };
+    let gap = window::median(times.windows(2).map(|pair| pair[1] - pair[0]));
+    let event_rpm = Some(120.0 / (gap * f64::from(per_cycle)));
     let mut rhythm = None;
-    if times.len() < FEW_EVENTS || !window::regular(&times) {
+    if let Some(typical) = window::typical_gap(&times, f64::from(per_cycle)) {
+        times = window::filled(&times, typical);
+        rhythm = Some(typical * f64::from(per_cycle));
+    } else {
         let marks = rhythm::cycle_marks(samples, &setup.engine);
         let length = window::median(marks.windows(2).map(|pair| pair[1] - pair[0]));
         if length > 0.0 {
@@ -83,6 +89,7 @@ fn of_reference(capture: &Capture, setup: &Setup, samples: Samples<'_>) -> Optio
         times,
         event: Some((reference.every_deg, angle_deg)),
         rhythm,
+        event_rpm,
     })
 }
 

@@ -102,9 +102,9 @@ pub fn place(
         found.identified = Identified::Cylinder;
     }
     let data = 2 * found.explained.model.data.harmonics.len();
-    attempt.checks.push(quality::poor_fit(
-        found.explained.fitted.data_cost / data as f64,
-    ));
+    attempt
+        .checks
+        .push(quality::poor_fit(found.explained.fitted.cost / data as f64));
     attempt.found = Some(found);
 }
 

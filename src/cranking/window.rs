@@ -20,8 +20,11 @@ const MOST_CYCLES: usize = 60;
 /// Cycles that are enough without those that ran off the range.
 const ENOUGH_CYCLES: f64 = 3.0;
 
-/// Neighbouring intervals of a starting engine differ less than by this factor.
-const REGULAR: f64 = 1.5;
+/// Gaps between events differ less than by this factor where none was missed.
+const REGULAR: f64 = 1.3;
+
+/// Gaps that tell how far apart events should be.
+const FEWEST_GAPS: usize = 3;
 
 /// Most events in a row that are put in where they were missed.
 const MOST_MISSED: f64 = 8.0;
@@ -126,13 +129,24 @@ fn longest(
     Some(window)
 }
 
-/// Whether events come so regularly that none can be missing or spurious.
+/// Distance of events that come `per_cycle` times a cycle, if most of those that come no faster than a starter
+/// turns an engine lie about as far apart. Missed events make gaps longer, spurious ones shorter.
 #[must_use]
-pub fn regular(events: &[f64]) -> bool {
-    events.windows(3).all(|three| {
-        let ratio = (three[2] - three[1]) / (three[1] - three[0]);
-        (1.0 / REGULAR..REGULAR).contains(&ratio)
-    })
+pub fn typical_gap(events: &[f64], per_cycle: f64) -> Option<f64> {
+    let mut gaps: Vec<f64> = events
+        .windows(2)
+        .map(|pair| pair[1] - pair[0])
+        .filter(|gap| *gap > 120.0 / RUNNING_RPM / per_cycle)
+        .collect();
+    if gaps.len() < FEWEST_GAPS {
+        return None;
+    }
+    gaps.sort_by(f64::total_cmp);
+    let typical = gaps[(gaps.len() - 1) / 3];
+    let alike = gaps
+        .iter()
+        .filter(|gap| (1.0 / REGULAR..REGULAR).contains(&(*gap / typical)));
+    (2 * alike.count() >= gaps.len()).then_some(typical)
 }
 
 /// Events about `typical` apart with spurious ones dropped and missed ones put in.
@@ -160,7 +174,9 @@ fn complete(events: &[f64], rhythm: Option<f64>) -> Option<Vec<f64>> {
     }
     gaps.sort_by(f64::total_cmp);
     // missed events make gaps longer, never shorter: the lower middle is the typical one
-    let typical = rhythm.unwrap_or(gaps[(gaps.len() - 1) / 3]);
+    let typical = rhythm
+        .or_else(|| typical_gap(events, 1.0))
+        .unwrap_or(gaps[(gaps.len() - 1) / 3]);
     let mut marks = filled(events, typical);
     if marks.len() < 2 {
         return None;

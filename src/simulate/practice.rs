@@ -84,7 +84,7 @@ pub fn practice(seed: u64, wish: &Wish) -> Option<Practice> {
         };
         if let Some(spoil) = wish.spoil {
             let (swing, mean) = ripple(&plan, &table);
-            let mut random = ChaCha8Rng::seed_from_u64(plan.seed ^ 0x7370_6f69_6c);
+            let mut random = ChaCha8Rng::seed_from_u64(plan.seed ^ 0x0073_706f_696c);
             spoil.spoil(&mut plan, &mut random, swing, mean, rpm);
             motion = drive(&plan);
             table = record(&plan, &motion);

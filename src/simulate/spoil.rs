@@ -124,6 +124,7 @@ impl Spoil {
             }
             Self::Dead => {
                 recording.gain = 0.0;
+                recording.wheel.by_change = false;
                 recording.noise = 0.0;
             }
         }

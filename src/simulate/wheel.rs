@@ -56,7 +56,7 @@ impl WheelPlan {
 #[must_use]
 pub fn changes(plan: &Plan, motion: &Motion) -> Vec<(f64, f64)> {
     let wheel = &plan.recording.wheel;
-    let mut random = ChaCha8Rng::seed_from_u64(plan.seed ^ 0x7465_6574_68);
+    let mut random = ChaCha8Rng::seed_from_u64(plan.seed ^ 0x0074_6565_7468);
     let errors: Vec<f64> = (0..wheel.positions)
         .map(|_| StandardNormal.sample(&mut random))
         .map(|error: f64| wheel.error_deg * error)

@@ -49,6 +49,8 @@ pub struct Judged {
     pub identified: Option<Identified>,
     /// Checks that failed, with what was measured.
     pub failed: Vec<(CheckName, Option<f64>)>,
+    /// Squared residuals of the fit per datum.
+    pub misfit: Option<f64>,
     /// Time that the analysis took, seconds.
     pub seconds: f64,
     /// By place in the truth's order of cylinders; empty where nothing was found.
@@ -72,8 +74,14 @@ pub fn judge(seed: u64, wish: &Wish) -> Option<Judged> {
     let analysed = analyse(&capture, &setup);
     let seconds = begun.elapsed().as_secs_f64();
     let failing = analysed.analysis.quality.iter().filter(|c| !c.passed);
+    let fit = analysed
+        .analysis
+        .quality
+        .iter()
+        .find(|c| c.check == CheckName::PoorFit);
     Some(Judged {
         seed,
+        misfit: fit.and_then(|check| check.measured),
         signal: signal_name(&made),
         layout: layout_name(&made),
         identified: analysed.analysis.identified,

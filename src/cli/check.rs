@@ -6,7 +6,7 @@ use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use super::Failure;
 use crate::procedure::model::{Library, Position};
@@ -20,6 +20,15 @@ pub struct CheckArguments {
     /// Procedure files. Those that they call are looked for beside them.
     #[arg(required = true)]
     files: Vec<PathBuf>,
+    /// For people, or for programs
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    Text,
+    Json,
 }
 
 /// Check the files and print what is wrong with them.
@@ -33,13 +42,29 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
             Err(found) => problems.extend(found),
         }
     }
-    said.push_str(&listed(&problems, &texts));
+    match arguments.format {
+        Format::Text => said.push_str(&listed(&problems, &texts)),
+        Format::Json => said = json(arguments, &problems)?,
+    }
     // whoever reads may have seen enough: `evenfire check … | head`
     match std::io::stdout().write_all(said.as_bytes()) {
         Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => return Err(error.into()),
         _ => {}
     }
     Ok(ExitCode::from(u8::from(!problems.is_empty())))
+}
+
+fn json(arguments: &CheckArguments, problems: &BTreeSet<Problem>) -> Result<String, Failure> {
+    let files: Vec<String> = arguments
+        .files
+        .iter()
+        .map(|f| f.display().to_string())
+        .collect();
+    let problems: Vec<serde_json::Value> = problems.iter().map(as_json).collect();
+    let whole = serde_json::json!({
+        "schema": "evenfire-check-1", "files": files, "problems": problems,
+    });
+    Ok(serde_json::to_string_pretty(&whole)? + "\n")
 }
 
 /// Problems with the lines that they stand in, and how many they are; nothing where there is none.
@@ -109,7 +134,7 @@ pub(crate) fn read_procedure(
 }
 
 /// The text of a file, or what is wrong with it as a text.
-fn read_text(path: &Path, shown: &str) -> Result<String, Box<Problem>> {
+pub(crate) fn read_text(path: &Path, shown: &str) -> Result<String, Box<Problem>> {
     let problem = |line, column, message, remedy: &str| {
         Box::new(Problem {
             position: Position {
@@ -177,6 +202,18 @@ fn excerpt(problem: &Problem, texts: &BTreeMap<String, String>) -> String {
         }
     }
     shown
+}
+
+/// A problem as programs read it.
+pub(crate) fn as_json(problem: &Problem) -> serde_json::Value {
+    serde_json::json!({
+        "file": problem.position.file,
+        "line": problem.position.line,
+        "column": problem.position.column,
+        "message": problem.message,
+        "why": problem.why,
+        "remedy": problem.remedy,
+    })
 }
 
 fn is_plain(c: char) -> bool {

@@ -17,6 +17,7 @@ mod keeping;
 mod opening;
 mod passphrase;
 mod place;
+mod rehearse;
 mod report;
 mod resume;
 mod run;
@@ -42,6 +43,7 @@ enum Command {
     Demo(demo::DemoArguments),
     Init(init::InitArguments),
     Check(check::CheckArguments),
+    Rehearse(rehearse::RehearseArguments),
     Run(run::RunArguments),
     Resume(resume::ResumeArguments),
     Analyse(analyse::AnalyseArguments),
@@ -82,6 +84,7 @@ fn perform(command: Command) -> Result<ExitCode, Failure> {
         Command::Accuracy(arguments) => accuracy::run(&arguments),
         Command::Analyse(arguments) => analyse::run(&arguments),
         Command::Demo(arguments) => demo::run(&arguments),
+        Command::Rehearse(arguments) => rehearse::run(&arguments),
         Command::Run(arguments) => run::run(&arguments),
         Command::Resume(arguments) => resume::run(&arguments),
         Command::Report(arguments) => report::run(&arguments),

@@ -75,7 +75,7 @@ pub(crate) fn read(source: &Source, findings: &mut Findings) -> Option<Node> {
                 "the file has {} bytes, more than {LARGEST}",
                 source.text.len()
             ),
-            "A file of that size is no work sheet.",
+            "A file of that size was not written by hand.",
             "Split it into procedures that call each other.".to_owned(),
         );
         return None;
@@ -96,7 +96,7 @@ pub(crate) fn read(source: &Source, findings: &mut Findings) -> Option<Node> {
             &file_start,
             "the file is empty".to_owned(),
             "",
-            "Begin with `procedure:`, `revision:`, `title:`, `purpose:` and `steps:`.".to_owned(),
+            "Write it, or name the file that was meant.".to_owned(),
         );
         return None;
     }
@@ -228,7 +228,7 @@ impl Builder<'_> {
     fn refuse(&mut self, place: &Position, what: &str, remedy: &str) {
         self.findings.doubt(
             place,
-            format!("{what} is not allowed in a procedure"),
+            format!("{what} is not allowed here"),
             "The sheet must say what it says where it says it.",
             remedy.to_owned(),
         );
@@ -251,7 +251,7 @@ impl Builder<'_> {
             self.findings.doubt(
                 &position,
                 format!("nested more than {DEEPEST} deep"),
-                "Nothing in a procedure stands that deep.",
+                "Nothing that belongs here stands that deep.",
                 "Check the indentation and the brackets.".to_owned(),
             );
             return None;

@@ -21,6 +21,8 @@ mod work;
 #[cfg(test)]
 mod tests;
 
+pub(crate) use flat::branches_after_call;
+
 use super::library::Sheets;
 use super::load::Named;
 use super::problem::Findings;

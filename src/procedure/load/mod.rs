@@ -1,7 +1,7 @@
 //! From text to a [`Procedure`] whose targets are still names. Every part is read that can be, so that
 //! all problems of a file are reported at once.
 
-mod fields;
+pub(crate) mod fields;
 mod form;
 mod question;
 mod same_as;

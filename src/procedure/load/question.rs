@@ -23,13 +23,6 @@ const CAPTURE_ASK: &str = "Which file holds the capture?";
 /// What `if-not` says where the same step is asked again until the answer is yes.
 const AGAIN: &str = "again";
 
-const OUTCOMES: [(&str, OutcomeKind); 4] = [
-    ("nothing-found", OutcomeKind::NothingFound),
-    ("fault-found", OutcomeKind::FaultFound),
-    ("no-verdict", OutcomeKind::NoVerdict),
-    ("not-done", OutcomeKind::NotDone),
-];
-
 const TEXT_FORMS: [(&str, TextForm); 5] = [
     ("text", TextForm::Text),
     ("optional", TextForm::Optional),
@@ -249,7 +242,12 @@ fn outcome(
     number: usize,
     reading: &mut Reading,
 ) -> Option<Question<Named>> {
-    let kind = one_of(node, "`outcome`", &OUTCOMES, reading);
+    let kind = one_of(
+        node,
+        "`outcome`",
+        &OutcomeKind::ALL.map(|k| (k.name(), k)),
+        reading,
+    );
     let remedy = "Say in words how the job ended.";
     let finding = fields.need("finding", remedy, reading.findings);
     if let Some(node) = finding {

@@ -14,6 +14,7 @@ pub use texts::Shown;
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::procedure::Way;
 use crate::procedure::model::{Library, OutcomeKind, Procedure, RecordLine, Step, StepIndex};
 use crate::procedure::work::{Condition, Work};
 use crate::run::event::Event;
@@ -97,6 +98,19 @@ pub struct Due<'l> {
     pub again_for: Option<Condition>,
 }
 
+/// Something that was met on the way: a step that was come to, or a way that was taken out of one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Turn {
+    /// Path of the step.
+    pub step: String,
+    /// The procedure that it stands in.
+    pub procedure: String,
+    /// Which step of it.
+    pub at: StepIndex,
+    /// The way that was taken; none where the step was come to.
+    pub way: Option<Way>,
+}
+
 /// Where a job stands.
 #[derive(Debug, Clone)]
 pub struct Walk<'l> {
@@ -107,6 +121,7 @@ pub struct Walk<'l> {
     ledger: Vec<Disabling>,
     past: Vec<Past>,
     returned: Vec<Returned>,
+    trail: Vec<Turn>,
     stopped: Option<String>,
     line: usize,
 }
@@ -125,6 +140,7 @@ impl<'l> Walk<'l> {
             ledger: Vec::new(),
             past: Vec::new(),
             returned: Vec::new(),
+            trail: Vec::new(),
             stopped: None,
             line: 0,
         };
@@ -242,8 +258,15 @@ impl<'l> Walk<'l> {
         if let Some(line) = due.step.fills {
             self.standing.lines.insert(line, value.clone());
         }
-        let target = branches::leads_to(&due.path, &due.step.question, &value)?;
+        let (way, target) = branches::leads_to(&due.path, &due.step.question, &value)?;
         let (scope, id) = places::split(&due.path);
+        let (at, procedure) = self.index_of(&due.path)?;
+        self.trail.push(Turn {
+            step: due.path.clone(),
+            procedure: procedure.name.clone(),
+            at,
+            way: Some(way),
+        });
         let known = self.standing.scopes.entry(scope.to_owned()).or_default();
         known.values.insert(id.to_owned(), value);
         let before = self.standing.led_to.insert(due.path.clone(), target);
@@ -345,6 +368,12 @@ impl<'l> Walk<'l> {
     #[must_use]
     pub fn returned(&self) -> &[Returned] {
         &self.returned
+    }
+
+    /// All that was met on the way, in order; what the person went back behind too.
+    #[must_use]
+    pub fn trail(&self) -> &[Turn] {
+        &self.trail
     }
 
     /// The reason of a stop, where the work was stopped.

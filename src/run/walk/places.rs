@@ -2,12 +2,13 @@
 
 use std::collections::BTreeMap;
 
-use super::{Astray, Due, MOST_SILENT_STEPS, Place, Returned, Scope, Walk};
+use super::{Astray, Due, MOST_SILENT_STEPS, Place, Returned, Scope, Turn, Walk};
+use crate::procedure::Way;
 use crate::procedure::model::{Procedure, Question, Step, StepIndex, ValuePath};
 use crate::run::value::Value;
 
 /// The fact of a call that names the called procedure's outcome step.
-const OUTCOME: &str = "outcome";
+pub(super) const OUTCOME: &str = "outcome";
 
 /// Scope and step id of a path.
 pub(super) fn split(path: &str) -> (&str, &str) {
@@ -67,8 +68,23 @@ impl<'l> Walk<'l> {
             let visits = known.visits.entry(at).or_default();
             *visits += 1;
             match &step.at_most {
-                Some(bound) if *visits > bound.times => at = bound.then,
+                Some(bound) if *visits > bound.times => {
+                    let then = bound.then;
+                    self.trail.push(Turn {
+                        step: joined(&scope, &step.id),
+                        procedure: procedure.name.clone(),
+                        at,
+                        way: Some(Way::PassedOver),
+                    });
+                    at = then;
+                }
                 _ => {
+                    self.trail.push(Turn {
+                        step: joined(&scope, &step.id),
+                        procedure: procedure.name.clone(),
+                        at,
+                        way: None,
+                    });
                     if let Some(place) = self.standing.stack.last_mut() {
                         place.at = at;
                     }
@@ -178,7 +194,10 @@ impl<'l> Walk<'l> {
         step_of(procedure, at)
     }
 
-    fn index_of(&self, path: &str) -> Result<(StepIndex, &'l Procedure<StepIndex>), Astray> {
+    pub(super) fn index_of(
+        &self,
+        path: &str,
+    ) -> Result<(StepIndex, &'l Procedure<StepIndex>), Astray> {
         let (scope, id) = split(path);
         let procedure = self.procedure_of(scope)?;
         let at = procedure.steps.iter().position(|step| step.id == id);

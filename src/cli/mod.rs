@@ -14,6 +14,7 @@ mod init;
 mod interrupt;
 mod judging;
 mod keeping;
+mod new;
 mod opening;
 mod passphrase;
 mod place;
@@ -21,6 +22,7 @@ mod rehearse;
 mod report;
 mod resume;
 mod run;
+mod schema;
 mod sign;
 mod simulate;
 mod verify;
@@ -42,6 +44,8 @@ struct Arguments {
 enum Command {
     Demo(demo::DemoArguments),
     Init(init::InitArguments),
+    New(new::NewArguments),
+    Schema(schema::SchemaArguments),
     Check(check::CheckArguments),
     Rehearse(rehearse::RehearseArguments),
     Run(run::RunArguments),
@@ -88,6 +92,8 @@ fn perform(command: Command) -> Result<ExitCode, Failure> {
         Command::Run(arguments) => run::run(&arguments),
         Command::Resume(arguments) => resume::run(&arguments),
         Command::Report(arguments) => report::run(&arguments),
+        Command::New(arguments) => new::run(&arguments),
+        Command::Schema(arguments) => schema::run(&arguments),
         Command::Check(arguments) => check::run(&arguments),
         Command::Init(arguments) => init::run(&arguments),
         Command::Sign(arguments) => sign::run(&arguments),

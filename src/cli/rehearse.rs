@@ -15,6 +15,7 @@ use super::{Failure, say};
 use crate::capture::{self, Capture, setup::Setup};
 use crate::procedure::Problem;
 use crate::procedure::model::Library;
+use crate::procedure::rules::Rules;
 use crate::record::policy::DEFAULT_LOW_PERCENT;
 use crate::rehearse::coverage::{Coverage, Reached};
 use crate::rehearse::{Bench, Rehearsed, Scenario, reach, read, rehearse};
@@ -91,7 +92,7 @@ pub(crate) fn run(arguments: &RehearseArguments) -> Result<ExitCode, Failure> {
 pub(crate) fn go_through(files: &[PathBuf], folder: Option<&Path>) -> Sum {
     let mut sum = Sum::default();
     for file in files {
-        match read_procedure(file, &mut sum.texts) {
+        match read_procedure(file, &Rules::default(), &mut sum.texts) {
             Ok(library) => sum.libraries.push((file.clone(), library)),
             Err(found) => sum.problems.extend(found),
         }
@@ -267,7 +268,7 @@ fn print_reach(files: &[PathBuf], step: &str) -> Result<ExitCode, Failure> {
         return Err("name one procedure with --reach".into());
     };
     let mut texts = BTreeMap::new();
-    let library = read_procedure(file, &mut texts)
+    let library = read_procedure(file, &Rules::default(), &mut texts)
         .map_err(|problems| listed(&problems.into_iter().collect(), &texts))?;
     let name = file
         .file_stem()

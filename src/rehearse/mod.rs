@@ -18,6 +18,8 @@ pub use play::{Played, play};
 pub use read::read;
 pub use scenario::Scenario;
 
+use std::collections::BTreeSet;
+
 use rayon::prelude::*;
 
 use crate::procedure::Problem;
@@ -28,8 +30,8 @@ use crate::procedure::model::Library;
 pub struct Rehearsed {
     /// The scenario as written.
     pub played: Played,
-    /// Each statement on its way that was denied, and how that went.
-    pub denied: Vec<(String, Played)>,
+    /// The statements that were denied, the last one of them for the first time, and how that went.
+    pub denied: Vec<(Vec<String>, Played)>,
 }
 
 impl Rehearsed {
@@ -40,21 +42,39 @@ impl Rehearsed {
     }
 }
 
-/// Go through a scenario, and through its denials where it asks for them.
+/// Go through a scenario, and through its denials where it asks for them: of each statement on its way,
+/// and of each that is first met behind a denial.
 #[must_use]
 pub fn rehearse(library: &Library, scenario: &Scenario, bench: &Bench<'_>) -> Rehearsed {
-    let played = play(library, scenario, None, bench);
-    let statements: &[String] = if scenario.deny_each.is_empty() {
-        &[]
+    let played = play(library, scenario, &[], bench);
+    let mut denied = Vec::new();
+    let mut known: BTreeSet<String> = played.statements.iter().cloned().collect();
+    let mut waiting: Vec<Vec<String>> = if scenario.deny_each.is_empty() {
+        Vec::new()
     } else {
-        &played.statements
+        played
+            .statements
+            .iter()
+            .map(|step| vec![step.clone()])
+            .collect()
     };
-    let denied = statements
-        .par_iter()
-        .map(|step| {
-            let denied = play(library, scenario, Some(step), bench);
-            (step.clone(), denied)
-        })
-        .collect();
+    while !waiting.is_empty() {
+        let wave: Vec<(Vec<String>, Played)> = std::mem::take(&mut waiting)
+            .into_par_iter()
+            .map(|steps| {
+                let played = play(library, scenario, &steps, bench);
+                (steps, played)
+            })
+            .collect();
+        for (steps, played) in &wave {
+            let new = played
+                .statements
+                .iter()
+                .filter(|step| known.insert((*step).clone()));
+            let new = new.map(|step| steps.iter().chain([step]).cloned().collect());
+            waiting.extend(new);
+        }
+        denied.extend(wave);
+    }
     Rehearsed { played, denied }
 }

@@ -43,12 +43,12 @@ pub struct Played {
     pub problems: Vec<Problem>,
 }
 
-/// Play a scenario; with `denied`, the first time that statement is asked it is answered no.
+/// Play a scenario; each of the statements in `denied` is answered no the first time that it is asked.
 #[must_use]
 pub fn play(
     library: &Library,
     scenario: &Scenario,
-    denied: Option<&str>,
+    denied: &[String],
     bench: &Bench<'_>,
 ) -> Played {
     let mut player = Player {
@@ -84,6 +84,7 @@ fn opened(library: &Library, scenario: &Scenario, low_percent: f64) -> Stamped {
         procedure: scenario.procedure.clone(),
         procedures: Vec::new(),
         low_percent,
+        needs: BTreeMap::new(),
         tool: library.procedures.len().to_string(),
     };
     stamped(Event::Opened(opening))
@@ -100,7 +101,7 @@ struct Player<'p> {
     library: &'p Library,
     scenario: &'p Scenario,
     bench: &'p Bench<'p>,
-    denied: Option<&'p str>,
+    denied: &'p [String],
     state: State,
     next_entry: usize,
     /// The unexpected number that was just asked about.
@@ -177,7 +178,7 @@ impl Player<'_> {
         let entry = self.scenario.answers.get(self.next_entry);
         let entry = entry.filter(|entry| entry.step == *path).cloned();
         self.next_entry += usize::from(entry.is_some());
-        if first && self.denied == Some(path) {
+        if first && self.denied.contains(path) {
             return Some((None, Input::Confirm(false)));
         }
         let place = entry.as_ref().map(|entry| entry.position.clone());
@@ -288,8 +289,11 @@ impl Player<'_> {
 
     fn problem(&mut self, place: Option<Position>, message: String) {
         let why = match self.denied {
-            Some(step) => format!("The statement `{step}` was denied in this rehearsal."),
-            None => String::new(),
+            [] => String::new(),
+            steps => format!(
+                "In this rehearsal no was answered to: {}.",
+                steps.join(", ")
+            ),
         };
         self.played.problems.push(Problem {
             position: place.unwrap_or_else(|| self.scenario.position.clone()),
@@ -310,7 +314,7 @@ impl Player<'_> {
         };
         let (step, kind) = (step.clone(), *kind);
         self.played.outcome = Some((step.clone(), kind));
-        if self.denied.is_some() {
+        if !self.denied.is_empty() {
             if !self.scenario.deny_each.contains(&kind) {
                 let message = format!(
                     "came to `{step}` ({}), which is not in `deny-each`",

@@ -176,18 +176,22 @@ impl Answers {
             Question::Confirm { .. } if way == Way::No => {
                 self.answers.push((path, "no".to_owned()))
             }
-            Question::Choose { choices, next, .. } => {
+            Question::Choose { choices, next, .. } if matches!(next, Next::When(_)) => {
                 let taken = |name: &str| leads_by(next, Tested::Name(name), way);
                 let choice = choices.iter().find(|choice| taken(&choice.name));
                 let choice =
                     choice.ok_or_else(|| format!("no choice of `{path}` leads on that way"))?;
-                self.answers.push((path, choice.name.clone()));
+                if choice != &choices[0] {
+                    self.answers.push((path, choice.name.clone()));
+                }
             }
-            Question::Measure { form, next, .. } => {
+            Question::Measure { form, next, .. } if matches!(next, Next::When(_)) => {
                 let value = number(form, next, way);
                 let value =
                     value.ok_or_else(|| format!("no value of `{path}` leads on that way"))?;
-                self.answers.push((path, value.to_string()));
+                if value != usual::middle(form) {
+                    self.answers.push((path, value.to_string()));
+                }
             }
             Question::Compute {
                 computation,

@@ -22,10 +22,12 @@ pub(super) fn answer(
     line: Option<RecordLine>,
     engine: Option<&Engine>,
 ) -> Option<String> {
-    if let (Some(line), Some(engine)) = (line, engine)
-        && let Some(told) = of_engine(line, engine)
-    {
-        return Some(told);
+    let told = line.and_then(|line| match engine {
+        Some(engine) => of_engine(line, engine),
+        None => of_no_engine(line),
+    });
+    if told.is_some() {
+        return told;
     }
     match form {
         Form::Confirm | Form::PutBack => Some("yes".to_owned()),
@@ -37,6 +39,17 @@ pub(super) fn answer(
         Form::Text(TextForm::FiringOrder) => Some("1-3-4-2".to_owned()),
         Form::Capture(_) | Form::Trouble => None,
     }
+}
+
+/// What is said of the engine where a scenario does not care.
+fn of_no_engine(line: RecordLine) -> Option<String> {
+    let told = match line {
+        RecordLine::Cylinders => "4",
+        RecordLine::FiringOrder => "1-3-4-2",
+        RecordLine::FiringIntervals => "even",
+        _ => return None,
+    };
+    Some(told.to_owned())
 }
 
 fn of_engine(line: RecordLine, engine: &Engine) -> Option<String> {

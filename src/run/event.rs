@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::cranking::answer::{Analysis, Drawing};
 use crate::procedure::model::OutcomeKind;
+use crate::procedure::rules::FurtherNeeds;
 use crate::procedure::work::Condition;
 use crate::quantity::Unit;
 
@@ -132,6 +133,9 @@ pub struct Opening {
     pub procedures: Vec<ProcedureFile>,
     /// Limit below which a cylinder counts as low, percent.
     pub low_percent: f64,
+    /// Conditions that the shop's policy adds to the needs of kinds of work.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub needs: FurtherNeeds,
     /// Program and version.
     pub tool: String,
 }

@@ -205,6 +205,7 @@ pub fn work(job: &JobFolder, practice: Vec<String>) -> Record {
         simulated: false,
     };
     let opening = Opening {
+        needs: Default::default(),
         job: job.number(),
         shop: "Quiet Lane Motors".into(),
         technician: TECHNICIAN.into(),

@@ -7,6 +7,7 @@ mod conditions;
 mod fills;
 mod flat;
 mod grid;
+mod house;
 mod kinds;
 mod loops;
 mod put_back;
@@ -26,6 +27,7 @@ pub(crate) use flat::branches_after_call;
 use super::library::Sheets;
 use super::load::Named;
 use super::problem::Findings;
+use super::rules::Rules;
 
 /// Check step by step. Targets may still be names: a misspelt one hides no other problem. Where
 /// procedures call each other in a ring, values that they give each other have no kind.
@@ -45,18 +47,20 @@ pub(crate) fn check_steps(sheets: &Sheets<Named>, in_ring: bool, findings: &mut 
 
 /// Check the ways through the procedures, `root` being the outermost. It must be clear what every
 /// file means, and no procedure may call itself.
-pub(crate) fn check_ways(root: &str, sheets: &Sheets, findings: &mut Findings) {
+pub(crate) fn check_ways(root: &str, sheets: &Sheets, rules: &Rules, findings: &mut Findings) {
     for sheet in sheets.values() {
         reach::check(sheet, findings);
         loops::check(sheet, findings);
         put_back::check(sheet, findings);
     }
     values::check(sheets, findings);
+    house::check_sheets(sheets, rules, findings);
     // one that takes values cannot be run by itself: it is proved where it is called
     let outermost = sheets.get(root);
     if outermost.is_some_and(|sheet| sheet.procedure.takes.is_empty())
         && let Some(flat) = flat::flatten(root, sheets, findings)
     {
-        conditions::check(&flat, findings);
+        conditions::check(&flat, rules, findings);
+        house::check_paths(root, &flat, rules, findings);
     }
 }

@@ -9,8 +9,12 @@ mod step;
 
 use std::collections::BTreeMap;
 
+pub(crate) use form::QUANTITIES;
+pub(crate) use question::{CAPTURES, TEXT_FORMS};
+
 use fields::{Fields, items, name, text, whole};
 
+use super::keys;
 use super::library::Sheet;
 use super::model::{Position, Procedure, Source, Step, ValuePath};
 use super::names::is_kebab;
@@ -28,15 +32,7 @@ pub struct Named {
     pub position: Position,
 }
 
-const KEYS: [&str; 7] = [
-    "procedure",
-    "revision",
-    "title",
-    "purpose",
-    "takes",
-    "gives",
-    "steps",
-];
+const KEYS: [&str; 7] = keys::names(&keys::FILE);
 
 /// Highest revision.
 const LAST_REVISION: u32 = 1_000_000;

@@ -23,7 +23,11 @@ const CAPTURE_ASK: &str = "Which file holds the capture?";
 /// What `if-not` says where the same step is asked again until the answer is yes.
 const AGAIN: &str = "again";
 
-const TEXT_FORMS: [(&str, TextForm); 5] = [
+/// Kinds of captures.
+pub(crate) const CAPTURES: [(&str, CaptureKind); 1] = [("cranking", CaptureKind::Cranking)];
+
+/// Forms of notes.
+pub(crate) const TEXT_FORMS: [(&str, TextForm); 5] = [
     ("text", TextForm::Text),
     ("optional", TextForm::Optional),
     ("firing order", TextForm::FiringOrder),
@@ -151,8 +155,7 @@ fn capture(
     reading: &mut Reading,
 ) -> Option<Question<Named>> {
     let ask = optional_text(fields, "ask", number, reading);
-    let kinds = [("cranking", CaptureKind::Cranking)];
-    let kind = one_of(node, "`capture`", &kinds, reading);
+    let kind = one_of(node, "`capture`", &CAPTURES, reading);
     Some(Question::Capture {
         ask: ask.unwrap_or_else(|| CAPTURE_ASK.to_owned()),
         next: next(fields, number, reading)?,

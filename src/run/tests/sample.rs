@@ -264,6 +264,7 @@ pub(crate) fn opened() -> State {
         procedure: "look".to_owned(),
         procedures: Vec::new(),
         low_percent: 85.0,
+        needs: Default::default(),
         tool: "evenfire test".to_owned(),
     };
     State::fold(&[stamped(Event::Opened(opening))])

@@ -14,6 +14,7 @@ mod init;
 mod interrupt;
 mod judging;
 mod keeping;
+mod map;
 mod new;
 mod opening;
 mod passphrase;
@@ -48,6 +49,7 @@ enum Command {
     Schema(schema::SchemaArguments),
     Check(check::CheckArguments),
     Rehearse(rehearse::RehearseArguments),
+    Map(map::MapArguments),
     Run(run::RunArguments),
     Resume(resume::ResumeArguments),
     Analyse(analyse::AnalyseArguments),
@@ -88,6 +90,7 @@ fn perform(command: Command) -> Result<ExitCode, Failure> {
         Command::Accuracy(arguments) => accuracy::run(&arguments),
         Command::Analyse(arguments) => analyse::run(&arguments),
         Command::Demo(arguments) => demo::run(&arguments),
+        Command::Map(arguments) => map::run(&arguments),
         Command::Rehearse(arguments) => rehearse::run(&arguments),
         Command::Run(arguments) => run::run(&arguments),
         Command::Resume(arguments) => resume::run(&arguments),

@@ -198,6 +198,10 @@ fn steps(node: &Node, reading: &mut Reading) -> Vec<Step<Named>> {
         let message = "`steps` is empty".to_owned();
         reading.findings.doubt(&node.position, message, "", remedy);
     }
+    let written = entries
+        .iter()
+        .map(|(key, node)| (key.scalar.value.as_str(), node));
+    let written = written.collect();
     let mut steps: Vec<Step<Named>> = Vec::new();
     let mut phase = None;
     for (key, node) in entries {
@@ -210,7 +214,7 @@ fn steps(node: &Node, reading: &mut Reading) -> Vec<Step<Named>> {
             };
             not_kebab(&at, id, "a step's id", reading.findings);
         }
-        let Some(fields) = same_as::fields(key, node, entries, reading.findings) else {
+        let Some(fields) = same_as::fields(key, node, &written, reading.findings) else {
             continue;
         };
         let number = steps.len();

@@ -9,6 +9,7 @@ mod check;
 mod computing;
 mod countersign;
 mod demo;
+mod diff;
 mod driving;
 mod init;
 mod interrupt;
@@ -50,6 +51,7 @@ enum Command {
     Check(check::CheckArguments),
     Rehearse(rehearse::RehearseArguments),
     Map(map::MapArguments),
+    Diff(diff::DiffArguments),
     Run(run::RunArguments),
     Resume(resume::ResumeArguments),
     Analyse(analyse::AnalyseArguments),
@@ -90,6 +92,7 @@ fn perform(command: Command) -> Result<ExitCode, Failure> {
         Command::Accuracy(arguments) => accuracy::run(&arguments),
         Command::Analyse(arguments) => analyse::run(&arguments),
         Command::Demo(arguments) => demo::run(&arguments),
+        Command::Diff(arguments) => diff::run(&arguments),
         Command::Map(arguments) => map::run(&arguments),
         Command::Rehearse(arguments) => rehearse::run(&arguments),
         Command::Run(arguments) => run::run(&arguments),

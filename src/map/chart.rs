@@ -13,8 +13,10 @@ use crate::rehearse::coverage::{Coverage, way_told};
 const LONGEST_LINE: usize = 6;
 /// Ways into a box above which lines from farther than a rank become tags.
 const MANY: usize = 3;
+/// Boxes side by side.
+const WIDEST: usize = 4;
 /// Letters in a line of a box.
-pub(super) const LINE: usize = 34;
+pub(super) const LINE: usize = 33;
 /// Lines that the question may take in a box.
 const LINES: usize = 3;
 
@@ -168,7 +170,9 @@ fn backward(count: usize, ways: &[Joined]) -> Vec<bool> {
     back
 }
 
-/// The longest way from a start, ways back left out.
+/// The rank of each box: behind all that lead to it, ways back left out, and no more boxes in a rank
+/// than can be seen side by side (the rule of Coffman and Graham, 1972, with the order of the longest way
+/// and of the file).
 fn ranks(count: usize, ways: &[Joined], back: &[bool]) -> Vec<usize> {
     let onward = || {
         ways.iter()
@@ -176,24 +180,51 @@ fn ranks(count: usize, ways: &[Joined], back: &[bool]) -> Vec<usize> {
             .filter(|(_, back)| !**back)
             .map(|(way, _)| way)
     };
+    let mut before: Vec<Vec<usize>> = vec![Vec::new(); count];
+    for way in onward() {
+        before[way.to].push(way.from);
+    }
+    let order = longest(count, onward());
+    let mut ranks = vec![0; count];
+    let mut full: Vec<usize> = Vec::new();
+    for node in order {
+        let mut rank = before[node]
+            .iter()
+            .map(|from| ranks[*from] + 1)
+            .max()
+            .unwrap_or(0);
+        while full.get(rank).is_some_and(|boxes| *boxes >= WIDEST) {
+            rank += 1;
+        }
+        full.resize(full.len().max(rank + 1), 0);
+        full[rank] += 1;
+        ranks[node] = rank;
+    }
+    ranks
+}
+
+/// Boxes in the order of the longest way to each, then of the file.
+fn longest<'w>(count: usize, onward: impl Iterator<Item = &'w Joined>) -> Vec<usize> {
     let mut into = vec![0_usize; count];
     let mut out: Vec<Vec<usize>> = vec![Vec::new(); count];
-    for way in onward() {
+    for way in onward {
         into[way.to] += 1;
         out[way.from].push(way.to);
     }
-    let mut ranks = vec![0; count];
+    let mut length = vec![0; count];
     let mut ready: Vec<usize> = (0..count).filter(|node| into[*node] == 0).collect();
     while let Some(node) = ready.pop() {
         for to in &out[node] {
-            ranks[*to] = ranks[*to].max(ranks[node] + 1);
+            length[*to] = length[*to].max(length[node] + 1);
             into[*to] -= 1;
             if into[*to] == 0 {
                 ready.push(*to);
             }
         }
     }
-    ranks
+    let mut order: Vec<usize> = (0..count).collect();
+    order.sort_by_key(|node| (length[*node], *node));
+    order
 }
 
 fn boxes(procedure: &Procedure<StepIndex>, coverage: Option<&Coverage>) -> Vec<Box> {

@@ -3,18 +3,21 @@
 //! highest box.
 
 use super::arrange::{Item, Ranks, arrange};
-use super::chart::Chart;
+use super::chart::{Chart, Tag};
+use super::wording::shortened;
 
 /// Width of a box, its letters included, and of a tag.
-pub(super) const WIDTH: f64 = 268.0;
-pub(super) const TAG_WIDTH: f64 = 190.0;
+pub(super) const WIDTH: f64 = 252.0;
+/// Width of a letter in a tag, and of what stands before its letters.
+const TAG_LETTER: f64 = 6.4;
+const TAG_HEAD: f64 = 26.0;
 /// Space between boxes side by side, and for a line that passes between them.
-const GAP: f64 = 36.0;
-const POINT: f64 = 24.0;
+const GAP: f64 = 26.0;
+const POINT: f64 = 10.0;
 /// Space between ranks: an arrow and what its way is called must fit.
 const BETWEEN: f64 = 46.0;
 /// Rounds of drawing items to their neighbours.
-const ROUNDS: usize = 24;
+const ROUNDS: usize = 25;
 /// Heights of lines of letters.
 pub(super) const HEAD: f64 = 22.0;
 pub(super) const TEXT: f64 = 16.0;
@@ -29,6 +32,20 @@ pub(super) struct Placed {
     pub(super) boxes: Vec<(f64, f64, f64)>,
     /// Points of each line, from the lower edge of its box to the upper edge of its target.
     pub(super) lines: Vec<Vec<(f64, f64)>>,
+}
+
+/// What a tag says.
+pub(super) fn tag_told(chart: &Chart, from: usize, tag: &Tag) -> String {
+    let way = if tag.told.is_empty() {
+        String::new()
+    } else {
+        format!("{}: ", shortened(&tag.told, 16, 1).concat())
+    };
+    if tag.to == from {
+        return format!("{way}↻ again");
+    }
+    let arrow = if tag.back { "↑" } else { "→" };
+    format!("{way}{arrow} {}", chart.boxes[tag.to].id)
 }
 
 /// Height of a box.
@@ -114,8 +131,16 @@ fn rank_of(ranks: &Ranks) -> Vec<usize> {
 fn reach(chart: &Chart, ranks: &Ranks, item: usize) -> (f64, f64) {
     match ranks.items[item] {
         Item::Point => (POINT / 2.0, POINT / 2.0),
-        Item::Box(number) if chart.boxes[number].tags.is_empty() => (WIDTH / 2.0, WIDTH / 2.0),
-        Item::Box(_) => (WIDTH / 2.0, WIDTH / 2.0 + TAG_WIDTH),
+        Item::Box(number) => {
+            let tags = &chart.boxes[number].tags;
+            let letters = tags
+                .iter()
+                .map(|tag| tag_told(chart, number, tag).chars().count());
+            let tags = letters
+                .max()
+                .map_or(0.0, |most| TAG_HEAD + most as f64 * TAG_LETTER);
+            (WIDTH / 2.0, WIDTH / 2.0 + tags)
+        }
     }
 }
 
@@ -149,8 +174,11 @@ fn across(chart: &Chart, ranks: &Ranks) -> Vec<f64> {
             let wanted: Vec<f64> = items
                 .iter()
                 .map(|item| {
-                    let near = [&ranks.above[*item], &ranks.below[*item]];
-                    let near: Vec<usize> = near.into_iter().flatten().copied().collect();
+                    let near = if down {
+                        &ranks.above[*item]
+                    } else {
+                        &ranks.below[*item]
+                    };
                     match near.len() {
                         0 => x[*item],
                         count => near.iter().map(|n| x[*n]).sum::<f64>() / count as f64,

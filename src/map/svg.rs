@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use super::chart::{Box, Chart, Tag};
-use super::place::{HEAD, Placed, TEXT, WIDTH, place};
+use super::place::{HEAD, Placed, TEXT, WIDTH, place, tag_told};
 use crate::procedure::model::SignalWord;
 
 /// The picture of one procedure; ids of boxes begin with its name.
@@ -17,8 +17,8 @@ pub(super) fn svg(name: &str, title: &str, chart: &Chart) -> String {
         h = placed.height
     );
     lines(&mut text, name, chart, &placed);
-    for (number, one) in chart.boxes.iter().enumerate() {
-        draw(&mut text, name, chart, one, placed.boxes[number]);
+    for (number, place) in placed.boxes.iter().enumerate() {
+        draw(&mut text, name, chart, number, *place);
     }
     text + "</svg>\n"
 }
@@ -59,23 +59,23 @@ fn lines(text: &mut String, name: &str, chart: &Chart, placed: &Placed) {
         if line.told.is_empty() && !line.untested {
             continue;
         }
-        let (x, y) = points[0];
-        let (to_x, _) = points[1.min(points.len() - 1)];
-        let lean = (to_x - x) * 0.16;
+        // at the target, where few ways meet; at their box many would begin in one point
+        let (x, y) = points[points.len() - 1];
         let mark = if line.untested { " ⚑" } else { "" };
         let told = super::wording::shortened(&line.told, 30, 1).concat();
         let _ = writeln!(
             text,
             "<text class=\"way{}\" x=\"{:.1}\" y=\"{:.1}\">{}{mark}</text>",
             if line.untested { " untested" } else { "" },
-            x + lean + 6.0,
-            y + 15.0,
+            x + 7.0,
+            y - 10.0,
             escaped(&told)
         );
     }
 }
 
-fn draw(text: &mut String, name: &str, chart: &Chart, one: &Box, (x, y, height): (f64, f64, f64)) {
+fn draw(text: &mut String, name: &str, chart: &Chart, at: usize, (x, y, height): (f64, f64, f64)) {
+    let one = &chart.boxes[at];
     let mut classes = vec!["box"];
     classes.extend(one.is_end.then_some("end"));
     classes.extend(one.signed.then_some("signed"));
@@ -113,7 +113,7 @@ fn draw(text: &mut String, name: &str, chart: &Chart, one: &Box, (x, y, height):
     inside(text, one, x + 14.0, y, WIDTH - 28.0);
     for (number, tag) in one.tags.iter().enumerate() {
         let top = y + 6.0 + 22.0 * number as f64;
-        draw_tag(text, name, chart, tag, x + WIDTH, top);
+        draw_tag(text, name, chart, at, tag, (x + WIDTH, top));
     }
     text.push_str("</g>\n");
 }
@@ -181,24 +181,24 @@ fn class_of(word: SignalWord) -> &'static str {
     }
 }
 
-fn draw_tag(text: &mut String, name: &str, chart: &Chart, tag: &Tag, x: f64, y: f64) {
+fn draw_tag(
+    text: &mut String,
+    name: &str,
+    chart: &Chart,
+    from: usize,
+    tag: &Tag,
+    (x, y): (f64, f64),
+) {
     let to = &chart.boxes[tag.to].id;
-    let arrow = if tag.back { "↑" } else { "→" };
-    let told = if tag.told.is_empty() {
-        String::new()
-    } else {
-        format!("{}: ", super::wording::shortened(&tag.told, 14, 1).concat())
-    };
     let mark = if tag.untested { " ⚑" } else { "" };
     let class = if tag.untested { "tag untested" } else { "tag" };
     let _ = write!(
         text,
-        "<a class=\"{class}\" href=\"#{name}.{to}\"><title>{}{arrow} {to}</title><path d=\"M{x:.1} {:.1}h10\"/><text x=\"{:.1}\" y=\"{:.1}\">{}{arrow} {}{mark}</text></a>",
-        escaped(&told),
+        "<a class=\"{class}\" href=\"#{name}.{to}\"><title>{} → {to}</title><path d=\"M{x:.1} {:.1}h10\"/><text x=\"{:.1}\" y=\"{:.1}\">{}{mark}</text></a>",
+        escaped(&tag.told),
         y + 8.0,
         x + 14.0,
         y + 12.0,
-        escaped(&told),
-        escaped(&super::wording::shortened(to, 22, 1).concat()),
+        escaped(&tag_told(chart, from, tag)),
     );
 }

@@ -12,14 +12,14 @@ pub(super) fn kind(question: &Question<StepIndex>) -> String {
         Question::Capture { .. } => "capture".to_owned(),
         Question::Note { form, .. } => match form {
             TextForm::Text => "note".to_owned(),
-            TextForm::Optional => "note, may be empty".to_owned(),
+            TextForm::Optional => "note, if any".to_owned(),
             TextForm::FiringOrder => "firing order".to_owned(),
             TextForm::FiringIntervals => "firing intervals".to_owned(),
             TextForm::Date => "date".to_owned(),
         },
         Question::Compute { .. } => "computed".to_owned(),
         Question::Call { .. } => "procedure".to_owned(),
-        Question::Outcome { kind, .. } => format!("end: {}", kind.name()),
+        Question::Outcome { kind, .. } => kind.name().to_owned(),
     }
 }
 

@@ -7,6 +7,7 @@
 //! [`unary`] decides branches and [`paths`] fills values into texts, for `run`.
 
 mod check;
+pub mod compare;
 pub mod computation;
 mod edges;
 mod keys;

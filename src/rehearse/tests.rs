@@ -107,7 +107,7 @@ fn what_goes_otherwise_is_named_with_its_place() {
     );
     assert_eq!(
         problems(&LOW.replace("way: [prove", "way: [crank, prove")),
-        ["6:40: expected to meet `prove` here on the way; it was not met"]
+        ["6:39: expected to meet `prove` here on the way; it was not met"]
     );
     assert_eq!(
         problems(&LOW.replace("step: rest-reading", "step: rest-readin")),

@@ -10,6 +10,7 @@ mod grid;
 mod house;
 mod kinds;
 mod loops;
+mod passing;
 mod put_back;
 mod reach;
 mod revoking;
@@ -23,6 +24,7 @@ mod work;
 mod tests;
 
 pub(crate) use flat::branches_after_call;
+pub(crate) use passing::passed_on_every_way;
 
 use super::library::Sheets;
 use super::load::Named;

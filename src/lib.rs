@@ -10,6 +10,7 @@ pub mod cranking; // capture in, relative compression per cylinder out
 pub mod engine; // cylinders, firing order, intervals, companions
 pub mod followup; // leak-down and the other tests that follow
 pub mod map; // a procedure as a picture, as text, as a work sheet
+pub mod practise; // an exercise with a hidden fault, judged once it is sealed
 pub mod procedure; // the trainer's file: loaded, resolved, proved
 pub mod quantity; // numbers with units
 pub mod record; // the signed bundle of a job

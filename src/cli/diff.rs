@@ -6,11 +6,12 @@ use std::process::ExitCode;
 
 use clap::{Args, ValueEnum};
 
-use super::check::{listed, read_procedure};
+use super::check::{listed, read_text};
 use super::{Failure, say};
 use crate::procedure::compare::{Change, Weakens, changes};
 use crate::procedure::model::Library;
-use crate::procedure::rules::Rules;
+use crate::procedure::names::is_kebab;
+use crate::procedure::read_library;
 
 /// What changed between two revisions of a procedure, for the lead who approves it
 ///
@@ -43,13 +44,35 @@ pub(crate) fn run(arguments: &DiffArguments) -> Result<ExitCode, Failure> {
     Ok(ExitCode::from(u8::from(!found.is_empty())))
 }
 
-/// A file whose name need not be the procedure's: an old revision lies under another name.
+/// A file whose name need not be the procedure's: an old revision lies under another name. What it calls
+/// is looked for beside it.
 fn read(file: &Path) -> Result<Library, Failure> {
     let mut texts = BTreeMap::new();
-    let read = read_procedure(file, &Rules::default(), &mut texts);
-    read.map_err(|problems| {
+    let shown = file.display().to_string();
+    let text = read_text(file, &shown).map_err(|problem| problem.to_string())?;
+    let name = text
+        .lines()
+        .find_map(|line| line.strip_prefix("procedure:"));
+    let name = name.map(|name| name.split(" #").next().unwrap_or(name).trim().to_owned());
+    let name = name.filter(|name| is_kebab(name));
+    let stem = file
+        .file_stem()
+        .unwrap_or_default()
+        .to_string_lossy()
+        .into_owned();
+    let name = name.unwrap_or(stem);
+    texts.insert(shown.clone(), text.clone());
+    let source = |wanted: &str| {
+        let beside = file.with_file_name(format!("{wanted}.yaml"));
+        let shown = beside.display().to_string();
+        if wanted == name {
+            return Some((shown, text.clone()));
+        }
+        Some((shown.clone(), read_text(&beside, &shown).ok()?))
+    };
+    read_library(&name, &source).map_err(|problems| {
         let told = listed(&problems.into_iter().collect(), &texts);
-        format!("{told}A procedure that is not sound is not compared.").into()
+        format!("{told}{shown}: a procedure that is not sound is not compared.").into()
     })
 }
 

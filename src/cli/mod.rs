@@ -20,6 +20,7 @@ mod new;
 mod opening;
 mod passphrase;
 mod place;
+mod practise;
 mod rehearse;
 mod report;
 mod resume;
@@ -49,6 +50,7 @@ enum Command {
     New(new::NewArguments),
     Schema(schema::SchemaArguments),
     Check(check::CheckArguments),
+    Practise(practise::PractiseArguments),
     Rehearse(rehearse::RehearseArguments),
     Map(map::MapArguments),
     Diff(diff::DiffArguments),
@@ -94,6 +96,7 @@ fn perform(command: Command) -> Result<ExitCode, Failure> {
         Command::Demo(arguments) => demo::run(&arguments),
         Command::Diff(arguments) => diff::run(&arguments),
         Command::Map(arguments) => map::run(&arguments),
+        Command::Practise(arguments) => practise::run(&arguments),
         Command::Rehearse(arguments) => rehearse::run(&arguments),
         Command::Run(arguments) => run::run(&arguments),
         Command::Resume(arguments) => resume::run(&arguments),

@@ -5,7 +5,7 @@ use std::fmt::Display;
 
 use super::{About, Found};
 use crate::procedure::edges;
-use crate::procedure::model::{Next, Procedure, Question, SignalWord, Step, StepIndex};
+use crate::procedure::model::{Next, Procedure, Question, Step, StepIndex};
 use crate::procedure::work::Work;
 
 /// Two states of one step.
@@ -68,7 +68,7 @@ impl Pair<'_, '_> {
             let word = hazard.word.text();
             let other = new.hazards.iter().find(|other| other.text == hazard.text);
             if let Some(other) = other {
-                let weaker = other.word > hazard.word;
+                let weaker = other.word > hazard.word; // the strongest word comes first
                 let told = format!("{word} becomes {}: \"{}\"", other.word.text(), hazard.text);
                 self.add(About::Hazard, weaker, told);
             } else {
@@ -304,6 +304,3 @@ fn told_ways(procedure: &Procedure<StepIndex>, step: &Step<StepIndex>) -> Vec<(S
     }
     told
 }
-
-/// Signal words in the order of their strength, for the comparison above.
-const _: () = assert!((SignalWord::Danger as u8) < SignalWord::Notice as u8);

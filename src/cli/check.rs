@@ -9,12 +9,10 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 
 use super::Failure;
+use super::house::house_rules;
 use crate::procedure::model::{Library, Position};
 use crate::procedure::rules::Rules;
 use crate::procedure::{LARGEST_FILE, Problem, read_library_by};
-use crate::record::policy::Policy;
-use crate::record::roster::{Role, Roster};
-use crate::record::shop::Shop;
 
 /// Check procedure files: every problem at once, with place and remedy
 ///
@@ -43,7 +41,7 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
     let mut said = String::new();
     let mut problems: BTreeSet<Problem> = BTreeSet::new();
     let mut texts = BTreeMap::new();
-    let rules = match house_rules(arguments, &mut texts)? {
+    let rules = match house_rules(arguments.shop.as_deref(), &arguments.files, &mut texts)? {
         Ok((rules, told)) => {
             said.push_str(&told);
             rules
@@ -69,72 +67,6 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
         _ => {}
     }
     Ok(ExitCode::from(u8::from(!problems.is_empty())))
-}
-
-type Found = Result<(Rules, String), Vec<Problem>>;
-
-/// The rules of the shop by whose policy the files are proved, and what is said of it; none without a
-/// shop.
-fn house_rules(
-    arguments: &CheckArguments,
-    texts: &mut BTreeMap<String, String>,
-) -> Result<Found, Failure> {
-    let root = match &arguments.shop {
-        Some(root) => Some(root.clone()),
-        None => shop_upward(&std::env::current_dir()?),
-    };
-    let Some(root) = root else {
-        return Ok(Ok((Rules::default(), String::new())));
-    };
-    let file = Shop::policy_file(&root);
-    let shown = file.display().to_string();
-    if !file.is_file() {
-        let told = format!("{}: not a shop: it has no policy.yaml", root.display());
-        return Err(told.into());
-    }
-    let text = match read_text(&file, &shown) {
-        Ok(text) => text,
-        Err(problem) => return Ok(Err(vec![*problem])),
-    };
-    texts.insert(shown.clone(), text.clone());
-    let policy = match Policy::read(&shown, &text) {
-        Ok(policy) => policy,
-        Err(found) => return Ok(Err(found)),
-    };
-    let unknown = unknown_leads(&root, &policy.rules);
-    if !unknown.is_empty() {
-        return Ok(Err(unknown));
-    }
-    let told = format!(
-        "Proved by the policy of {} ({shown}) as well.\n",
-        policy.shop.text()
-    );
-    Ok(Ok((policy.rules, told)))
-}
-
-/// The nearest shop in or above a folder.
-fn shop_upward(from: &Path) -> Option<PathBuf> {
-    let mut folders = from.ancestors();
-    let shop = folders.find(|folder| {
-        Shop::policy_file(folder).is_file() && folder.join("allowed_signers").is_file()
-    });
-    shop.map(Path::to_path_buf)
-}
-
-/// People who may waive something by the policy and are no leads by the roster.
-fn unknown_leads(root: &Path, rules: &Rules) -> Vec<Problem> {
-    let Ok(roster) = Shop::open(root).and_then(|shop| Roster::of(&shop)) else {
-        return Vec::new(); // the roster's own faults are told where it is used
-    };
-    let who = rules.waivers.iter().flat_map(|waiving| &waiving.who);
-    who.filter(|who| who.name != "lead" && !roster.has(&who.name, Role::Lead))
-        .map(|who| Problem {
-            position: who.position.clone(),
-            message: format!("`{}` is no lead in the roster", who.name),
-            why: "A waiver counts only if a lead signs it.".to_owned(),
-            remedy: "Name `lead`, for any lead, or a lead of the roster.".to_owned(),
-        })
-        .collect()
 }
 
 fn json(arguments: &CheckArguments, problems: &BTreeSet<Problem>) -> Result<String, Failure> {

@@ -11,6 +11,7 @@ mod countersign;
 mod demo;
 mod diff;
 mod driving;
+mod house;
 mod init;
 mod interrupt;
 mod judging;

@@ -4,6 +4,7 @@
 
 mod bench;
 pub mod coverage;
+mod judge;
 mod play;
 pub mod reach;
 mod read;

@@ -97,18 +97,18 @@ fn stamped(event: Event) -> Stamped {
     }
 }
 
-struct Player<'p> {
-    library: &'p Library,
-    scenario: &'p Scenario,
-    bench: &'p Bench<'p>,
-    denied: &'p [String],
-    state: State,
-    next_entry: usize,
+pub(super) struct Player<'p> {
+    pub(super) library: &'p Library,
+    pub(super) scenario: &'p Scenario,
+    pub(super) bench: &'p Bench<'p>,
+    pub(super) denied: &'p [String],
+    pub(super) state: State,
+    pub(super) next_entry: usize,
     /// The unexpected number that was just asked about.
-    before: Option<Decimal>,
-    visits: BTreeMap<String, usize>,
-    handed: BTreeMap<String, Handed>,
-    played: Played,
+    pub(super) before: Option<Decimal>,
+    pub(super) visits: BTreeMap<String, usize>,
+    pub(super) handed: BTreeMap<String, Handed>,
+    pub(super) played: Played,
 }
 
 impl Player<'_> {
@@ -287,7 +287,7 @@ impl Player<'_> {
         })
     }
 
-    fn problem(&mut self, place: Option<Position>, message: String) {
+    pub(super) fn problem(&mut self, place: Option<Position>, message: String) {
         let why = match self.denied {
             [] => String::new(),
             steps => format!(
@@ -301,97 +301,6 @@ impl Player<'_> {
             why,
             remedy: "Correct the scenario, or the procedure.".to_owned(),
         });
-    }
-
-    /// What was reached, against what was expected.
-    fn judge(&mut self) {
-        if let Ok(walk) = Walk::through(self.library, &self.state) {
-            self.played.trail = walk.trail().to_vec();
-        }
-        let Some(Event::Concluded { step, kind, .. }) = self.state.concluded().map(|s| &s.event)
-        else {
-            return;
-        };
-        let (step, kind) = (step.clone(), *kind);
-        self.played.outcome = Some((step.clone(), kind));
-        if !self.denied.is_empty() {
-            if !self.scenario.deny_each.contains(&kind) {
-                let message = format!(
-                    "came to `{step}` ({}), which is not in `deny-each`",
-                    kind.name()
-                );
-                self.problem(None, message);
-            }
-            return;
-        }
-        self.judge_end(&step);
-        self.judge_way();
-        self.judge_use();
-    }
-
-    fn judge_end(&mut self, reached: &str) {
-        let wanted = &self.scenario.expect.outcome;
-        if wanted.value != reached {
-            let asked = &self.played.asked;
-            let last: Vec<&str> = asked
-                .iter()
-                .rev()
-                .take(5)
-                .rev()
-                .map(String::as_str)
-                .collect();
-            let message = format!(
-                "expected the outcome `{}`, came to `{reached}`; the last questions were {}",
-                wanted.value,
-                last.join(" → ")
-            );
-            self.problem(Some(wanted.position.clone()), message);
-        }
-    }
-
-    fn judge_way(&mut self) {
-        let mut met = self.played.trail.iter().filter(|turn| turn.way.is_none());
-        for wanted in &self.scenario.expect.way {
-            if !met.any(|turn| turn.step == wanted.value) {
-                let message = format!(
-                    "expected to meet `{}` here on the way; it was not met",
-                    wanted.value
-                );
-                return self.problem(Some(wanted.position.clone()), message);
-            }
-        }
-    }
-
-    /// Everything that is written must have been used.
-    fn judge_use(&mut self) {
-        if let Some(entry) = self.scenario.answers.get(self.next_entry) {
-            let message = format!(
-                "the answer to `{}` was never asked for, nor those after it, which must stand in the order of asking",
-                entry.step
-            );
-            self.problem(Some(entry.position.clone()), message);
-        }
-        let captures = self
-            .scenario
-            .captures
-            .iter()
-            .map(|(path, c)| (path, &c.position));
-        let computed = self
-            .scenario
-            .computed
-            .iter()
-            .map(|(path, c)| (path, &c.position));
-        let idle: Vec<(String, Position)> = captures
-            .chain(computed)
-            .filter(|(path, _)| !self.visits.contains_key(*path))
-            .map(|(path, position)| (path.clone(), position.clone()))
-            .collect();
-        for (path, position) in idle {
-            self.problem(
-                Some(position),
-                format!("step `{path}` was never come to, so this was not used"),
-            );
-        }
     }
 }
 

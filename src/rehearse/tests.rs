@@ -117,7 +117,9 @@ fn what_goes_otherwise_is_named_with_its_place() {
     );
     assert_eq!(
         problems(&LOW.replace("12.5 V", "25 V")),
-        ["5:5: step `rest-reading`: 25.00 V cannot be; the possible values are 0 to 20"]
+        [
+            "5:5: step `rest-reading`: 25.00 V is impossible here: from 0 to 20 can be; look at the reading again"
+        ]
     );
     let misspelt = problems(&LOW.replace("verdict: low", "verdict: lo"));
     assert_eq!(

@@ -2,6 +2,7 @@
 //! waiver of what protects? Further needs of work are proved with the others, in `conditions`.
 
 use super::flat::Flat;
+use super::passing;
 use super::sets::{Bits, Edge, Graph, told};
 use crate::procedure::library::{Sheet, Sheets};
 use crate::procedure::model::{OutcomeKind, Position, Question, Step, StepIndex};
@@ -10,8 +11,9 @@ use crate::procedure::problem::Findings;
 use crate::procedure::rules::{Ruled, Rules, StepsBefore, Waiving};
 use crate::procedure::work::Work;
 
-/// Least revisions and waivers: rules that look at single procedures and steps.
-pub(crate) fn check_sheets(sheets: &Sheets, rules: &Rules, findings: &mut Findings) {
+/// Rules that look at single procedures and steps: least revisions, waivers, and steps before outcomes
+/// of procedures that are called; those of the outermost are proved through its calls.
+pub(crate) fn check_sheets(root: &str, sheets: &Sheets, rules: &Rules, findings: &mut Findings) {
     for (name, least) in &rules.revisions {
         let Some(sheet) = sheets.get(name) else {
             continue;
@@ -27,6 +29,14 @@ pub(crate) fn check_sheets(sheets: &Sheets, rules: &Rules, findings: &mut Findin
                 &format!("So says its policy, {}.", least.position),
                 "Take the later file, or have the lead change the policy.".to_owned(),
             );
+        }
+    }
+    for rule in &rules.steps_before {
+        if let Some(sheet) = sheets
+            .get(&rule.procedure)
+            .filter(|_| rule.procedure != root)
+        {
+            check_called(sheet, rule, findings);
         }
     }
     for waiving in &rules.waivers {
@@ -133,6 +143,59 @@ pub(crate) fn check_paths(root: &str, flat: &Flat<'_>, rules: &Rules, findings: 
     }
 }
 
+/// The same within one procedure that is called, or that takes values and is proved where it is called.
+fn check_called(sheet: &Sheet, rule: &StepsBefore, findings: &mut Findings) {
+    let steps = &sheet.procedure.steps;
+    let graph = passing::graph(&sheet.procedure);
+    let states = graph.holding(Bits::none(steps.len()));
+    for wanted in &rule.steps {
+        let Some(step) = steps.iter().position(|step| step.id == wanted.name) else {
+            findings.flaw(
+                &wanted.position,
+                format!("`{}` has no step `{}`", rule.procedure, wanted.name),
+                &format!("The policy wants it on every path to `{}`.", rule.outcome),
+                suggestion(&wanted.name, steps.iter().map(|step| step.id.as_str())),
+            );
+            continue;
+        };
+        let meant = |number: &usize| match &steps[*number].question {
+            Question::Outcome { kind, .. } => {
+                steps[*number].id == rule.outcome || kind.name() == rule.outcome
+            }
+            _ => false,
+        };
+        let lacks = |number: &usize| {
+            states[*number]
+                .as_ref()
+                .is_some_and(|state| !state.has(step))
+        };
+        let open = (0..steps.len()).filter(meant).find(lacks);
+        if let Some(number) = open {
+            let way = graph.way_without(number, step, false).unwrap_or_default();
+            let way = told(&way, |node| steps[node].id.as_str());
+            report(
+                &steps[number].position,
+                &steps[number].id,
+                wanted,
+                &way,
+                findings,
+            );
+        }
+    }
+}
+
+fn report(place: &Position, outcome: &str, wanted: &Ruled, way: &str, findings: &mut Findings) {
+    findings.flaw(
+        place,
+        format!(
+            "the outcome `{outcome}` can be reached without `{}`, which the shop's policy wants before it",
+            wanted.name
+        ),
+        &format!("The policy: {}. The shortest way there: {way}", wanted.position),
+        format!("Lead that way past `{}`, or to another outcome.", wanted.name),
+    );
+}
+
 fn is_outcome(step: &Step<StepIndex>) -> bool {
     matches!(step.question, Question::Outcome { .. })
 }
@@ -183,15 +246,7 @@ fn check_path(
         let way = graph.way_without(*node, 0, false).unwrap_or_default();
         let way = told(&way, |node| flat.places[node].path.as_str());
         let place = &flat.places[*node];
-        findings.flaw(
-            &place.step().position,
-            format!(
-                "the outcome `{}` can be reached without `{}`, which the shop's policy wants before it",
-                place.path, wanted.name
-            ),
-            &format!("The policy: {}. The shortest way there: {way}", wanted.position),
-            format!("Lead that way past `{}`, or to another outcome.", wanted.name),
-        );
+        report(&place.step().position, &place.path, wanted, &way, findings);
     }
 }
 

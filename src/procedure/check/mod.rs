@@ -56,10 +56,13 @@ pub(crate) fn check_ways(root: &str, sheets: &Sheets, rules: &Rules, findings: &
         put_back::check(sheet, findings);
     }
     values::check(sheets, findings);
-    house::check_sheets(sheets, rules, findings);
-    // one that takes values cannot be run by itself: it is proved where it is called
+    // the one whose paths are proved with its calls written out
     let outermost = sheets.get(root);
-    if outermost.is_some_and(|sheet| sheet.procedure.takes.is_empty())
+    let outermost = outermost.filter(|sheet| sheet.procedure.takes.is_empty());
+    let proved = if outermost.is_some() { root } else { "" };
+    house::check_sheets(proved, sheets, rules, findings);
+    // one that takes values cannot be run by itself: it is proved where it is called
+    if outermost.is_some()
         && let Some(flat) = flat::flatten(root, sheets, findings)
     {
         conditions::check(&flat, rules, findings);

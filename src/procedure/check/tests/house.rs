@@ -66,6 +66,24 @@ fn steps_stand_on_every_path_to_an_outcome() {
     assert_eq!(found("steps_before: {other/not-done: [held]}"), [""; 0]);
 }
 
+/// A rule about a procedure that is called is proved within that one.
+#[test]
+fn steps_stand_before_the_outcomes_of_called_procedures_too() {
+    let caller = SOUND.replace(
+        "  found:\n    outcome: fault-found\n",
+        "  found:\n    call: inner\n    then: end\n  end:\n    outcome: fault-found\n",
+    );
+    let inner = "procedure: inner\nrevision: 1\ntitle: t\npurpose: p\nsteps:\n  look:\n    phase: p\n    confirm: Looked.\n    then: done\n    if-not: done\n  done:\n    outcome: nothing-found\n    finding: f\n";
+    let files = [("sound", caller.as_str()), ("inner", inner)];
+    assert_eq!(problems_by(&Rules::default(), &files), [""; 0]);
+    assert_eq!(
+        problems_by(&rules("steps_before: {inner/done: [look]}"), &files),
+        [
+            "11:3: the outcome `done` can be reached without `look`, which the shop's policy wants before it"
+        ]
+    );
+}
+
 #[test]
 fn what_protects_is_never_waived() {
     let waived = |step: &str| found(&format!("waivers: {{sound/{step}: lead}}"));

@@ -82,15 +82,23 @@ fn json(arguments: &CheckArguments, problems: &BTreeSet<Problem>) -> Result<Stri
     Ok(serde_json::to_string_pretty(&whole)? + "\n")
 }
 
+/// Problems told to a person at once; programs get them all.
+const MOST_TOLD: usize = 300;
+
 /// Problems with the lines that they stand in, and how many they are; nothing where there is none.
 pub(crate) fn listed(problems: &BTreeSet<Problem>, texts: &BTreeMap<String, String>) -> String {
     let mut said = String::new();
-    for problem in problems {
+    for problem in problems.iter().take(MOST_TOLD) {
         said.push_str(&format!("{problem}\n{}\n", excerpt(problem, texts)));
     }
     match problems.len() {
         0 => {}
         1 => said.push_str("1 problem.\n"),
+        count if count > MOST_TOLD => {
+            said.push_str(&format!(
+                "{count} problems; the first {MOST_TOLD} are told.\n"
+            ));
+        }
         count => said.push_str(&format!("{count} problems.\n")),
     }
     said

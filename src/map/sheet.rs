@@ -4,10 +4,10 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::{in_order, style, wording};
-use crate::procedure::Way;
 use crate::procedure::model::{
     Library, Next, Procedure, Question, SignalWord, Step, StepIndex, UnaryTests,
 };
+use crate::procedure::{Way, paths};
 use crate::rehearse::coverage::way_told;
 
 /// The sheet of a procedure and all that it calls. Steps of the first are numbered 1, 2, 3; of those
@@ -134,7 +134,7 @@ impl Paper<'_> {
                             b { (hazard.word.text()) } (hazard.text)
                         }
                     }
-                    @if let Some(action) = &step.action { p.do { (action) } }
+                    @if let Some(action) = &step.action { p.do { (with_blanks(action)) } }
                     (self.asked(step))
                     @if let Some(bound) = &step.at_most {
                         p.aside {
@@ -154,7 +154,7 @@ impl Paper<'_> {
 
     fn asked(&self, step: &Step<StepIndex>) -> Markup {
         html! {
-            p.asked { (wording::asked(&step.question)) }
+            p.asked { (with_blanks(&wording::asked(&step.question))) }
             @match &step.question {
                 Question::Confirm { yes, no, .. } => ul.ways {
                     li { span.tick {} "yes, on to " b { (self.number(*yes)) } }
@@ -193,7 +193,7 @@ impl Paper<'_> {
                 },
                 Question::Outcome { kind, advice, .. } => {
                     p.aside { "End: " (kind.name()) }
-                    @if let Some(advice) = advice { p { (advice) } }
+                    @if let Some(advice) = advice { p { (with_blanks(advice)) } }
                 },
             }
         }
@@ -221,6 +221,11 @@ impl Paper<'_> {
             }
         }
     }
+}
+
+/// A text with a blank to write on for each value that the program would fill in.
+fn with_blanks(text: &str) -> String {
+    paths::fill(text, |path| Some(format!("________ ({path})"))).unwrap_or_else(|_| text.to_owned())
 }
 
 /// Where a choice leads.

@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use super::chart::{Box, Chart, Tag};
-use super::place::{HEAD, Placed, TEXT, WIDTH, place, tag_told};
+use super::place::{HEAD, PHASE, Placed, TEXT, WIDTH, place, tag_told};
 use crate::procedure::model::SignalWord;
 
 /// The picture of one procedure; ids of boxes begin with its name.
@@ -60,7 +60,10 @@ fn lines(text: &mut String, name: &str, chart: &Chart, placed: &Placed) {
             continue;
         }
         // at the target, where few ways meet; at their box many would begin in one point
-        let (x, y) = points[points.len() - 1];
+        let (x, mut y) = points[points.len() - 1];
+        if chart.boxes[line.to].phase.is_some() {
+            y -= PHASE; // above the heading
+        }
         let mark = if line.untested { " ⚑" } else { "" };
         let told = super::wording::shortened(&line.told, 30, 1).concat();
         let _ = writeln!(

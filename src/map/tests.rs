@@ -122,4 +122,5 @@ fn the_sheet_reads_in_order() {
     assert!(sheet.contains("yes, on to <b>2</b>"));
     assert!(sheet.contains("Refit the fuel pump relay."));
     assert!(sheet.contains("possible 0 to 20"));
+    assert!(sheet.contains("Pull the fuel pump relay at ________ (rest-reading) V."));
 }

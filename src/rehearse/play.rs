@@ -282,7 +282,8 @@ impl Player<'_> {
             bench: self.bench,
             handed: &self.handed,
         };
-        request?.compute(&mut desk).map_err(|why| {
+        let computed = request.and_then(|request| request.compute(&mut desk));
+        computed.map_err(|why| {
             format!("{why}. Simulate its capture (`captures:`), or state the result: `computed: {{{path}: {{…}}}}`")
         })
     }

@@ -4,7 +4,7 @@
 use crate::fixture::{Bay, evenfire};
 
 /// An exercise whose captures carry a verdict and a reference.
-const SEED: &str = "5";
+const SEED: &str = "1";
 
 const SCENARIO: &str = "procedure: look\nanswers:\n  - {step: volts, answer: 12.6}\nexpect: {outcome: seen, way: [relay, back]}\n";
 

@@ -73,6 +73,15 @@ fn as_large_as_allowed() {
     ));
 }
 
+/// Every step leads nowhere: the nearest name is not looked for twenty thousand times.
+#[test]
+fn many_unknown_steps() {
+    let head = "procedure: sound\nrevision: 1\ntitle: t\npurpose: p\nsteps:\n".to_owned();
+    let step = |n: usize| format!("  s{n}:\n    note: text\n    ask: q\n    then: t{n}\n");
+    let text = head + &(0..20_000).map(step).collect::<String>();
+    assert_eq!(refused(&text).len(), 20_001);
+}
+
 #[test]
 fn terminal_escapes_and_turned_reading() {
     for letter in [

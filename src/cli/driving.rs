@@ -67,7 +67,7 @@ pub(crate) fn drive_with(
     let mut hands = Hands {
         asker,
         keeper,
-        computing: &mut Bench { job: &folder },
+        computing: &mut Bench { job: &folder, shop },
     };
     let ended = (|| {
         if let Some(resumption) = resumed {

@@ -61,6 +61,7 @@ impl Beginning<'_> {
             procedures: copied(&self.library, &folder)?,
             low_percent: self.shop.low_percent(),
             needs: self.shop.policy().rules.needs.clone(),
+            limits: self.shop.policy().limits.followup(),
             tool: TOOL.to_owned(),
         };
         let mut journal = Journal::begin(Disk::create(folder.path())?);

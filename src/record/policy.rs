@@ -9,6 +9,8 @@ use super::error::RecordError;
 use crate::followup::bands::Bands;
 use crate::procedure::Problem;
 use crate::procedure::rules::Rules;
+use crate::followup::limits::ShopLimits;
+use crate::followup::static_rule::ShopRule;
 
 /// Limit below which a cylinder counts as low where the shop decides nothing else, percent. Common
 /// practice of the trade, no source.
@@ -79,6 +81,8 @@ pub struct Limits {
     pub leak_down: Bands,
     /// How long a starter may turn, and must rest.
     pub starter: StarterDuty,
+    /// Rule for static compression of petrol engines where the maker gives no figures.
+    pub static_compression: ShopRule,
 }
 
 /// How long a starter may turn in one go, and must rest after it.
@@ -88,6 +92,17 @@ pub struct StarterDuty {
     pub crank_seconds: u32,
     /// Seconds of rest after it.
     pub rest_seconds: u32,
+}
+
+impl Limits {
+    /// Those of follow-ups.
+    #[must_use]
+    pub fn followup(&self) -> ShopLimits {
+        ShopLimits {
+            static_compression: self.static_compression,
+            leak_down: self.leak_down,
+        }
+    }
 }
 
 impl Default for StarterDuty {
@@ -159,7 +174,10 @@ impl Policy {
              shop: {name}\n\
              limits:\n  \
              # A cylinder below this counts as low: peak pressure, percent of the sound cylinders'.\n  \
-             low_percent: {DEFAULT_LOW_PERCENT}\n\
+             low_percent: {DEFAULT_LOW_PERCENT}\n  \
+             # Static compression where the maker gives no figures: share-75 (lowest at least 75 % of highest),\n  \
+             # mean-20 (none more than 20 % under the mean), or share-70-over-100-psi (70 % of highest and 100 psi).\n  \
+             static_compression: share-75\n\
              # What the shop demands of its procedures, beyond what is built in. procedures/README.md says more.\n\
              # needs:\n\
              #   crank: [eyes protected]          # conditions that a kind of work needs besides its own\n\
@@ -194,6 +212,9 @@ mod tests {
     fn limits_may_be_left_out_and_changed() {
         let read = |text| Policy::parse(Path::new("p"), text).unwrap().limits;
         assert_eq!(read("shop: A").low_percent.percent(), 85.0);
+        assert_eq!(read("shop: A").static_compression, ShopRule::ShareOf75);
+        let other = read("shop: A\nlimits: {static_compression: mean-20}");
+        assert_eq!(other.static_compression, ShopRule::MeanLess20);
         assert_eq!(
             read("shop: A\nlimits: {low_percent: 80}")
                 .low_percent
@@ -220,6 +241,11 @@ mod tests {
                 "shop: A\nlimits: {low_percent: many}\n",
                 "policy.yaml:2:",
                 "many",
+            ),
+            (
+                "shop: A\nlimits: {static_compression: most}\n",
+                "policy.yaml:2:",
+                "mean-20",
             ),
             ("shop: ' '\n", "policy.yaml:1:", "empty"),
             ("shop: A\nshop: [\n", "policy.yaml:", ""),

@@ -8,6 +8,7 @@ use super::{
     StarterDuty,
 };
 use crate::followup::bands::Bands;
+use crate::followup::static_rule::ShopRule;
 use crate::procedure::Problem;
 use crate::procedure::load::fields::{Fields, items, name, scalar, text, whole};
 use crate::procedure::model::Source;
@@ -28,7 +29,12 @@ const KEYS: [&str; 6] = [
     "waivers",
     "revisions",
 ];
-const LIMIT_KEYS: [&str; 3] = ["low_percent", "leak_down_percent", "starter"];
+const LIMIT_KEYS: [&str; 4] = [
+    "low_percent",
+    "leak_down_percent",
+    "static_compression",
+    "starter",
+];
 const BAND_KEYS: [&str; 3] = ["acceptable", "poor", "fault"];
 const STARTER_KEYS: [&str; 2] = ["crank_seconds", "rest_seconds"];
 
@@ -103,6 +109,9 @@ impl Reading<'_> {
         if let Some(node) = fields.take("leak_down_percent") {
             limits.leak_down = self.bands(node)?;
         }
+        if let Some(node) = fields.take("static_compression") {
+            limits.static_compression = self.static_rule(node)?;
+        }
         if let Some(node) = fields.take("starter") {
             limits.starter = self.starter(node)?;
         }
@@ -144,6 +153,18 @@ impl Reading<'_> {
         match Bands::new(acceptable, poor, fault) {
             Ok(bands) => Some(bands),
             Err(error) => self.wrong(node, error.to_string(), remedy),
+        }
+    }
+
+    fn static_rule(&mut self, node: &Node) -> Option<ShopRule> {
+        let written = text(node, "`static_compression`", self.0)?;
+        let names = ShopRule::ALL.map(ShopRule::name);
+        match ShopRule::ALL.into_iter().find(|rule| rule.name() == written) {
+            Some(rule) => Some(rule),
+            None => {
+                let message = format!("`{written}` is no rule for static compression");
+                self.wrong(node, message, &suggestion(&written, names))
+            }
         }
     }
 

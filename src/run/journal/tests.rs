@@ -62,6 +62,7 @@ fn events() -> Vec<Stamped> {
             procedures: Vec::new(),
             low_percent: 85.0,
             needs: Default::default(),
+            limits: Default::default(),
             tool: "evenfire".to_owned(),
         })),
         stamped(answer("cold start \"rough\", 3 °C")),

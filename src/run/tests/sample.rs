@@ -4,10 +4,11 @@ use std::collections::BTreeMap;
 
 use crate::cranking::answer::{Analysis, Drawing};
 use crate::engine::Engine;
+use crate::followup::after_repair::Earlier;
 use crate::procedure::computation::Computation;
 use crate::procedure::model::*;
 use crate::procedure::work::{Condition, Work};
-use crate::quantity::{Measured, Unit};
+use crate::quantity::Unit;
 use crate::run::compute::Computing;
 use crate::run::event::{CaptureFile, Event, Opening, Stamped};
 use crate::run::facts::tests::analysis;
@@ -265,6 +266,7 @@ pub(crate) fn opened() -> State {
         procedures: Vec::new(),
         low_percent: 85.0,
         needs: Default::default(),
+        limits: Default::default(),
         tool: "evenfire test".to_owned(),
     };
     State::fold(&[stamped(Event::Opened(opening))])
@@ -308,18 +310,11 @@ impl Computing for Bench {
         Ok((analysis(&percents, low_percent), None))
     }
 
-    fn leak_down(
-        &mut self,
-        supply: Measured,
-        reading: Measured,
-        _bore: Measured,
-    ) -> Result<BTreeMap<String, String>, String> {
-        let hundred = rust_decimal::Decimal::ONE_HUNDRED;
-        let loss = (supply.value - reading.value) / supply.value * hundred;
-        let band = if loss < 10.into() { "good" } else { "fault" };
-        Ok(BTreeMap::from([
-            ("loss".to_owned(), format!("{loss:.2} %")),
-            ("band".to_owned(), band.to_owned()),
-        ]))
+    fn cam_angles(&mut self, _capture: &CaptureFile) -> Result<Vec<f64>, String> {
+        Err("no cam sensor here".to_owned())
+    }
+
+    fn earlier(&mut self, job: &str) -> Result<Earlier, String> {
+        Err(format!("no job {job}"))
     }
 }

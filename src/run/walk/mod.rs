@@ -40,6 +40,8 @@ struct Scope {
     procedure: String,
     inputs: BTreeMap<String, Value>,
     values: BTreeMap<String, Value>,
+    /// What each step gave at each of its visits, in order.
+    series: BTreeMap<String, Vec<Value>>,
     visits: BTreeMap<StepIndex, u32>,
 }
 
@@ -268,6 +270,8 @@ impl<'l> Walk<'l> {
             way: Some(way),
         });
         let known = self.standing.scopes.entry(scope.to_owned()).or_default();
+        let series = known.series.entry(id.to_owned()).or_default();
+        series.push(value.clone());
         known.values.insert(id.to_owned(), value);
         let before = self.standing.led_to.insert(due.path.clone(), target);
         if due.again_for.is_some() {

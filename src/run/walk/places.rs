@@ -163,6 +163,25 @@ impl<'l> Walk<'l> {
         self.find(scope, &path.of)?.fact(path.fact.as_deref())
     }
 
+    /// Path of the step that a value comes from, through what called procedures give.
+    pub(crate) fn origin(&self, scope: &str, path: &ValuePath) -> String {
+        let here = joined(scope, &path.of);
+        let called = self.standing.scopes.get(&here);
+        let callee = called.and_then(|called| self.procedure_named(&called.procedure).ok());
+        let given = callee.and_then(|callee| callee.gives.get(path.fact.as_deref()?));
+        match given {
+            Some(inner) => self.origin(&here, inner),
+            None => here,
+        }
+    }
+
+    /// What a step gave at each of its visits since its procedure was entered.
+    pub(crate) fn series(&self, scope: &str, of: &str) -> &[Value] {
+        let known = self.standing.scopes.get(scope);
+        let series = known.and_then(|known| known.series.get(of));
+        series.map_or(&[], Vec::as_slice)
+    }
+
     pub(super) fn find(&self, scope: &str, of: &str) -> Option<&Value> {
         let known = self.standing.scopes.get(scope)?;
         known.values.get(of).or_else(|| known.inputs.get(of))

@@ -1,0 +1,236 @@
+//! From a computation's name and what it is given to its facts: the one place that knows which function
+//! belongs to which name. What needs captures or other jobs' records is met by `run`.
+
+use std::collections::BTreeMap;
+
+use super::given::{Inputs, float};
+use super::static_rule::{DIESEL, Rule, ShopRule};
+use super::{battery, cable, circuit, leak_down, running, static_compression, vacuum, wet};
+use crate::procedure::computation::Computation;
+
+/// Whose rule it is, where the maker gives none.
+const SHOPS_RULE: &str = "the shop's rule";
+
+/// The same for diesel engines, whose one published rule is built in.
+const DIESEL_RULE: &str = "built in for diesel engines, at 250 rpm";
+
+/// The facts of a computation, as shown; `shop_rule` judges static compression where the maker gives no
+/// figures.
+///
+/// # Errors
+/// A sentence that says which reading cannot be, and what to do.
+pub fn facts(
+    computation: Computation,
+    given: &Inputs,
+    shop_rule: ShopRule,
+) -> Result<BTreeMap<String, String>, String> {
+    let number = |name| given.number(name).map_err(|error| error.to_string());
+    let name = |name| given.name(name).map_err(|error| error.to_string());
+    match computation {
+        Computation::LeakDown => {
+            let measured = |name| given.measured(name).map_err(|error| error.to_string());
+            leak_down::facts(measured("supply")?, measured("reading")?, measured("bore")?)
+                .map_err(|error| error.to_string())
+        }
+        Computation::EngineKind => Ok(one("kind", kind(name("fuel")?))),
+        Computation::NextCylinder => next_cylinder(given),
+        Computation::StaticCompression => {
+            let (rule, origin) = match kind(name("fuel")?) {
+                "diesel" => (DIESEL, DIESEL_RULE),
+                _ => (Rule::from(shop_rule), SHOPS_RULE),
+            };
+            let readings = given
+                .series("readings")
+                .map_err(|error| error.to_string())?;
+            static_compression::facts(&readings, &rule, origin)
+        }
+        Computation::StaticCompressionByMaker => by_maker(given),
+        Computation::WetGain => wet::facts(number("dry")?, number("wet")?),
+        Computation::RunningCompression => {
+            running::facts(number("cranking")?, number("idle")?, number("snap")?)
+        }
+        Computation::ManifoldVacuum => {
+            vacuum::facts(number("vacuum")?, number("ratio")?, number("altitude")?)
+        }
+        Computation::RestedBattery => Ok(battery::rested_facts(
+            number("voltage")?,
+            name("system")?,
+            name("kind")?,
+        )),
+        Computation::CrankingVoltage => Ok(battery::cranking_facts(
+            number("voltage")?,
+            number("temperature")?,
+            name("system")?,
+        )),
+        Computation::CrankingCircuit => Ok(circuit::facts(
+            number("positive")?,
+            number("ground")?,
+            number("current")?,
+        )),
+        Computation::CableDrop => cable::facts(
+            number("drop")?,
+            number("current")?,
+            number("length")?,
+            name("size")?,
+            number("temperature")?,
+        ),
+        Computation::JointDrop => Ok(cable::joint_facts(number("drop")?, name("part")?)),
+        Computation::RelativeCompression
+        | Computation::Agreement
+        | Computation::CamCorrelation
+        | Computation::AfterRepair => Err(format!(
+            "{:?} is computed from captures and records, not from answers alone",
+            computation.name()
+        )),
+    }
+}
+
+/// Gas is burnt in a petrol engine.
+fn kind(fuel: &str) -> &'static str {
+    if fuel == "diesel" { "diesel" } else { "petrol" }
+}
+
+fn one(name: &str, value: &str) -> BTreeMap<String, String> {
+    BTreeMap::from([(name.to_owned(), value.to_owned())])
+}
+
+fn next_cylinder(given: &Inputs) -> Result<BTreeMap<String, String>, String> {
+    let done = given
+        .series("readings")
+        .map_err(|error| error.to_string())?
+        .len();
+    let cylinders = given
+        .number("cylinders")
+        .map_err(|error| error.to_string())?;
+    let more = (done as f64) < cylinders;
+    let next = if more {
+        (done + 1).to_string()
+    } else {
+        "none".to_owned()
+    };
+    let mut facts = one("left", if more { "more" } else { "none" });
+    facts.insert("next".to_owned(), next);
+    Ok(facts)
+}
+
+fn by_maker(given: &Inputs) -> Result<BTreeMap<String, String>, String> {
+    let measured = |name| given.measured(name).map_err(|error| error.to_string());
+    let altitude = float(measured("altitude")?.value);
+    let least = measured("least")?.value;
+    let rule = static_compression::by_maker(least, measured("difference")?.value, altitude);
+    let origin =
+        format!("the maker's figures, {least:.1} psi at sea level taken to {altitude:.0} m");
+    let readings = given
+        .series("readings")
+        .map_err(|error| error.to_string())?;
+    static_compression::facts(&readings, &rule, &origin)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::given::Given;
+    use super::*;
+    use crate::procedure::computation::{Domain, InputKind};
+    use crate::quantity::{Measured, Unit};
+
+    /// Inputs as declared: every number 20 of its unit, every choice its first name.
+    fn given(computation: Computation) -> Inputs {
+        let twenty = |unit: Unit| Measured {
+            value: 20.into(),
+            unit,
+        };
+        let value = |kind| match kind {
+            InputKind::Number(unit) => Some(Given::Number(twenty(unit))),
+            InputKind::Series(unit) => Some(Given::Series(vec![twenty(unit); 4])),
+            InputKind::Name(names) => Some(Given::Name(names[0].to_owned())),
+            InputKind::Text | InputKind::Capture | InputKind::Result(_) => None,
+        };
+        let inputs = computation.inputs();
+        Inputs(
+            inputs
+                .iter()
+                .filter_map(|input| Some((input.name, value(input.kind)?)))
+                .collect(),
+        )
+    }
+
+    /// What procedures are proved against must be what comes out, for all that is computed from answers.
+    #[test]
+    fn facts_are_those_that_procedures_are_proved_against() {
+        let from_answers = |computation: &Computation| {
+            let inputs = computation.inputs();
+            !inputs
+                .iter()
+                .any(|input| matches!(input.kind, InputKind::Capture | InputKind::Result(_)))
+        };
+        let mut seen = 0;
+        for computation in Computation::ALL.into_iter().filter(from_answers) {
+            let found = facts(computation, &given(computation), ShopRule::default()).unwrap();
+            let declared = computation.facts();
+            assert_eq!(found.len(), declared.len(), "{}", computation.name());
+            for fact in declared {
+                let value = &found[fact.name];
+                match fact.domain {
+                    Domain::Choice(names) => {
+                        assert!(names.contains(value), "{}: {value}", fact.name)
+                    }
+                    Domain::Number { unit, .. } => {
+                        assert_eq!(Measured::parse(value, unit).unwrap().unit, unit);
+                    }
+                    Domain::Text => assert!(!value.is_empty(), "{}", fact.name),
+                }
+            }
+            seen += 1;
+        }
+        assert_eq!(seen, 13);
+    }
+
+    #[test]
+    fn cylinders_are_counted_by_their_readings() {
+        let readings = |count| {
+            let mut given = given(Computation::NextCylinder);
+            let one = Measured {
+                value: 150.into(),
+                unit: Unit::Psi,
+            };
+            let cylinders = Measured {
+                value: 4.into(),
+                unit: Unit::Count,
+            };
+            given.0.insert("readings", Given::Series(vec![one; count]));
+            given.0.insert("cylinders", Given::Number(cylinders));
+            facts(Computation::NextCylinder, &given, ShopRule::default()).unwrap()
+        };
+        assert_eq!(
+            (readings(1)["left"].as_str(), readings(1)["next"].as_str()),
+            ("more", "2")
+        );
+        assert_eq!(
+            (readings(4)["left"].as_str(), readings(4)["next"].as_str()),
+            ("none", "none")
+        );
+    }
+
+    #[test]
+    fn a_diesel_is_never_judged_by_the_shops_petrol_rule() {
+        let of = |fuel: &str| {
+            let mut given = given(Computation::StaticCompression);
+            given.0.insert("fuel", Given::Name(fuel.to_owned()));
+            facts(Computation::StaticCompression, &given, ShopRule::MeanLess20).unwrap()
+        };
+        assert_eq!(of("gas")["verdict"], "even");
+        assert_eq!(of("diesel")["verdict"], "all-low");
+        assert!(of("diesel")["rule"].contains("300 psi"));
+    }
+
+    #[test]
+    fn what_is_missing_is_named() {
+        let error = facts(
+            Computation::WetGain,
+            &Inputs::default(),
+            ShopRule::default(),
+        )
+        .unwrap_err();
+        assert!(error.contains("\"dry\""), "{error}");
+    }
+}

@@ -248,6 +248,30 @@ pub fn facts(
     .into()
 }
 
+/// The facts of computation "first record": what an earlier job holds, or why it cannot be compared with.
+#[must_use]
+pub fn looked_up(found: Result<Earlier, String>) -> BTreeMap<String, String> {
+    let (word, record, vehicle, why) = match found {
+        Ok(earlier) => (
+            "found",
+            format!("Job {}, sealed {}", earlier.job, earlier.sealed),
+            earlier
+                .identity
+                .unwrap_or_else(|| "not written down".to_owned()),
+            earlier.analysis.verdict.why,
+        ),
+        Err(why) => ("not-found", "–".to_owned(), "–".to_owned(), why),
+    };
+    [
+        ("found", word.to_owned()),
+        ("record", record),
+        ("vehicle", vehicle),
+        ("why", why),
+    ]
+    .map(|(name, value)| (name.to_owned(), value))
+    .into()
+}
+
 /// Registrations are written with and without spaces, hyphens and capitals.
 fn alike(first: &str, second: &str) -> bool {
     let bare = |text: &str| -> String {
@@ -383,6 +407,8 @@ mod tests {
             facts(&earlier, &repaired, Some("clw-demo 08"))["finding"],
             "improved"
         );
+        assert_eq!(looked_up(Ok(earlier.clone()))["vehicle"], "CLW DEMO 08");
+        assert_eq!(looked_up(Err("no job 7".to_owned()))["why"], "no job 7");
         let other = facts(&earlier, &repaired, Some("CLW DEMO 09"));
         assert_eq!(other["finding"], "cannot-tell");
         assert!(other["why"].contains("CLW DEMO 09"));

@@ -77,7 +77,7 @@ pub enum Finding {
     /// The whole interval lies within the tolerance.
     Agrees,
     /// The whole interval lies outside it.
-    Off,
+    Out,
     /// The tolerance's end lies inside the interval.
     Unsettled,
     /// Too few edges, or they scatter too much.
@@ -90,7 +90,7 @@ impl Finding {
     pub fn name(self) -> &'static str {
         match self {
             Finding::Agrees => "agrees",
-            Finding::Off => "off",
+            Finding::Out => "out",
             Finding::Unsettled => "unsettled",
             Finding::Unreadable => "unreadable",
         }
@@ -133,7 +133,7 @@ pub fn decide(judged: Option<&Judged>, tolerance: f64) -> Finding {
     if size + judged.half_width <= tolerance {
         Finding::Agrees
     } else if size - judged.half_width > tolerance {
-        Finding::Off
+        Finding::Out
     } else {
         Finding::Unsettled
     }
@@ -153,7 +153,7 @@ pub fn facts(angles: &[f64], expected: f64, tolerance: f64) -> BTreeMap<String, 
     });
     let meaning = match (finding, judged) {
         (Finding::Agrees, _) => "Crank and cam stand to each other as they should.".to_owned(),
-        (Finding::Off, _) => format!(
+        (Finding::Out, _) => format!(
             "The cam comes {side}. Belt or chain a tooth out, stretched, or a tensioner, guide or phaser at fault."
         ),
         (Finding::Unsettled, _) => {
@@ -237,10 +237,10 @@ mod tests {
         };
         let finding = |middle, expected| decide(judge(&around(middle), expected).as_ref(), 5.0);
         assert_eq!(finding(80.0, 78.0), Finding::Agrees);
-        assert_eq!(finding(96.0, 78.0), Finding::Off);
+        assert_eq!(finding(96.0, 78.0), Finding::Out);
         assert_eq!(finding(83.0, 78.0), Finding::Unsettled);
         assert_eq!(finding(1.0, 359.0), Finding::Agrees);
-        assert_eq!(finding(359.0, 9.0), Finding::Off);
+        assert_eq!(finding(359.0, 9.0), Finding::Out);
         assert_eq!(finding(200.0, 78.0), Finding::Unreadable);
         let wild = [60.0, 75.0, 90.0, 85.0];
         assert_eq!(

@@ -3,6 +3,8 @@
 
 use std::collections::BTreeMap;
 
+use rust_decimal::Decimal;
+
 use super::given::{Inputs, float};
 use super::static_rule::{DIESEL, Rule, ShopRule};
 use super::{battery, cable, circuit, leak_down, running, static_compression, vacuum, wet};
@@ -10,6 +12,9 @@ use crate::procedure::computation::Computation;
 
 /// Whose rule it is, where the maker gives none.
 const SHOPS_RULE: &str = "the shop's rule";
+
+/// The same where the maker gives a figure.
+const MAKERS_FIGURE: &str = "the maker's figure";
 
 /// The same for diesel engines, whose one published rule is built in.
 const DIESEL_RULE: &str = "built in for diesel engines, at 250 rpm";
@@ -34,17 +39,7 @@ pub fn facts(
         }
         Computation::EngineKind => Ok(one("kind", kind(name("fuel")?))),
         Computation::NextCylinder => next_cylinder(given),
-        Computation::StaticCompression => {
-            let (rule, origin) = match kind(name("fuel")?) {
-                "diesel" => (DIESEL, DIESEL_RULE),
-                _ => (Rule::from(shop_rule), SHOPS_RULE),
-            };
-            let readings = given
-                .series("readings")
-                .map_err(|error| error.to_string())?;
-            static_compression::facts(&readings, &rule, origin)
-        }
-        Computation::StaticCompressionByMaker => by_maker(given),
+        Computation::StaticCompression => static_facts(given, shop_rule),
         Computation::WetGain => wet::facts(number("dry")?, number("wet")?),
         Computation::RunningCompression => {
             running::facts(number("cranking")?, number("idle")?, number("snap")?)
@@ -78,6 +73,7 @@ pub fn facts(
         Computation::RelativeCompression
         | Computation::Agreement
         | Computation::CamCorrelation
+        | Computation::FirstRecord
         | Computation::AfterRepair => Err(format!(
             "{:?} is computed from captures and records, not from answers alone",
             computation.name()
@@ -113,17 +109,33 @@ fn next_cylinder(given: &Inputs) -> Result<BTreeMap<String, String>, String> {
     Ok(facts)
 }
 
-fn by_maker(given: &Inputs) -> Result<BTreeMap<String, String>, String> {
+/// What the maker gives goes before the shop's rule; a figure of zero is none.
+fn static_facts(given: &Inputs, shop_rule: ShopRule) -> Result<BTreeMap<String, String>, String> {
     let measured = |name| given.measured(name).map_err(|error| error.to_string());
-    let altitude = float(measured("altitude")?.value);
-    let least = measured("least")?.value;
-    let rule = static_compression::by_maker(least, measured("difference")?.value, altitude);
-    let origin =
-        format!("the maker's figures, {least:.1} psi at sea level taken to {altitude:.0} m");
+    let (least, difference) = (measured("least")?.value, measured("difference")?.value);
+    let fuel = given.name("fuel").map_err(|error| error.to_string())?;
+    let mut limits = Vec::new();
+    if difference > Decimal::ZERO {
+        limits.push((
+            static_compression::makers_difference(difference),
+            MAKERS_FIGURE,
+        ));
+    } else if kind(fuel) == "diesel" {
+        limits.push((DIESEL, DIESEL_RULE));
+    } else {
+        limits.push((Rule::from(shop_rule), SHOPS_RULE));
+    }
+    if least > Decimal::ZERO {
+        let altitude = float(measured("altitude")?.value);
+        limits.push((
+            static_compression::makers_least(least, altitude),
+            MAKERS_FIGURE,
+        ));
+    }
     let readings = given
         .series("readings")
         .map_err(|error| error.to_string())?;
-    static_compression::facts(&readings, &rule, &origin)
+    static_compression::facts(&readings, &limits)
 }
 
 #[cfg(test)]
@@ -159,9 +171,12 @@ mod tests {
     fn facts_are_those_that_procedures_are_proved_against() {
         let from_answers = |computation: &Computation| {
             let inputs = computation.inputs();
-            !inputs
-                .iter()
-                .any(|input| matches!(input.kind, InputKind::Capture | InputKind::Result(_)))
+            !inputs.iter().any(|input| {
+                matches!(
+                    input.kind,
+                    InputKind::Capture | InputKind::Result(_) | InputKind::Text
+                )
+            })
         };
         let mut seen = 0;
         for computation in Computation::ALL.into_iter().filter(from_answers) {
@@ -182,7 +197,7 @@ mod tests {
             }
             seen += 1;
         }
-        assert_eq!(seen, 13);
+        assert_eq!(seen, 12);
     }
 
     #[test]
@@ -215,12 +230,49 @@ mod tests {
     fn a_diesel_is_never_judged_by_the_shops_petrol_rule() {
         let of = |fuel: &str| {
             let mut given = given(Computation::StaticCompression);
+            let none = Given::Number(Measured {
+                value: 0.into(),
+                unit: Unit::Psi,
+            });
             given.0.insert("fuel", Given::Name(fuel.to_owned()));
+            given.0.insert("least", none.clone());
+            given.0.insert("difference", none);
             facts(Computation::StaticCompression, &given, ShopRule::MeanLess20).unwrap()
         };
         assert_eq!(of("gas")["verdict"], "even");
         assert_eq!(of("diesel")["verdict"], "all-low");
         assert!(of("diesel")["rule"].contains("300 psi"));
+    }
+
+    /// The maker's figures are 20 psi each here, the readings 20 psi: at sea level not low, and the shop's
+    /// rule has no say.
+    #[test]
+    fn the_makers_figures_go_before_the_shops_rule() {
+        let mut given = given(Computation::StaticCompression);
+        let metres = |value: i64| {
+            Given::Number(Measured {
+                value: value.into(),
+                unit: Unit::Metre,
+            })
+        };
+        given.0.insert("altitude", metres(0));
+        let of = |given: &Inputs| {
+            facts(Computation::StaticCompression, given, ShopRule::default()).unwrap()
+        };
+        assert_eq!(of(&given)["verdict"], "even");
+        let rule = of(&given)["rule"].clone();
+        assert!(
+            rule.contains("the maker's figure") && !rule.contains("the shop's"),
+            "{rule}"
+        );
+        let more = Given::Number(Measured {
+            value: 25.into(),
+            unit: Unit::Psi,
+        });
+        given.0.insert("least", more);
+        assert_eq!(of(&given)["verdict"], "all-low");
+        given.0.insert("altitude", metres(3000)); // ISO 2533: 0.692 of the pressure, 17.3 psi
+        assert_eq!(of(&given)["verdict"], "even");
     }
 
     #[test]

@@ -47,12 +47,21 @@ pub struct Judged {
     pub highest: Decimal,
 }
 
-/// Judge readings in psi, that of cylinder 1 first; none where there are no readings.
+/// A rule with whose it is.
+pub type Limit<'o> = (Rule, &'o str);
+
+/// Judge readings in psi, that of cylinder 1 first, by all the rules together; none where there are no
+/// readings.
 #[must_use]
-pub fn judge(readings: &[Decimal], rule: &Rule) -> Option<Judged> {
+pub fn judge(readings: &[Decimal], limits: &[Limit<'_>]) -> Option<Judged> {
     let numbered = || (1..).zip(readings.iter().copied());
     let lowest = numbered().min_by_key(|(_, reading)| *reading)?;
-    let flags = rule.low(readings);
+    let mut flags = vec![false; readings.len()];
+    for (rule, _) in limits {
+        for (flag, low) in flags.iter_mut().zip(rule.low(readings)) {
+            *flag |= low;
+        }
+    }
     let low: Vec<usize> = (1..)
         .zip(&flags)
         .filter(|(_, low)| **low)
@@ -71,13 +80,22 @@ pub fn judge(readings: &[Decimal], rule: &Rule) -> Option<Judged> {
     })
 }
 
-/// The maker's figures as a rule: a least pressure that holds at sea level, and the greatest difference.
+/// The maker's least pressure, which holds at sea level, at an altitude in metres.
 #[must_use]
-pub fn by_maker(least: Decimal, difference: Decimal, altitude_m: f64) -> Rule {
+pub fn makers_least(least: Decimal, altitude_m: f64) -> Rule {
     let ratio = Decimal::from_f64_retain(pressure_ratio(altitude_m)).unwrap_or(Decimal::ONE);
-    Rule::Difference {
-        most: on_grid(difference),
+    Rule::Share {
+        percent: Decimal::ZERO,
         least: on_grid(least * ratio),
+    }
+}
+
+/// The maker's greatest difference between cylinders.
+#[must_use]
+pub fn makers_difference(most: Decimal) -> Rule {
+    Rule::Difference {
+        most: on_grid(most),
+        least: Decimal::ZERO,
     }
 }
 
@@ -85,17 +103,16 @@ fn on_grid(value: Decimal) -> Decimal {
     value.round_dp_with_strategy(PLACES, RoundingStrategy::MidpointAwayFromZero)
 }
 
-/// The facts of both static-compression computations; `origin` says whose rule it is.
+/// The facts of computation "static compression".
 ///
 /// # Errors
 /// Where there are no readings.
 pub fn facts(
     readings: &[Decimal],
-    rule: &Rule,
-    origin: &str,
+    limits: &[Limit<'_>],
 ) -> Result<BTreeMap<String, String>, String> {
     let judged =
-        judge(readings, rule).ok_or("there are no readings to judge; go back and measure")?;
+        judge(readings, limits).ok_or("there are no readings to judge; go back and measure")?;
     let (cylinder, pressure) = judged.lowest;
     let share = if judged.highest.is_zero() {
         "–".to_owned()
@@ -107,6 +124,10 @@ pub fn facts(
     let shown: Vec<String> = (1..)
         .zip(readings)
         .map(|(cylinder, reading)| format!("{cylinder}: {}", on_grid(*reading).normalize()))
+        .collect();
+    let rules: Vec<String> = limits
+        .iter()
+        .map(|(rule, origin)| format!("{} ({origin})", rule.words()))
         .collect();
     let lowest = format!(
         "Cylinder {cylinder} is the lowest with {} psi, {share} of the highest",
@@ -130,7 +151,7 @@ pub fn facts(
             },
         ),
         ("readings", format!("{} psi", shown.join(", "))),
-        ("rule", format!("{} ({origin})", rule.words())),
+        ("rule", rules.join("; ")),
         ("why", why),
     ]
     .map(|(name, value)| (name.to_owned(), value))
@@ -148,7 +169,7 @@ mod tests {
 
     #[test]
     fn some_low_is_told_from_all_low() {
-        let floor = Rule::from(ShopRule::ShareOf70Over100Psi);
+        let floor = [(Rule::from(ShopRule::ShareOf70Over100Psi), "the shop's rule")];
         let verdict = |readings: &[i64]| judge(&psi(readings), &floor).unwrap().verdict;
         assert_eq!(verdict(&[150, 148, 151, 149]), Verdict::Even);
         assert_eq!(verdict(&[150, 148, 90, 149]), Verdict::Low);
@@ -160,26 +181,26 @@ mod tests {
     /// there; by the density it would be 86.2.
     #[test]
     fn a_makers_least_pressure_is_taken_to_the_altitude() {
-        let Rule::Difference { least, .. } = by_maker(100.into(), 30.into(), 1524.0) else {
+        let Rule::Share { least, .. } = makers_least(100.into(), 1524.0) else {
             panic!("another rule");
         };
         assert_eq!(least.to_string(), "83.2");
-        let low = by_maker(100.into(), 30.into(), 1524.0).low(&psi(&[110, 84, 80, 83]));
+        let low = makers_least(100.into(), 1524.0).low(&psi(&[110, 84, 80, 83]));
         assert_eq!(low, [false, false, true, true]);
+        let both = [
+            (makers_least(100.into(), 0.0), "m"),
+            (makers_difference(30.into()), "m"),
+        ];
         assert_eq!(
-            by_maker(100.into(), 30.into(), 0.0).low(&psi(&[130, 100])),
-            [false, false]
+            judge(&psi(&[140, 110, 109, 99]), &both).unwrap().low,
+            [3, 4]
         );
     }
 
     #[test]
     fn the_facts_name_cylinder_share_and_rule() {
-        let facts = facts(
-            &psi(&[150, 150, 150, 113]),
-            &Rule::from(ShopRule::ShareOf75),
-            "the shop's rule",
-        )
-        .unwrap();
+        let rule = [(Rule::from(ShopRule::ShareOf75), "the shop's rule")];
+        let facts = facts(&psi(&[150, 150, 150, 113]), &rule).unwrap();
         assert_eq!(facts["verdict"], "even");
         assert_eq!(facts["lowest pressure"], "113 psi");
         assert_eq!(

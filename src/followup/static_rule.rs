@@ -115,6 +115,9 @@ impl Rule {
             }
         };
         match *self {
+            Rule::Share { percent, least } if percent.is_zero() => {
+                format!("each at least {least} psi")
+            }
             Rule::Share { percent, least } => {
                 format!("each at least {percent} % of the highest{}", floor(least))
             }

@@ -76,10 +76,8 @@ pub enum Computation {
     EngineKind,
     /// Which cylinder is measured next, of a series of readings.
     NextCylinder,
-    /// Static compression by the shop's rule.
+    /// Static compression by the maker's figures, else by the shop's rule.
     StaticCompression,
-    /// Static compression by the maker's figures.
-    StaticCompressionByMaker,
     /// What oil in the cylinder changed.
     WetGain,
     /// Running compression at idle and at a snap of the throttle.
@@ -98,6 +96,8 @@ pub enum Computation {
     JointDrop,
     /// The angle from crank mark to cam edge.
     CamCorrelation,
+    /// An earlier job's record, looked up before anything is measured.
+    FirstRecord,
     /// Relative compression after a repair beside an earlier job's.
     AfterRepair,
 }
@@ -111,7 +111,6 @@ impl Computation {
         Computation::EngineKind,
         Computation::NextCylinder,
         Computation::StaticCompression,
-        Computation::StaticCompressionByMaker,
         Computation::WetGain,
         Computation::RunningCompression,
         Computation::ManifoldVacuum,
@@ -121,6 +120,7 @@ impl Computation {
         Computation::CableDrop,
         Computation::JointDrop,
         Computation::CamCorrelation,
+        Computation::FirstRecord,
         Computation::AfterRepair,
     ];
 
@@ -134,7 +134,6 @@ impl Computation {
             Computation::EngineKind => "engine kind",
             Computation::NextCylinder => "next cylinder",
             Computation::StaticCompression => "static compression",
-            Computation::StaticCompressionByMaker => "static compression by maker",
             Computation::WetGain => "wet gain",
             Computation::RunningCompression => "running compression",
             Computation::ManifoldVacuum => "manifold vacuum",
@@ -144,6 +143,7 @@ impl Computation {
             Computation::CableDrop => "cable drop",
             Computation::JointDrop => "joint drop",
             Computation::CamCorrelation => "cam correlation",
+            Computation::FirstRecord => "first record",
             Computation::AfterRepair => "after repair",
         }
     }

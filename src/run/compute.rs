@@ -45,6 +45,11 @@ pub enum Request {
         /// How far from there it may stand, degrees.
         tolerance: f64,
     },
+    /// An earlier job, looked up.
+    FirstRecord {
+        /// Its number.
+        job: String,
+    },
     /// An analysis beside that of an earlier job.
     AfterRepair {
         /// Number of the earlier job.
@@ -94,13 +99,17 @@ pub trait Computing {
     ///
     /// # Errors
     /// A sentence that says which channel is missing or cannot be read, and how to mend it.
-    fn cam_angles(&mut self, capture: &CaptureFile) -> Result<Vec<f64>, String>;
+    fn cam_angles(&mut self, capture: &CaptureFile) -> Result<Vec<f64>, String> {
+        Err(format!("nobody here reads cam edges from {}", capture.file))
+    }
 
     /// An earlier job of the shop.
     ///
     /// # Errors
     /// A sentence that says why it cannot be compared with.
-    fn earlier(&mut self, job: &str) -> Result<Earlier, String>;
+    fn earlier(&mut self, job: &str) -> Result<Earlier, String> {
+        Err(format!("nobody here knows a job {job}"))
+    }
 }
 
 impl Request {
@@ -131,6 +140,9 @@ impl Request {
             } => {
                 let angles = computing.cam_angles(capture)?;
                 Ok(only(cam::facts(&angles, *expected, *tolerance)))
+            }
+            Request::FirstRecord { job } => {
+                Ok(only(after_repair::looked_up(computing.earlier(job))))
             }
             Request::AfterRepair {
                 first,
@@ -188,6 +200,9 @@ pub fn request(
             capture: inputs.capture("capture")?,
             expected: float(inputs.number("expected", Unit::Degree)?.value),
             tolerance: float(inputs.number("tolerance", Unit::Degree)?.value),
+        }),
+        Computation::FirstRecord => Ok(Request::FirstRecord {
+            job: inputs.value("job")?.shown(),
         }),
         Computation::AfterRepair => Ok(Request::AfterRepair {
             first: inputs.value("first job")?.shown(),

@@ -36,7 +36,7 @@ impl Computation {
                 choice("left", &["more", "none"]),
                 text("next"), // "3", or "none"
             ],
-            Computation::StaticCompression | Computation::StaticCompressionByMaker => vec![
+            Computation::StaticCompression => vec![
                 choice("verdict", &["even", "low", "all-low"]),
                 text("lowest cylinder"),
                 number("lowest pressure", Unit::Psi, "0.1", "0", "2000"),
@@ -86,10 +86,16 @@ impl Computation {
                 number("limit", Unit::Volt, "0.01", "0", "1"),
             ],
             Computation::CamCorrelation => vec![
-                choice("finding", &["agrees", "off", "unsettled", "unreadable"]),
+                choice("finding", &["agrees", "out", "unsettled", "unreadable"]),
                 text("angle"),
                 text("difference"),
                 text("meaning"),
+            ],
+            Computation::FirstRecord => vec![
+                choice("found", &["found", "not-found"]),
+                text("record"),
+                text("vehicle"),
+                text("why"),
             ],
             Computation::AfterRepair => vec![
                 choice("finding", &["improved", "same", "worse", "cannot-tell"]),

@@ -42,13 +42,11 @@ impl Computation {
                 ("cylinders", Number(Unit::Count)),
                 ("readings", Series(Unit::Psi)),
             ],
-            Computation::StaticCompression => {
-                &[("readings", Series(Unit::Psi)), ("fuel", Name(FUELS))]
-            }
-            Computation::StaticCompressionByMaker => &[
+            Computation::StaticCompression => &[
                 ("readings", Series(Unit::Psi)),
-                ("least", Number(Unit::Psi)),
-                ("difference", Number(Unit::Psi)),
+                ("fuel", Name(FUELS)),
+                ("least", Number(Unit::Psi)), // 0 where the maker gives none
+                ("difference", Number(Unit::Psi)), // 0 where the maker gives none
                 ("altitude", Number(Unit::Metre)),
             ],
             Computation::WetGain => &[("dry", Number(Unit::Psi)), ("wet", Number(Unit::Psi))],
@@ -90,6 +88,7 @@ impl Computation {
                 ("expected", Number(Unit::Degree)),
                 ("tolerance", Number(Unit::Degree)),
             ],
+            Computation::FirstRecord => &[("job", Text)],
             Computation::AfterRepair => &[
                 ("first job", Text),
                 ("now", Result(Computation::RelativeCompression)),

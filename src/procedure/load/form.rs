@@ -18,7 +18,7 @@ use crate::quantity::{Quantity, Unit};
 const MEASURE_KEYS: [&str; 5] = keys::names(&keys::MEASURE);
 
 /// Quantities by the name under which a procedure measures them.
-pub(crate) const QUANTITIES: [(&str, Quantity); 11] = [
+pub(crate) const QUANTITIES: [(&str, Quantity); 13] = [
     ("voltage", Quantity::Voltage),
     ("current", Quantity::Current),
     ("gauge pressure", Quantity::GaugePressure),
@@ -29,6 +29,8 @@ pub(crate) const QUANTITIES: [(&str, Quantity); 11] = [
     ("length", Quantity::Length),
     ("distance", Quantity::Distance),
     ("duration", Quantity::Duration),
+    ("angle", Quantity::Angle),
+    ("vacuum", Quantity::Vacuum),
     ("count", Quantity::Count),
 ];
 

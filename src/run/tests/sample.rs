@@ -4,7 +4,6 @@ use std::collections::BTreeMap;
 
 use crate::cranking::answer::{Analysis, Drawing};
 use crate::engine::Engine;
-use crate::followup::after_repair::Earlier;
 use crate::procedure::computation::Computation;
 use crate::procedure::model::*;
 use crate::procedure::work::{Condition, Work};
@@ -308,13 +307,5 @@ impl Computing for Bench {
             _ => percents[2] = 62.0,
         }
         Ok((analysis(&percents, low_percent), None))
-    }
-
-    fn cam_angles(&mut self, _capture: &CaptureFile) -> Result<Vec<f64>, String> {
-        Err("no cam sensor here".to_owned())
-    }
-
-    fn earlier(&mut self, job: &str) -> Result<Earlier, String> {
-        Err(format!("no job {job}"))
     }
 }

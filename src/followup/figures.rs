@@ -6,7 +6,8 @@ use std::collections::BTreeMap;
 use rust_decimal::Decimal;
 
 use super::given::{Inputs, float};
-use super::static_rule::{DIESEL, Rule, ShopRule};
+use super::limits::ShopLimits;
+use super::static_rule::{DIESEL, Rule};
 use super::{battery, cable, circuit, leak_down, running, static_compression, vacuum, wet};
 use crate::procedure::computation::Computation;
 
@@ -19,27 +20,31 @@ const MAKERS_FIGURE: &str = "the maker's figure";
 /// The same for diesel engines, whose one published rule is built in.
 const DIESEL_RULE: &str = "built in for diesel engines, at 250 rpm";
 
-/// The facts of a computation, as shown; `shop_rule` judges static compression where the maker gives no
-/// figures.
+/// The facts of a computation, as shown, by the shop's limits where the maker gives none.
 ///
 /// # Errors
 /// A sentence that says which reading cannot be, and what to do.
 pub fn facts(
     computation: Computation,
     given: &Inputs,
-    shop_rule: ShopRule,
+    limits: &ShopLimits,
 ) -> Result<BTreeMap<String, String>, String> {
     let number = |name| given.number(name).map_err(|error| error.to_string());
     let name = |name| given.name(name).map_err(|error| error.to_string());
     match computation {
         Computation::LeakDown => {
             let measured = |name| given.measured(name).map_err(|error| error.to_string());
-            leak_down::facts(measured("supply")?, measured("reading")?, measured("bore")?)
-                .map_err(|error| error.to_string())
+            leak_down::facts(
+                measured("supply")?,
+                measured("reading")?,
+                measured("bore")?,
+                &limits.leak_down,
+            )
+            .map_err(|error| error.to_string())
         }
         Computation::EngineKind => Ok(one("kind", kind(name("fuel")?))),
         Computation::NextCylinder => next_cylinder(given),
-        Computation::StaticCompression => static_facts(given, shop_rule),
+        Computation::StaticCompression => static_facts(given, limits),
         Computation::WetGain => wet::facts(number("dry")?, number("wet")?),
         Computation::RunningCompression => {
             running::facts(number("cranking")?, number("idle")?, number("snap")?)
@@ -110,7 +115,7 @@ fn next_cylinder(given: &Inputs) -> Result<BTreeMap<String, String>, String> {
 }
 
 /// What the maker gives goes before the shop's rule; a figure of zero is none.
-fn static_facts(given: &Inputs, shop_rule: ShopRule) -> Result<BTreeMap<String, String>, String> {
+fn static_facts(given: &Inputs, shop: &ShopLimits) -> Result<BTreeMap<String, String>, String> {
     let measured = |name| given.measured(name).map_err(|error| error.to_string());
     let (least, difference) = (measured("least")?.value, measured("difference")?.value);
     let fuel = given.name("fuel").map_err(|error| error.to_string())?;
@@ -123,7 +128,7 @@ fn static_facts(given: &Inputs, shop_rule: ShopRule) -> Result<BTreeMap<String, 
     } else if kind(fuel) == "diesel" {
         limits.push((DIESEL, DIESEL_RULE));
     } else {
-        limits.push((Rule::from(shop_rule), SHOPS_RULE));
+        limits.push((Rule::from(shop.static_compression), SHOPS_RULE));
     }
     if least > Decimal::ZERO {
         let altitude = float(measured("altitude")?.value);
@@ -141,6 +146,7 @@ fn static_facts(given: &Inputs, shop_rule: ShopRule) -> Result<BTreeMap<String, 
 #[cfg(test)]
 mod tests {
     use super::super::given::Given;
+    use super::super::static_rule::ShopRule;
     use super::*;
     use crate::procedure::computation::{Domain, InputKind};
     use crate::quantity::{Measured, Unit};
@@ -180,7 +186,7 @@ mod tests {
         };
         let mut seen = 0;
         for computation in Computation::ALL.into_iter().filter(from_answers) {
-            let found = facts(computation, &given(computation), ShopRule::default()).unwrap();
+            let found = facts(computation, &given(computation), &ShopLimits::default()).unwrap();
             let declared = computation.facts();
             assert_eq!(found.len(), declared.len(), "{}", computation.name());
             for fact in declared {
@@ -214,7 +220,7 @@ mod tests {
             };
             given.0.insert("readings", Given::Series(vec![one; count]));
             given.0.insert("cylinders", Given::Number(cylinders));
-            facts(Computation::NextCylinder, &given, ShopRule::default()).unwrap()
+            facts(Computation::NextCylinder, &given, &ShopLimits::default()).unwrap()
         };
         assert_eq!(
             (readings(1)["left"].as_str(), readings(1)["next"].as_str()),
@@ -228,6 +234,10 @@ mod tests {
 
     #[test]
     fn a_diesel_is_never_judged_by_the_shops_petrol_rule() {
+        let strict = ShopLimits {
+            static_compression: ShopRule::MeanLess20,
+            ..ShopLimits::default()
+        };
         let of = |fuel: &str| {
             let mut given = given(Computation::StaticCompression);
             let none = Given::Number(Measured {
@@ -237,7 +247,7 @@ mod tests {
             given.0.insert("fuel", Given::Name(fuel.to_owned()));
             given.0.insert("least", none.clone());
             given.0.insert("difference", none);
-            facts(Computation::StaticCompression, &given, ShopRule::MeanLess20).unwrap()
+            facts(Computation::StaticCompression, &given, &strict).unwrap()
         };
         assert_eq!(of("gas")["verdict"], "even");
         assert_eq!(of("diesel")["verdict"], "all-low");
@@ -257,7 +267,12 @@ mod tests {
         };
         given.0.insert("altitude", metres(0));
         let of = |given: &Inputs| {
-            facts(Computation::StaticCompression, given, ShopRule::default()).unwrap()
+            facts(
+                Computation::StaticCompression,
+                given,
+                &ShopLimits::default(),
+            )
+            .unwrap()
         };
         assert_eq!(of(&given)["verdict"], "even");
         let rule = of(&given)["rule"].clone();
@@ -280,7 +295,7 @@ mod tests {
         let error = facts(
             Computation::WetGain,
             &Inputs::default(),
-            ShopRule::default(),
+            &ShopLimits::default(),
         )
         .unwrap_err();
         assert!(error.contains("\"dry\""), "{error}");

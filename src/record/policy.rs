@@ -7,10 +7,10 @@ use std::path::Path;
 
 use super::error::RecordError;
 use crate::followup::bands::Bands;
-use crate::procedure::Problem;
-use crate::procedure::rules::Rules;
 use crate::followup::limits::ShopLimits;
 use crate::followup::static_rule::ShopRule;
+use crate::procedure::Problem;
+use crate::procedure::rules::Rules;
 
 /// Limit below which a cylinder counts as low where the shop decides nothing else, percent. Common
 /// practice of the trade, no source.

@@ -11,11 +11,9 @@ use super::usual;
 use crate::ask::script::Given;
 use crate::cranking::answer::{Analysis, Drawing};
 use crate::engine::Engine;
-use crate::followup::leak_down;
 use crate::procedure::Problem;
 use crate::procedure::computation::Computation;
 use crate::procedure::model::{Library, OutcomeKind, Position};
-use crate::quantity::Measured;
 use crate::run::compute::{Computed, Computing, Request};
 use crate::run::event::{CaptureFile, Event, Opening, Stamped};
 use crate::run::screen::{Form, Screen};
@@ -85,6 +83,7 @@ fn opened(library: &Library, scenario: &Scenario, low_percent: f64) -> Stamped {
         procedures: Vec::new(),
         low_percent,
         needs: BTreeMap::new(),
+        limits: crate::followup::limits::ShopLimits::default(),
         tool: library.procedures.len().to_string(),
     };
     stamped(Event::Opened(opening))
@@ -321,14 +320,5 @@ impl Computing for Desk<'_> {
         let handed = self.handed.get(&capture.file).unwrap_or(&Handed::Nothing);
         let analysis = self.bench.analyse(handed, engine)?;
         Ok((analysis, None))
-    }
-
-    fn leak_down(
-        &mut self,
-        supply: Measured,
-        reading: Measured,
-        bore: Measured,
-    ) -> Result<BTreeMap<String, String>, String> {
-        leak_down::facts(supply, reading, bore).map_err(|error| error.to_string())
     }
 }

@@ -6,7 +6,7 @@ use crate::cranking::answer::{Analysis, Drawing};
 use crate::engine::Engine;
 use crate::followup::after_repair::{self, Earlier};
 use crate::followup::given::{Given, Inputs as Answers, float};
-use crate::followup::static_rule::ShopRule;
+use crate::followup::limits::ShopLimits;
 use crate::followup::{cam, figures};
 use crate::procedure::computation::{Computation, Input, InputKind};
 use crate::procedure::model::{RecordLine, ValuePath};
@@ -65,8 +65,8 @@ pub enum Request {
         computation: Computation,
         /// The answers by name.
         given: Answers,
-        /// The shop's rule for static compression.
-        rule: ShopRule,
+        /// The shop's limits.
+        limits: ShopLimits,
     },
 }
 
@@ -156,8 +156,8 @@ impl Request {
             Request::Figures {
                 computation,
                 given,
-                rule,
-            } => Ok(only(figures::facts(*computation, given, *rule)?)),
+                limits,
+            } => Ok(only(figures::facts(*computation, given, limits)?)),
         }
     }
 }
@@ -215,9 +215,9 @@ pub fn request(
         _ => Ok(Request::Figures {
             computation,
             given: inputs.answers(computation)?,
-            rule: state
+            limits: state
                 .opening()
-                .map_or_else(ShopRule::default, |o| o.static_rule),
+                .map_or_else(ShopLimits::default, |o| o.limits),
         }),
     }
 }

@@ -214,7 +214,7 @@ pub fn work(job: &JobFolder, practice: Vec<String>) -> Record {
         procedure: "look".into(),
         procedures: vec![procedure],
         low_percent: 85.0,
-        static_rule: evenfire::followup::static_rule::ShopRule::default(),
+        limits: evenfire::followup::limits::ShopLimits::default(),
         tool: "evenfire 0.1.0".into(),
     };
     let outcome = Outcome {

@@ -159,7 +159,10 @@ impl Reading<'_> {
     fn static_rule(&mut self, node: &Node) -> Option<ShopRule> {
         let written = text(node, "`static_compression`", self.0)?;
         let names = ShopRule::ALL.map(ShopRule::name);
-        match ShopRule::ALL.into_iter().find(|rule| rule.name() == written) {
+        match ShopRule::ALL
+            .into_iter()
+            .find(|rule| rule.name() == written)
+        {
             Some(rule) => Some(rule),
             None => {
                 let message = format!("`{written}` is no rule for static compression");

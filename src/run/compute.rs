@@ -273,8 +273,11 @@ impl Inputs<'_, '_> {
 
     /// What a step measured at each of its visits.
     fn series(&self, name: &str, unit: Unit) -> Result<Vec<Measured>, String> {
-        let values = self.walk.series(self.scope, &self.path(name)?.of).iter();
-        values.map(|value| measured(name, value, unit)).collect()
+        let numbers = self.walk.series(self.scope, &self.path(name)?.of).iter();
+        let converted = numbers.map(|number| number.convert(unit));
+        converted
+            .collect::<Result<_, _>>()
+            .map_err(|error| error.to_string())
     }
 
     /// The analysis that the step of that input made.

@@ -17,6 +17,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::procedure::Way;
 use crate::procedure::model::{Library, OutcomeKind, Procedure, RecordLine, Step, StepIndex};
 use crate::procedure::work::{Condition, Work};
+use crate::quantity::Measured;
 use crate::run::event::Event;
 use crate::run::state::State;
 use crate::run::value::Value;
@@ -40,8 +41,8 @@ struct Scope {
     procedure: String,
     inputs: BTreeMap<String, Value>,
     values: BTreeMap<String, Value>,
-    /// What each step gave at each of its visits, in order.
-    series: BTreeMap<String, Vec<Value>>,
+    /// The numbers that each step measured, one for each of its visits.
+    series: BTreeMap<String, Vec<Measured>>,
     visits: BTreeMap<StepIndex, u32>,
 }
 
@@ -270,8 +271,10 @@ impl<'l> Walk<'l> {
             way: Some(way),
         });
         let known = self.standing.scopes.entry(scope.to_owned()).or_default();
-        let series = known.series.entry(id.to_owned()).or_default();
-        series.push(value.clone());
+        if let Value::Number(number) = value {
+            let series = known.series.entry(id.to_owned()).or_default();
+            series.push(number);
+        }
         known.values.insert(id.to_owned(), value);
         let before = self.standing.led_to.insert(due.path.clone(), target);
         if due.again_for.is_some() {

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use super::{Astray, Due, MOST_SILENT_STEPS, Place, Returned, Scope, Turn, Walk};
 use crate::procedure::Way;
 use crate::procedure::model::{Procedure, Question, Step, StepIndex, ValuePath};
+use crate::quantity::Measured;
 use crate::run::value::Value;
 
 /// The fact of a call that names the called procedure's outcome step.
@@ -175,8 +176,8 @@ impl<'l> Walk<'l> {
         }
     }
 
-    /// What a step gave at each of its visits since its procedure was entered.
-    pub(crate) fn series(&self, scope: &str, of: &str) -> &[Value] {
+    /// The numbers that a step measured since its procedure was entered.
+    pub(crate) fn series(&self, scope: &str, of: &str) -> &[Measured] {
         let known = self.standing.scopes.get(scope);
         let series = known.and_then(|known| known.series.get(of));
         series.map_or(&[], Vec::as_slice)

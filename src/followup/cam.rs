@@ -177,7 +177,11 @@ pub fn facts(angles: &[f64], expected: f64, tolerance: f64) -> BTreeMap<String, 
         ),
         (
             "difference",
-            told(|j| format!("{:+.1}° ± {:.1}°", j.difference, j.half_width)),
+            // + 0.0 makes of a rounded −0.0 a 0.0
+            told(|j| {
+                let tenths = (j.difference * 10.0).round() / 10.0 + 0.0;
+                format!("{tenths:+.1}° ± {:.1}°", j.half_width)
+            }),
         ),
         ("meaning", meaning),
     ]

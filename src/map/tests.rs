@@ -8,15 +8,25 @@ use crate::procedure::read_library;
 use crate::rehearse::coverage::Coverage;
 
 const SOUND: &str = include_str!("../procedure/check/tests/sound.yaml");
-const OUTER: &str = include_str!("../../procedures/relative-compression.yaml");
-const CALLED: &str = include_str!("../../procedures/leak-down.yaml");
+
+/// The text of a shipped sheet.
+macro_rules! sheet {
+    ($name:literal) => {
+        include_str!(concat!("../../procedures/", $name, ".yaml"))
+    };
+}
 
 fn library(root: &str) -> Library {
     let source = |name: &str| {
         let text = match name {
             "sound" => SOUND,
-            "leak-down" => CALLED,
-            _ => OUTER,
+            "leak-down" => sheet!("leak-down"),
+            "intake" => sheet!("intake"),
+            "static-compression" => sheet!("static-compression"),
+            "running-compression" => sheet!("running-compression"),
+            "cranking-circuit" => sheet!("cranking-circuit"),
+            "cam-correlation" => sheet!("cam-correlation"),
+            _ => sheet!("relative-compression"),
         };
         Some((format!("{name}.yaml"), text.to_owned()))
     };

@@ -1,9 +1,6 @@
 //! What a mistaken edit looks like: slips of the pen in the shipped files, and what each gives.
 
-use super::problems_of;
-
-const OUTER: &str = include_str!("../../../../procedures/relative-compression.yaml");
-const CALLED: &str = include_str!("../../../../procedures/leak-down.yaml");
+use super::shipped::{SHEETS, problems};
 
 /// What is written, what is written by mistake, what is said of it (the first of the problems).
 const MISTAKES: [(&str, &str, &str); 12] = [
@@ -84,9 +81,10 @@ const MISTAKES: [(&str, &str, &str); 12] = [
 #[test]
 fn each_is_found_and_named() {
     for (written, mistaken, told) in MISTAKES {
-        assert!(OUTER.contains(written), "{written}");
-        let outer = OUTER.replacen(written, mistaken, 1);
-        let found = problems_of(&[("relative-compression", &outer), ("leak-down", CALLED)]);
+        let holds = |(_, text): &(&str, &str)| text.contains(written);
+        let (name, text) = SHEETS.into_iter().find(holds).unwrap();
+        let spoiled = text.replacen(written, mistaken, 1);
+        let found = problems("relative-compression", Some((name, &spoiled)));
         let messages = found
             .iter()
             .map(|found| found.splitn(3, ": ").nth(1).unwrap_or_default());

@@ -9,9 +9,12 @@ pub mod cli;
 pub mod cranking; // capture in, relative compression per cylinder out
 pub mod engine; // cylinders, firing order, intervals, companions
 pub mod followup; // leak-down and the other tests that follow
+pub mod map; // a procedure as a picture, as text, as a work sheet
+pub mod practise; // an exercise with a hidden fault, judged once it is sealed
 pub mod procedure; // the trainer's file: loaded, resolved, proved
 pub mod quantity; // numbers with units
 pub mod record; // the signed bundle of a job
+pub mod rehearse; // scenarios gone through without a car; what they reached
 pub mod report; // terminal and HTML renderings of a record
 pub mod run; // procedure and answers in, events out; the journal on disk
 pub mod simulate; // practice captures with known truth // the command line; the only room that knows the process

@@ -31,6 +31,11 @@ pub enum Quantity {
     Duration,
     /// A plain number of things.
     Count,
+    /// An angle.
+    Angle,
+    /// How far below the surrounding atmosphere a pressure lies; a quantity of its own, so that its
+    /// sign is never guessed.
+    Vacuum,
 }
 
 /// A unit as a technician writes it.
@@ -96,6 +101,21 @@ pub enum Unit {
     /// No unit: a number of things.
     #[serde(rename = "count")]
     Count,
+    /// Metre.
+    #[serde(rename = "m")]
+    Metre,
+    /// Foot.
+    #[serde(rename = "ft")]
+    Foot,
+    /// Degree of an angle.
+    #[serde(rename = "deg")]
+    Degree,
+    /// Inches of mercury below the atmosphere.
+    #[serde(rename = "inHg")]
+    InchMercury,
+    /// Kilopascal below the atmosphere.
+    #[serde(rename = "kPa vac")]
+    KilopascalVacuum,
 }
 
 /// Why a text is no number with a unit.
@@ -117,7 +137,7 @@ pub enum QuantityError {
     },
 }
 
-const SYMBOLS: [(Unit, &str, Quantity); 20] = [
+const SYMBOLS: [(Unit, &str, Quantity); 25] = [
     (Unit::Volt, "V", Quantity::Voltage),
     (Unit::Millivolt, "mV", Quantity::Voltage),
     (Unit::Ampere, "A", Quantity::Current),
@@ -142,6 +162,11 @@ const SYMBOLS: [(Unit, &str, Quantity); 20] = [
     (Unit::Second, "s", Quantity::Duration),
     (Unit::Minute, "min", Quantity::Duration),
     (Unit::Count, "count", Quantity::Count),
+    (Unit::Metre, "m", Quantity::Length),
+    (Unit::Foot, "ft", Quantity::Length),
+    (Unit::Degree, "deg", Quantity::Angle),
+    (Unit::InchMercury, "inHg", Quantity::Vacuum),
+    (Unit::KilopascalVacuum, "kPa vac", Quantity::Vacuum),
 ];
 
 impl Unit {
@@ -162,7 +187,8 @@ impl Unit {
         self.row().2
     }
 
-    /// The unit of a written symbol; capitals do not matter, "C" and "F" stand for °C and °F.
+    /// The unit of a written symbol; capitals do not matter, "C" and "F" stand for °C and °F,
+    /// "°" for deg.
     ///
     /// # Errors
     /// Where no unit has that symbol.
@@ -171,6 +197,7 @@ impl Unit {
         let alias = match wanted {
             "C" | "c" => "°C",
             "F" | "f" => "°F",
+            "°" => "deg",
             "V" | "mV" => wanted,
             other => other,
         };
@@ -182,7 +209,8 @@ impl Unit {
     }
 
     /// Factor and offset to the quantity's base unit: base = value × factor + offset.
-    /// Pounds, inches and miles by their definitions (1 psi = 6.894757 kPa).
+    /// Pounds, inches, feet and miles by their definitions (1 psi = 6.894757 kPa); an inch of mercury
+    /// at 0 °C is 3.386389 kPa (NIST SP 811, from memory).
     fn to_base(self) -> (Decimal, Decimal) {
         let factor = match self {
             Unit::Millivolt => Decimal::new(1, 3),
@@ -192,6 +220,9 @@ impl Unit {
             Unit::Mile => Decimal::new(1_609_344, 6),
             Unit::Minute => Decimal::new(60, 0),
             Unit::Fahrenheit => Decimal::new(5, 0) / Decimal::new(9, 0),
+            Unit::Metre => Decimal::new(1000, 0),
+            Unit::Foot => Decimal::new(3048, 1),
+            Unit::InchMercury => Decimal::new(3_386_389, 6),
             _ => Decimal::ONE,
         };
         let offset = match self {
@@ -300,6 +331,15 @@ mod tests {
         assert!((converted("100 mi", Unit::Kilometre, Unit::Kilometre) - 160.9344).abs() < 1e-9);
         assert!((converted("212", Unit::Fahrenheit, Unit::Celsius) - 100.0).abs() < 1e-9);
         assert!((converted("32 F", Unit::Celsius, Unit::Celsius)).abs() < 1e-9);
+        assert!((converted("5000 ft", Unit::Metre, Unit::Metre) - 1524.0).abs() < 1e-9);
+    }
+
+    /// 1 inHg = 0.4912 psi: US Army OD1001, from memory.
+    #[test]
+    fn an_inch_of_mercury_is_a_vacuum_and_no_gauge_pressure() {
+        let kilopascal = converted("1", Unit::InchMercury, Unit::KilopascalVacuum);
+        assert!((kilopascal / 6.894_757 - 0.4912).abs() < 5e-5);
+        assert!(Measured::parse("18 inHg", Unit::Psi).is_err());
     }
 
     #[test]

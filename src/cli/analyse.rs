@@ -119,7 +119,7 @@ fn analyse(capture: &Path, setup: Option<&Path>) -> Result<Analysed, ReadError> 
     Ok(cranking::analyse(&table, &setup))
 }
 
-fn read_setup(capture: &Path, setup: Option<&Path>) -> Result<Setup, ReadError> {
+pub(crate) fn read_setup(capture: &Path, setup: Option<&Path>) -> Result<Setup, ReadError> {
     let beside = capture.with_extension("setup.yaml");
     let path = setup.unwrap_or(&beside);
     let shown = path.display().to_string();

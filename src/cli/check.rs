@@ -6,11 +6,13 @@ use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use super::Failure;
+use super::house::house_rules;
 use crate::procedure::model::{Library, Position};
-use crate::procedure::{LARGEST_FILE, Problem, read_library};
+use crate::procedure::rules::Rules;
+use crate::procedure::{LARGEST_FILE, Problem, read_library_by};
 
 /// Check procedure files: every problem at once, with place and remedy
 ///
@@ -20,6 +22,18 @@ pub struct CheckArguments {
     /// Procedure files. Those that they call are looked for beside them.
     #[arg(required = true)]
     files: Vec<PathBuf>,
+    /// Shop by whose policy they are proved; upward from the working folder where not given
+    #[arg(long, value_name = "DIR")]
+    shop: Option<PathBuf>,
+    /// For people, or for programs
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    Text,
+    Json,
 }
 
 /// Check the files and print what is wrong with them.
@@ -27,13 +41,26 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
     let mut said = String::new();
     let mut problems: BTreeSet<Problem> = BTreeSet::new();
     let mut texts = BTreeMap::new();
+    let rules = match house_rules(arguments.shop.as_deref(), &arguments.files, &mut texts)? {
+        Ok((rules, told)) => {
+            said.push_str(&told);
+            rules
+        }
+        Err(found) => {
+            problems.extend(found);
+            Rules::default()
+        }
+    };
     for file in &arguments.files {
-        match read_procedure(file, &mut texts) {
+        match read_procedure(file, &rules, &mut texts) {
             Ok(library) => said.push_str(&sound(file, &library)),
             Err(found) => problems.extend(found),
         }
     }
-    said.push_str(&listed(&problems, &texts));
+    match arguments.format {
+        Format::Text => said.push_str(&listed(&problems, &texts)),
+        Format::Json => said = json(arguments, &problems)?,
+    }
     // whoever reads may have seen enough: `evenfire check … | head`
     match std::io::stdout().write_all(said.as_bytes()) {
         Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => return Err(error.into()),
@@ -42,15 +69,36 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
     Ok(ExitCode::from(u8::from(!problems.is_empty())))
 }
 
+fn json(arguments: &CheckArguments, problems: &BTreeSet<Problem>) -> Result<String, Failure> {
+    let files: Vec<String> = arguments
+        .files
+        .iter()
+        .map(|f| f.display().to_string())
+        .collect();
+    let problems: Vec<serde_json::Value> = problems.iter().map(as_json).collect();
+    let whole = serde_json::json!({
+        "schema": "evenfire-check-1", "files": files, "problems": problems,
+    });
+    Ok(serde_json::to_string_pretty(&whole)? + "\n")
+}
+
+/// Problems told to a person at once; programs get them all.
+const MOST_TOLD: usize = 300;
+
 /// Problems with the lines that they stand in, and how many they are; nothing where there is none.
 pub(crate) fn listed(problems: &BTreeSet<Problem>, texts: &BTreeMap<String, String>) -> String {
     let mut said = String::new();
-    for problem in problems {
+    for problem in problems.iter().take(MOST_TOLD) {
         said.push_str(&format!("{problem}\n{}\n", excerpt(problem, texts)));
     }
     match problems.len() {
         0 => {}
         1 => said.push_str("1 problem.\n"),
+        count if count > MOST_TOLD => {
+            said.push_str(&format!(
+                "{count} problems; the first {MOST_TOLD} are told.\n"
+            ));
+        }
         count => said.push_str(&format!("{count} problems.\n")),
     }
     said
@@ -70,6 +118,7 @@ fn sound(file: &Path, library: &Library) -> String {
 /// All problems of all files.
 pub(crate) fn read_procedure(
     file: &Path,
+    rules: &Rules,
     texts: &mut BTreeMap<String, String>,
 ) -> Result<Library, Vec<Problem>> {
     let stem = file.file_stem().unwrap_or_default().to_string_lossy();
@@ -96,7 +145,7 @@ pub(crate) fn read_procedure(
             }
         }
     };
-    let result = read_library(&stem, &source);
+    let result = read_library_by(rules, &stem, &source);
     let unreadable = unreadable.into_inner();
     if unreadable.is_empty() {
         return result;
@@ -109,7 +158,7 @@ pub(crate) fn read_procedure(
 }
 
 /// The text of a file, or what is wrong with it as a text.
-fn read_text(path: &Path, shown: &str) -> Result<String, Box<Problem>> {
+pub(crate) fn read_text(path: &Path, shown: &str) -> Result<String, Box<Problem>> {
     let problem = |line, column, message, remedy: &str| {
         Box::new(Problem {
             position: Position {
@@ -177,6 +226,18 @@ fn excerpt(problem: &Problem, texts: &BTreeMap<String, String>) -> String {
         }
     }
     shown
+}
+
+/// A problem as programs read it.
+pub(crate) fn as_json(problem: &Problem) -> serde_json::Value {
+    serde_json::json!({
+        "file": problem.position.file,
+        "line": problem.position.line,
+        "column": problem.position.column,
+        "message": problem.message,
+        "why": problem.why,
+        "remedy": problem.remedy,
+    })
 }
 
 fn is_plain(c: char) -> bool {

@@ -1,17 +1,25 @@
-//! What a run has computed for it: captures are read from the job's own copies, followed by the rooms
-//! that know cranking and leak-down.
+//! What a run has computed for it: captures are read from the job's own copies, earlier jobs from the
+//! shop, and handed to the rooms that know cranking and follow-ups.
 
-use std::collections::BTreeMap;
 use std::path::Path;
 
+use crate::capture::setup::Setup;
+use crate::capture::table::Capture;
 use crate::capture::{self, setup};
 use crate::cranking::answer::{Analysis, Drawing};
+use crate::cranking::cycles::Samples;
 use crate::cranking::{self, Analysed};
+use crate::cranking::{reference, teeth};
 use crate::engine::Engine;
-use crate::followup::leak_down;
-use crate::quantity::Measured;
+use crate::followup::after_repair::Earlier;
+use crate::followup::cam;
+use crate::procedure::model::RecordLine;
 use crate::record::digest;
-use crate::record::folder::JobFolder;
+use crate::record::folder::{self, JobFolder};
+use crate::record::model::Record;
+use crate::record::roster::Roster;
+use crate::record::shop::Shop;
+use crate::record::verify::{Finding, FindingKind, Status, verify};
 use crate::run::compute::Computing;
 use crate::run::event::CaptureFile;
 use crate::run::vehicle;
@@ -20,6 +28,8 @@ use crate::run::vehicle;
 pub(crate) struct Bench<'j> {
     /// The job whose captures are read.
     pub(crate) job: &'j JobFolder,
+    /// The shop that the job belongs to.
+    pub(crate) shop: &'j Shop,
 }
 
 impl Computing for Bench<'_> {
@@ -29,15 +39,10 @@ impl Computing for Bench<'_> {
         engine: &Engine,
         low_percent: f64,
     ) -> Result<(Analysis, Option<Drawing>), String> {
-        let file = self.job.file(&capture.file);
-        let setup_file = self.job.file(&capture.setup);
-        unchanged(&file, &capture.sha256)?;
-        unchanged(&setup_file, &capture.setup_sha256)?;
         let handed_over = |why: String| format!("{why}\n(handed over as {})", capture.original);
-        let text = fs_err::read_to_string(&setup_file).map_err(|error| error.to_string())?;
-        let mut setup = setup::read(&text, &shown(&setup_file))
-            .map_err(|error| handed_over(error.to_string()))?;
+        let mut setup = self.setup(capture)?;
         if let Some(difference) = vehicle::difference(engine, &setup.engine) {
+            let setup_file = self.job.file(&capture.setup);
             return Err(handed_over(format!(
                 "{}: {difference}. Correct the set-up beside the capture and hand both over again, or go \
                  back and correct the intake",
@@ -46,24 +51,126 @@ impl Computing for Bench<'_> {
         }
         setup.engine = engine.clone();
         setup.low_percent = low_percent;
-        let table = fs_err::File::open(&file).map_err(|error| error.to_string())?;
-        let table = std::io::BufReader::new(table);
-        let read = capture::read(table, &shown(&file), &setup)
-            .map_err(|error| handed_over(error.to_string()))?;
+        let read = self.read(capture, &setup)?;
         let Analysed {
             analysis, drawing, ..
         } = cranking::analyse(&read, &setup);
         Ok((analysis, drawing))
     }
 
-    fn leak_down(
-        &mut self,
-        supply: Measured,
-        reading: Measured,
-        bore: Measured,
-    ) -> Result<BTreeMap<String, String>, String> {
-        leak_down::facts(supply, reading, bore).map_err(|error| error.to_string())
+    fn cam_angles(&mut self, capture: &CaptureFile) -> Result<Vec<f64>, String> {
+        let setup = self.setup(capture)?;
+        let file = shown(&self.job.file(&capture.setup));
+        let lacks = |what: &str, example: &str| {
+            format!(
+                "{file}: the set-up names no {what}; add it under `channels`, as in {example}, and hand \
+                 the capture over again\n(handed over as {})",
+                capture.original
+            )
+        };
+        let channels = &setup.channels;
+        let Some(wheel) = &channels.crank_speed else {
+            return Err(lacks(
+                "crank_speed",
+                "`crank_speed: {column: crank_V, wheel: 60-2}`",
+            ));
+        };
+        let Some(cam) = &channels.reference else {
+            let example =
+                "`reference: {column: cam_V, cylinder: 1, every_deg: 720, edge: falling}`";
+            return Err(lacks("reference", example));
+        };
+        let read = self.read(capture, &setup)?;
+        let column = |name: &str| Samples {
+            time: &read.time,
+            values: read.columns.get(name).map_or(&[], Vec::as_slice),
+        };
+        let speed = teeth::speed(column(&wheel.column), wheel).map_err(|why| {
+            format!(
+                "{file}: column {:?} does not look like a wheel of {} ({why:?}); look at `wheel` and `edge`, \
+                 and at the crank sensor's lead",
+                wheel.column, wheel.wheel
+            )
+        })?;
+        if !speed.unique {
+            return Err(format!(
+                "{file}: the wheel {:?} has no mark that can be told from the others; it needs a gap, and \
+                 `gaps_at` where it has several",
+                wheel.wheel
+            ));
+        }
+        let events = reference::events(column(&cam.column), cam.edge);
+        Ok(cam::angles(&speed, &events))
     }
+
+    fn earlier(&mut self, job: &str) -> Result<Earlier, String> {
+        let found = self
+            .shop
+            .job(job.trim())
+            .map_err(|error| error.to_string())?;
+        let number = found.number();
+        if number == self.job.number() {
+            return Err(format!(
+                "job {number} is this job; name the one before the repair"
+            ));
+        }
+        let roster = Roster::of(self.shop).map_err(|error| error.to_string())?;
+        let against = super::judging::against(&roster, Some(&number));
+        let findings = verify(&found, &against).map_err(|error| error.to_string())?;
+        sound(&number, &findings)?;
+        let text = fs_err::read_to_string(found.file(folder::RECORD));
+        let text = text.map_err(|error| error.to_string())?;
+        let record: Record = serde_json::from_str(&text).map_err(|error| error.to_string())?;
+        let captures = record.captures.iter().rev();
+        let mut kept = captures.filter(|capture| !capture.superseded);
+        let analysis = kept.find_map(|capture| capture.analysis.clone());
+        Ok(Earlier {
+            analysis: analysis.ok_or_else(|| {
+                format!("job {number} holds no analysis of a capture; name another job")
+            })?,
+            identity: record
+                .lines
+                .get(RecordLine::VehicleIdentity.name())
+                .cloned(),
+            sealed: record.sealed,
+            job: number,
+        })
+    }
+}
+
+impl Bench<'_> {
+    /// The set-up of a capture, as it was handed over.
+    fn setup(&self, capture: &CaptureFile) -> Result<Setup, String> {
+        let setup_file = self.job.file(&capture.setup);
+        unchanged(&self.job.file(&capture.file), &capture.sha256)?;
+        unchanged(&setup_file, &capture.setup_sha256)?;
+        let text = fs_err::read_to_string(&setup_file).map_err(|error| error.to_string())?;
+        setup::read(&text, &shown(&setup_file))
+            .map_err(|error| format!("{error}\n(handed over as {})", capture.original))
+    }
+
+    fn read(&self, capture: &CaptureFile, setup: &Setup) -> Result<Capture, String> {
+        let file = self.job.file(&capture.file);
+        let table = fs_err::File::open(&file).map_err(|error| error.to_string())?;
+        capture::read(std::io::BufReader::new(table), &shown(&file), setup)
+            .map_err(|error| format!("{error}\n(handed over as {})", capture.original))
+    }
+}
+
+/// An earlier job must be sealed, and as it was when it was sealed; that nobody has signed it yet is no
+/// hindrance.
+fn sound(number: &str, findings: &[Finding]) -> Result<(), String> {
+    let open = findings
+        .iter()
+        .any(|finding| finding.kind == FindingKind::NotSealed);
+    if Status::of(findings) != Status::Unsound && !open {
+        return Ok(());
+    }
+    let why: Vec<&str> = findings.iter().map(|f| f.sentence.as_str()).collect();
+    Err(format!(
+        "job {number} cannot be compared with: {}. Look at `evenfire verify {number}`",
+        why.join("; ")
+    ))
 }
 
 /// What is computed from must be what was handed over.

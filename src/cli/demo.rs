@@ -49,7 +49,10 @@ pub(crate) fn run(arguments: &DemoArguments) -> Result<ExitCode, Failure> {
     let shop = shop(&arguments.into)?;
     let roster = Roster::of(&shop)?;
     copy_procedures(&shipped(PROCEDURES)?, &shop)?;
-    let library = load(&shop.procedures().join(format!("{PROCEDURE}.yaml")))?;
+    let library = load(
+        &shop.procedures().join(format!("{PROCEDURE}.yaml")),
+        &shop.policy().rules,
+    )?;
     let mut asker = asker(Some(answers.clone()), None, false)?;
     let opened = Beginning {
         shop: &shop,

@@ -16,7 +16,7 @@ use crate::record::seal;
 use crate::record::shop::Shop;
 use crate::report::{terminal, wording};
 use crate::run::asker::Asker;
-use crate::run::drive::{Ended, Hands, Job};
+use crate::run::drive::{Ended, Hands, Job, Keeper};
 use crate::run::event::Event;
 use crate::run::journal::Disk;
 use crate::run::walk::Walk;
@@ -39,6 +39,18 @@ pub(crate) fn drive(
     asker: &mut dyn Asker,
     resumed: Option<Resumption>,
 ) -> Result<Driven, Failure> {
+    let folder = opened.folder.clone();
+    drive_with(shop, opened, asker, resumed, &mut Captures { job: &folder })
+}
+
+/// The same, with somebody else to keep the captures.
+pub(crate) fn drive_with(
+    shop: &Shop,
+    opened: Opened,
+    asker: &mut dyn Asker,
+    resumed: Option<Resumption>,
+    keeper: &mut dyn Keeper,
+) -> Result<Driven, Failure> {
     let Opened {
         folder,
         library,
@@ -54,8 +66,8 @@ pub(crate) fn drive(
     let mut job = Job::new(&library, journal, state);
     let mut hands = Hands {
         asker,
-        keeper: &mut Captures { job: &folder },
-        computing: &mut Bench { job: &folder },
+        keeper,
+        computing: &mut Bench { job: &folder, shop },
     };
     let ended = (|| {
         if let Some(resumption) = resumed {

@@ -59,7 +59,7 @@ impl Captures<'_> {
     }
 
     /// One more than the highest that lies there: a copy that was cut off keeps its number.
-    fn next_number(&self) -> Result<u32, RecordError> {
+    pub(crate) fn next_number(&self) -> Result<u32, RecordError> {
         let mut highest = 0;
         for entry in fs_err::read_dir(self.job.file(folder::CAPTURES))? {
             let name = entry?.file_name();

@@ -9,17 +9,24 @@ mod check;
 mod computing;
 mod countersign;
 mod demo;
+mod diff;
 mod driving;
+mod house;
 mod init;
 mod interrupt;
 mod judging;
 mod keeping;
+mod map;
+mod new;
 mod opening;
 mod passphrase;
 mod place;
+mod practise;
+mod rehearse;
 mod report;
 mod resume;
 mod run;
+mod schema;
 mod sign;
 mod simulate;
 mod verify;
@@ -41,7 +48,13 @@ struct Arguments {
 enum Command {
     Demo(demo::DemoArguments),
     Init(init::InitArguments),
+    New(new::NewArguments),
+    Schema(schema::SchemaArguments),
     Check(check::CheckArguments),
+    Practise(practise::PractiseArguments),
+    Rehearse(rehearse::RehearseArguments),
+    Map(map::MapArguments),
+    Diff(diff::DiffArguments),
     Run(run::RunArguments),
     Resume(resume::ResumeArguments),
     Analyse(analyse::AnalyseArguments),
@@ -82,9 +95,15 @@ fn perform(command: Command) -> Result<ExitCode, Failure> {
         Command::Accuracy(arguments) => accuracy::run(&arguments),
         Command::Analyse(arguments) => analyse::run(&arguments),
         Command::Demo(arguments) => demo::run(&arguments),
+        Command::Diff(arguments) => diff::run(&arguments),
+        Command::Map(arguments) => map::run(&arguments),
+        Command::Practise(arguments) => practise::run(&arguments),
+        Command::Rehearse(arguments) => rehearse::run(&arguments),
         Command::Run(arguments) => run::run(&arguments),
         Command::Resume(arguments) => resume::run(&arguments),
         Command::Report(arguments) => report::run(&arguments),
+        Command::New(arguments) => new::run(&arguments),
+        Command::Schema(arguments) => schema::run(&arguments),
         Command::Check(arguments) => check::run(&arguments),
         Command::Init(arguments) => init::run(&arguments),
         Command::Sign(arguments) => sign::run(&arguments),

@@ -7,6 +7,7 @@ use super::Failure;
 use super::check::{listed, read_procedure};
 use crate::ask::script::Answers;
 use crate::procedure::model::Library;
+use crate::procedure::rules::Rules;
 use crate::record::folder::{self, JobFolder};
 use crate::record::roster::{Role, Roster};
 use crate::record::shop::Shop;
@@ -59,6 +60,8 @@ impl Beginning<'_> {
             procedure: self.procedure.to_owned(),
             procedures: copied(&self.library, &folder)?,
             low_percent: self.shop.low_percent(),
+            needs: self.shop.policy().rules.needs.clone(),
+            limits: self.shop.policy().limits.followup(),
             tool: TOOL.to_owned(),
         };
         let mut journal = Journal::begin(Disk::create(folder.path())?);
@@ -146,7 +149,7 @@ fn of_job(folder: &JobFolder, opening: &Opening) -> Result<Library, Failure> {
         }
     }
     let main = main.ok_or_else(|| format!("the job holds no procedure {}", opening.procedure))?;
-    load(&main)
+    load(&main, &Rules::of_needs(opening.needs.clone()))
 }
 
 /// Copies of captures that were cut off half way; what they were copied from is untouched.
@@ -164,10 +167,10 @@ fn forget_drafts(folder: &JobFolder) -> Result<(), Failure> {
     Ok(())
 }
 
-/// Read a procedure and all that it calls; a broken one is refused with all its problems.
-pub(crate) fn load(file: &Path) -> Result<Library, Failure> {
+/// Read a procedure and all that it calls, proved by the shop's rules; a broken one is refused with all its problems.
+pub(crate) fn load(file: &Path, rules: &Rules) -> Result<Library, Failure> {
     let mut texts = BTreeMap::new();
-    read_procedure(file, &mut texts).map_err(|problems| {
+    read_procedure(file, rules, &mut texts).map_err(|problems| {
         let problems: BTreeSet<_> = problems.into_iter().collect();
         let told = listed(&problems, &texts);
         format!("{told}A procedure that is not sound is not run.").into()

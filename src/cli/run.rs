@@ -59,7 +59,7 @@ pub(crate) fn run(arguments: &RunArguments) -> Result<ExitCode, Failure> {
     let roster = Roster::of(&shop)?;
     let technician = technician(&roster, arguments.technician.as_deref())?;
     let file = procedure_file(&shop, &arguments.procedure)?;
-    let library = load(&file)?;
+    let library = load(&file, &shop.policy().rules)?;
     let procedure = file.file_stem().unwrap_or_default().to_string_lossy();
     let answers = arguments.answers.read(&procedure)?;
     arguments.signing.look()?;

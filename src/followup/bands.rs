@@ -1,6 +1,7 @@
 //! The bands in which a leak-down loss is judged.
 
 use rust_decimal::Decimal;
+use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 /// Limits out of order.
@@ -55,7 +56,7 @@ impl Band {
 }
 
 /// From which loss on each band counts, in percent; each limit belongs to the worse band.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Bands {
     acceptable: Decimal,
     poor: Decimal,

@@ -139,8 +139,7 @@ pub fn judge(
     })
 }
 
-/// The facts of computation "leak-down" as shown, with the bands for road vehicles and the standard
-/// atmosphere.
+/// The facts of computation "leak-down" as shown, in the standard atmosphere.
 ///
 /// # Errors
 /// As [`judge`].
@@ -148,14 +147,9 @@ pub fn facts(
     supply: Measured,
     reading: Measured,
     restrictor_bore: Measured,
+    bands: &Bands,
 ) -> Result<BTreeMap<String, String>, LeakDownError> {
-    let result = judge(
-        supply,
-        reading,
-        restrictor_bore,
-        &Bands::default(),
-        ATMOSPHERE_PSI,
-    )?;
+    let result = judge(supply, reading, restrictor_bore, bands, ATMOSPHERE_PSI)?;
     let ratio = match result.flow_ratio {
         FlowRatio::Times(ratio) => format!("{ratio:.2}"),
         FlowRatio::Beyond => "beyond what this restrictor can measure".to_owned(),
@@ -245,7 +239,7 @@ mod tests {
     #[test]
     fn impossible_readings_are_refused_with_a_remedy() {
         let says = |supply: &str, reading: &str, hole: &str| {
-            facts(gauge(supply), gauge(reading), bore(hole))
+            facts(gauge(supply), gauge(reading), bore(hole), &Bands::default())
                 .unwrap_err()
                 .to_string()
         };
@@ -262,7 +256,13 @@ mod tests {
     /// restrictor 0.040 in as in FAA AC 43.13-1B Change 1 (2001).
     #[test]
     fn facts_of_a_quarter_lost() {
-        let facts = facts(gauge("80"), gauge("60"), bore("0.040 in")).unwrap();
+        let facts = facts(
+            gauge("80"),
+            gauge("60"),
+            bore("0.040 in"),
+            &Bands::default(),
+        )
+        .unwrap();
         assert_eq!(facts["loss"], "25.00 %");
         assert_eq!(facts["band"], "poor");
         assert_eq!(facts["flow ratio"], "1.06");
@@ -274,7 +274,7 @@ mod tests {
 
     #[test]
     fn a_cylinder_that_holds_nothing_still_has_facts() {
-        let facts = facts(gauge("80"), gauge("0"), bore("1")).unwrap();
+        let facts = facts(gauge("80"), gauge("0"), bore("1"), &Bands::default()).unwrap();
         assert_eq!(facts["loss"], "100.00 %");
         assert_eq!(facts["band"], "fault");
         assert!(facts["flow ratio"].starts_with("beyond"));
@@ -283,7 +283,7 @@ mod tests {
     /// What procedures are proved against must be what comes out.
     #[test]
     fn facts_are_those_that_procedures_are_proved_against() {
-        let facts = facts(gauge("80"), gauge("71"), bore("1")).unwrap();
+        let facts = facts(gauge("80"), gauge("71"), bore("1"), &Bands::default()).unwrap();
         let declared = Computation::LeakDown.facts();
         assert_eq!(facts.len(), declared.len());
         for fact in declared {

@@ -2,6 +2,9 @@
 //! gives, with their domains, so that branches on them are proved like branches on answers. The
 //! computing itself belongs to `cranking` and `followup`; `run` binds the two.
 
+mod facts;
+mod inputs;
+
 use crate::quantity::Unit;
 
 /// What values a fact can take.
@@ -51,6 +54,13 @@ pub enum InputKind {
     Result(Computation),
     /// A measured number, converted to this unit.
     Number(Unit),
+    /// All numbers that a step measured, one for each time it was visited, in that order; converted to
+    /// this unit. So a procedure goes round once for each cylinder.
+    Series(Unit),
+    /// A choice whose names are all among these.
+    Name(&'static [&'static str]),
+    /// A line of text.
+    Text,
 }
 
 /// A computation.
@@ -62,14 +72,56 @@ pub enum Computation {
     Agreement,
     /// Loss, flow ratio and band of a leak-down test.
     LeakDown,
+    /// Whether the fuel makes it a petrol or a diesel engine, which are tested differently.
+    EngineKind,
+    /// Which cylinder is measured next, of a series of readings.
+    NextCylinder,
+    /// Static compression by the maker's figures, else by the shop's rule.
+    StaticCompression,
+    /// What oil in the cylinder changed.
+    WetGain,
+    /// Running compression at idle and at a snap of the throttle.
+    RunningCompression,
+    /// Manifold vacuum at idle, and the running compression that it lets expect.
+    ManifoldVacuum,
+    /// How full a rested battery is.
+    RestedBattery,
+    /// Whether the battery holds its voltage while cranking.
+    CrankingVoltage,
+    /// The drops of both sides of the cranking circuit.
+    CrankingCircuit,
+    /// The drop along one cable beside what its copper explains.
+    CableDrop,
+    /// The drop over one joint or switch.
+    JointDrop,
+    /// The angle from crank mark to cam edge.
+    CamCorrelation,
+    /// An earlier job's record, looked up before anything is measured.
+    FirstRecord,
+    /// Relative compression after a repair beside an earlier job's.
+    AfterRepair,
 }
 
 impl Computation {
     /// All computations.
-    pub const ALL: [Computation; 3] = [
+    pub const ALL: [Computation; 17] = [
         Computation::RelativeCompression,
         Computation::Agreement,
         Computation::LeakDown,
+        Computation::EngineKind,
+        Computation::NextCylinder,
+        Computation::StaticCompression,
+        Computation::WetGain,
+        Computation::RunningCompression,
+        Computation::ManifoldVacuum,
+        Computation::RestedBattery,
+        Computation::CrankingVoltage,
+        Computation::CrankingCircuit,
+        Computation::CableDrop,
+        Computation::JointDrop,
+        Computation::CamCorrelation,
+        Computation::FirstRecord,
+        Computation::AfterRepair,
     ];
 
     /// As written in a procedure file.
@@ -79,6 +131,20 @@ impl Computation {
             Computation::RelativeCompression => "relative compression",
             Computation::Agreement => "agreement",
             Computation::LeakDown => "leak-down",
+            Computation::EngineKind => "engine kind",
+            Computation::NextCylinder => "next cylinder",
+            Computation::StaticCompression => "static compression",
+            Computation::WetGain => "wet gain",
+            Computation::RunningCompression => "running compression",
+            Computation::ManifoldVacuum => "manifold vacuum",
+            Computation::RestedBattery => "rested battery",
+            Computation::CrankingVoltage => "cranking voltage",
+            Computation::CrankingCircuit => "cranking circuit",
+            Computation::CableDrop => "cable drop",
+            Computation::JointDrop => "joint drop",
+            Computation::CamCorrelation => "cam correlation",
+            Computation::FirstRecord => "first record",
+            Computation::AfterRepair => "after repair",
         }
     }
 
@@ -88,68 +154,5 @@ impl Computation {
         Self::ALL
             .into_iter()
             .find(|computation| computation.name() == name)
-    }
-
-    /// What it takes.
-    #[must_use]
-    pub fn inputs(self) -> Vec<Input> {
-        let input = |name, kind| Input { name, kind };
-        match self {
-            Computation::RelativeCompression => vec![input("capture", InputKind::Capture)],
-            Computation::Agreement => vec![
-                input("first", InputKind::Result(Computation::RelativeCompression)),
-                input(
-                    "second",
-                    InputKind::Result(Computation::RelativeCompression),
-                ),
-            ],
-            Computation::LeakDown => vec![
-                input("supply", InputKind::Number(Unit::Psi)),
-                input("reading", InputKind::Number(Unit::Psi)),
-                input("bore", InputKind::Number(Unit::Millimetre)),
-            ],
-        }
-    }
-
-    /// The facts that it gives.
-    #[must_use]
-    pub fn facts(self) -> Vec<Fact> {
-        let fact = |name, domain| Fact { name, domain };
-        let choice =
-            |names: &[&str]| Domain::Choice(names.iter().map(|name| (*name).to_owned()).collect());
-        match self {
-            Computation::RelativeCompression => vec![
-                fact("verdict", choice(&["even", "low", "inconclusive"])),
-                // how many cylinders are low, and whether they stand side by side in firing order
-                // or 360° apart; "none" unless the verdict is low
-                fact(
-                    "pattern",
-                    choice(&["none", "one", "neighbours", "companions", "several"]),
-                ),
-                fact("lowest cylinder", Domain::Text), // "3", or "3 or 2" where only a pair is known
-                fact("lowest percent", Domain::Text),
-                fact("low cylinders", Domain::Text),
-                fact("why", Domain::Text),
-            ],
-            Computation::Agreement => vec![
-                fact("agreement", choice(&["agree", "differ"])),
-                fact("why", Domain::Text),
-            ],
-            Computation::LeakDown => vec![
-                fact(
-                    "loss",
-                    Domain::Number {
-                        unit: Unit::Percent,
-                        resolution: "0.01",
-                        least: "0",
-                        greatest: "100",
-                    },
-                ),
-                fact("band", choice(&["good", "acceptable", "poor", "fault"])),
-                // leak area over restrictor area, from the two orifices in series
-                fact("flow ratio", Domain::Text),
-                fact("meaning", Domain::Text),
-            ],
-        }
     }
 }

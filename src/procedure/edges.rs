@@ -3,8 +3,8 @@
 use super::model::{Next, Question, Step, StepIndex};
 
 /// Why a way is taken.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Way {
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Way {
     /// There is no other.
     Only,
     /// A confirm's yes.
@@ -17,8 +17,9 @@ pub(crate) enum Way {
     PassedOver,
 }
 
-/// All ways out of a step, that of `at-most` included.
-pub(crate) fn ways(step: &Step<StepIndex>) -> Vec<(Way, usize)> {
+/// All ways out of a step, that of `at-most` included, each with the number of the step that it leads to.
+#[must_use]
+pub fn ways(step: &Step<StepIndex>) -> Vec<(Way, usize)> {
     let mut ways = answered_ways(step);
     if let Some(bound) = &step.at_most {
         ways.push((Way::PassedOver, bound.then.0));
@@ -45,7 +46,12 @@ pub(crate) fn answered_ways(step: &Step<StepIndex>) -> Vec<(Way, usize)> {
 
 /// The `then` of a step, where its question has one with branches.
 pub(crate) fn next<T>(step: &Step<T>) -> Option<&Next<T>> {
-    match &step.question {
+    leads(&step.question)
+}
+
+/// The `then` of a question, where it has one that can have branches.
+pub fn leads<T>(question: &Question<T>) -> Option<&Next<T>> {
+    match question {
         Question::Choose { next, .. }
         | Question::Measure { next, .. }
         | Question::Capture { next, .. }

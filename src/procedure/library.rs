@@ -8,6 +8,7 @@ use super::model::{Library, Position, Procedure, Question, Source, StepIndex};
 use super::places::Places;
 use super::problem::{Findings, Problem};
 use super::resolve;
+use super::rules::Rules;
 
 /// A procedure with the places of its parts.
 #[derive(Debug)]
@@ -28,6 +29,19 @@ pub fn read_library(
     name: &str,
     source: &dyn Fn(&str) -> Option<(String, String)>,
 ) -> Result<Library, Vec<Problem>> {
+    read_library_by(&Rules::default(), name, source)
+}
+
+/// The same, proved by a shop's rules as well. What they add to the needs of work stands among the
+/// needs of the steps afterwards.
+///
+/// # Errors
+/// All problems of all files, in order of file and place.
+pub fn read_library_by(
+    rules: &Rules,
+    name: &str,
+    source: &dyn Fn(&str) -> Option<(String, String)>,
+) -> Result<Library, Vec<Problem>> {
     let mut findings = Findings::default();
     let loaded = read_all(name, source, &mut findings);
     let recursive = report_recursion(name, &loaded, &mut findings);
@@ -39,15 +53,17 @@ pub fn read_library(
         }
     }
     if !findings.in_doubt && !recursive {
-        check::check_ways(name, &sheets, &mut findings);
+        check::check_ways(name, &sheets, rules, &mut findings);
     }
     if findings.list.is_empty() && sheets.contains_key(name) {
         let procedures = sheets
             .into_iter()
             .map(|(name, sheet)| (name, sheet.procedure));
-        return Ok(Library {
+        let mut library = Library {
             procedures: procedures.collect(),
-        });
+        };
+        rules.put_into(&mut library);
+        return Ok(library);
     }
     findings.list.sort();
     // a flaw of a step shows again in those that are the same as it

@@ -7,24 +7,32 @@
 //! [`unary`] decides branches and [`paths`] fills values into texts, for `run`.
 
 mod check;
+pub mod compare;
 pub mod computation;
 mod edges;
+mod keys;
 mod letters;
 mod library;
-mod load;
+pub(crate) mod load;
 pub mod model;
 pub mod names;
-mod nearest;
+pub(crate) mod nearest;
+mod outcome;
 pub mod paths;
 mod places;
-mod problem;
+pub(crate) mod problem;
 pub mod record_line;
 mod resolve;
-mod tree;
+pub mod rules;
+pub mod scaffold;
+pub mod schema;
+pub(crate) mod tree;
 pub mod unary;
 pub mod work;
 
+pub(crate) use check::branches_after_call;
+pub use edges::{Way, leads, ways};
 pub use letters::is_refused as is_refused_letter;
-pub use library::read_library;
+pub use library::{read_library, read_library_by};
 pub use problem::Problem;
 pub use tree::LARGEST as LARGEST_FILE;

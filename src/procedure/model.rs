@@ -7,6 +7,7 @@ use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
 use super::computation::Computation;
+pub use super::outcome::OutcomeKind;
 pub use super::record_line::RecordLine;
 use super::work::{Condition, Work};
 use crate::quantity::Unit;
@@ -236,20 +237,6 @@ pub enum Question<T> {
         /// What to do next; may hold `{value-path}`.
         advice: Option<String>,
     },
-}
-
-/// How a procedure can end.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum OutcomeKind {
-    /// Nothing found.
-    NothingFound,
-    /// A fault was found.
-    FaultFound,
-    /// No verdict was possible.
-    NoVerdict,
-    /// The vehicle was turned away or the work stopped for safety.
-    NotDone,
 }
 
 /// One choice.

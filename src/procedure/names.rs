@@ -22,7 +22,7 @@ pub fn is_kebab(name: &str) -> bool {
 pub fn is_words(name: &str) -> bool {
     name.len() <= LONGEST
         && name.split(' ').all(|word| {
-            !word.is_empty()
+            word.starts_with(|c: char| c.is_lowercase() || c.is_ascii_digit())
                 && word
                     .chars()
                     .all(|c| c.is_lowercase() || c.is_ascii_digit() || matches!(c, '-' | '\''))
@@ -44,6 +44,11 @@ mod tests {
             assert!(!is_kebab(bad), "{bad}");
         }
         assert!(is_words("fuel off proved") && is_words("driver's door"));
-        assert!(!is_words("fuel  off") && !is_words("Fuel off") && !is_words(" fuel"));
+        assert!(
+            !is_words("fuel  off")
+                && !is_words("Fuel off")
+                && !is_words(" fuel")
+                && !is_words("-fuel off")
+        );
     }
 }

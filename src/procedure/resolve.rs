@@ -8,6 +8,9 @@ use super::nearest::suggestion;
 use super::places::Places;
 use super::problem::Findings;
 
+/// Unknown targets for which the nearest name is looked for; in a file with more, something else is wrong.
+const MOST_SUGGESTED: usize = 20;
+
 /// Resolve every target; `None` where one is unknown, with all unknown ones among the findings.
 pub(crate) fn resolve(
     procedure: Procedure<Named>,
@@ -26,6 +29,7 @@ pub(crate) fn resolve(
         places,
         findings,
         all: true,
+        unknown: 0,
     };
     let steps = procedure.steps.into_iter();
     let steps = steps.map(|step| resolver.step(step)).collect();
@@ -47,6 +51,7 @@ struct Resolver<'a> {
     places: &'a Places,
     findings: &'a mut Findings,
     all: bool,
+    unknown: usize,
 }
 
 impl Resolver<'_> {
@@ -58,11 +63,17 @@ impl Resolver<'_> {
         if self.places.is_declared(&named.name) {
             return StepIndex(0); // it could not be read, which has been said
         }
+        self.unknown += 1;
+        let remedy = if self.unknown <= MOST_SUGGESTED {
+            suggestion(&named.name, self.ids.iter().map(String::as_str))
+        } else {
+            "Check the spelling, or add it.".to_owned()
+        };
         self.findings.doubt(
             &named.position,
             format!("there is no step `{}`", named.name),
             "The technician would stand at the car with no next step.",
-            suggestion(&named.name, self.ids.iter().map(String::as_str)),
+            remedy,
         );
         StepIndex(0)
     }

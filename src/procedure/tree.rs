@@ -2,6 +2,8 @@
 //! sheet must not rest on (two equal keys, anchors, aliases, tags, a second document, depth without
 //! end) is refused here. What the nodes mean is `load`'s business.
 
+use std::collections::HashMap;
+
 use saphyr_parser::{Event, Marker, Parser, ScalarStyle, Span};
 
 use super::letters;
@@ -12,6 +14,9 @@ use super::problem::Findings;
 pub(crate) const DEEPEST: usize = 16;
 /// Largest file that is read, bytes; a procedure of 2,000 steps takes a third of it.
 pub const LARGEST: usize = 1 << 20;
+
+/// Anchors, aliases, tags and doubled keys that are reported before reading stops.
+const MOST_REFUSED: usize = 20;
 
 /// A node with its place.
 #[derive(Debug, Clone)]
@@ -75,7 +80,7 @@ pub(crate) fn read(source: &Source, findings: &mut Findings) -> Option<Node> {
                 "the file has {} bytes, more than {LARGEST}",
                 source.text.len()
             ),
-            "A file of that size is no work sheet.",
+            "A file of that size was not written by hand.",
             "Split it into procedures that call each other.".to_owned(),
         );
         return None;
@@ -89,6 +94,7 @@ pub(crate) fn read(source: &Source, findings: &mut Findings) -> Option<Node> {
         open: Vec::new(),
         root: None,
         documents: 0,
+        refused: 0,
     };
     builder.run(text)?;
     if builder.root.is_none() {
@@ -96,7 +102,7 @@ pub(crate) fn read(source: &Source, findings: &mut Findings) -> Option<Node> {
             &file_start,
             "the file is empty".to_owned(),
             "",
-            "Begin with `procedure:`, `revision:`, `title:`, `purpose:` and `steps:`.".to_owned(),
+            "Write it, or name the file that was meant.".to_owned(),
         );
         return None;
     }
@@ -107,6 +113,8 @@ pub(crate) fn read(source: &Source, findings: &mut Findings) -> Option<Node> {
 struct Open {
     node: Node,
     key: Option<Key>,
+    /// Keys that were read, with the line of each.
+    known: HashMap<String, usize>,
 }
 
 struct Builder<'a> {
@@ -116,6 +124,7 @@ struct Builder<'a> {
     open: Vec<Open>,
     root: Option<Node>,
     documents: usize,
+    refused: usize,
 }
 
 impl Builder<'_> {
@@ -132,6 +141,7 @@ impl Builder<'_> {
         let mut parser = Parser::new_from_str(text);
         while let Some(event) = parser.next_event() {
             match event {
+                Ok(_) if self.refused >= MOST_REFUSED => return None,
                 Ok((event, span)) => self.take(event, span)?,
                 Err(error) => {
                     if let Some(place) = self.tab_before(text, error.marker().line()) {
@@ -226,9 +236,10 @@ impl Builder<'_> {
     }
 
     fn refuse(&mut self, place: &Position, what: &str, remedy: &str) {
+        self.refused += 1;
         self.findings.doubt(
             place,
-            format!("{what} is not allowed in a procedure"),
+            format!("{what} is not allowed here"),
             "The sheet must say what it says where it says it.",
             remedy.to_owned(),
         );
@@ -251,13 +262,17 @@ impl Builder<'_> {
             self.findings.doubt(
                 &position,
                 format!("nested more than {DEEPEST} deep"),
-                "Nothing in a procedure stands that deep.",
+                "Nothing that belongs here stands that deep.",
                 "Check the indentation and the brackets.".to_owned(),
             );
             return None;
         }
         let node = Node { position, content };
-        self.open.push(Open { node, key: None });
+        self.open.push(Open {
+            node,
+            key: None,
+            known: HashMap::new(),
+        });
         Some(())
     }
 
@@ -318,12 +333,13 @@ impl Builder<'_> {
         let Some(open) = self.open.last_mut() else {
             return;
         };
-        if let Content::Map(entries) = &open.node.content
-            && let Some((first, _)) = entries.iter().find(|(k, _)| k.scalar.value == scalar.value)
-        {
+        let first = open.known.insert(scalar.value.clone(), position.line);
+        if let Some(first) = first {
+            open.known.insert(scalar.value.clone(), first);
+            self.refused += 1;
             let message = format!(
-                "`{}` stands twice; the first is in line {}",
-                scalar.value, first.position.line
+                "`{}` stands twice; the first is in line {first}",
+                scalar.value
             );
             self.findings.doubt(
                 &position,

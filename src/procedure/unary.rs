@@ -181,6 +181,22 @@ mod tests {
         assert!(!holds(&names, Tested::Number(Decimal::ONE)));
     }
 
+    /// The standard's own examples of simple unary tests (OMG DMN 1.3, clause 10.3.2, "5 in (…)"; as several
+    /// open test suites for it repeat them), but for the one over dates, which are not tested here.
+    #[test]
+    fn the_examples_of_the_standard_come_out_as_it_says() {
+        let examples = [
+            ("<= 5", true),
+            ("(5..10]", false),
+            ("[5..10]", true),
+            ("4, 5, 6", true),
+            ("<5, >5", false),
+        ];
+        for (tests, true_of_five) in examples {
+            assert_eq!(holding(tests, "5"), true_of_five, "5 in ({tests})");
+        }
+    }
+
     #[test]
     fn what_is_no_test_is_refused() {
         for bad in [

@@ -60,6 +60,12 @@ impl Shop {
         Shop::open(root)
     }
 
+    /// File that holds what the shop decides.
+    #[must_use]
+    pub fn policy_file(root: &Path) -> PathBuf {
+        root.join(POLICY)
+    }
+
     /// The folder.
     #[must_use]
     pub fn root(&self) -> &Path {

@@ -4,8 +4,12 @@ use std::collections::BTreeMap;
 
 use crate::cranking::answer::{Analysis, Drawing};
 use crate::engine::Engine;
-use crate::procedure::computation::{Computation, InputKind};
-use crate::procedure::model::ValuePath;
+use crate::followup::after_repair::{self, Earlier};
+use crate::followup::given::{Given, Inputs as Answers, float};
+use crate::followup::limits::ShopLimits;
+use crate::followup::{cam, figures};
+use crate::procedure::computation::{Computation, Input, InputKind};
+use crate::procedure::model::{RecordLine, ValuePath};
 use crate::quantity::{Measured, Unit};
 use crate::run::event::{CaptureFile, Event};
 use crate::run::state::State;
@@ -32,14 +36,37 @@ pub enum Request {
         /// The second.
         second: Box<Analysis>,
     },
-    /// Leak-down.
-    LeakDown {
-        /// Supply pressure, psi.
-        supply: Measured,
-        /// Cylinder pressure, psi.
-        reading: Measured,
-        /// Restrictor bore, millimetres.
-        bore: Measured,
+    /// The angle from crank mark to cam edge, from a capture.
+    CamCorrelation {
+        /// The capture in the job.
+        capture: CaptureFile,
+        /// Where the edge belongs, degrees after the mark.
+        expected: f64,
+        /// How far from there it may stand, degrees.
+        tolerance: f64,
+    },
+    /// An earlier job, looked up.
+    FirstRecord {
+        /// Its number.
+        job: String,
+    },
+    /// An analysis beside that of an earlier job.
+    AfterRepair {
+        /// Number of the earlier job.
+        first: String,
+        /// The analysis of this one.
+        now: Box<Analysis>,
+        /// Identity of this job's vehicle.
+        identity: Option<String>,
+    },
+    /// What is computed from answers alone.
+    Figures {
+        /// Which.
+        computation: Computation,
+        /// The answers by name.
+        given: Answers,
+        /// The shop's limits.
+        limits: ShopLimits,
     },
 }
 
@@ -67,16 +94,22 @@ pub trait Computing {
         low_percent: f64,
     ) -> Result<(Analysis, Option<Drawing>), String>;
 
-    /// The facts of a leak-down test; pressures in psi, bore in millimetres.
+    /// Angles of the cam edges after the crank wheel's mark, degrees, from a capture that lies in the
+    /// job.
     ///
     /// # Errors
-    /// A sentence that says which reading cannot be.
-    fn leak_down(
-        &mut self,
-        supply: Measured,
-        reading: Measured,
-        bore: Measured,
-    ) -> Result<BTreeMap<String, String>, String>;
+    /// A sentence that says which channel is missing or cannot be read, and how to mend it.
+    fn cam_angles(&mut self, capture: &CaptureFile) -> Result<Vec<f64>, String> {
+        Err(format!("nobody here reads cam edges from {}", capture.file))
+    }
+
+    /// An earlier job of the shop.
+    ///
+    /// # Errors
+    /// A sentence that says why it cannot be compared with.
+    fn earlier(&mut self, job: &str) -> Result<Earlier, String> {
+        Err(format!("nobody here knows a job {job}"))
+    }
 }
 
 impl Request {
@@ -99,19 +132,40 @@ impl Request {
                     drawing: drawing.map(Box::new),
                 })
             }
-            Request::Agreement { first, second } => Ok(Computed {
-                facts: agreement::facts(first, second),
-                ..Computed::default()
-            }),
-            Request::LeakDown {
-                supply,
-                reading,
-                bore,
-            } => Ok(Computed {
-                facts: computing.leak_down(*supply, *reading, *bore)?,
-                ..Computed::default()
-            }),
+            Request::Agreement { first, second } => Ok(only(agreement::facts(first, second))),
+            Request::CamCorrelation {
+                capture,
+                expected,
+                tolerance,
+            } => {
+                let angles = computing.cam_angles(capture)?;
+                Ok(only(cam::facts(&angles, *expected, *tolerance)))
+            }
+            Request::FirstRecord { job } => {
+                Ok(only(after_repair::looked_up(computing.earlier(job))))
+            }
+            Request::AfterRepair {
+                first,
+                now,
+                identity,
+            } => {
+                let earlier = computing.earlier(first)?;
+                let facts = after_repair::facts(&earlier, now, identity.as_deref());
+                Ok(only(facts))
+            }
+            Request::Figures {
+                computation,
+                given,
+                limits,
+            } => Ok(only(figures::facts(*computation, given, limits)?)),
         }
+    }
+}
+
+fn only(facts: BTreeMap<String, String>) -> Computed {
+    Computed {
+        facts,
+        ..Computed::default()
     }
 }
 
@@ -142,10 +196,28 @@ pub fn request(
             first: inputs.analysis("first")?,
             second: inputs.analysis("second")?,
         }),
-        Computation::LeakDown => Ok(Request::LeakDown {
-            supply: inputs.number("supply", computation)?,
-            reading: inputs.number("reading", computation)?,
-            bore: inputs.number("bore", computation)?,
+        Computation::CamCorrelation => Ok(Request::CamCorrelation {
+            capture: inputs.capture("capture")?,
+            expected: float(inputs.number("expected", Unit::Degree)?.value),
+            tolerance: float(inputs.number("tolerance", Unit::Degree)?.value),
+        }),
+        Computation::FirstRecord => Ok(Request::FirstRecord {
+            job: inputs.value("job")?.shown(),
+        }),
+        Computation::AfterRepair => Ok(Request::AfterRepair {
+            first: inputs.value("first job")?.shown(),
+            now: inputs.analysis("now")?,
+            identity: walk
+                .lines()
+                .get(&RecordLine::VehicleIdentity)
+                .map(Value::shown),
+        }),
+        _ => Ok(Request::Figures {
+            computation,
+            given: inputs.answers(computation)?,
+            limits: state
+                .opening()
+                .map_or_else(ShopLimits::default, |o| o.limits),
         }),
     }
 }
@@ -179,27 +251,39 @@ impl Inputs<'_, '_> {
         }
     }
 
-    fn number(&self, name: &str, computation: Computation) -> Result<Measured, String> {
-        let wanted = computation.inputs().into_iter().find_map(|input| {
-            match (input.name == name, input.kind) {
-                (true, InputKind::Number(unit)) => Some(unit),
-                _ => None,
-            }
-        });
-        let unit: Unit = wanted.ok_or_else(|| format!("{name:?} is no number"))?;
-        match self.value(name)? {
-            Value::Number(number) => number.convert(unit).map_err(|error| error.to_string()),
-            other => Err(format!("{name:?} is no number but {}", other.shown())),
+    fn number(&self, name: &str, unit: Unit) -> Result<Measured, String> {
+        measured(name, self.value(name)?, unit)
+    }
+
+    /// All that a computation takes from answers.
+    fn answers(&self, computation: Computation) -> Result<Answers, String> {
+        let mut given = BTreeMap::new();
+        for Input { name, kind } in computation.inputs() {
+            let value = match kind {
+                InputKind::Number(unit) => Given::Number(self.number(name, unit)?),
+                InputKind::Series(unit) => Given::Series(self.series(name, unit)?),
+                InputKind::Name(_) => Given::Name(self.value(name)?.name()),
+                InputKind::Text => Given::Text(self.value(name)?.shown()),
+                InputKind::Capture | InputKind::Result(_) => continue,
+            };
+            given.insert(name, value);
         }
+        Ok(Answers(given))
+    }
+
+    /// What a step measured at each of its visits.
+    fn series(&self, name: &str, unit: Unit) -> Result<Vec<Measured>, String> {
+        let numbers = self.walk.series(self.scope, &self.path(name)?.of).iter();
+        let converted = numbers.map(|number| number.convert(unit));
+        converted
+            .collect::<Result<_, _>>()
+            .map_err(|error| error.to_string())
     }
 
     /// The analysis that the step of that input made.
     fn analysis(&self, name: &str) -> Result<Box<Analysis>, String> {
         let path = self.path(name)?;
-        let step = match self.scope {
-            "" => path.of.clone(),
-            scope => format!("{scope}/{}", path.of),
-        };
+        let step = self.walk.origin(self.scope, path);
         let made = self.walk.past().iter().rev();
         let line = made
             .filter(|past| past.step == step && !past.superseded)
@@ -216,4 +300,14 @@ impl Inputs<'_, '_> {
             )),
         }
     }
+}
+
+/// A value as a number in a unit; a fact such as "113 psi" is one too.
+fn measured(name: &str, value: &Value, unit: Unit) -> Result<Measured, String> {
+    let number = match value {
+        Value::Number(number) => *number,
+        Value::Text(text) => Measured::parse(text, unit).map_err(|error| error.to_string())?,
+        other => return Err(format!("{name:?} is no number but {}", other.shown())),
+    };
+    number.convert(unit).map_err(|error| error.to_string())
 }

@@ -7,7 +7,9 @@ use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
 use crate::cranking::answer::{Analysis, Drawing};
+use crate::followup::limits::ShopLimits;
 use crate::procedure::model::OutcomeKind;
+use crate::procedure::rules::FurtherNeeds;
 use crate::procedure::work::Condition;
 use crate::quantity::Unit;
 
@@ -132,6 +134,12 @@ pub struct Opening {
     pub procedures: Vec<ProcedureFile>,
     /// Limit below which a cylinder counts as low, percent.
     pub low_percent: f64,
+    /// Conditions that the shop's policy adds to the needs of kinds of work.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub needs: FurtherNeeds,
+    /// The shop's limits for follow-ups.
+    #[serde(default)]
+    pub limits: ShopLimits,
     /// Program and version.
     pub tool: String,
 }

@@ -141,3 +141,42 @@ fn practice_keys_are_for_their_owner_and_a_real_shop_is_left_alone() {
     assert_eq!(stray.status, 2);
     assert!(stray.err.contains("not empty"), "{}", stray.err);
 }
+
+/// The demo's job once more as the look after a repair, with the same captures: nothing has changed, and that
+/// is what the comparison must say. Another job's number, or this one's, is asked for again.
+#[test]
+fn a_repair_that_changed_nothing_is_called_unchanged() {
+    let folder = tempfile::tempdir().unwrap();
+    let shop = folder.path().join("shop");
+    demo(&shop);
+    let sources = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-captures");
+    let answers = std::fs::read_to_string(sources.join("demo.answers.yaml")).unwrap();
+    let first = "answers:\n  - {step: first-job, answer: \"7\"}\n  - {step: not-there, answer: yes}\n  \
+                 - {step: first-job, answer: \"1\"}\n  - {step: right-job, answer: yes}\n  \
+                 - {step: repair, answer: Valve ground in}";
+    let answers = answers
+        .replace("{step: ", "{step: measure-again/")
+        .replace("procedure: relative-compression", "procedure: after-repair")
+        .replace("answers:\n", &format!("{first}\n"))
+        .replace("answer: v8", &format!("answer: {}/v8", sources.display()));
+    let file = folder.path().join("again.yaml");
+    std::fs::write(&file, answers).unwrap();
+    let (shop, file) = (shop.to_str().unwrap(), file.to_str().unwrap());
+    let run = [
+        "run",
+        "after-repair",
+        "--shop",
+        shop,
+        "--technician",
+        "mira.sandell",
+        "--answers",
+        file,
+    ];
+    let ran = evenfire(&run);
+    assert_eq!(ran.status, 0, "{}{}", ran.out, ran.err);
+    let record = json(&Path::new(shop).join("jobs/0002/record.json"));
+    assert_eq!(record["outcome"]["step"], "unchanged", "{}", ran.out);
+    let computed = record["computed"].as_array().unwrap();
+    let found = |name: &str| computed.iter().filter(|c| c["computation"] == name).count();
+    assert_eq!((found("first record"), found("after repair")), (2, 1));
+}

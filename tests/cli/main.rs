@@ -6,3 +6,4 @@ mod demo;
 mod fixture;
 mod refused;
 mod run;
+mod workbench;

@@ -205,6 +205,7 @@ pub fn work(job: &JobFolder, practice: Vec<String>) -> Record {
         simulated: false,
     };
     let opening = Opening {
+        needs: Default::default(),
         job: job.number(),
         shop: "Quiet Lane Motors".into(),
         technician: TECHNICIAN.into(),
@@ -213,6 +214,7 @@ pub fn work(job: &JobFolder, practice: Vec<String>) -> Record {
         procedure: "look".into(),
         procedures: vec![procedure],
         low_percent: 85.0,
+        limits: evenfire::followup::limits::ShopLimits::default(),
         tool: "evenfire 0.1.0".into(),
     };
     let outcome = Outcome {

@@ -6,12 +6,13 @@ use super::flat::{FUEL_CUT, Flat};
 use super::sets::{Bits, told};
 use crate::procedure::nearest::nearest;
 use crate::procedure::problem::Findings;
+use crate::procedure::rules::Rules;
 use crate::procedure::work::Condition;
 
 /// The condition that a cut fuel supply establishes.
 const FUEL_OFF: &str = "fuel off";
 
-pub(crate) fn check(flat: &Flat<'_>, findings: &mut Findings) {
+pub(crate) fn check(flat: &Flat<'_>, rules: &Rules, findings: &mut Findings) {
     let states = flat.graph.holding(Bits::none(flat.facts.len()));
     let mut reported: BTreeSet<(*const u8, usize, Condition)> = BTreeSet::new();
     for (node, state) in states.iter().enumerate() {
@@ -19,7 +20,7 @@ pub(crate) fn check(flat: &Flat<'_>, findings: &mut Findings) {
             continue;
         };
         let place = &flat.places[node];
-        for need in needs(flat, node) {
+        for need in needs(flat, rules, node) {
             let fact = flat.fact(&need.0);
             if fact.is_some_and(|fact| state.has(fact)) {
                 continue;
@@ -33,10 +34,11 @@ pub(crate) fn check(flat: &Flat<'_>, findings: &mut Findings) {
 }
 
 /// What must hold when a step is reached.
-fn needs(flat: &Flat<'_>, node: usize) -> BTreeSet<Condition> {
+fn needs(flat: &Flat<'_>, rules: &Rules, node: usize) -> BTreeSet<Condition> {
     let step = flat.places[node].step();
     let of_work = step.work.iter().flat_map(|work| work.needs());
     let mut needs: BTreeSet<Condition> = of_work.chain(step.needs.iter().cloned()).collect();
+    needs.extend(rules.needed(&step.work).cloned());
     let says_off = step.establishes.iter().any(|c| c.0 == FUEL_OFF);
     if says_off && step.disables.is_empty() {
         needs.insert(Condition(FUEL_CUT.to_owned()));
@@ -77,6 +79,7 @@ fn report(flat: &Flat<'_>, node: usize, need: &Condition, findings: &mut Finding
         .collect();
     let because = match (own, kinds.is_empty()) {
         (false, false) => format!(" (its work is {})", kinds.join(", ")),
+        (false, true) => " (the shop's policy wants that for its work)".to_owned(),
         _ => String::new(),
     };
     let established = flat

@@ -7,8 +7,10 @@ mod conditions;
 mod fills;
 mod flat;
 mod grid;
+mod house;
 mod kinds;
 mod loops;
+mod passing;
 mod put_back;
 mod reach;
 mod revoking;
@@ -21,9 +23,13 @@ mod work;
 #[cfg(test)]
 mod tests;
 
+pub(crate) use flat::branches_after_call;
+pub(crate) use passing::passed_on_every_way;
+
 use super::library::Sheets;
 use super::load::Named;
 use super::problem::Findings;
+use super::rules::Rules;
 
 /// Check step by step. Targets may still be names: a misspelt one hides no other problem. Where
 /// procedures call each other in a ring, values that they give each other have no kind.
@@ -43,18 +49,23 @@ pub(crate) fn check_steps(sheets: &Sheets<Named>, in_ring: bool, findings: &mut 
 
 /// Check the ways through the procedures, `root` being the outermost. It must be clear what every
 /// file means, and no procedure may call itself.
-pub(crate) fn check_ways(root: &str, sheets: &Sheets, findings: &mut Findings) {
+pub(crate) fn check_ways(root: &str, sheets: &Sheets, rules: &Rules, findings: &mut Findings) {
     for sheet in sheets.values() {
         reach::check(sheet, findings);
         loops::check(sheet, findings);
         put_back::check(sheet, findings);
     }
     values::check(sheets, findings);
-    // one that takes values cannot be run by itself: it is proved where it is called
+    // the one whose paths are proved with its calls written out
     let outermost = sheets.get(root);
-    if outermost.is_some_and(|sheet| sheet.procedure.takes.is_empty())
+    let outermost = outermost.filter(|sheet| sheet.procedure.takes.is_empty());
+    let proved = if outermost.is_some() { root } else { "" };
+    house::check_sheets(proved, sheets, rules, findings);
+    // one that takes values cannot be run by itself: it is proved where it is called
+    if outermost.is_some()
         && let Some(flat) = flat::flatten(root, sheets, findings)
     {
-        conditions::check(&flat, findings);
+        conditions::check(&flat, rules, findings);
+        house::check_paths(root, &flat, rules, findings);
     }
 }

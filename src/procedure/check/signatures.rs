@@ -101,6 +101,8 @@ impl<T> At<'_, T> {
         let inputs = computation.inputs();
         let names: Vec<&str> = inputs.iter().map(|input| input.name).collect();
         self.names(with.keys(), &names, computation.name());
+        let takes = &self.sheet.procedure.takes;
+        let is_step = |path: &ValuePath| path.fact.is_none() && !takes.contains(&path.of);
         for input in inputs {
             let Some(path) = with.get(input.name) else {
                 continue;
@@ -113,6 +115,14 @@ impl<T> At<'_, T> {
                 (InputKind::Number(unit), Kind::Number(found, _)) => {
                     unit.quantity() == found.quantity()
                 }
+                // only a step can be visited several times; a fact or an input is one number
+                (InputKind::Series(unit), Kind::Number(found, _)) => {
+                    unit.quantity() == found.quantity() && is_step(path)
+                }
+                (InputKind::Name(known), Kind::Name(names)) => {
+                    names.iter().all(|name| known.contains(&name.as_str()))
+                }
+                (InputKind::Text, Kind::Text) => true,
                 _ => false,
             });
         }

@@ -44,6 +44,14 @@ fn declared<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut F
             format!("Write `work: none`, or one or more of: {}.", kinds()),
         );
     }
+    if step.action.is_none() && !step.hazards.is_empty() && step.work.is_empty() {
+        findings.flaw(
+            &step.position,
+            format!("step `{}` has a hazard but no `work`", step.id),
+            "Where there is a hazard something is done, and what must hold before it follows from its kind.",
+            format!("Write `work: none` if the step only asks, or one or more of: {}.", kinds()),
+        );
+    }
     if hurts(step) && step.work.contains(&Work::None) {
         findings.flaw(
             &sheet.places.of(number, step, "work"),

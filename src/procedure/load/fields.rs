@@ -8,6 +8,9 @@ use crate::procedure::nearest::suggestion;
 use crate::procedure::problem::Findings;
 use crate::procedure::tree::{Content, Key, Node, Scalar};
 
+/// Most unknown keys reported of one mapping.
+const MOST_UNKNOWN: usize = 20;
+
 /// The keys of one mapping, each of which is taken once.
 pub(crate) struct Fields<'a> {
     /// "step `crank`", for messages.
@@ -88,11 +91,10 @@ impl<'a> Fields<'a> {
 
     /// Report the keys that nobody took; `known` are those that could stand here.
     pub(crate) fn finish(self, known: &[&'static str], findings: &mut Findings) {
-        for (key, _) in &self.entries {
+        let left = self.entries.iter().map(|(key, _)| key);
+        let left = left.filter(|key| !self.taken.contains(&key.scalar.value.as_str()));
+        for key in left.take(MOST_UNKNOWN) {
             let name = key.scalar.value.as_str();
-            if self.taken.contains(&name) {
-                continue;
-            }
             let (message, remedy) = if known.contains(&name) {
                 (
                     format!("`{name}` does not belong in {}", self.what),

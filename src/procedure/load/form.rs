@@ -7,6 +7,7 @@ use super::fields::{Fields, refuse_ambiguous, scalar, text};
 use super::question::one_of;
 use super::step::target;
 use super::{Named, Reading, not_kebab};
+use crate::procedure::keys;
 use crate::procedure::model::{Branch, Choice, Interval, Next, NumberForm, UnaryTest, UnaryTests};
 use crate::procedure::names::is_kebab;
 use crate::procedure::nearest::suggestion;
@@ -14,9 +15,10 @@ use crate::procedure::tree::{Content, Node};
 use crate::procedure::unary;
 use crate::quantity::{Quantity, Unit};
 
-const MEASURE_KEYS: [&str; 5] = ["quantity", "unit", "resolution", "possible", "expected"];
+const MEASURE_KEYS: [&str; 5] = keys::names(&keys::MEASURE);
 
-const QUANTITIES: [(&str, Quantity); 11] = [
+/// Quantities by the name under which a procedure measures them.
+pub(crate) const QUANTITIES: [(&str, Quantity); 13] = [
     ("voltage", Quantity::Voltage),
     ("current", Quantity::Current),
     ("gauge pressure", Quantity::GaugePressure),
@@ -27,6 +29,8 @@ const QUANTITIES: [(&str, Quantity); 11] = [
     ("length", Quantity::Length),
     ("distance", Quantity::Distance),
     ("duration", Quantity::Duration),
+    ("angle", Quantity::Angle),
+    ("vacuum", Quantity::Vacuum),
     ("count", Quantity::Count),
 ];
 
@@ -188,7 +192,7 @@ fn branch(item: &Node, reading: &mut Reading) -> Option<Branch<Named>> {
     let when = when.and_then(|node| tests(node, reading));
     let go = fields.need("go", remedy, reading.findings);
     let go = go.and_then(|node| target(node, reading));
-    fields.finish(&["when", "go"], reading.findings);
+    fields.finish(&keys::names(&keys::BRANCH), reading.findings);
     let (written, tests) = when?;
     Some(Branch {
         written,

@@ -1,7 +1,7 @@
 //! From text to a [`Procedure`] whose targets are still names. Every part is read that can be, so that
 //! all problems of a file are reported at once.
 
-mod fields;
+pub(crate) mod fields;
 mod form;
 mod question;
 mod same_as;
@@ -9,8 +9,12 @@ mod step;
 
 use std::collections::BTreeMap;
 
+pub(crate) use form::QUANTITIES;
+pub(crate) use question::{CAPTURES, TEXT_FORMS};
+
 use fields::{Fields, items, name, text, whole};
 
+use super::keys;
 use super::library::Sheet;
 use super::model::{Position, Procedure, Source, Step, ValuePath};
 use super::names::is_kebab;
@@ -28,15 +32,7 @@ pub struct Named {
     pub position: Position,
 }
 
-const KEYS: [&str; 7] = [
-    "procedure",
-    "revision",
-    "title",
-    "purpose",
-    "takes",
-    "gives",
-    "steps",
-];
+const KEYS: [&str; 7] = keys::names(&keys::FILE);
 
 /// Highest revision.
 const LAST_REVISION: u32 = 1_000_000;
@@ -202,6 +198,10 @@ fn steps(node: &Node, reading: &mut Reading) -> Vec<Step<Named>> {
         let message = "`steps` is empty".to_owned();
         reading.findings.doubt(&node.position, message, "", remedy);
     }
+    let written = entries
+        .iter()
+        .map(|(key, node)| (key.scalar.value.as_str(), node));
+    let written = written.collect();
     let mut steps: Vec<Step<Named>> = Vec::new();
     let mut phase = None;
     for (key, node) in entries {
@@ -214,7 +214,7 @@ fn steps(node: &Node, reading: &mut Reading) -> Vec<Step<Named>> {
             };
             not_kebab(&at, id, "a step's id", reading.findings);
         }
-        let Some(fields) = same_as::fields(key, node, entries, reading.findings) else {
+        let Some(fields) = same_as::fields(key, node, &written, reading.findings) else {
             continue;
         };
         let number = steps.len();

@@ -23,14 +23,11 @@ const CAPTURE_ASK: &str = "Which file holds the capture?";
 /// What `if-not` says where the same step is asked again until the answer is yes.
 const AGAIN: &str = "again";
 
-const OUTCOMES: [(&str, OutcomeKind); 4] = [
-    ("nothing-found", OutcomeKind::NothingFound),
-    ("fault-found", OutcomeKind::FaultFound),
-    ("no-verdict", OutcomeKind::NoVerdict),
-    ("not-done", OutcomeKind::NotDone),
-];
+/// Kinds of captures.
+pub(crate) const CAPTURES: [(&str, CaptureKind); 1] = [("cranking", CaptureKind::Cranking)];
 
-const TEXT_FORMS: [(&str, TextForm); 5] = [
+/// Forms of notes.
+pub(crate) const TEXT_FORMS: [(&str, TextForm); 5] = [
     ("text", TextForm::Text),
     ("optional", TextForm::Optional),
     ("firing order", TextForm::FiringOrder),
@@ -158,8 +155,7 @@ fn capture(
     reading: &mut Reading,
 ) -> Option<Question<Named>> {
     let ask = optional_text(fields, "ask", number, reading);
-    let kinds = [("cranking", CaptureKind::Cranking)];
-    let kind = one_of(node, "`capture`", &kinds, reading);
+    let kind = one_of(node, "`capture`", &CAPTURES, reading);
     Some(Question::Capture {
         ask: ask.unwrap_or_else(|| CAPTURE_ASK.to_owned()),
         next: next(fields, number, reading)?,
@@ -249,7 +245,12 @@ fn outcome(
     number: usize,
     reading: &mut Reading,
 ) -> Option<Question<Named>> {
-    let kind = one_of(node, "`outcome`", &OUTCOMES, reading);
+    let kind = one_of(
+        node,
+        "`outcome`",
+        &OutcomeKind::ALL.map(|k| (k.name(), k)),
+        reading,
+    );
     let remedy = "Say in words how the job ended.";
     let finding = fields.need("finding", remedy, reading.findings);
     if let Some(node) = finding {

@@ -1,6 +1,8 @@
 //! `same-as: other-step`: a step like another, with the keys changed that it gives itself. It saves
 //! writing a long safety step twice where only the way on differs.
 
+use std::collections::BTreeMap;
+
 use super::fields::{Fields, name};
 use crate::procedure::nearest::suggestion;
 use crate::procedure::problem::Findings;
@@ -8,11 +10,14 @@ use crate::procedure::tree::{Content, Key, Node};
 
 const SAME_AS: &str = "same-as";
 
+/// The steps as written, by id.
+pub(crate) type Written<'a> = BTreeMap<&'a str, &'a Node>;
+
 /// The keys of a step, its model's filled in.
 pub(crate) fn fields<'a>(
     key: &'a Key,
     node: &'a Node,
-    steps: &'a [(Key, Node)],
+    steps: &Written<'a>,
     findings: &mut Findings,
 ) -> Option<Fields<'a>> {
     let what = format!("step `{}`", key.scalar.value);
@@ -21,9 +26,8 @@ pub(crate) fn fields<'a>(
         return Some(Fields::new(what, &key.position, entries(node).collect()));
     };
     let wanted = name(pointer, "`same-as`", findings)?;
-    let model = steps.iter().find(|(k, _)| k.scalar.value == wanted);
-    let Some((_, model)) = model else {
-        let known = steps.iter().map(|(k, _)| k.scalar.value.as_str());
+    let Some(model) = steps.get(wanted.as_str()).copied() else {
+        let known = steps.keys().copied();
         findings.doubt(
             &pointer.position,
             format!("there is no step `{wanted}` to be the same as"),

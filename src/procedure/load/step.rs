@@ -2,6 +2,7 @@
 
 use super::fields::{Fields, items, name, text, texts, whole};
 use super::{Named, Reading, question};
+use crate::procedure::keys;
 use crate::procedure::model::{AtMost, Disabled, Hazard, RecordLine, SignalWord, Step};
 use crate::procedure::names::{is_kebab, is_words};
 use crate::procedure::nearest::suggestion;
@@ -12,41 +13,7 @@ use crate::procedure::work::{Condition, Work};
 const MOST_VISITS: u32 = 20;
 
 /// All keys that a step can have.
-const KEYS: [&str; 33] = [
-    "phase",
-    "danger",
-    "warning",
-    "caution",
-    "notice",
-    "do",
-    "confirm",
-    "choose",
-    "ask",
-    "measure",
-    "capture",
-    "note",
-    "compute",
-    "call",
-    "outcome",
-    "work",
-    "needs",
-    "establishes",
-    "revokes",
-    "disables",
-    "restores",
-    "fills",
-    "at-most",
-    "why",
-    "good",
-    "mistakes",
-    "then",
-    "if-not",
-    "with",
-    "test",
-    "finding",
-    "advice",
-    "same-as",
-];
+const KEYS: [&str; 33] = keys::names(&keys::STEP);
 
 const SIGNAL_WORDS: [(&str, SignalWord); 4] = [
     ("danger", SignalWord::Danger),
@@ -261,7 +228,7 @@ fn at_most(fields: &mut Fields<'_>, reading: &mut Reading) -> Option<AtMost<Name
     let times = times.and_then(|node| whole(node, "`times`", 1..=MOST_VISITS, findings));
     let then = inner.need("then", remedy, reading.findings);
     let then = then.and_then(|node| target(node, reading));
-    inner.finish(&["times", "then"], reading.findings);
+    inner.finish(&keys::names(&keys::AT_MOST), reading.findings);
     Some(AtMost {
         times: times?,
         then: then?,

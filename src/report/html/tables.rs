@@ -15,7 +15,7 @@ pub(super) fn computed(record: &Record) -> Markup {
     html! {
         h3 { "Follow-up tests and other results" }
         @if record.computed.is_empty() { p { "None." } }
-        @for result in &record.computed { (facts(result)) }
+        @for result in record.computed.iter().filter(|result| !steers(result)) { (facts(result)) }
         @if tested_leakage {
             p.aside {
                 "Loss is the share of the supply's gauge pressure that does not arrive in the cylinder; the flow ratio is the area of all leaks over that of the tester's restrictor. Percentages of testers with other restrictors do not compare. What the place of escape means is "
@@ -23,6 +23,15 @@ pub(super) fn computed(record: &Record) -> Markup {
             }
         }
     }
+}
+
+/// What only leads through a procedure and says nothing of the engine: the answers stand in the path taken.
+fn steers(result: &ComputedResult) -> bool {
+    let computation = Computation::parse(&result.computation);
+    matches!(
+        computation,
+        Some(Computation::EngineKind | Computation::NextCylinder)
+    )
 }
 
 fn facts(result: &ComputedResult) -> Markup {

@@ -61,6 +61,8 @@ fn events() -> Vec<Stamped> {
             procedure: "look".to_owned(),
             procedures: Vec::new(),
             low_percent: 85.0,
+            needs: Default::default(),
+            limits: Default::default(),
             tool: "evenfire".to_owned(),
         })),
         stamped(answer("cold start \"rough\", 3 °C")),

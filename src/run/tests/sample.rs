@@ -7,7 +7,7 @@ use crate::engine::Engine;
 use crate::procedure::computation::Computation;
 use crate::procedure::model::*;
 use crate::procedure::work::{Condition, Work};
-use crate::quantity::{Measured, Unit};
+use crate::quantity::Unit;
 use crate::run::compute::Computing;
 use crate::run::event::{CaptureFile, Event, Opening, Stamped};
 use crate::run::facts::tests::analysis;
@@ -264,6 +264,8 @@ pub(crate) fn opened() -> State {
         procedure: "look".to_owned(),
         procedures: Vec::new(),
         low_percent: 85.0,
+        needs: Default::default(),
+        limits: Default::default(),
         tool: "evenfire test".to_owned(),
     };
     State::fold(&[stamped(Event::Opened(opening))])
@@ -305,20 +307,5 @@ impl Computing for Bench {
             _ => percents[2] = 62.0,
         }
         Ok((analysis(&percents, low_percent), None))
-    }
-
-    fn leak_down(
-        &mut self,
-        supply: Measured,
-        reading: Measured,
-        _bore: Measured,
-    ) -> Result<BTreeMap<String, String>, String> {
-        let hundred = rust_decimal::Decimal::ONE_HUNDRED;
-        let loss = (supply.value - reading.value) / supply.value * hundred;
-        let band = if loss < 10.into() { "good" } else { "fault" };
-        Ok(BTreeMap::from([
-            ("loss".to_owned(), format!("{loss:.2} %")),
-            ("band".to_owned(), band.to_owned()),
-        ]))
     }
 }

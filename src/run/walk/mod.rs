@@ -14,8 +14,10 @@ pub use texts::Shown;
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::procedure::Way;
 use crate::procedure::model::{Library, OutcomeKind, Procedure, RecordLine, Step, StepIndex};
 use crate::procedure::work::{Condition, Work};
+use crate::quantity::Measured;
 use crate::run::event::Event;
 use crate::run::state::State;
 use crate::run::value::Value;
@@ -39,6 +41,8 @@ struct Scope {
     procedure: String,
     inputs: BTreeMap<String, Value>,
     values: BTreeMap<String, Value>,
+    /// The numbers that each step measured, one for each of its visits.
+    series: BTreeMap<String, Vec<Measured>>,
     visits: BTreeMap<StepIndex, u32>,
 }
 
@@ -97,6 +101,19 @@ pub struct Due<'l> {
     pub again_for: Option<Condition>,
 }
 
+/// Something that was met on the way: a step that was come to, or a way that was taken out of one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Turn {
+    /// Path of the step.
+    pub step: String,
+    /// The procedure that it stands in.
+    pub procedure: String,
+    /// Which step of it.
+    pub at: StepIndex,
+    /// The way that was taken; none where the step was come to.
+    pub way: Option<Way>,
+}
+
 /// Where a job stands.
 #[derive(Debug, Clone)]
 pub struct Walk<'l> {
@@ -107,6 +124,7 @@ pub struct Walk<'l> {
     ledger: Vec<Disabling>,
     past: Vec<Past>,
     returned: Vec<Returned>,
+    trail: Vec<Turn>,
     stopped: Option<String>,
     line: usize,
 }
@@ -125,6 +143,7 @@ impl<'l> Walk<'l> {
             ledger: Vec::new(),
             past: Vec::new(),
             returned: Vec::new(),
+            trail: Vec::new(),
             stopped: None,
             line: 0,
         };
@@ -242,9 +261,20 @@ impl<'l> Walk<'l> {
         if let Some(line) = due.step.fills {
             self.standing.lines.insert(line, value.clone());
         }
-        let target = branches::leads_to(&due.path, &due.step.question, &value)?;
+        let (way, target) = branches::leads_to(&due.path, &due.step.question, &value)?;
         let (scope, id) = places::split(&due.path);
+        let (at, procedure) = self.index_of(&due.path)?;
+        self.trail.push(Turn {
+            step: due.path.clone(),
+            procedure: procedure.name.clone(),
+            at,
+            way: Some(way),
+        });
         let known = self.standing.scopes.entry(scope.to_owned()).or_default();
+        if let Value::Number(number) = value {
+            let series = known.series.entry(id.to_owned()).or_default();
+            series.push(number);
+        }
         known.values.insert(id.to_owned(), value);
         let before = self.standing.led_to.insert(due.path.clone(), target);
         if due.again_for.is_some() {
@@ -345,6 +375,12 @@ impl<'l> Walk<'l> {
     #[must_use]
     pub fn returned(&self) -> &[Returned] {
         &self.returned
+    }
+
+    /// All that was met on the way, in order; what the person went back behind too.
+    #[must_use]
+    pub fn trail(&self) -> &[Turn] {
+        &self.trail
     }
 
     /// The reason of a stop, where the work was stopped.

@@ -2,12 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use super::{Astray, Due, MOST_SILENT_STEPS, Place, Returned, Scope, Walk};
+use super::{Astray, Due, MOST_SILENT_STEPS, Place, Returned, Scope, Turn, Walk};
+use crate::procedure::Way;
 use crate::procedure::model::{Procedure, Question, Step, StepIndex, ValuePath};
+use crate::quantity::Measured;
 use crate::run::value::Value;
 
 /// The fact of a call that names the called procedure's outcome step.
-const OUTCOME: &str = "outcome";
+pub(super) const OUTCOME: &str = "outcome";
 
 /// Scope and step id of a path.
 pub(super) fn split(path: &str) -> (&str, &str) {
@@ -67,8 +69,23 @@ impl<'l> Walk<'l> {
             let visits = known.visits.entry(at).or_default();
             *visits += 1;
             match &step.at_most {
-                Some(bound) if *visits > bound.times => at = bound.then,
+                Some(bound) if *visits > bound.times => {
+                    let then = bound.then;
+                    self.trail.push(Turn {
+                        step: joined(&scope, &step.id),
+                        procedure: procedure.name.clone(),
+                        at,
+                        way: Some(Way::PassedOver),
+                    });
+                    at = then;
+                }
                 _ => {
+                    self.trail.push(Turn {
+                        step: joined(&scope, &step.id),
+                        procedure: procedure.name.clone(),
+                        at,
+                        way: None,
+                    });
                     if let Some(place) = self.standing.stack.last_mut() {
                         place.at = at;
                     }
@@ -147,6 +164,25 @@ impl<'l> Walk<'l> {
         self.find(scope, &path.of)?.fact(path.fact.as_deref())
     }
 
+    /// Path of the step that a value comes from, through what called procedures give.
+    pub(crate) fn origin(&self, scope: &str, path: &ValuePath) -> String {
+        let here = joined(scope, &path.of);
+        let called = self.standing.scopes.get(&here);
+        let callee = called.and_then(|called| self.procedure_named(&called.procedure).ok());
+        let given = callee.and_then(|callee| callee.gives.get(path.fact.as_deref()?));
+        match given {
+            Some(inner) => self.origin(&here, inner),
+            None => here,
+        }
+    }
+
+    /// The numbers that a step measured since its procedure was entered.
+    pub(crate) fn series(&self, scope: &str, of: &str) -> &[Measured] {
+        let known = self.standing.scopes.get(scope);
+        let series = known.and_then(|known| known.series.get(of));
+        series.map_or(&[], Vec::as_slice)
+    }
+
     pub(super) fn find(&self, scope: &str, of: &str) -> Option<&Value> {
         let known = self.standing.scopes.get(scope)?;
         known.values.get(of).or_else(|| known.inputs.get(of))
@@ -178,7 +214,10 @@ impl<'l> Walk<'l> {
         step_of(procedure, at)
     }
 
-    fn index_of(&self, path: &str) -> Result<(StepIndex, &'l Procedure<StepIndex>), Astray> {
+    pub(super) fn index_of(
+        &self,
+        path: &str,
+    ) -> Result<(StepIndex, &'l Procedure<StepIndex>), Astray> {
         let (scope, id) = split(path);
         let procedure = self.procedure_of(scope)?;
         let at = procedure.steps.iter().position(|step| step.id == id);

@@ -16,12 +16,12 @@ fn anchors_aliases_and_tags_are_refused() {
     expect(
         "finding: Not tested.",
         "finding: &a Not tested.",
-        &["84:14: an anchor (`&name`) is not allowed in a procedure"],
+        &["84:14: an anchor (`&name`) is not allowed here"],
     );
     expect(
         "finding: Not tested.",
         "finding: !!str Not tested.",
-        &["84:14: a tag (`!name`) is not allowed in a procedure"],
+        &["84:14: a tag (`!name`) is not allowed here"],
     );
     expect(
         "finding: Not tested.",

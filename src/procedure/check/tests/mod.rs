@@ -1,12 +1,17 @@
 //! One broken file for each check: a small sound procedure with one thing changed. Each test asserts
 //! place and message, and that nothing else is reported.
 
+mod hostile;
+mod house;
 mod load;
+mod mistakes;
+mod scale;
 mod shipped;
 mod steps;
 mod ways;
 
-use crate::procedure::read_library;
+use crate::procedure::read_library_by;
+use crate::procedure::rules::Rules;
 
 /// The procedure that the others are made from.
 pub(super) const SOUND: &str = include_str!("sound.yaml");
@@ -18,11 +23,18 @@ pub(super) fn problems(text: &str) -> Vec<String> {
 
 /// The same of several files, the outermost first.
 pub(super) fn problems_of(files: &[(&str, &str)]) -> Vec<String> {
+    problems_by(&Rules::default(), files)
+}
+
+/// The same, proved by a shop's rules as well.
+pub(super) fn problems_by(rules: &Rules, files: &[(&str, &str)]) -> Vec<String> {
     let source = |name: &str| {
         let found = files.iter().find(|(known, _)| *known == name);
         found.map(|(name, text)| (format!("{name}.yaml"), (*text).to_owned()))
     };
-    let found = read_library(files[0].0, &source).err().unwrap_or_default();
+    let found = read_library_by(rules, files[0].0, &source)
+        .err()
+        .unwrap_or_default();
     let first = |problem: &crate::procedure::Problem| {
         let position = &problem.position;
         format!("{}:{}: {}", position.line, position.column, problem.message)

@@ -3,11 +3,47 @@
 
 use super::problems_of;
 
-const OUTER: &str = include_str!("../../../../procedures/relative-compression.yaml");
-const CALLED: &str = include_str!("../../../../procedures/leak-down.yaml");
+/// A sheet by its name, with its text.
+macro_rules! sheet {
+    ($name:literal) => {
+        (
+            $name,
+            include_str!(concat!("../../../../procedures/", $name, ".yaml")),
+        )
+    };
+}
 
-fn problems(outer: &str, called: &str) -> Vec<String> {
-    problems_of(&[("relative-compression", outer), ("leak-down", called)])
+/// All shipped sheets. Those that take nothing are run by themselves, the others where they are called.
+pub(super) const SHEETS: [(&str, &str); 9] = [
+    sheet!("relative-compression"),
+    sheet!("follow-up"),
+    sheet!("after-repair"),
+    sheet!("intake"),
+    sheet!("leak-down"),
+    sheet!("static-compression"),
+    sheet!("running-compression"),
+    sheet!("cranking-circuit"),
+    sheet!("cam-correlation"),
+];
+
+/// The sheets that a job begins with and that hold the vehicle: all others are proved under these.
+const OUTERMOST: [&str; 2] = ["relative-compression", "follow-up"];
+
+/// Put back on the way and once more at the end, for those ways that never came there: no proof can miss
+/// the first, and the list of what is still off would be wrong without it.
+const TWICE: &str = "    restores: [coil connectors, fuel cut for the gauge]";
+
+/// Problems of a sheet with all that it calls, one sheet perhaps replaced.
+pub(super) fn problems(root: &str, replaced: Option<(&str, &str)>) -> Vec<String> {
+    let text = |(name, own): (&'static str, &'static str)| match replaced {
+        Some((other, text)) if other == name => (name, text.to_owned()),
+        _ => (name, own.to_owned()),
+    };
+    let mut sheets: Vec<(&str, String)> = SHEETS.into_iter().map(text).collect();
+    let at = sheets.iter().position(|(name, _)| *name == root).unwrap();
+    sheets.swap(0, at);
+    let sheets: Vec<(&str, &str)> = sheets.iter().map(|(n, t)| (*n, t.as_str())).collect();
+    problems_of(&sheets)
 }
 
 /// The sheet without its line of that number, and the line.
@@ -29,23 +65,24 @@ fn protections(sheet: &str) -> Vec<usize> {
 
 #[test]
 fn the_shipped_procedures_are_sound() {
-    assert_eq!(problems(OUTER, CALLED), [""; 0]);
-    assert_eq!(problems_of(&[("leak-down", CALLED)]), [""; 0]);
+    for (name, _) in SHEETS {
+        assert_eq!(problems(name, None), [""; 0], "{name}");
+    }
 }
 
 #[test]
 fn no_protection_of_theirs_is_idle() {
     let mut idle = Vec::new();
-    for number in protections(OUTER) {
-        let (sheet, line) = without(OUTER, number);
-        if problems(&sheet, CALLED).is_empty() {
-            idle.push(format!("relative-compression.yaml:{}: {line}", number + 1));
-        }
-    }
-    for number in protections(CALLED) {
-        let (sheet, line) = without(CALLED, number);
-        if problems(OUTER, &sheet).is_empty() {
-            idle.push(format!("leak-down.yaml:{}: {line}", number + 1));
+    for (name, text) in SHEETS {
+        for number in protections(text) {
+            let (sheet, line) = without(text, number);
+            let seen = OUTERMOST
+                .iter()
+                .any(|root| !problems(root, Some((name, &sheet))).is_empty());
+            // what is called nowhere below those is proved by itself
+            if !seen && line != TWICE && problems(name, Some((name, &sheet))).is_empty() {
+                idle.push(format!("{name}.yaml:{}: {line}", number + 1));
+            }
         }
     }
     assert_eq!(idle, [""; 0]);

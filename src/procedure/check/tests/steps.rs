@@ -93,6 +93,15 @@ fn work_must_be_said_with_its_hazards() {
 }
 
 #[test]
+fn a_hazard_says_what_work_it_belongs_to() {
+    expect(
+        "    confirm: No high-voltage drive.\n",
+        "    danger: High voltage.\n    confirm: No high-voltage drive.\n",
+        &["7:3: step `drive` has a hazard but no `work`"],
+    );
+}
+
+#[test]
 fn only_yes_establishes() {
     expect(
         "    capture: cranking\n",

@@ -1,0 +1,123 @@
+//! `evenfire diff OLD NEW`: what changed between two revisions of a procedure.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use clap::{Args, ValueEnum};
+
+use super::check::{listed, read_text};
+use super::{Failure, say};
+use crate::procedure::compare::{Change, Weakens, changes};
+use crate::procedure::model::Library;
+use crate::procedure::names::is_kebab;
+use crate::procedure::read_library;
+
+/// What changed between two revisions of a procedure, for the lead who approves it
+///
+/// Hazards, conditions, limits, paths and ways, those first that may take a protection away (marked !).
+/// Called procedures are looked for beside each file and compared too. Exit status 0 where nothing
+/// changed, 1 where anything did.
+#[derive(Debug, Args)]
+pub(crate) struct DiffArguments {
+    /// The procedure file as it was
+    old: PathBuf,
+    /// The procedure file as it is to be
+    new: PathBuf,
+    /// For people, or for programs
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    Text,
+    Json,
+}
+
+pub(crate) fn run(arguments: &DiffArguments) -> Result<ExitCode, Failure> {
+    let found = changes(&read(&arguments.old)?, &read(&arguments.new)?);
+    match arguments.format {
+        Format::Text => say(&told(&found)),
+        Format::Json => say(&format!("{}\n", json(&found)?)),
+    }
+    Ok(ExitCode::from(u8::from(!found.is_empty())))
+}
+
+/// A file whose name need not be the procedure's: an old revision lies under another name. What it calls
+/// is looked for beside it.
+fn read(file: &Path) -> Result<Library, Failure> {
+    let mut texts = BTreeMap::new();
+    let shown = file.display().to_string();
+    let text = read_text(file, &shown).map_err(|problem| problem.to_string())?;
+    let name = text
+        .lines()
+        .find_map(|line| line.strip_prefix("procedure:"));
+    let name = name.map(|name| name.split(" #").next().unwrap_or(name).trim().to_owned());
+    let name = name.filter(|name| is_kebab(name));
+    let stem = file
+        .file_stem()
+        .unwrap_or_default()
+        .to_string_lossy()
+        .into_owned();
+    let name = name.unwrap_or(stem);
+    texts.insert(shown.clone(), text.clone());
+    let source = |wanted: &str| {
+        let beside = file.with_file_name(format!("{wanted}.yaml"));
+        let shown = beside.display().to_string();
+        if wanted == name {
+            return Some((shown, text.clone()));
+        }
+        Some((shown.clone(), read_text(&beside, &shown).ok()?))
+    };
+    read_library(&name, &source).map_err(|problems| {
+        let told = listed(&problems.into_iter().collect(), &texts);
+        format!("{told}{shown}: a procedure that is not sound is not compared.").into()
+    })
+}
+
+fn told(found: &[Change]) -> String {
+    let mut text = String::new();
+    for change in found {
+        let mark = if change.weakens == Weakens::Yes {
+            "!"
+        } else {
+            " "
+        };
+        let step = change
+            .step
+            .as_ref()
+            .map(|step| format!(" {step}"))
+            .unwrap_or_default();
+        text += &format!(
+            "{mark} {:<13}{}{step}: {}\n",
+            change.about.name(),
+            change.procedure,
+            change.told
+        );
+    }
+    let weaken = found
+        .iter()
+        .filter(|change| change.weakens == Weakens::Yes)
+        .count();
+    text += &match (found.len(), weaken) {
+        (0, _) => "Nothing changed.\n".to_owned(),
+        (count, 0) => format!("{count} changes; none takes a protection away.\n"),
+        (count, weaken) => format!("{count} changes; {weaken} may take a protection away.\n"),
+    };
+    text
+}
+
+fn json(found: &[Change]) -> Result<String, Failure> {
+    let list: Vec<serde_json::Value> = found
+        .iter()
+        .map(|change| {
+            serde_json::json!({
+                "about": change.about.name(), "procedure": change.procedure, "step": change.step,
+                "may_weaken": change.weakens == Weakens::Yes, "what": change.told,
+            })
+        })
+        .collect();
+    let whole = serde_json::json!({"schema": "evenfire-diff-1", "changes": list});
+    Ok(serde_json::to_string_pretty(&whole)?)
+}

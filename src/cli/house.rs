@@ -1,0 +1,119 @@
+//! The shop by whose policy procedures are proved: named, or found upward from the working folder.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use super::Failure;
+use super::check::read_text;
+use crate::procedure::Problem;
+use crate::procedure::rules::Rules;
+use crate::record::policy::Policy;
+use crate::record::roster::{Role, Roster};
+use crate::record::shop::Shop;
+
+/// The rules and what is said of them, or what is wrong with the policy.
+pub(crate) type Found = Result<(Rules, String), Vec<Problem>>;
+
+/// The rules of the shop by whose policy the files are proved, and what is said of it; none without a
+/// shop.
+pub(crate) fn house_rules(
+    shop: Option<&Path>,
+    files: &[PathBuf],
+    texts: &mut BTreeMap<String, String>,
+) -> Result<Found, Failure> {
+    let root = match shop {
+        Some(root) => Some(root.to_path_buf()),
+        None => shop_upward(&std::env::current_dir()?),
+    };
+    let Some(root) = root else {
+        return Ok(Ok((Rules::default(), String::new())));
+    };
+    let file = Shop::policy_file(&root);
+    let shown = file.display().to_string();
+    if !file.is_file() {
+        let told = format!("{}: not a shop: it has no policy.yaml", root.display());
+        return Err(told.into());
+    }
+    let text = match read_text(&file, &shown) {
+        Ok(text) => text,
+        Err(problem) => return Ok(Err(vec![*problem])),
+    };
+    texts.insert(shown.clone(), text.clone());
+    let policy = match Policy::read(&shown, &text) {
+        Ok(policy) => policy,
+        Err(found) => return Ok(Err(found)),
+    };
+    let mut unknown = unknown_leads(&root, &policy.rules);
+    unknown.extend(unknown_procedures(&root, files, &policy.rules));
+    if !unknown.is_empty() {
+        return Ok(Err(unknown));
+    }
+    let told = format!(
+        "Proved by the policy of {} ({shown}) as well.\n",
+        policy.shop.text()
+    );
+    Ok(Ok((policy.rules, told)))
+}
+
+/// Procedures that the policy names and neither the shop nor the command has.
+fn unknown_procedures(root: &Path, files: &[PathBuf], rules: &Rules) -> Vec<Problem> {
+    let before = rules
+        .steps_before
+        .iter()
+        .map(|rule| (&rule.procedure, &rule.position));
+    let waivers = rules
+        .waivers
+        .iter()
+        .map(|rule| (&rule.procedure, &rule.position));
+    let revisions = rules
+        .revisions
+        .iter()
+        .map(|(name, least)| (name, &least.position));
+    let known = |name: &str| {
+        let given = files
+            .iter()
+            .any(|file| file.file_stem().is_some_and(|stem| stem == name));
+        given
+            || root
+                .join("procedures")
+                .join(format!("{name}.yaml"))
+                .is_file()
+    };
+    let unknown = before
+        .chain(waivers)
+        .chain(revisions)
+        .filter(|(name, _)| !known(name));
+    unknown
+        .map(|(name, position)| Problem {
+            position: position.clone(),
+            message: format!("the shop has no procedure `{name}`"),
+            why: "A rule about a procedure that is not there protects nobody.".to_owned(),
+            remedy: "Correct the name, or put the procedure into the shop.".to_owned(),
+        })
+        .collect()
+}
+
+/// The nearest shop in or above a folder.
+fn shop_upward(from: &Path) -> Option<PathBuf> {
+    let mut folders = from.ancestors();
+    let shop = folders.find(|folder| {
+        Shop::policy_file(folder).is_file() && folder.join("allowed_signers").is_file()
+    });
+    shop.map(Path::to_path_buf)
+}
+
+/// People who may waive something by the policy and are no leads by the roster.
+fn unknown_leads(root: &Path, rules: &Rules) -> Vec<Problem> {
+    let Ok(roster) = Shop::open(root).and_then(|shop| Roster::of(&shop)) else {
+        return Vec::new(); // the roster's own faults are told where it is used
+    };
+    let who = rules.waivers.iter().flat_map(|waiving| &waiving.who);
+    who.filter(|who| who.name != "lead" && !roster.has(&who.name, Role::Lead))
+        .map(|who| Problem {
+            position: who.position.clone(),
+            message: format!("`{}` is no lead in the roster", who.name),
+            why: "A waiver counts only if a lead signs it.".to_owned(),
+            remedy: "Name `lead`, for any lead, or a lead of the roster.".to_owned(),
+        })
+        .collect()
+}

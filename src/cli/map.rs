@@ -1,0 +1,77 @@
+//! `evenfire map`: a procedure as a picture, as text for other tools, or as a work sheet for paper.
+
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Args, ValueEnum};
+
+use super::check::{listed, read_procedure};
+use super::rehearse::go_through;
+use super::{Failure, say};
+use crate::map::{dot, mermaid, page, sheet};
+use crate::procedure::rules::Rules;
+use crate::record::durable;
+
+/// A procedure as a picture in an HTML page, as text for other tools, or as a work sheet for paper
+///
+/// Hazards and what a person vouches for are shown. With --scenarios, what no scenario reached is marked.
+#[derive(Debug, Args)]
+pub(crate) struct MapArguments {
+    /// Procedure file
+    procedure: PathBuf,
+    /// Form of the map
+    #[arg(long, value_enum, default_value_t = Format::Html)]
+    format: Format,
+    /// A work sheet to be filled in by hand
+    #[arg(long, conflicts_with_all = ["format", "scenarios", "rehearsed"])]
+    print: bool,
+    /// Rehearse the scenarios beside the procedure first, and mark what they do not reach
+    #[arg(long)]
+    rehearsed: bool,
+    /// The same with the scenarios of this folder
+    #[arg(long, value_name = "DIR")]
+    scenarios: Option<PathBuf>,
+    /// Write into this new file; to the output where not given
+    #[arg(long, value_name = "FILE")]
+    into: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    Html,
+    Dot,
+    Mermaid,
+}
+
+pub(crate) fn run(arguments: &MapArguments) -> Result<ExitCode, Failure> {
+    let file = &arguments.procedure;
+    let mut texts = BTreeMap::new();
+    let library = read_procedure(file, &Rules::default(), &mut texts)
+        .map_err(|problems| listed(&problems.into_iter().collect(), &texts))?;
+    let name = file.file_stem().unwrap_or_default().to_string_lossy();
+    let marked = arguments.rehearsed || arguments.scenarios.is_some();
+    let coverage = marked.then(|| {
+        let files = std::slice::from_ref(file);
+        go_through(files, arguments.scenarios.as_deref()).coverage
+    });
+    let coverage = coverage.as_ref();
+    let text = match arguments.format {
+        _ if arguments.print => sheet(&library, &name),
+        Format::Html => page(&library, &name, coverage),
+        Format::Dot => dot(&library, &name, coverage),
+        Format::Mermaid => mermaid(&library, &name, coverage),
+    };
+    match &arguments.into {
+        None => say(&text),
+        Some(into) if into.exists() => {
+            let told = format!("{}: exists already; take another name", into.display());
+            return Err(told.into());
+        }
+        Some(into) => {
+            durable::write_new(into, text.as_bytes())?;
+            say(&format!("{}\n", into.display()));
+        }
+    }
+    Ok(ExitCode::SUCCESS)
+}

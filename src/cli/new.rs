@@ -1,0 +1,50 @@
+//! `evenfire new procedure NAME`: a commented file to begin from.
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Args, Subcommand};
+
+use super::{Failure, say};
+use crate::procedure::names::is_kebab;
+use crate::procedure::scaffold::sheet;
+use crate::record::durable;
+
+/// Make a file to begin from
+#[derive(Debug, Args)]
+pub(crate) struct NewArguments {
+    #[command(subcommand)]
+    what: What,
+}
+
+#[derive(Debug, Subcommand)]
+enum What {
+    /// A commented procedure file that passes `evenfire check`; one that is there already stays
+    Procedure {
+        /// Name of the procedure: lower-case words with hyphens between
+        name: String,
+        /// Folder to put it in
+        #[arg(long, value_name = "DIR", default_value = ".")]
+        into: PathBuf,
+    },
+}
+
+pub(crate) fn run(arguments: &NewArguments) -> Result<ExitCode, Failure> {
+    let What::Procedure { name, into } = &arguments.what;
+    if !is_kebab(name) {
+        let told = format!(
+            "{name:?} cannot be a procedure's name: use lower-case letters, digits and single hyphens, \
+             beginning with a letter, as in battery-at-rest"
+        );
+        return Err(told.into());
+    }
+    let file = into.join(format!("{name}.yaml"));
+    if file.exists() {
+        let told = format!("{}: exists already; take another name", file.display());
+        return Err(told.into());
+    }
+    fs_err::create_dir_all(into)?;
+    durable::write_new(&file, sheet(name).as_bytes())?;
+    say(&format!("{}\n", file.display()));
+    Ok(ExitCode::SUCCESS)
+}

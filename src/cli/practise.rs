@@ -1,0 +1,260 @@
+//! `evenfire practise`: a hidden fault behind a procedure.
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Args, ValueEnum};
+
+use super::answering::{AnswersArgument, asker};
+use super::driving::{Driven, Resumption, drive_with, tell};
+use super::keeping::Captures;
+use super::opening::{Beginning, Opened, load, procedure_file, reopen, technician};
+use super::place::ShopArgument;
+use super::run::STATUSES;
+use super::{Failure, say};
+use crate::capture::setup;
+use crate::cranking::answer::SignalKind;
+use crate::practise::{Difficulty, Exercise, grade};
+use crate::record::durable;
+use crate::record::folder::JobFolder;
+use crate::record::model::Record;
+use crate::record::roster::Roster;
+use crate::record::shop::Shop;
+use crate::run::drive::Keeper;
+use crate::run::event::CaptureFile;
+
+/// Folder of the shop that keeps the seeds of exercises.
+const FOLDER: &str = "practice";
+
+/// Practise a procedure on an engine with a hidden fault
+///
+/// The simulator makes every capture when the procedure asks for it. The truth is shown, and the run
+/// graded, once the job is sealed. The job is marked as practice everywhere.
+#[derive(Debug, Args)]
+#[command(after_help = STATUSES)]
+pub(crate) struct PractiseArguments {
+    /// Name of a procedure of the shop, or the path of a procedure file
+    #[arg(required_unless_present = "resume")]
+    procedure: Option<String>,
+    #[command(flatten)]
+    shop: ShopArgument,
+    #[command(flatten)]
+    answers: AnswersArgument,
+    /// Who does the work, as in the shop's roster; needed where several could
+    #[arg(long, value_name = "IDENTITY")]
+    technician: Option<String>,
+    /// Go on with an exercise that was left open, by its job number
+    #[arg(long, value_name = "JOB", conflicts_with_all = ["procedure", "seed", "difficulty"])]
+    resume: Option<String>,
+    /// Number that engine and fault are drawn from; a new one each time where not given
+    #[arg(long)]
+    seed: Option<u64>,
+    /// How hard the fault is to find
+    #[arg(long, value_enum, default_value_t = DifficultyArgument::Medium)]
+    difficulty: DifficultyArgument,
+    /// What is recorded; drawn where not given
+    #[arg(long, value_enum)]
+    signal: Option<SignalArgument>,
+    /// Firing order of the engine, as in 1-3-4-2; drawn where not given
+    #[arg(long, value_name = "ORDER")]
+    firing_order: Option<String>,
+    /// For the trainer: a weak cylinder and what it keeps, as in 3=62; drawn where not given
+    #[arg(long, value_name = "CYLINDER=PERCENT", requires = "firing_order")]
+    weak: Vec<String>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum DifficultyArgument {
+    Easy,
+    Medium,
+    Hard,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum SignalArgument {
+    StarterCurrent,
+    BatteryVoltage,
+}
+
+pub(crate) fn run(arguments: &PractiseArguments) -> Result<ExitCode, Failure> {
+    let shop = arguments.shop.open()?;
+    match &arguments.resume {
+        Some(job) => go_on(&shop, job, arguments),
+        None => begin(&shop, arguments),
+    }
+}
+
+fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure> {
+    let roster = Roster::of(shop)?;
+    let technician = technician(&roster, arguments.technician.as_deref())?;
+    let named = arguments.procedure.as_deref().unwrap_or_default();
+    let file = procedure_file(shop, named)?;
+    let library = load(&file, &shop.policy().rules)?;
+    let procedure = file.file_stem().unwrap_or_default().to_string_lossy();
+    let answers = arguments.answers.read(&procedure)?;
+    let exercise = exercise(arguments)?;
+    let made = exercise.capture(0)?;
+    let mut asker = asker(answers.clone(), None, false)?;
+    let opened = Beginning {
+        shop,
+        roster: &roster,
+        technician: &technician,
+        procedure: &procedure,
+        library,
+        answers: answers.as_ref(),
+    }
+    .begin(asker.now())?;
+    let number = opened.folder.number();
+    let (kept, gauges) = files(shop, &number);
+    fs_err::create_dir_all(shop.root().join(FOLDER))?;
+    durable::write_new(&kept, serde_json::to_string_pretty(&exercise)?.as_bytes())?;
+    durable::write_new(&gauges, exercise.gauges(&made).as_bytes())?;
+    say(&format!(
+        "PRACTICE: the vehicle is simulated, and its fault hidden.\n\
+         The vehicle: {}.\n\
+         Answer as you would at a vehicle that is ready. Where a capture file is asked for, type: capture\n\
+         Where a gauge is asked for, look it up in {}\n",
+        exercise.vehicle(&made),
+        gauges.display()
+    ));
+    finish(shop, opened, asker.as_mut(), None, &exercise)
+}
+
+fn go_on(shop: &Shop, job: &str, arguments: &PractiseArguments) -> Result<ExitCode, Failure> {
+    let folder = shop.job(job)?;
+    let (kept, _) = files(shop, &folder.number());
+    let text = fs_err::read_to_string(&kept).map_err(|error| {
+        format!("{error}; job {job} is no exercise: go on with `evenfire resume {job}`")
+    })?;
+    let exercise: Exercise = serde_json::from_str(&text)
+        .map_err(|error| format!("{}: {error}; it was changed by hand", kept.display()))?;
+    let record = folder.file(crate::record::folder::RECORD);
+    if record.is_file() {
+        let record: Record = serde_json::from_str(&fs_err::read_to_string(&record)?)?;
+        return graded(&record, &exercise);
+    }
+    let mut clock = || chrono::Utc::now().to_rfc3339_opts(chrono::SecondsFormat::Secs, true);
+    let opened = reopen(folder, &mut clock)?;
+    let answers = match opened.state.opening() {
+        Some(opening) => arguments.answers.read(&opening.procedure)?,
+        None => None,
+    };
+    let simulated = opened.state.simulated_clock();
+    let last = opened.state.last_at().map(str::to_owned);
+    let mut asker = asker(answers, last.as_deref(), simulated)?;
+    let resumption = Resumption { practice: None };
+    finish(shop, opened, asker.as_mut(), Some(resumption), &exercise)
+}
+
+/// Where the seed of an exercise and its gauges lie.
+fn files(shop: &Shop, number: &str) -> (PathBuf, PathBuf) {
+    let folder = shop.root().join(FOLDER);
+    (
+        folder.join(format!("{number}.json")),
+        folder.join(format!("{number}-gauges.txt")),
+    )
+}
+
+fn finish(
+    shop: &Shop,
+    opened: Opened,
+    asker: &mut dyn crate::run::asker::Asker,
+    resumed: Option<Resumption>,
+    exercise: &Exercise,
+) -> Result<ExitCode, Failure> {
+    let folder = opened.folder.clone();
+    let mut keeper = Simulated {
+        job: folder.clone(),
+        exercise: exercise.clone(),
+    };
+    match drive_with(shop, opened, asker, resumed, &mut keeper)? {
+        Driven::Open(status) => {
+            say(&format!(
+                "An exercise: go on with\n  evenfire practise --resume {} --shop {}\n",
+                folder.number(),
+                super::driving::quoted(shop.root())
+            ));
+            Ok(status)
+        }
+        Driven::Sealed(record) => {
+            tell(&record, &folder);
+            graded(&record, exercise)
+        }
+    }
+}
+
+/// Tell the truth and the grade of a sealed exercise.
+fn graded(record: &Record, exercise: &Exercise) -> Result<ExitCode, Failure> {
+    let (_, told) = grade(record, &exercise.capture(0)?.truth);
+    say(&format!(
+        "\n{told}The exercise again: --seed {}\n",
+        exercise.seed
+    ));
+    Ok(ExitCode::SUCCESS)
+}
+
+/// Makes a capture whenever one is asked for, whatever was typed.
+struct Simulated {
+    job: JobFolder,
+    exercise: Exercise,
+}
+
+impl Keeper for Simulated {
+    fn keep(&mut self, _: &str) -> Result<CaptureFile, String> {
+        let captures = Captures { job: &self.job };
+        let failed =
+            |error: &dyn std::fmt::Display| format!("the capture could not be made: {error}");
+        let number = captures.next_number().map_err(|error| failed(&error))?;
+        let made = self.exercise.capture(number - 1)?;
+        let folder = tempfile::tempdir().map_err(|error| failed(&error))?;
+        let file = folder.path().join("capture.csv");
+        let files = [
+            ("csv", made.csv()),
+            ("setup.yaml", setup::write(&made.setup())),
+            // what it says stays hidden; that it is there marks the capture as simulated
+            ("truth.yaml", String::new()),
+        ];
+        for (ending, text) in files {
+            fs_err::write(file.with_extension(ending), text).map_err(|error| failed(&error))?;
+        }
+        let mut captures = captures;
+        captures.keep(&file.to_string_lossy())
+    }
+}
+
+fn exercise(arguments: &PractiseArguments) -> Result<Exercise, Failure> {
+    let seed = arguments.seed.unwrap_or_else(|| {
+        let now = chrono::Utc::now();
+        u64::from(now.timestamp_subsec_nanos()) ^ now.timestamp().unsigned_abs()
+    });
+    let order = arguments.firing_order.as_ref().map(|text| {
+        let order = crate::run::vehicle::order(text);
+        order.map_err(|part| format!("--firing-order: {part:?} is no cylinder"))
+    });
+    let weak = arguments.weak.iter().map(|text| {
+        let told = || format!("--weak {text}: write cylinder=percent, as in 3=62");
+        let (cylinder, percent) = text.split_once('=').ok_or_else(told)?;
+        let percent: f64 = percent.trim().parse().map_err(|_| told())?;
+        if !(10.0..=100.0).contains(&percent) {
+            return Err(format!(
+                "--weak {text}: a cylinder can keep 10 to 100 percent"
+            ));
+        }
+        Ok((cylinder.trim().parse().map_err(|_| told())?, percent))
+    });
+    let weak: std::collections::BTreeMap<usize, f64> = weak.collect::<Result<_, String>>()?;
+    Ok(Exercise {
+        seed,
+        difficulty: match arguments.difficulty {
+            DifficultyArgument::Easy => Difficulty::Easy,
+            DifficultyArgument::Medium => Difficulty::Medium,
+            DifficultyArgument::Hard => Difficulty::Hard,
+        },
+        signal: arguments.signal.map(|signal| match signal {
+            SignalArgument::StarterCurrent => SignalKind::StarterCurrent,
+            SignalArgument::BatteryVoltage => SignalKind::BatteryVoltage,
+        }),
+        firing_order: order.transpose()?,
+        weak: (!weak.is_empty()).then_some(weak),
+    })
+}

@@ -1,0 +1,295 @@
+//! `evenfire rehearse`: scenarios gone through, and what none of them reached.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::io::BufReader;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use clap::{Args, ValueEnum};
+use rayon::prelude::*;
+use serde::Serialize;
+
+use super::analyse::read_setup;
+use super::check::{listed, read_procedure, read_text};
+use super::{Failure, say};
+use crate::capture::{self, Capture, setup::Setup};
+use crate::procedure::Problem;
+use crate::procedure::model::Library;
+use crate::procedure::rules::Rules;
+use crate::record::policy::DEFAULT_LOW_PERCENT;
+use crate::rehearse::coverage::{Coverage, Reached};
+use crate::rehearse::{Bench, Rehearsed, Scenario, reach, read, rehearse};
+
+/// Go through procedures without a car, by scenarios, and say what none of them reached
+///
+/// Scenarios lie in scenarios/PROCEDURE/ beside each procedure file; procedures/README.md describes them.
+/// Exit status 0 where every scenario ended as it says, 1 where one did not (with --complete also where
+/// anything was not reached).
+#[derive(Debug, Args)]
+pub(crate) struct RehearseArguments {
+    /// Procedure files
+    #[arg(required = true)]
+    procedures: Vec<PathBuf>,
+    /// Folder that holds scenarios, in a folder for each procedure; beside each procedure where not given
+    #[arg(long, value_name = "DIR")]
+    scenarios: Option<PathBuf>,
+    /// Status 1 also where a step, way or outcome is not reached
+    #[arg(long)]
+    complete: bool,
+    /// Print a scenario that leads to this step (of a called procedure: call/step) instead
+    #[arg(long, value_name = "STEP")]
+    reach: Option<String>,
+    /// For people, or for programs
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    Text,
+    Json,
+}
+
+/// Everything that came of it.
+#[derive(Default)]
+pub(crate) struct Sum {
+    pub(crate) libraries: Vec<(PathBuf, Library)>,
+    lines: Vec<Line>,
+    problems: BTreeSet<Problem>,
+    texts: BTreeMap<String, String>,
+    pub(crate) coverage: Coverage,
+}
+
+/// One scenario, as programs read it.
+#[derive(Serialize)]
+struct Line {
+    procedure: String,
+    scenario: String,
+    outcome: Option<String>,
+    questions: usize,
+    denials: usize,
+    as_expected: bool,
+}
+
+pub(crate) fn run(arguments: &RehearseArguments) -> Result<ExitCode, Failure> {
+    if let Some(step) = &arguments.reach {
+        return print_reach(&arguments.procedures, step);
+    }
+    let sum = go_through(&arguments.procedures, arguments.scenarios.as_deref());
+    let reached = reached(&sum);
+    let complete = reached
+        .values()
+        .all(|(_, reached)| reached.missing.is_empty());
+    match arguments.format {
+        Format::Text => say(&told(&sum, &reached)),
+        Format::Json => say(&format!("{}\n", json(&sum, &reached)?)),
+    }
+    let wrong = !sum.problems.is_empty() || arguments.complete && !complete;
+    Ok(ExitCode::from(u8::from(wrong)))
+}
+
+/// Go through all scenarios of procedure files.
+pub(crate) fn go_through(files: &[PathBuf], folder: Option<&Path>) -> Sum {
+    let mut sum = Sum::default();
+    for file in files {
+        match read_procedure(file, &Rules::default(), &mut sum.texts) {
+            Ok(library) => sum.libraries.push((file.clone(), library)),
+            Err(found) => sum.problems.extend(found),
+        }
+    }
+    let bench = Bench::new(DEFAULT_LOW_PERCENT, &read_capture);
+    for (file, library) in sum.libraries.clone() {
+        let scenarios = scenarios_of(&file, folder, &mut sum);
+        let played: Vec<(Scenario, Rehearsed)> = scenarios
+            .into_par_iter()
+            .map(|scenario| {
+                let rehearsed = rehearse(&library, &scenario, &bench);
+                (scenario, rehearsed)
+            })
+            .collect();
+        for (scenario, rehearsed) in played {
+            sum.take(&scenario, &rehearsed);
+        }
+    }
+    sum
+}
+
+impl Sum {
+    fn take(&mut self, scenario: &Scenario, rehearsed: &Rehearsed) {
+        self.coverage.add(&rehearsed.played.trail);
+        for (_, denied) in &rehearsed.denied {
+            self.coverage.add(&denied.trail);
+        }
+        let before = self.problems.len();
+        self.problems.extend(rehearsed.problems().cloned());
+        self.lines.push(Line {
+            procedure: scenario.procedure.clone(),
+            scenario: scenario.name.clone(),
+            outcome: rehearsed
+                .played
+                .outcome
+                .as_ref()
+                .map(|(step, _)| step.clone()),
+            questions: rehearsed.played.asked.len(),
+            denials: rehearsed.denied.len(),
+            as_expected: self.problems.len() == before,
+        });
+    }
+}
+
+/// The scenarios of a procedure file, those that cannot be read among the problems.
+fn scenarios_of(file: &Path, folder: Option<&Path>, sum: &mut Sum) -> Vec<Scenario> {
+    let stem = file.file_stem().unwrap_or_default();
+    let beside = file.with_file_name("scenarios");
+    let folder = folder.unwrap_or(&beside).join(stem);
+    let Ok(entries) = std::fs::read_dir(&folder) else {
+        return Vec::new();
+    };
+    let paths = entries.filter_map(|entry| Some(entry.ok()?.path()));
+    let mut paths: Vec<PathBuf> = paths
+        .filter(|path| path.extension().is_some_and(|ending| ending == "yaml"))
+        .collect();
+    paths.sort();
+    let mut scenarios = Vec::new();
+    for path in paths {
+        let shown = path.display().to_string();
+        let read = read_text(&path, &shown)
+            .map_err(|problem| vec![*problem])
+            .and_then(|text| {
+                sum.texts.insert(shown.clone(), text.clone());
+                read(&shown, &text)
+            });
+        match read {
+            Ok(scenario) if scenario.procedure == stem.to_string_lossy() => {
+                scenarios.push(scenario)
+            }
+            Ok(scenario) => {
+                sum.problems.insert(Problem {
+                    position: scenario.position,
+                    message: format!("this is a scenario of `{}`", scenario.procedure),
+                    why: "Scenarios lie in a folder that has the name of their procedure."
+                        .to_owned(),
+                    remedy: "Move the file, or correct `procedure`.".to_owned(),
+                });
+            }
+            Err(problems) => sum.problems.extend(problems),
+        }
+    }
+    scenarios
+}
+
+/// A capture file as seen from a scenario, with the set-up beside it.
+fn read_capture(scenario: &str, path: &str) -> Result<(Capture, Setup), String> {
+    let beside = Path::new(scenario).parent().unwrap_or(Path::new("."));
+    let path = beside.join(path);
+    let file = fs_err::File::open(&path).map_err(|error| error.to_string())?;
+    let setup = read_setup(&path, None).map_err(|error| error.to_string())?;
+    let shown = path.display().to_string();
+    let capture = capture::read(BufReader::new(file), &shown, &setup);
+    Ok((capture.map_err(|error| error.to_string())?, setup))
+}
+
+type ByProcedure = BTreeMap<String, (String, Reached)>;
+
+/// What was reached, by procedure, with the file of each.
+fn reached(sum: &Sum) -> ByProcedure {
+    let mut all = ByProcedure::new();
+    for (_, library) in &sum.libraries {
+        for (name, procedure) in &library.procedures {
+            let file = procedure.source.file.clone();
+            let reached = sum.coverage.of(procedure);
+            all.entry(name.clone()).or_insert((file, reached));
+        }
+    }
+    all
+}
+
+fn told(sum: &Sum, reached: &ByProcedure) -> String {
+    let mut text = String::new();
+    for line in &sum.lines {
+        let mark = if line.as_expected { "ok   " } else { "FAILS" };
+        let outcome = line.outcome.as_deref().unwrap_or("no outcome");
+        let denials = match line.denials {
+            0 => String::new(),
+            count => format!(", {count} denials"),
+        };
+        text += &format!(
+            "{mark} {}/{}: {outcome}, {} questions{denials}\n",
+            line.procedure, line.scenario, line.questions
+        );
+    }
+    text += &listed(&sum.problems, &sum.texts);
+    for (name, (file, reached)) in reached {
+        text += &format!(
+            "\n{name}: reached {} steps, {} ways, {} outcomes\n",
+            reached.steps, reached.ways, reached.outcomes
+        );
+        for missing in &reached.missing {
+            let line = place_of(sum, name, missing.at.0);
+            text += &format!("  {file}:{line}: not reached: {}\n", missing.told);
+        }
+    }
+    text
+}
+
+fn place_of(sum: &Sum, name: &str, at: usize) -> usize {
+    let mut found = sum
+        .libraries
+        .iter()
+        .filter_map(|(_, library)| library.procedures.get(name));
+    let step = found.next().and_then(|procedure| procedure.steps.get(at));
+    step.map_or(1, |step| step.position.line)
+}
+
+fn json(sum: &Sum, reached: &ByProcedure) -> Result<String, Failure> {
+    let coverage: Vec<serde_json::Value> = reached
+        .iter()
+        .map(|(name, (file, reached))| {
+            let share = |share: crate::rehearse::coverage::Share| serde_json::json!({"reached": share.reached, "all": share.all});
+            let missing: Vec<serde_json::Value> = reached.missing.iter().map(|missing| {
+                serde_json::json!({"line": place_of(sum, name, missing.at.0), "what": missing.told})
+            }).collect();
+            serde_json::json!({
+                "procedure": name, "file": file, "steps": share(reached.steps), "ways": share(reached.ways),
+                "outcomes": share(reached.outcomes), "not_reached": missing,
+            })
+        })
+        .collect();
+    let problems: Vec<serde_json::Value> = sum.problems.iter().map(super::check::as_json).collect();
+    let whole = serde_json::json!({
+        "schema": "evenfire-rehearsal-1", "scenarios": sum.lines, "problems": problems, "coverage": coverage,
+    });
+    Ok(serde_json::to_string_pretty(&whole)?)
+}
+
+/// Print a scenario that leads to a step, having played it.
+fn print_reach(files: &[PathBuf], step: &str) -> Result<ExitCode, Failure> {
+    let [file] = files else {
+        return Err("name one procedure with --reach".into());
+    };
+    let mut texts = BTreeMap::new();
+    let library = read_procedure(file, &Rules::default(), &mut texts)
+        .map_err(|problems| listed(&problems.into_iter().collect(), &texts))?;
+    let name = file
+        .file_stem()
+        .unwrap_or_default()
+        .to_string_lossy()
+        .into_owned();
+    let answers = reach::answers_to(&library, &name, step)?;
+    let bench = Bench::new(DEFAULT_LOW_PERCENT, &read_capture);
+    let draft = answers.written(&name, step, "unknown");
+    let scenario =
+        read("scenario", &draft).map_err(|found| listed(&found.into_iter().collect(), &texts))?;
+    let played = rehearse(&library, &scenario, &bench).played;
+    let met = played.trail.iter().any(|turn| turn.step == step);
+    let Some((outcome, _)) = played.outcome.filter(|_| met) else {
+        let why: Vec<String> = played.problems.iter().map(ToString::to_string).collect();
+        return Err(format!(
+            "{draft}\nThese answers do not lead to `{step}`:\n{}",
+            why.join("\n")
+        )
+        .into());
+    };
+    say(&answers.written(&name, step, &outcome));
+    Ok(ExitCode::SUCCESS)
+}

@@ -1,0 +1,71 @@
+//! The map as a page of its own: nothing is fetched, nothing runs.
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use super::chart::Chart;
+use super::{in_order, style, svg};
+use crate::procedure::model::{Library, Procedure, StepIndex};
+use crate::rehearse::coverage::Coverage;
+
+/// What the page may do: show its own styles.
+const CONTENT_SECURITY_POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
+
+/// The page of a procedure and all that it calls. What `coverage` did not reach is marked.
+#[must_use]
+pub fn page(library: &Library, root: &str, coverage: Option<&Coverage>) -> String {
+    let all = in_order(library, root);
+    let title = all
+        .first()
+        .map_or(root, |procedure| procedure.title.as_str());
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta http-equiv="Content-Security-Policy" content=(CONTENT_SECURITY_POLICY);
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { "Map: " (title) }
+                style { (PreEscaped(style::MAP)) }
+            }
+            body {
+                @for (number, procedure) in all.iter().enumerate() {
+                    (one(procedure, number == 0, coverage))
+                }
+            }
+        }
+    }
+    .into_string()
+}
+
+fn one(procedure: &Procedure<StepIndex>, first: bool, coverage: Option<&Coverage>) -> Markup {
+    let chart = Chart::of(procedure, coverage);
+    let picture = svg::svg(&procedure.name, &procedure.title, &chart);
+    html! {
+        @if first {
+            h1 { (procedure.title) }
+        } @else {
+            h2 { (procedure.title) }
+        }
+        p.aside {
+            (procedure.name) ", revision " (procedure.revision) ", " (procedure.steps.len()) " steps"
+            @if let Some(coverage) = coverage {
+                @let reached = coverage.of(procedure);
+                ". Rehearsed: " (reached.steps) " steps, " (reached.ways) " ways, "
+                (reached.outcomes) " ends"
+            }
+            "."
+        }
+        @if first {
+            p { (procedure.purpose) }
+            p.aside.key {
+                span.k-signed { "thick frame" } "a person vouches for what it says. "
+                span { "name, right of a box" } "a way to a step further off. "
+                @if coverage.is_some() {
+                    span.k-untested { "dashed, ⚑" } "no scenario went there. "
+                }
+                "Point at a box for all of its text."
+            }
+        }
+        div.frame { (PreEscaped(picture)) }
+    }
+}

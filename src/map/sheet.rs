@@ -1,0 +1,243 @@
+//! A work sheet for paper, for where no laptop may go: every step with its hazards before the action, a
+//! box to tick or a line to write on, and the number of the step that follows.
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use super::{in_order, style, wording};
+use crate::procedure::model::{
+    Library, Next, Procedure, Question, SignalWord, Step, StepIndex, UnaryTests,
+};
+use crate::procedure::{Way, paths};
+use crate::rehearse::coverage::way_told;
+
+/// The sheet of a procedure and all that it calls. Steps of the first are numbered 1, 2, 3; of those
+/// that it calls A1, A2, B1.
+#[must_use]
+pub fn sheet(library: &Library, root: &str) -> String {
+    let all = in_order(library, root);
+    let title = all
+        .first()
+        .map_or(root, |procedure| procedure.title.as_str());
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'";
+                title { "Work sheet: " (title) }
+                style { (PreEscaped(style::SHEET)) }
+            }
+            body {
+                (head(&all))
+                @for (number, procedure) in all.iter().enumerate() {
+                    (Paper { all: &all, procedure, letter: letter(number) }.steps())
+                }
+                (foot(&all))
+            }
+        }
+    }
+    .into_string()
+}
+
+/// Nothing for the outermost, then A, B, …
+fn letter(number: usize) -> String {
+    let letters = u8::try_from(number).ok().and_then(|n| n.checked_sub(1));
+    letters.map_or_else(String::new, |n| char::from(b'A' + n % 26).to_string())
+}
+
+fn head(all: &[&Procedure<StepIndex>]) -> Markup {
+    html! {
+        @if let Some(first) = all.first() {
+            h1 { (first.title) }
+            p { (first.purpose) }
+        }
+        p.aside {
+            "Work sheet of "
+            @for (number, procedure) in all.iter().enumerate() {
+                @if number > 0 { ", " }
+                (procedure.name) " revision " (procedure.revision)
+            }
+            ". The vehicle maker's procedure, local codes and licensed practice come first. A sheet filled in by hand \
+             is no signed record: enter it into a job afterwards."
+        }
+        p { "Job " span.blank {} " Vehicle " span.blank {} " Date " span.blank {} }
+    }
+}
+
+/// What was taken off, to be ticked back on, and signatures.
+fn foot(all: &[&Procedure<StepIndex>]) -> Markup {
+    let mut off: Vec<(String, String)> = Vec::new();
+    for disabled in all
+        .iter()
+        .flat_map(|p| &p.steps)
+        .flat_map(|step| &step.disables)
+    {
+        let item = (disabled.item.to_string(), disabled.restore.clone());
+        if !off.contains(&item) {
+            off.push(item);
+        }
+    }
+    html! {
+        @if !off.is_empty() {
+            h3 { "Put back before the vehicle leaves" }
+            table {
+                tr { th { "Thing" } th { "How it is put back" } th { "off" } th { "back" } }
+                @for (item, restore) in off {
+                    tr { td { (item) } td { (restore) } td { span.tick {} } td { span.tick {} } }
+                }
+            }
+        }
+        h3 { "Signed" }
+        table.sign {
+            tr { th { "Technician" } th { "Lead" } th { "Date and time" } }
+            tr { td {} td {} td {} }
+        }
+    }
+}
+
+struct Paper<'l> {
+    all: &'l [&'l Procedure<StepIndex>],
+    procedure: &'l Procedure<StepIndex>,
+    letter: String,
+}
+
+impl Paper<'_> {
+    fn number(&self, at: StepIndex) -> String {
+        format!("{}{}", self.letter, at.0 + 1)
+    }
+
+    fn steps(&self) -> Markup {
+        let mut phase = "";
+        html! {
+            @if !self.letter.is_empty() {
+                h2 { (self.letter) ". " (self.procedure.title) }
+                p { (self.procedure.purpose) }
+            }
+            @for (number, step) in self.procedure.steps.iter().enumerate() {
+                @if step.phase != phase {
+                    h3 { (step.phase) }
+                    @let _ = phase = &step.phase;
+                }
+                (self.step(StepIndex(number), step))
+            }
+        }
+    }
+
+    fn step(&self, at: StepIndex, step: &Step<StepIndex>) -> Markup {
+        let end = matches!(step.question, Question::Outcome { .. });
+        html! {
+            div.step {
+                div.number { (self.number(at)) }
+                div.end[end] {
+                    @for hazard in &step.hazards {
+                        p.hazard.danger[hazard.word == SignalWord::Danger] {
+                            b { (hazard.word.text()) } (hazard.text)
+                        }
+                    }
+                    @if let Some(action) = &step.action { p.do { (with_blanks(action)) } }
+                    (self.asked(step))
+                    @if let Some(bound) = &step.at_most {
+                        p.aside {
+                            "At most " (bound.times) " times: "
+                            @for _ in 0..bound.times { span.tick {} }
+                            " then on to " b { (self.number(bound.then)) }
+                        }
+                    }
+                    @if let Some(good) = &step.good { p.aside { "Good: " (good) } }
+                    @for disabled in &step.disables {
+                        p.aside { "Note on the last page that this is off: " (disabled.item) }
+                    }
+                }
+            }
+        }
+    }
+
+    fn asked(&self, step: &Step<StepIndex>) -> Markup {
+        html! {
+            p.asked { (with_blanks(&wording::asked(&step.question))) }
+            @match &step.question {
+                Question::Confirm { yes, no, .. } => ul.ways {
+                    li { span.tick {} "yes, on to " b { (self.number(*yes)) } }
+                    li { span.tick {} "no, on to " b { (self.number(*no)) } }
+                },
+                Question::Choose { choices, next, .. } => ul.ways {
+                    @for choice in choices {
+                        li {
+                            span.tick {} (choice.label)
+                            @if let Some(to) = after(next, &choice.name) { ", on to " b { (self.number(to)) } }
+                        }
+                    }
+                },
+                Question::Measure { form, next, .. } => {
+                    p {
+                        span.blank {} " " (form.unit.symbol()) ", to " (form.resolution)
+                        "; possible " (wording::range(&form.possible))
+                        @if let Some(expected) = &form.expected {
+                            "; outside of " (wording::range(expected)) " measure again and note it"
+                        }
+                    }
+                    (self.ways(&step.question, next))
+                },
+                Question::Note { next, .. } | Question::Capture { next, .. } => {
+                    p { span.blank.long {} }
+                    (self.ways(&step.question, next))
+                },
+                Question::Compute { next, .. } => {
+                    p.aside { "Computed by the program from what was written down; copy its result here:" }
+                    p { span.blank.long {} }
+                    (self.ways(&step.question, next))
+                },
+                Question::Call { procedure, next, .. } => {
+                    p { "Go through sheet " b { (self.sheet_of(procedure)) } ", come back here. It ended with:" }
+                    (self.ways(&step.question, next))
+                },
+                Question::Outcome { kind, advice, .. } => {
+                    p.aside { "End: " (kind.name()) }
+                    @if let Some(advice) = advice { p { (with_blanks(advice)) } }
+                },
+            }
+        }
+    }
+
+    fn sheet_of(&self, name: &str) -> String {
+        self.all
+            .iter()
+            .position(|procedure| procedure.name == name)
+            .map_or_else(|| name.to_owned(), letter)
+    }
+
+    fn ways(&self, question: &Question<StepIndex>, next: &Next<StepIndex>) -> Markup {
+        html! {
+            @match next {
+                Next::Always(to) => p { "on to " b { (self.number(*to)) } },
+                Next::When(branches) => ul.ways {
+                    @for (number, branch) in branches.iter().enumerate() {
+                        li {
+                            span.tick {} (way_told(question, Way::Branch(number))) ", on to "
+                            b { (self.number(branch.target)) }
+                        }
+                    }
+                },
+            }
+        }
+    }
+}
+
+/// A text with a blank to write on for each value that the program would fill in.
+fn with_blanks(text: &str) -> String {
+    paths::fill(text, |path| Some(format!("________ ({path})"))).unwrap_or_else(|_| text.to_owned())
+}
+
+/// Where a choice leads.
+fn after(next: &Next<StepIndex>, name: &str) -> Option<StepIndex> {
+    match next {
+        Next::Always(to) => Some(*to),
+        Next::When(branches) => {
+            use crate::procedure::unary::{Tested, branch};
+            let taken = branch(branches, Tested::Name(name));
+            let taken =
+                taken.or_else(|| branches.iter().find(|b| b.tests == UnaryTests::Otherwise));
+            taken.map(|branch| branch.target)
+        }
+    }
+}

@@ -1,0 +1,207 @@
+//! A placed chart as SVG.
+
+use std::fmt::Write;
+
+use super::chart::{Box, Chart, Tag};
+use super::place::{HEAD, PHASE, Placed, TEXT, WIDTH, place, tag_told};
+use crate::procedure::model::SignalWord;
+
+/// The picture of one procedure; ids of boxes begin with its name.
+pub(super) fn svg(name: &str, title: &str, chart: &Chart) -> String {
+    let placed = place(chart);
+    let mut text = format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" aria-label=\"{}\" width=\"{w:.0}\" height=\"{h:.0}\" viewBox=\"0 0 {w:.0} {h:.0}\">\n\
+         <defs><marker id=\"tip-{name}\" viewBox=\"0 0 8 8\" refX=\"7\" refY=\"4\" markerWidth=\"8\" markerHeight=\"8\" orient=\"auto\"><path d=\"M0 0 8 4 0 8z\"/></marker></defs>\n",
+        escaped(title),
+        w = placed.width,
+        h = placed.height
+    );
+    lines(&mut text, name, chart, &placed);
+    for (number, place) in placed.boxes.iter().enumerate() {
+        draw(&mut text, name, chart, number, *place);
+    }
+    text + "</svg>\n"
+}
+
+/// A text as SVG and HTML take it.
+pub(super) fn escaped(text: &str) -> String {
+    text.replace('&', "&amp;")
+        .replace('<', "&lt;")
+        .replace('>', "&gt;")
+        .replace('"', "&quot;")
+}
+
+fn lines(text: &mut String, name: &str, chart: &Chart, placed: &Placed) {
+    for (line, points) in chart.lines.iter().zip(&placed.lines) {
+        let mut path = String::new();
+        for (at, (x, y)) in points.iter().enumerate() {
+            // writing to a String does not fail
+            let _ = match at.checked_sub(1).map(|before| points[before]) {
+                None => write!(path, "M{x:.1} {y:.1}"),
+                Some((before_x, before_y)) => {
+                    let middle = (before_y + y) / 2.0;
+                    write!(
+                        path,
+                        "C{before_x:.1} {middle:.1} {x:.1} {middle:.1} {x:.1} {y:.1}"
+                    )
+                }
+            };
+        }
+        let class = if line.untested {
+            "line untested"
+        } else {
+            "line"
+        };
+        let _ = writeln!(
+            text,
+            "<path class=\"{class}\" d=\"{path}\" marker-end=\"url(#tip-{name})\"/>"
+        );
+        if line.told.is_empty() && !line.untested {
+            continue;
+        }
+        // at the target, where few ways meet; at their box many would begin in one point
+        let (x, mut y) = points[points.len() - 1];
+        if chart.boxes[line.to].phase.is_some() {
+            y -= PHASE; // above the heading
+        }
+        let mark = if line.untested { " ⚑" } else { "" };
+        let told = super::wording::shortened(&line.told, 30, 1).concat();
+        let _ = writeln!(
+            text,
+            "<text class=\"way{}\" x=\"{:.1}\" y=\"{:.1}\">{}{mark}</text>",
+            if line.untested { " untested" } else { "" },
+            x + 7.0,
+            y - 10.0,
+            escaped(&told)
+        );
+    }
+}
+
+fn draw(text: &mut String, name: &str, chart: &Chart, at: usize, (x, y, height): (f64, f64, f64)) {
+    let one = &chart.boxes[at];
+    let mut classes = vec!["box"];
+    classes.extend(one.is_end.then_some("end"));
+    classes.extend(one.signed.then_some("signed"));
+    classes.extend(one.called.is_some().then_some("called"));
+    classes.extend(one.untested.then_some("untested"));
+    let round = if one.is_end { height / 2.0 } else { 5.0 };
+    let round = round.min(24.0);
+    let _ = write!(
+        text,
+        "<g class=\"{}\" id=\"{name}.{}\"><title>{}</title>",
+        classes.join(" "),
+        one.id,
+        escaped(&one.whole)
+    );
+    if let Some(phase) = &one.phase {
+        let _ = write!(
+            text,
+            "<text class=\"phase\" x=\"{x:.1}\" y=\"{:.1}\">{}</text>",
+            y - 9.0,
+            escaped(phase)
+        );
+    }
+    let _ = write!(
+        text,
+        "<rect x=\"{x:.1}\" y=\"{y:.1}\" width=\"{WIDTH}\" height=\"{height:.1}\" rx=\"{round:.1}\"/>"
+    );
+    if one.called.is_some() {
+        let (left, right) = (x + 6.0, x + WIDTH - 6.0);
+        let low = y + height;
+        let _ = write!(
+            text,
+            "<path class=\"side\" d=\"M{left:.1} {y:.1}V{low:.1}M{right:.1} {y:.1}V{low:.1}\"/>"
+        );
+    }
+    inside(text, one, x + 14.0, y, WIDTH - 28.0);
+    for (number, tag) in one.tags.iter().enumerate() {
+        let top = y + 6.0 + 22.0 * number as f64;
+        draw_tag(text, name, chart, at, tag, (x + WIDTH, top));
+    }
+    text.push_str("</g>\n");
+}
+
+fn inside(text: &mut String, one: &Box, x: f64, y: f64, width: f64) {
+    let mut base = y + 18.0;
+    let _ = write!(
+        text,
+        "<text class=\"id\" x=\"{x:.1}\" y=\"{base:.1}\">{}</text><text class=\"kind\" x=\"{:.1}\" y=\"{base:.1}\">{}</text>",
+        escaped(&super::wording::shortened(&one.id, 22, 1).concat()),
+        x + width,
+        escaped(&one.kind)
+    );
+    if !one.hazards.is_empty() || one.work.is_some() {
+        base += HEAD;
+        let mut at = x;
+        for word in &one.hazards {
+            let wide = 14.0 + 7.6 * word.text().len() as f64;
+            let _ = write!(
+                text,
+                "<g class=\"{}\"><rect x=\"{at:.1}\" y=\"{:.1}\" width=\"{wide:.1}\" height=\"17\" rx=\"2\"/><text x=\"{:.1}\" y=\"{:.1}\">{}</text></g>",
+                class_of(*word),
+                base - 13.0,
+                at + wide / 2.0,
+                base,
+                word.text()
+            );
+            at += wide + 5.0;
+        }
+        if let Some(work) = &one.work {
+            let _ = write!(
+                text,
+                "<text class=\"work\" x=\"{:.1}\" y=\"{base:.1}\">{}</text>",
+                at + 2.0,
+                escaped(work)
+            );
+        }
+    }
+    base += 3.0;
+    for line in &one.asked {
+        base += TEXT;
+        let _ = write!(
+            text,
+            "<text x=\"{x:.1}\" y=\"{base:.1}\">{}</text>",
+            escaped(line)
+        );
+    }
+    for line in &one.vouched {
+        base += TEXT;
+        let line = super::wording::shortened(line, 38, 1).concat();
+        let _ = write!(
+            text,
+            "<text class=\"vouched\" x=\"{x:.1}\" y=\"{base:.1}\">{}</text>",
+            escaped(&line)
+        );
+    }
+}
+
+fn class_of(word: SignalWord) -> &'static str {
+    match word {
+        SignalWord::Danger => "danger",
+        SignalWord::Warning => "warning",
+        SignalWord::Caution => "caution",
+        SignalWord::Notice => "notice",
+    }
+}
+
+fn draw_tag(
+    text: &mut String,
+    name: &str,
+    chart: &Chart,
+    from: usize,
+    tag: &Tag,
+    (x, y): (f64, f64),
+) {
+    let to = &chart.boxes[tag.to].id;
+    let mark = if tag.untested { " ⚑" } else { "" };
+    let class = if tag.untested { "tag untested" } else { "tag" };
+    let _ = write!(
+        text,
+        "<a class=\"{class}\" href=\"#{name}.{to}\"><title>{} → {to}</title><path d=\"M{x:.1} {:.1}h10\"/><text x=\"{:.1}\" y=\"{:.1}\">{}{mark}</text></a>",
+        escaped(&tag.told),
+        y + 8.0,
+        x + 14.0,
+        y + 12.0,
+        escaped(&tag_told(chart, from, tag)),
+    );
+}

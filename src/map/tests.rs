@@ -1,0 +1,136 @@
+//! What a map shows, of a small procedure and of the shipped ones.
+
+use super::chart::Chart;
+use super::place::{WIDTH, place};
+use super::{dot, mermaid, page, sheet};
+use crate::procedure::model::Library;
+use crate::procedure::read_library;
+use crate::rehearse::coverage::Coverage;
+
+const SOUND: &str = include_str!("../procedure/check/tests/sound.yaml");
+
+/// The text of a shipped sheet.
+macro_rules! sheet {
+    ($name:literal) => {
+        include_str!(concat!("../../procedures/", $name, ".yaml"))
+    };
+}
+
+fn library(root: &str) -> Library {
+    let source = |name: &str| {
+        let text = match name {
+            "sound" => SOUND,
+            "leak-down" => sheet!("leak-down"),
+            "intake" => sheet!("intake"),
+            "static-compression" => sheet!("static-compression"),
+            "running-compression" => sheet!("running-compression"),
+            "cranking-circuit" => sheet!("cranking-circuit"),
+            "cam-correlation" => sheet!("cam-correlation"),
+            _ => sheet!("relative-compression"),
+        };
+        Some((format!("{name}.yaml"), text.to_owned()))
+    };
+    read_library(root, &source).unwrap()
+}
+
+/// No two boxes lie over each other, and every line runs downwards from its box to its target.
+#[test]
+fn boxes_stand_apart_and_lines_run_down() {
+    for root in ["sound", "leak-down", "relative-compression"] {
+        let library = library(root);
+        let chart = Chart::of(&library.procedures[root], None);
+        let placed = place(&chart);
+        for (number, (x, y, height)) in placed.boxes.iter().enumerate() {
+            assert!(*x >= 0.0 && x + WIDTH <= placed.width && y + height <= placed.height);
+            for (other_x, other_y, other_height) in &placed.boxes[..number] {
+                let beside = x + WIDTH <= *other_x || other_x + WIDTH <= *x;
+                let below = y + height <= *other_y || other_y + other_height <= *y;
+                assert!(beside || below, "{root}: {}", chart.boxes[number].id);
+            }
+        }
+        for points in &placed.lines {
+            assert!(
+                points.windows(2).all(|pair| pair[0].1 <= pair[1].1),
+                "{root}"
+            );
+        }
+    }
+}
+
+/// Every way of the file is in the picture: as a line or as a tag.
+#[test]
+fn no_way_is_lost() {
+    let library = library("relative-compression");
+    let procedure = &library.procedures["relative-compression"];
+    let chart = Chart::of(procedure, None);
+    for (from, step) in procedure.steps.iter().enumerate() {
+        for (_, to) in crate::procedure::ways(step) {
+            let line = chart
+                .lines
+                .iter()
+                .any(|line| line.from == from && line.to == to);
+            let tag = chart.boxes[from].tags.iter().any(|tag| tag.to == to);
+            assert!(line != tag, "{} to {}", step.id, procedure.steps[to].id);
+        }
+    }
+}
+
+#[test]
+fn hazards_and_untested_ways_are_seen() {
+    let library = library("sound");
+    let plain = page(&library, "sound", None);
+    assert!(plain.contains(">DANGER</text>") && plain.contains(">WARNING</text>"));
+    assert!(plain.contains("holds after yes: fuel off proved"));
+    assert!(!plain.contains("⚑") && !plain.contains("http-equiv=\"refresh\""));
+    let nothing = Coverage::default();
+    let marked = page(&library, "sound", Some(&nothing));
+    assert!(marked.contains("line untested") && marked.contains("0 of 11 steps"));
+    assert_eq!(
+        plain,
+        page(&library, "sound", None),
+        "the same in, the same out"
+    );
+}
+
+/// Nothing is fetched, and no text of the file can become markup.
+#[test]
+fn texts_stay_texts() {
+    let evil = SOUND.replace(
+        "No high-voltage drive.",
+        "\"No <script>alert(1)</script> & \\\"drive\\\".\"",
+    );
+    let source = |_: &str| Some(("sound.yaml".to_owned(), evil.clone()));
+    let library = read_library("sound", &source).unwrap();
+    for text in [page(&library, "sound", None), sheet(&library, "sound")] {
+        assert!(!text.contains("<script"), "{text}");
+        assert!(!text.contains("src=") && !text.contains("@import"));
+    }
+    assert!(mermaid(&library, "sound", None).contains("#lt;script#gt;"));
+    assert!(dot(&library, "sound", None).contains("\\\"drive\\\""));
+}
+
+#[test]
+fn text_forms_name_every_step_and_way() {
+    let library = library("sound");
+    let dot = dot(&library, "sound", None);
+    assert!(dot.contains("\"sound/rest-reading\" -> \"sound/cut-fuel\" [label=\">= 12.20\"]"));
+    let mermaid = mermaid(&library, "sound", None);
+    assert!(
+        mermaid.contains("p0s2 -->|\"#lt; 12.20\"| p0s10"),
+        "{mermaid}"
+    );
+    assert!(mermaid.contains("p0s10([\"turned-away"));
+}
+
+/// On paper the hazard stands before the action, and every answer names the number that follows.
+#[test]
+fn the_sheet_reads_in_order() {
+    let library = library("sound");
+    let sheet = sheet(&library, "sound");
+    let at = |text: &str| sheet.find(text).unwrap_or_else(|| panic!("{text}"));
+    assert!(at("Belts turn.") < at("Crank for seven seconds."));
+    assert!(sheet.contains("yes, on to <b>2</b>"));
+    assert!(sheet.contains("Refit the fuel pump relay."));
+    assert!(sheet.contains("possible 0 to 20"));
+    assert!(sheet.contains("Pull the fuel pump relay at ________ (rest-reading) V."));
+}

@@ -1,0 +1,98 @@
+//! Words for what a step is and asks, the same in every form of the map.
+
+use crate::procedure::model::{Interval, Question, Step, StepIndex, TextForm};
+use crate::procedure::work::Work;
+
+/// What kind of step it is, in a word or two.
+pub(super) fn kind(question: &Question<StepIndex>) -> String {
+    match question {
+        Question::Confirm { .. } => "yes or no".to_owned(),
+        Question::Choose { .. } => "choice".to_owned(),
+        Question::Measure { form, .. } => format!("number, {}", form.unit.symbol()),
+        Question::Capture { .. } => "capture".to_owned(),
+        Question::Note { form, .. } => match form {
+            TextForm::Text => "note".to_owned(),
+            TextForm::Optional => "note, if any".to_owned(),
+            TextForm::FiringOrder => "firing order".to_owned(),
+            TextForm::FiringIntervals => "firing intervals".to_owned(),
+            TextForm::Date => "date".to_owned(),
+        },
+        Question::Compute { .. } => "computed".to_owned(),
+        Question::Call { .. } => "procedure".to_owned(),
+        Question::Outcome { kind, .. } => kind.name().to_owned(),
+    }
+}
+
+/// What it asks, or what it comes to.
+pub(super) fn asked(question: &Question<StepIndex>) -> String {
+    match question {
+        Question::Confirm { statement, .. } => statement.clone(),
+        Question::Choose { ask, .. }
+        | Question::Measure { ask, .. }
+        | Question::Capture { ask, .. }
+        | Question::Note { ask, .. } => ask.clone(),
+        Question::Compute { computation, .. } => computation.name().to_owned(),
+        Question::Call { procedure, .. } => procedure.clone(),
+        Question::Outcome { finding, .. } => finding.clone(),
+    }
+}
+
+/// What the step vouches for: what holds, or is back, after yes.
+pub(super) fn vouched(step: &Step<StepIndex>) -> Vec<String> {
+    let holds = step
+        .establishes
+        .iter()
+        .map(|c| format!("holds after yes: {c}"));
+    let back = step.restores.iter().map(|c| format!("back after yes: {c}"));
+    let off = step
+        .disables
+        .iter()
+        .map(|d| format!("off from here: {}", d.item));
+    holds.chain(back).chain(off).collect()
+}
+
+/// Kinds of work that can hurt.
+pub(super) fn work(step: &Step<StepIndex>) -> Option<String> {
+    let kinds: Vec<&str> = step
+        .work
+        .iter()
+        .filter(|work| **work != Work::None)
+        .map(|work| work.name())
+        .collect();
+    (!kinds.is_empty()).then(|| kinds.join(", "))
+}
+
+/// "0 to 20".
+pub(super) fn range(range: &Interval) -> String {
+    format!("{} to {}", range.least, range.greatest)
+}
+
+/// A text broken into lines of so many letters at most.
+pub(super) fn wrapped(text: &str, width: usize) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 1 + word.chars().count() <= width => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
+}
+
+/// The same, of so many lines at most, the last ending in `…` where more would follow.
+pub(super) fn shortened(text: &str, width: usize, lines: usize) -> Vec<String> {
+    let mut all = wrapped(text, width);
+    if all.len() > lines {
+        all.truncate(lines);
+        if let Some(last) = all.last_mut() {
+            while last.chars().count() >= width {
+                last.pop();
+            }
+            last.push('…');
+        }
+    }
+    all
+}

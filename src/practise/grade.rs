@@ -1,0 +1,151 @@
+//! A sealed exercise judged by what was true.
+
+use std::collections::BTreeSet;
+use std::fmt::Write;
+
+use crate::cranking::answer::{Finding, Identified};
+use crate::procedure::model::OutcomeKind;
+use crate::record::model::Record;
+use crate::simulate::practice::Truth;
+
+/// How a run stands against the truth.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Grade {
+    /// The fault was found where it is, or an engine without one was called even.
+    Right,
+    /// Found, yet not in every cylinder, or no cylinder could be named.
+    Partly,
+    /// No verdict: nothing wrong was said, nothing was found.
+    Open,
+    /// A fault was overlooked.
+    Overlooked,
+    /// A sound cylinder, or a sound engine, was accused.
+    Accused,
+}
+
+impl Grade {
+    /// In words.
+    #[must_use]
+    pub fn told(self) -> &'static str {
+        match self {
+            Grade::Right => "right: what was found is what is there",
+            Grade::Partly => {
+                "partly right: a fault was found, not every weak cylinder by its number"
+            }
+            Grade::Open => "open: no verdict was reached",
+            Grade::Overlooked => "wrong: a fault was overlooked",
+            Grade::Accused => "wrong: something sound was accused",
+        }
+    }
+}
+
+/// Judge a sealed run: the grade, and the table of what was found and what is true.
+#[must_use]
+pub fn grade(record: &Record, truth: &Truth) -> (Grade, String) {
+    let weak: BTreeSet<usize> = truth
+        .relative_compression_percent
+        .iter()
+        .filter(|(_, percent)| **percent < record.low_percent)
+        .map(|(cylinder, _)| *cylinder)
+        .collect();
+    let named = named(record);
+    let grade = judge(record.outcome.kind, &weak, named.as_ref());
+    let mut text = String::from("The truth             peak pressure   found\n");
+    for (cylinder, percent) in &truth.relative_compression_percent {
+        let state = if weak.contains(cylinder) {
+            "LOW"
+        } else {
+            "sound"
+        };
+        let found = match &named {
+            None => "not named",
+            Some(named) if named.contains(cylinder) => "low",
+            Some(_) => "not low",
+        };
+        // writing to a String does not fail
+        let _ = writeln!(
+            text,
+            "  cylinder {cylinder:<2} {state:<9} {percent:>9.0} %   {found}"
+        );
+    }
+    let back = record.path.iter().filter(|entry| entry.superseded).count();
+    let _ = writeln!(
+        text,
+        "Outcome: {}. Captures: {}. Answers taken back: {back}.\nGrade: {}.",
+        record.outcome.kind.name(),
+        record.captures.len(),
+        grade.told()
+    );
+    (grade, text)
+}
+
+/// The cylinders that the last analysis with a verdict calls low; nothing where none could be named.
+fn named(record: &Record) -> Option<BTreeSet<usize>> {
+    let analyses = record
+        .captures
+        .iter()
+        .rev()
+        .filter_map(|capture| capture.analysis.as_ref());
+    let analysis = analyses
+        .into_iter()
+        .find(|analysis| analysis.cylinders.is_some())?;
+    if analysis.identified == Some(Identified::OneOfPair) {
+        return None;
+    }
+    let rows = analysis.cylinders.iter().flatten();
+    let low = rows.filter(|row| row.finding == Finding::Low);
+    Some(low.map(|row| row.cylinder).collect())
+}
+
+fn judge(kind: OutcomeKind, weak: &BTreeSet<usize>, named: Option<&BTreeSet<usize>>) -> Grade {
+    match (kind, weak.is_empty()) {
+        (OutcomeKind::NoVerdict | OutcomeKind::NotDone, _) => Grade::Open,
+        (OutcomeKind::NothingFound, true) => Grade::Right,
+        (OutcomeKind::NothingFound, false) => Grade::Overlooked,
+        (OutcomeKind::FaultFound, true) => Grade::Accused,
+        (OutcomeKind::FaultFound, false) => match named {
+            Some(named) if named == weak => Grade::Right,
+            Some(named) if !named.is_subset(weak) => Grade::Accused,
+            _ => Grade::Partly,
+        },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_found_is_held_against_what_is_there() {
+        let set = |cylinders: &[usize]| cylinders.iter().copied().collect::<BTreeSet<usize>>();
+        let cases = [
+            (
+                OutcomeKind::FaultFound,
+                &[3][..],
+                Some(&[3][..]),
+                Grade::Right,
+            ),
+            (OutcomeKind::FaultFound, &[3, 4], Some(&[3]), Grade::Partly),
+            (OutcomeKind::FaultFound, &[3], None, Grade::Partly),
+            (OutcomeKind::FaultFound, &[3], Some(&[2, 3]), Grade::Accused),
+            (OutcomeKind::FaultFound, &[], Some(&[1]), Grade::Accused),
+            (OutcomeKind::NothingFound, &[], Some(&[]), Grade::Right),
+            (
+                OutcomeKind::NothingFound,
+                &[1],
+                Some(&[]),
+                Grade::Overlooked,
+            ),
+            (OutcomeKind::NoVerdict, &[1], None, Grade::Open),
+            (OutcomeKind::NotDone, &[], None, Grade::Open),
+        ];
+        for (kind, weak, named, wanted) in cases {
+            let named = named.map(set);
+            assert_eq!(
+                judge(kind, &set(weak), named.as_ref()),
+                wanted,
+                "{kind:?} {weak:?}"
+            );
+        }
+    }
+}

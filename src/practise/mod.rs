@@ -1,0 +1,12 @@
+//! An exercise with a hidden fault: an engine and its fault drawn from a seed, captures of it made when
+//! the procedure asks for them, gauges read when it asks for those; the truth told and the run judged
+//! only once the job is sealed. What is kept meanwhile is the seed, which tells nobody anything.
+
+mod exercise;
+mod grade;
+
+#[cfg(test)]
+mod tests;
+
+pub use exercise::{Difficulty, Exercise};
+pub use grade::{Grade, grade};

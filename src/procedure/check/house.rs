@@ -1,0 +1,271 @@
+//! Does a procedure meet what the shop's policy demands: revision, steps on the way to outcomes, and no
+//! waiver of what protects? Further needs of work are proved with the others, in `conditions`.
+
+use super::flat::Flat;
+use super::passing;
+use super::sets::{Bits, Edge, Graph, told};
+use crate::procedure::library::{Sheet, Sheets};
+use crate::procedure::model::{OutcomeKind, Position, Question, Step, StepIndex};
+use crate::procedure::nearest::suggestion;
+use crate::procedure::problem::Findings;
+use crate::procedure::rules::{Ruled, Rules, StepsBefore, Waiving};
+use crate::procedure::work::Work;
+
+/// Rules that look at single procedures and steps: least revisions, waivers, and steps before outcomes
+/// of procedures that are called; those of the outermost are proved through its calls.
+pub(crate) fn check_sheets(root: &str, sheets: &Sheets, rules: &Rules, findings: &mut Findings) {
+    for (name, least) in &rules.revisions {
+        let Some(sheet) = sheets.get(name) else {
+            continue;
+        };
+        let revision = sheet.procedure.revision;
+        if revision < least.revision {
+            findings.flaw(
+                &revision_place(sheet),
+                format!(
+                    "`{name}` is revision {revision}; the shop works by revision {} or later",
+                    least.revision
+                ),
+                &format!("So says its policy, {}.", least.position),
+                "Take the later file, or have the lead change the policy.".to_owned(),
+            );
+        }
+    }
+    for rule in &rules.steps_before {
+        if let Some(sheet) = sheets
+            .get(&rule.procedure)
+            .filter(|_| rule.procedure != root)
+        {
+            check_called(sheet, rule, findings);
+        }
+    }
+    for waiving in &rules.waivers {
+        if let Some(sheet) = sheets.get(&waiving.procedure) {
+            check_waiving(waiving, sheet, sheets, rules, findings);
+        }
+    }
+}
+
+/// Where the revision is written: a line of its own at the top of the file.
+fn revision_place(sheet: &Sheet) -> Position {
+    let source = &sheet.procedure.source;
+    let line = source.text.lines().position(|l| l.starts_with("revision:"));
+    Position {
+        file: source.file.clone(),
+        line: line.unwrap_or(0) + 1,
+        column: 1,
+    }
+}
+
+fn check_waiving(
+    waiving: &Waiving,
+    sheet: &Sheet,
+    sheets: &Sheets,
+    rules: &Rules,
+    findings: &mut Findings,
+) {
+    let steps = &sheet.procedure.steps;
+    let Some(step) = steps.iter().find(|step| step.id == waiving.step) else {
+        findings.flaw(
+            &waiving.position,
+            format!(
+                "`{}` has no step `{}` to be waived",
+                waiving.procedure, waiving.step
+            ),
+            "",
+            suggestion(&waiving.step, steps.iter().map(|step| step.id.as_str())),
+        );
+        return;
+    };
+    if let Some(why) = indispensable(step, sheets, rules) {
+        findings.flaw(
+            &waiving.position,
+            format!(
+                "step `{}` of `{}` cannot be waived: {why}",
+                step.id, waiving.procedure
+            ),
+            "What protects people, or what others rest on, is never waived.",
+            "Take the line out of the policy.".to_owned(),
+        );
+    }
+}
+
+/// Why a step can be waived by nobody.
+fn indispensable(step: &Step<StepIndex>, sheets: &Sheets, rules: &Rules) -> Option<String> {
+    let needed = |condition: &&crate::procedure::work::Condition| {
+        let mut steps = sheets.values().flat_map(|sheet| &sheet.procedure.steps);
+        steps.any(|other| {
+            other.needs.contains(condition)
+                || other
+                    .work
+                    .iter()
+                    .any(|work| work.needs().contains(condition))
+                || rules.needed(&other.work).any(|need| need == *condition)
+        })
+    };
+    if let Some(condition) = step.establishes.iter().find(needed) {
+        return Some(format!("it establishes `{condition}`, which work needs"));
+    }
+    if !step.restores.is_empty() {
+        return Some("it puts back what was disabled".to_owned());
+    }
+    if !step.disables.is_empty() || step.work.iter().any(|work| *work != Work::None) {
+        return Some("it is work, not a question".to_owned());
+    }
+    match step.question {
+        Question::Confirm { .. } | Question::Note { .. } => None,
+        _ => Some("where the job goes on hangs on its answer".to_owned()),
+    }
+}
+
+/// Steps that must stand on every path to an outcome, over all paths of the outermost procedure.
+pub(crate) fn check_paths(root: &str, flat: &Flat<'_>, rules: &Rules, findings: &mut Findings) {
+    let own = rules
+        .steps_before
+        .iter()
+        .filter(|rule| rule.procedure == root);
+    for rule in own {
+        let outcomes = outcomes(flat, rule);
+        if outcomes.is_empty() {
+            let ids = flat.places.iter().filter(|place| is_outcome(place.step()));
+            let kinds = OutcomeKind::ALL.iter().map(|kind| kind.name());
+            let known: Vec<&str> = ids.map(|place| place.path.as_str()).chain(kinds).collect();
+            findings.flaw(
+                &rule.position,
+                format!("`{root}` has no outcome `{}`", rule.outcome),
+                "A rule about an outcome that never comes protects nobody.",
+                suggestion(&rule.outcome, known),
+            );
+        }
+        for wanted in &rule.steps {
+            check_path(root, flat, rule, wanted, &outcomes, findings);
+        }
+    }
+}
+
+/// The same within one procedure that is called, or that takes values and is proved where it is called.
+fn check_called(sheet: &Sheet, rule: &StepsBefore, findings: &mut Findings) {
+    let steps = &sheet.procedure.steps;
+    let graph = passing::graph(&sheet.procedure);
+    let states = graph.holding(Bits::none(steps.len()));
+    for wanted in &rule.steps {
+        let Some(step) = steps.iter().position(|step| step.id == wanted.name) else {
+            findings.flaw(
+                &wanted.position,
+                format!("`{}` has no step `{}`", rule.procedure, wanted.name),
+                &format!("The policy wants it on every path to `{}`.", rule.outcome),
+                suggestion(&wanted.name, steps.iter().map(|step| step.id.as_str())),
+            );
+            continue;
+        };
+        let meant = |number: &usize| match &steps[*number].question {
+            Question::Outcome { kind, .. } => {
+                steps[*number].id == rule.outcome || kind.name() == rule.outcome
+            }
+            _ => false,
+        };
+        let lacks = |number: &usize| {
+            states[*number]
+                .as_ref()
+                .is_some_and(|state| !state.has(step))
+        };
+        let open = (0..steps.len()).filter(meant).find(lacks);
+        if let Some(number) = open {
+            let way = graph.way_without(number, step, false).unwrap_or_default();
+            let way = told(&way, |node| steps[node].id.as_str());
+            report(
+                &steps[number].position,
+                &steps[number].id,
+                wanted,
+                &way,
+                findings,
+            );
+        }
+    }
+}
+
+fn report(place: &Position, outcome: &str, wanted: &Ruled, way: &str, findings: &mut Findings) {
+    findings.flaw(
+        place,
+        format!(
+            "the outcome `{outcome}` can be reached without `{}`, which the shop's policy wants before it",
+            wanted.name
+        ),
+        &format!("The policy: {}. The shortest way there: {way}", wanted.position),
+        format!("Lead that way past `{}`, or to another outcome.", wanted.name),
+    );
+}
+
+fn is_outcome(step: &Step<StepIndex>) -> bool {
+    matches!(step.question, Question::Outcome { .. })
+}
+
+/// Nodes of the outcomes that a rule is about.
+fn outcomes(flat: &Flat<'_>, rule: &StepsBefore) -> Vec<usize> {
+    let meant = |node: &usize| {
+        let place = &flat.places[*node];
+        let Question::Outcome { kind, .. } = &place.step().question else {
+            return false;
+        };
+        let outermost = !place.path.contains('/');
+        outermost && (place.path == rule.outcome || kind.name() == rule.outcome)
+    };
+    (0..flat.places.len()).filter(meant).collect()
+}
+
+fn check_path(
+    root: &str,
+    flat: &Flat<'_>,
+    rule: &StepsBefore,
+    wanted: &Ruled,
+    outcomes: &[usize],
+    findings: &mut Findings,
+) {
+    let step = flat
+        .places
+        .iter()
+        .position(|place| place.path == wanted.name);
+    let Some(step) = step else {
+        findings.flaw(
+            &wanted.position,
+            format!("`{root}` has no step `{}`", wanted.name),
+            &format!("The policy wants it on every path to `{}`.", rule.outcome),
+            suggestion(
+                &wanted.name,
+                flat.places.iter().map(|place| place.path.as_str()),
+            ),
+        );
+        return;
+    };
+    let graph = passing(flat, step);
+    let states = graph.holding(Bits::none(1));
+    let open = outcomes
+        .iter()
+        .find(|node| states[**node].as_ref().is_some_and(|state| !state.has(0)));
+    if let Some(node) = open {
+        let way = graph.way_without(*node, 0, false).unwrap_or_default();
+        let way = told(&way, |node| flat.places[node].path.as_str());
+        let place = &flat.places[*node];
+        report(&place.step().position, &place.path, wanted, &way, findings);
+    }
+}
+
+/// The graph with the one fact that a step was passed: by yes where it confirms, by any answer else.
+fn passing(flat: &Flat<'_>, step: usize) -> Graph {
+    let edges = flat.graph.edges.iter().enumerate().map(|(node, edges)| {
+        let edges = edges.iter().map(|edge| Edge {
+            to: edge.to,
+            note: edge.note,
+            drops: Vec::new(),
+            adds: if node == step && edge.note.is_empty() {
+                vec![0]
+            } else {
+                Vec::new()
+            },
+        });
+        edges.collect()
+    });
+    Graph {
+        edges: edges.collect(),
+    }
+}

@@ -1,0 +1,95 @@
+//! What a mistaken edit looks like: slips of the pen in the shipped files, and what each gives.
+
+use super::shipped::{SHEETS, problems};
+
+/// What is written, what is written by mistake, what is said of it (the first of the problems).
+const MISTAKES: [(&str, &str, &str); 12] = [
+    // a step that no longer leads where it did
+    (
+        "    then: hold-vehicle\n",
+        "    then: hold-vehical\n",
+        "there is no step `hold-vehical`",
+    ),
+    // a protection is skipped
+    (
+        "    then: belts\n",
+        "    then: battery-area\n",
+        "no way leads to step `belts`",
+    ),
+    // a no that goes on as if it were a yes
+    (
+        "    confirm: The vehicle cannot move.\n    establishes: [vehicle held]\n",
+        "    confirm: The vehicle cannot move.\n",
+        "step `prove` needs `vehicle held`, which does not hold on every way to it (its work is proving crank)",
+    ),
+    // what is cut is not put back
+    (
+        "      fuel pump relay: Put the fuel pump relay or fuse back into its own place.\n",
+        "      fuel-pump relay: Put the fuel pump relay or fuse back into its own place.\n",
+        "`fuel-pump relay` can still be disabled at the outcome `not-done`",
+    ),
+    // the proof of the fuel cut without a crank
+    (
+        "    work: proving crank\n",
+        "    work: none\n",
+        "step `prove` establishes `fuel off proved` without a proving crank",
+    ),
+    // a gap between two branches
+    (
+        "      - when: pedal\n        go: pedal-proves-nothing\n",
+        "",
+        "no branch of step `fuel-way` takes pedal",
+    ),
+    // a choice that is not there
+    (
+        "      - when: trigger, cam-sensor\n",
+        "      - when: trigger, camsensor\n",
+        "`camsensor` never comes here",
+    ),
+    // work named away
+    (
+        "    work: crank\n    needs: [eyes protected",
+        "    work: none\n    needs: [eyes protected",
+        "step `crank-again` captures cranking, but its `work` is not `crank`",
+    ),
+    // a slip in a condition
+    (
+        "    establishes: [bystanders clear]\n",
+        "    establishes: [bystander clear]\n",
+        "the condition `bystander clear` is written nearly like `bystanders clear`",
+    ),
+    // no bound for trying again
+    (
+        "    at-most: {times: 3, then: put-back-not-done}\n    why: >-\n      An engine that fires",
+        "    why: >-\n      An engine that fires",
+        "a loop without an end: fuel-way → pedal-proves-nothing → fuel-way",
+    ),
+    // a hazard lost in a comment
+    (
+        "    warning: The engine may start or the vehicle may move while you crank.\n",
+        "    warning: The engine may start # or the vehicle may move while you crank.\n",
+        "` #` cuts the warning off here",
+    ),
+    // a wrong unit
+    (
+        "measure: {quantity: distance, unit: km,",
+        "measure: {quantity: distance, unit: kPa,",
+        "`kPa` is no unit of the quantity given",
+    ),
+];
+
+#[test]
+fn each_is_found_and_named() {
+    for (written, mistaken, told) in MISTAKES {
+        let holds = |(_, text): &(&str, &str)| text.contains(written);
+        let (name, text) = SHEETS.into_iter().find(holds).unwrap();
+        let spoiled = text.replacen(written, mistaken, 1);
+        let found = problems("relative-compression", Some((name, &spoiled)));
+        let messages = found
+            .iter()
+            .map(|found| found.splitn(3, ": ").nth(1).unwrap_or_default());
+        let messages: Vec<&str> = messages.collect();
+        let named = found.iter().any(|found| found.contains(told));
+        assert!(named, "{mistaken}\n{messages:?}\n{found:#?}");
+    }
+}

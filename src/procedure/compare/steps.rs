@@ -1,0 +1,306 @@
+//! What changed in single steps, matched by their ids.
+
+use std::collections::BTreeSet;
+use std::fmt::Display;
+
+use super::{About, Found};
+use crate::procedure::edges;
+use crate::procedure::model::{Next, Procedure, Question, Step, StepIndex};
+use crate::procedure::work::Work;
+
+/// Two states of one step.
+struct Pair<'a, 'f> {
+    procedure: &'a str,
+    id: &'a str,
+    found: &'f mut Found,
+}
+
+pub(super) fn compare(
+    before: &Procedure<StepIndex>,
+    after: &Procedure<StepIndex>,
+    found: &mut Found,
+) {
+    let name = &before.name;
+    for old in &before.steps {
+        let Some(new) = after.steps.iter().find(|step| step.id == old.id) else {
+            let protects =
+                !old.hazards.is_empty() || !old.establishes.is_empty() || !old.restores.is_empty();
+            let told = "step taken away".to_owned();
+            found.add(name, Some(&old.id), About::Step, protects, told);
+            continue;
+        };
+        let mut pair = Pair {
+            procedure: name,
+            id: &old.id,
+            found,
+        };
+        pair.hazards(old, new);
+        pair.conditions(old, new);
+        pair.putting_back(old, new);
+        pair.limits(old, new);
+        pair.ways(before, old, after, new);
+        pair.texts(old, new);
+    }
+    for new in &after.steps {
+        if !before.steps.iter().any(|step| step.id == new.id) {
+            found.add(
+                name,
+                Some(&new.id),
+                About::Step,
+                false,
+                "new step".to_owned(),
+            );
+        }
+    }
+}
+
+impl Pair<'_, '_> {
+    fn add(&mut self, about: About, weakens: bool, told: String) {
+        self.found
+            .add(self.procedure, Some(self.id), about, weakens, told);
+    }
+
+    fn hazards(&mut self, old: &Step<StepIndex>, new: &Step<StepIndex>) {
+        for hazard in &old.hazards {
+            if new.hazards.contains(hazard) {
+                continue;
+            }
+            let word = hazard.word.text();
+            let other = new.hazards.iter().find(|other| other.text == hazard.text);
+            if let Some(other) = other {
+                let weaker = other.word > hazard.word; // the strongest word comes first
+                let told = format!("{word} becomes {}: \"{}\"", other.word.text(), hazard.text);
+                self.add(About::Hazard, weaker, told);
+            } else {
+                self.add(
+                    About::Hazard,
+                    true,
+                    format!("{word} taken away: \"{}\"", hazard.text),
+                );
+            }
+        }
+        for hazard in &new.hazards {
+            if !old.hazards.iter().any(|known| known.text == hazard.text) {
+                let told = format!("{} added: \"{}\"", hazard.word.text(), hazard.text);
+                self.add(About::Hazard, false, told);
+            }
+        }
+    }
+
+    /// What two lists do not share. `weakening`: whether taking away, and adding, weakens.
+    fn lists<V: Ord + Display>(
+        &mut self,
+        about: About,
+        what: &str,
+        (old, new): (&[V], &[V]),
+        (taking, adding): (bool, bool),
+    ) {
+        let (old, new): (BTreeSet<&V>, BTreeSet<&V>) = (old.iter().collect(), new.iter().collect());
+        for gone in old.difference(&new) {
+            self.add(about, taking, format!("{what} no longer: {gone}"));
+        }
+        for added in new.difference(&old) {
+            self.add(about, adding, format!("{what} now: {added}"));
+        }
+    }
+
+    fn conditions(&mut self, old: &Step<StepIndex>, new: &Step<StepIndex>) {
+        let kinds = |step: &Step<StepIndex>| -> Vec<&'static str> {
+            step.work.iter().map(|work| work.name()).collect()
+        };
+        let hurts = |step: &Step<StepIndex>| step.work.iter().any(|work| *work != Work::None);
+        let (was, is) = (kinds(old), kinds(new));
+        if was != is {
+            let told = format!("work {} becomes {}", was.join(", "), is.join(", "));
+            self.add(About::Condition, hurts(old), told);
+        }
+        let lists = [
+            ("needs", &old.needs, &new.needs, (true, false)),
+            // what holds after yes: one more can stand in for work that nobody does
+            (
+                "establishes",
+                &old.establishes,
+                &new.establishes,
+                (true, true),
+            ),
+            ("revokes", &old.revokes, &new.revokes, (true, false)),
+        ];
+        for (what, old, new, weakens) in lists {
+            self.lists(About::Condition, what, (old, new), weakens);
+        }
+    }
+
+    fn putting_back(&mut self, old: &Step<StepIndex>, new: &Step<StepIndex>) {
+        let items = |step: &Step<StepIndex>| -> Vec<String> {
+            step.disables.iter().map(|d| d.item.to_string()).collect()
+        };
+        let (was, is) = (items(old), items(new));
+        self.lists(About::PuttingBack, "disables", (&was, &is), (true, false));
+        self.lists(
+            About::PuttingBack,
+            "restores",
+            (&old.restores, &new.restores),
+            (true, false),
+        );
+        for disabled in &old.disables {
+            let other = new
+                .disables
+                .iter()
+                .find(|other| other.item == disabled.item);
+            if let Some(other) = other.filter(|other| other.restore != disabled.restore) {
+                let told = format!(
+                    "how {} is put back: \"{}\" becomes \"{}\"",
+                    disabled.item, disabled.restore, other.restore
+                );
+                self.add(About::PuttingBack, false, told);
+            }
+        }
+    }
+
+    fn limits(&mut self, old: &Step<StepIndex>, new: &Step<StepIndex>) {
+        if let (Question::Measure { form: was, .. }, Question::Measure { form: is, .. }) =
+            (&old.question, &new.question)
+        {
+            let told = |form: &crate::procedure::model::NumberForm| {
+                let expected = form
+                    .expected
+                    .map(|r| format!(", expected {} to {}", r.least, r.greatest));
+                format!(
+                    "{} to {} {}, resolution {}{}",
+                    form.possible.least,
+                    form.possible.greatest,
+                    form.unit.symbol(),
+                    form.resolution,
+                    expected.unwrap_or_default()
+                )
+            };
+            let (was, is) = (told(was), told(is));
+            if was != is {
+                self.add(About::Limit, false, format!("{was} becomes {is}"));
+            }
+        }
+        let bound = |step: &Step<StepIndex>| step.at_most.as_ref().map(|bound| bound.times);
+        let (was, is) = (bound(old), bound(new));
+        if was != is {
+            let told = |times: Option<u32>| {
+                times.map_or("without bound".to_owned(), |t| {
+                    format!("at most {t} visits")
+                })
+            };
+            let weaker = is.is_none() || was.is_some_and(|was| is.is_some_and(|is| is > was));
+            self.add(
+                About::Limit,
+                weaker,
+                format!("{} becomes {}", told(was), told(is)),
+            );
+        }
+    }
+
+    fn ways(
+        &mut self,
+        before: &Procedure<StepIndex>,
+        old: &Step<StepIndex>,
+        after: &Procedure<StepIndex>,
+        new: &Step<StepIndex>,
+    ) {
+        let (was, is) = (told_ways(before, old), told_ways(after, new));
+        for (way, to) in &was {
+            match is.iter().find(|(other, _)| other == way) {
+                None => self.add(About::Way, false, format!("{way} → {to} taken away")),
+                Some((_, other)) if other != to => {
+                    self.add(About::Way, false, format!("{way} → {to} becomes → {other}"));
+                }
+                Some(_) => {}
+            }
+        }
+        for (way, to) in &is {
+            if !was.iter().any(|(other, _)| other == way) {
+                self.add(About::Way, false, format!("{way} → {to} added"));
+            }
+        }
+    }
+
+    fn texts(&mut self, old: &Step<StepIndex>, new: &Step<StepIndex>) {
+        let texts = |step: &Step<StepIndex>| -> Vec<(&'static str, String)> {
+            let optional = [
+                ("do", &step.action),
+                ("why", &step.why),
+                ("good", &step.good),
+                ("mistakes", &step.mistakes),
+            ];
+            let optional = optional.map(|(key, text)| (key, text.clone().unwrap_or_default()));
+            let mut all = optional.to_vec();
+            all.push(("what it asks", asked(&step.question)));
+            all
+        };
+        for ((key, was), (_, is)) in texts(old).into_iter().zip(texts(new)) {
+            match (was.is_empty(), is.is_empty()) {
+                _ if was == is => {}
+                (_, true) => self.add(
+                    About::Text,
+                    key == "do",
+                    format!("{key} taken away: \"{was}\""),
+                ),
+                (true, _) => self.add(About::Text, false, format!("{key} added: \"{is}\"")),
+                _ => self.add(
+                    About::Text,
+                    false,
+                    format!("{key}: \"{was}\" becomes \"{is}\""),
+                ),
+            }
+        }
+    }
+}
+
+fn asked(question: &Question<StepIndex>) -> String {
+    match question {
+        Question::Confirm { statement, .. } => statement.clone(),
+        Question::Choose { ask, choices, .. } => {
+            let choices: Vec<String> = choices
+                .iter()
+                .map(|c| format!("{}: {}", c.name, c.label))
+                .collect();
+            format!("{ask} ({})", choices.join("; "))
+        }
+        Question::Measure { ask, .. }
+        | Question::Capture { ask, .. }
+        | Question::Note { ask, .. } => ask.clone(),
+        Question::Compute { computation, .. } => format!("computes {}", computation.name()),
+        Question::Call { procedure, .. } => format!("calls {procedure}"),
+        Question::Outcome {
+            kind,
+            finding,
+            advice,
+        } => {
+            format!(
+                "{}: {finding} {}",
+                kind.name(),
+                advice.as_deref().unwrap_or_default()
+            )
+        }
+    }
+}
+
+/// The ways out of a step: what takes each, and the step that it leads to.
+fn told_ways(procedure: &Procedure<StepIndex>, step: &Step<StepIndex>) -> Vec<(String, String)> {
+    let id = |at: &StepIndex| procedure.steps[at.0].id.clone();
+    let mut told = match &step.question {
+        Question::Confirm { yes, no, .. } => {
+            vec![("yes".to_owned(), id(yes)), ("no".to_owned(), id(no))]
+        }
+        question => match edges::leads(question) {
+            Some(Next::Always(to)) => vec![("then".to_owned(), id(to))],
+            Some(Next::When(branches)) => {
+                let branches = branches.iter();
+                branches
+                    .map(|b| (format!("\"{}\"", b.written), id(&b.target)))
+                    .collect()
+            }
+            None => Vec::new(),
+        },
+    };
+    if let Some(bound) = &step.at_most {
+        told.push(("too often".to_owned(), id(&bound.then)));
+    }
+    told
+}

@@ -1,0 +1,81 @@
+//! Procedures gone through without a car: by scenarios, on the same steps as a run, with simulated
+//! captures or stated results; and what no scenario reached. It reads no file and prints nothing:
+//! texts and captures come in, findings go out.
+
+mod bench;
+pub mod coverage;
+mod judge;
+mod play;
+pub mod reach;
+mod read;
+pub mod scenario;
+mod usual;
+
+#[cfg(test)]
+mod tests;
+
+pub use bench::{Bench, ReadCapture};
+pub use play::{Played, play};
+pub use read::read;
+pub use scenario::Scenario;
+
+use std::collections::BTreeSet;
+
+use rayon::prelude::*;
+
+use crate::procedure::Problem;
+use crate::procedure::model::Library;
+
+/// A scenario gone through, and the same once more for each denied statement.
+#[derive(Debug)]
+pub struct Rehearsed {
+    /// The scenario as written.
+    pub played: Played,
+    /// The statements that were denied, the last one of them for the first time, and how that went.
+    pub denied: Vec<(Vec<String>, Played)>,
+}
+
+impl Rehearsed {
+    /// Everything that went otherwise than expected.
+    pub fn problems(&self) -> impl Iterator<Item = &Problem> {
+        let denied = self.denied.iter().flat_map(|(_, played)| &played.problems);
+        self.played.problems.iter().chain(denied)
+    }
+}
+
+/// Go through a scenario, and through its denials where it asks for them: of each statement on its way,
+/// and of each that is first met behind a denial.
+#[must_use]
+pub fn rehearse(library: &Library, scenario: &Scenario, bench: &Bench<'_>) -> Rehearsed {
+    let played = play(library, scenario, &[], bench);
+    let mut denied = Vec::new();
+    let mut known: BTreeSet<String> = played.statements.iter().cloned().collect();
+    let mut waiting: Vec<Vec<String>> = if scenario.deny_each.is_empty() {
+        Vec::new()
+    } else {
+        played
+            .statements
+            .iter()
+            .map(|step| vec![step.clone()])
+            .collect()
+    };
+    while !waiting.is_empty() {
+        let wave: Vec<(Vec<String>, Played)> = std::mem::take(&mut waiting)
+            .into_par_iter()
+            .map(|steps| {
+                let played = play(library, scenario, &steps, bench);
+                (steps, played)
+            })
+            .collect();
+        for (steps, played) in &wave {
+            let new = played
+                .statements
+                .iter()
+                .filter(|step| known.insert((*step).clone()));
+            let new = new.map(|step| steps.iter().chain([step]).cloned().collect());
+            waiting.extend(new);
+        }
+        denied.extend(wave);
+    }
+    Rehearsed { played, denied }
+}

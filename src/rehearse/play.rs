@@ -1,0 +1,324 @@
+//! A scenario played through a procedure, by the same steps as a run: what comes next is asked of the
+//! run, answered as written or as usual, and judged by the run.
+
+use std::collections::BTreeMap;
+
+use rust_decimal::Decimal;
+
+use super::bench::{Bench, Handed};
+use super::scenario::Scenario;
+use super::usual;
+use crate::ask::script::Given;
+use crate::cranking::answer::{Analysis, Drawing};
+use crate::engine::Engine;
+use crate::procedure::Problem;
+use crate::procedure::computation::Computation;
+use crate::procedure::model::{Library, OutcomeKind, Position};
+use crate::run::compute::{Computed, Computing, Request};
+use crate::run::event::{CaptureFile, Event, Opening, Stamped};
+use crate::run::screen::{Form, Screen};
+use crate::run::walk::{Turn, Walk};
+use crate::run::{Input, Next, Refusal, State, next, step};
+
+/// Time of every event: a rehearsal has no clock.
+const AT: &str = "2026-01-15T08:00:00Z";
+
+/// Questions after which a rehearsal is given up: far more than any sound procedure asks.
+const MOST_QUESTIONS: usize = 5000;
+
+/// How a scenario went.
+#[derive(Debug)]
+pub struct Played {
+    /// The outcome that it came to.
+    pub outcome: Option<(String, OutcomeKind)>,
+    /// All that was met on the way.
+    pub trail: Vec<Turn>,
+    /// Paths of the questions that were asked, in order.
+    pub asked: Vec<String>,
+    /// Paths of the statements that were asked, each once.
+    pub statements: Vec<String>,
+    /// What went otherwise than expected.
+    pub problems: Vec<Problem>,
+}
+
+/// Play a scenario; each of the statements in `denied` is answered no the first time that it is asked.
+#[must_use]
+pub fn play(
+    library: &Library,
+    scenario: &Scenario,
+    denied: &[String],
+    bench: &Bench<'_>,
+) -> Played {
+    let mut player = Player {
+        library,
+        scenario,
+        bench,
+        denied,
+        state: State::fold([&opened(library, scenario, bench.low_percent)]),
+        next_entry: 0,
+        before: None,
+        visits: BTreeMap::new(),
+        handed: BTreeMap::new(),
+        played: Played {
+            outcome: None,
+            trail: Vec::new(),
+            asked: Vec::new(),
+            statements: Vec::new(),
+            problems: Vec::new(),
+        },
+    };
+    player.play();
+    player.judge();
+    player.played
+}
+
+fn opened(library: &Library, scenario: &Scenario, low_percent: f64) -> Stamped {
+    let opening = Opening {
+        job: "0000".to_owned(),
+        shop: "rehearsal".to_owned(),
+        technician: "rehearsal".to_owned(),
+        practice: vec!["rehearsal".to_owned()],
+        simulated_clock: true,
+        procedure: scenario.procedure.clone(),
+        procedures: Vec::new(),
+        low_percent,
+        needs: BTreeMap::new(),
+        limits: crate::followup::limits::ShopLimits::default(),
+        tool: library.procedures.len().to_string(),
+    };
+    stamped(Event::Opened(opening))
+}
+
+fn stamped(event: Event) -> Stamped {
+    Stamped {
+        at: AT.to_owned(),
+        event,
+    }
+}
+
+pub(super) struct Player<'p> {
+    pub(super) library: &'p Library,
+    pub(super) scenario: &'p Scenario,
+    pub(super) bench: &'p Bench<'p>,
+    pub(super) denied: &'p [String],
+    pub(super) state: State,
+    pub(super) next_entry: usize,
+    /// The unexpected number that was just asked about.
+    pub(super) before: Option<Decimal>,
+    pub(super) visits: BTreeMap<String, usize>,
+    pub(super) handed: BTreeMap<String, Handed>,
+    pub(super) played: Played,
+}
+
+impl Player<'_> {
+    fn play(&mut self) {
+        for _ in 0..MOST_QUESTIONS {
+            let next = match next(self.library, &self.state) {
+                Ok(next) => next,
+                Err(astray) => return self.problem(None, astray.to_string()),
+            };
+            let (place, step, input) = match next {
+                Next::Ask(screen) => match self.answer(&screen) {
+                    Some((place, input)) => (place, screen.step, input),
+                    None => return,
+                },
+                Next::Compute {
+                    step,
+                    computation,
+                    request,
+                } => match self.compute(&step, computation, request) {
+                    Ok(computed) => (None, step, Input::Computed(computed)),
+                    Err(why) => return self.problem(None, format!("step `{step}`: {why}")),
+                },
+                Next::Conclude(_) => (None, String::new(), Input::Proceed),
+                Next::Seal | Next::Done => return,
+            };
+            if !self.put(place, &step, input) {
+                return;
+            }
+        }
+        self.problem(
+            None,
+            format!("still no outcome after {MOST_QUESTIONS} questions"),
+        );
+    }
+
+    /// Whether it could be put.
+    fn put(&mut self, place: Option<Position>, path: &str, input: Input) -> bool {
+        match step(self.library, &self.state, input) {
+            Ok(events) => {
+                self.before = None;
+                for event in events {
+                    self.state.push(stamped(event));
+                }
+                true
+            }
+            Err(Refusal::Unexpected { value, .. }) => {
+                // asked about once more, and given once more
+                self.before = Some(value);
+                self.next_entry -= usize::from(place.is_some());
+                self.played.asked.pop();
+                true
+            }
+            Err(refusal) => {
+                self.problem(place, format!("step `{path}`: {refusal}"));
+                false
+            }
+        }
+    }
+
+    fn answer(&mut self, screen: &Screen) -> Option<(Option<Position>, Input)> {
+        let path = &screen.step;
+        self.played.asked.push(path.clone());
+        let first = screen.form == Form::Confirm && !self.played.statements.contains(path);
+        if first {
+            self.played.statements.push(path.clone());
+        }
+        let entry = self.scenario.answers.get(self.next_entry);
+        let entry = entry.filter(|entry| entry.step == *path).cloned();
+        self.next_entry += usize::from(entry.is_some());
+        if first && self.denied.contains(path) {
+            return Some((None, Input::Confirm(false)));
+        }
+        let place = entry.as_ref().map(|entry| entry.position.clone());
+        let typed = match entry.map(|entry| entry.given) {
+            Some(Given::Answer(text)) => Some(text),
+            Some(Given::Note(text)) => return Some((place, Input::Note(text))),
+            Some(Given::Stop(why)) => return Some((place, Input::Stop(why))),
+            Some(Given::Back) => return Some((place, Input::Back)),
+            Some(Given::Pause) | None => None,
+        };
+        let input = match &screen.form {
+            Form::Capture(_) => Ok(Input::Capture(self.hand_over(path, typed))),
+            form => {
+                let line = self.line_of(path);
+                let usual = || usual::answer(form, line, self.scenario.engine.as_ref());
+                let text = typed.or_else(usual).unwrap_or_default();
+                self.input(form, text)
+            }
+        };
+        match input {
+            Ok(input) => Some((place, input)),
+            Err(why) => {
+                self.problem(place, format!("step `{path}`: {why}"));
+                None
+            }
+        }
+    }
+
+    fn input(&self, form: &Form, text: String) -> Result<Input, String> {
+        match form {
+            Form::Confirm | Form::PutBack | Form::Trouble => match text.as_str() {
+                "yes" | "y" | "true" => Ok(Input::Confirm(true)),
+                "no" | "n" | "false" => Ok(Input::Confirm(false)),
+                _ => Err(format!("a statement is answered yes or no, not `{text}`")),
+            },
+            Form::Choose(_) => Ok(Input::Choose(text)),
+            _ => Ok(Input::Typed {
+                text,
+                before: self.before,
+            }),
+        }
+    }
+
+    /// The line of the record that a step fills.
+    fn line_of(&self, path: &str) -> Option<crate::procedure::model::RecordLine> {
+        let walk = Walk::through(self.library, &self.state).ok()?;
+        walk.step_at(path).ok()?.fills
+    }
+
+    fn visit(&mut self, path: &str) -> usize {
+        let visits = self.visits.entry(path.to_owned()).or_default();
+        *visits += 1;
+        *visits - 1
+    }
+
+    fn hand_over(&mut self, path: &str, typed: Option<String>) -> CaptureFile {
+        let visit = self.visit(path);
+        let simulated = self
+            .scenario
+            .captures
+            .get(path)
+            .and_then(|c| c.visit(visit));
+        let handed = match (typed, simulated) {
+            (Some(path), _) => Handed::File {
+                scenario: self.scenario.position.file.clone(),
+                path,
+            },
+            (None, Some(simulated)) => Handed::Simulated(simulated.clone()),
+            (None, None) => Handed::Nothing,
+        };
+        let number = self.handed.len() + 1;
+        let file = format!("captures/{number}.csv");
+        self.handed.insert(file.clone(), handed);
+        CaptureFile {
+            sha256: "0".repeat(64),
+            bytes: 0,
+            setup: format!("captures/{number}.setup.yaml"),
+            setup_sha256: "0".repeat(64),
+            original: file.clone(),
+            file,
+            simulated: true,
+        }
+    }
+
+    fn compute(
+        &mut self,
+        path: &str,
+        computation: Computation,
+        request: Result<Box<Request>, String>,
+    ) -> Result<Computed, String> {
+        let visit = self.visit(path);
+        if let Some(stated) = self.scenario.computed.get(path)
+            && let Some(facts) = stated.visit(visit)
+        {
+            return Ok(Computed {
+                facts: usual::facts(computation, facts)?,
+                ..Computed::default()
+            });
+        }
+        let mut desk = Desk {
+            bench: self.bench,
+            handed: &self.handed,
+        };
+        let computed = request.and_then(|request| request.compute(&mut desk));
+        computed.map_err(|why| {
+            format!("{why}. Simulate its capture (`captures:`), or state the result: `computed: {{{path}: {{…}}}}`")
+        })
+    }
+
+    pub(super) fn problem(&mut self, place: Option<Position>, message: String) {
+        let why = match self.denied {
+            [] => String::new(),
+            steps => format!(
+                "In this rehearsal no was answered to: {}.",
+                steps.join(", ")
+            ),
+        };
+        self.played.problems.push(Problem {
+            position: place.unwrap_or_else(|| self.scenario.position.clone()),
+            message,
+            why,
+            remedy: "Correct the scenario, or the procedure.".to_owned(),
+        });
+    }
+}
+
+/// Computes for a rehearsal.
+struct Desk<'d> {
+    bench: &'d Bench<'d>,
+    handed: &'d BTreeMap<String, Handed>,
+}
+
+impl Computing for Desk<'_> {
+    fn relative_compression(
+        &mut self,
+        capture: &CaptureFile,
+        engine: &Engine,
+        _low_percent: f64,
+    ) -> Result<(Analysis, Option<Drawing>), String> {
+        let handed = self.handed.get(&capture.file).unwrap_or(&Handed::Nothing);
+        let analysis = self.bench.analyse(handed, engine)?;
+        Ok((analysis, None))
+    }
+}

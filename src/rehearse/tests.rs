@@ -1,0 +1,213 @@
+//! Scenarios of a small procedure: what is usual, what is stated, what is denied, what is missed.
+
+use super::coverage::Coverage;
+use super::{Bench, Rehearsed, reach, read, rehearse};
+use crate::capture::Capture;
+use crate::capture::setup::Setup;
+use crate::procedure::model::Library;
+use crate::procedure::read_library;
+
+const SOUND: &str = include_str!("../procedure/check/tests/sound.yaml");
+
+fn library() -> Library {
+    let source = |_: &str| Some(("sound.yaml".to_owned(), SOUND.to_owned()));
+    read_library("sound", &source).unwrap()
+}
+
+fn no_file(_: &str, path: &str) -> Result<(Capture, Setup), String> {
+    Err(format!("{path}: no such file"))
+}
+
+fn rehearsed(text: &str) -> Rehearsed {
+    let scenario = read("s.yaml", &format!("procedure: sound\n{text}")).unwrap();
+    rehearse(&library(), &scenario, &Bench::new(85.0, &no_file))
+}
+
+fn problems(text: &str) -> Vec<String> {
+    let rehearsed = rehearsed(text);
+    let told = rehearsed
+        .problems()
+        .map(|p| format!("{}:{}: {}", p.position.line, p.position.column, p.message));
+    told.collect()
+}
+
+const LOW: &str = "computed:\n  judge: {verdict: low, pattern: one}\nanswers:\n  - {step: rest-reading, answer: 12.5 V}\nexpect: {outcome: found, way: [prove, judge, back-found]}\n";
+
+#[test]
+fn what_is_usual_need_not_be_written() {
+    let rehearsed = rehearsed(LOW);
+    assert_eq!(rehearsed.problems().count(), 0);
+    let asked = [
+        "drive",
+        "held",
+        "rest-reading",
+        "cut-fuel",
+        "prove",
+        "crank",
+        "back-found",
+    ];
+    assert_eq!(rehearsed.played.asked, asked);
+}
+
+/// A visit for each of a list; the last for all after it.
+#[test]
+fn results_are_stated_visit_by_visit() {
+    let text = "computed:\n  judge: [{verdict: inconclusive}, {verdict: low}]\nexpect: {outcome: found, way: [crank, judge, crank, judge]}\n";
+    assert_eq!(problems(text), [""; 0]);
+    let text = "computed:\n  judge: {verdict: inconclusive}\nexpect: {outcome: turned-away}\n";
+    assert_eq!(problems(text), [""; 0]);
+}
+
+#[test]
+fn a_simulated_capture_is_analysed() {
+    let text = "procedure: sound\nengine: {firing-order: 1-3-4-2, fuel: petrol}\ncaptures:\n  crank: {signal: battery-voltage, weak: {3: 62}, seed: 1}\nexpect: {outcome: found}\n";
+    // the small procedure asks for no engine, so its lines are filled here
+    let intake = "  drive:\n    phase: make safe\n    ask: Cylinders\n    measure: {unit: count, resolution: 1, possible: \"[1..12]\"}\n    fills: cylinders\n    then: order\n  order:\n    note: firing order\n    ask: Order\n    fills: firing order\n    then: no-high-voltage\n  no-high-voltage:\n";
+    let sheet = SOUND.replace("  drive:\n    phase: make safe\n", intake);
+    let source = |_: &str| Some(("sound.yaml".to_owned(), sheet.clone()));
+    let library = read_library("sound", &source).unwrap();
+    let scenario = read("s.yaml", text).unwrap();
+    let rehearsed = rehearse(&library, &scenario, &Bench::new(85.0, &no_file));
+    assert_eq!(rehearsed.played.problems, []);
+    assert!(rehearsed.played.asked.contains(&"back-found".to_owned()));
+}
+
+#[test]
+fn every_statement_is_denied_and_what_comes_of_it_judged() {
+    let denied = rehearsed(&format!("{LOW}deny-each: [not-done, fault-found]\n"));
+    assert_eq!(denied.problems().count(), 0);
+    let steps: Vec<String> = denied
+        .denied
+        .iter()
+        .map(|(steps, _)| steps.join(" "))
+        .collect();
+    let wanted = [
+        "drive",
+        "held",
+        "cut-fuel",
+        "prove",
+        "back-found",
+        "cut-fuel back-not-done",
+    ];
+    assert_eq!(steps, wanted);
+    let found = problems(&format!("{LOW}deny-each: [not-done]\n"));
+    assert_eq!(
+        found,
+        ["1:1: came to `found` (fault-found), which is not in `deny-each`"]
+    );
+}
+
+#[test]
+fn what_goes_otherwise_is_named_with_its_place() {
+    assert_eq!(
+        problems(&LOW.replace("outcome: found", "outcome: turned-away")),
+        [
+            "6:19: expected the outcome `turned-away`, came to `found`; the last questions were rest-reading → cut-fuel → prove → crank → back-found"
+        ]
+    );
+    assert_eq!(
+        problems(&LOW.replace("way: [prove", "way: [crank, prove")),
+        ["6:39: expected to meet `prove` here on the way; it was not met"]
+    );
+    assert_eq!(
+        problems(&LOW.replace("step: rest-reading", "step: rest-readin")),
+        [
+            "5:5: the answer to `rest-readin` was never asked for, nor those after it, which must stand in the order of asking"
+        ]
+    );
+    assert_eq!(
+        problems(&LOW.replace("12.5 V", "25 V")),
+        [
+            "5:5: step `rest-reading`: 25.00 V is impossible here: from 0 to 20 can be; look at the reading again"
+        ]
+    );
+    let misspelt = problems(&LOW.replace("verdict: low", "verdict: lo"));
+    assert_eq!(
+        misspelt,
+        ["1:1: step `judge`: `verdict` is never `lo`; it is one of even, low, inconclusive"]
+    );
+    let nothing = problems("expect: {outcome: found}\n");
+    assert!(
+        nothing[0].contains("state the result: `computed: {judge: {…}}`"),
+        "{nothing:?}"
+    );
+}
+
+#[test]
+fn a_broken_scenario_is_refused_with_places() {
+    let told = |text: &str| -> Vec<String> {
+        let found = read("s.yaml", text).unwrap_err();
+        found
+            .iter()
+            .map(|p| format!("{}:{}: {}", p.position.line, p.position.column, p.message))
+            .collect()
+    };
+    assert_eq!(
+        told("procedure: a\n"),
+        ["1:1: the scenario has no `expect`"]
+    );
+    assert_eq!(
+        told("procedure: a\nexpect: {outcome: x}\nanswer: []\n"),
+        ["3:1: the scenario has an unknown key `answer`"]
+    );
+    assert_eq!(
+        told("procedure: a\nexpect: {outcome: x}\ncaptures: {c: {weak: {3: 5}}}\n"),
+        ["3:26: `3: 5` is no weak cylinder"]
+    );
+    assert_eq!(
+        told("procedure: a\nexpect: {outcome: x}\nanswers:\n  - {step: s}\n"),
+        ["4:5: the answer to step `s` must hold one reply"]
+    );
+    assert_eq!(
+        told("procedure: a\nexpect: {outcome: x}\nengine: {firing-order: 1-3-3-2}\n").len(),
+        1
+    );
+}
+
+#[test]
+fn what_was_not_reached_is_listed() {
+    let library = library();
+    let mut coverage = Coverage::default();
+    coverage.add(&rehearsed(LOW).played.trail);
+    let reached = coverage.of(&library.procedures["sound"]);
+    assert_eq!(reached.steps.to_string(), "9 of 11");
+    assert_eq!(reached.outcomes.to_string(), "1 of 2");
+    let missing: Vec<&str> = reached.missing.iter().map(|m| m.told.as_str()).collect();
+    assert_eq!(
+        missing,
+        [
+            "`drive`: no → `turned-away`",
+            "`held`: no → `turned-away`",
+            "`rest-reading`: < 12.20 → `turned-away`",
+            "`cut-fuel`: no → `back-not-done`",
+            "`prove`: no → `back-not-done`",
+            "`crank`: visited as often as it may be → `back-not-done`",
+            "`judge`: inconclusive → `crank`",
+            "`judge`: otherwise → `back-not-done`",
+            "`back-found`: no → `back-found`",
+            "`back-not-done` was never come to",
+            "`turned-away` was never come to",
+        ]
+    );
+}
+
+/// For every step of the procedure, the answers that are found lead there when they are played.
+#[test]
+fn answers_are_found_for_every_step() {
+    let library = library();
+    let bench = Bench::new(85.0, &no_file);
+    for step in &library.procedures["sound"].steps {
+        let answers = reach::answers_to(&library, "sound", &step.id).unwrap();
+        let text = answers.written("sound", &step.id, "unknown");
+        let scenario = read("s.yaml", &text).unwrap_or_else(|found| panic!("{text}\n{found:?}"));
+        let played = rehearse(&library, &scenario, &bench).played;
+        let met = played.trail.iter().any(|turn| turn.step == step.id);
+        assert!(
+            met && played.outcome.is_some(),
+            "{text}\n{:?}",
+            played.problems
+        );
+    }
+    let unknown = reach::answers_to(&library, "sound", "crunk").unwrap_err();
+    assert!(unknown.contains("Did you mean `crank`?"), "{unknown}");
+}

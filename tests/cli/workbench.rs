@@ -1,0 +1,250 @@
+//! The trainer's workbench as a person runs it: nothing is ever written over, and every command says by its
+//! status what came of it.
+
+use crate::fixture::{Bay, evenfire};
+
+/// An exercise whose captures carry a verdict and a reference.
+const SEED: &str = "1";
+
+const SCENARIO: &str = "procedure: look\nanswers:\n  - {step: volts, answer: 12.6}\nexpect: {outcome: seen, way: [relay, back]}\n";
+
+fn sheet(bay: &Bay) -> String {
+    bay.shop
+        .join("procedures/look.yaml")
+        .to_str()
+        .unwrap()
+        .to_owned()
+}
+
+fn with_scenario(text: &str) -> Bay {
+    let bay = Bay::new();
+    std::fs::create_dir_all(bay.shop.join("procedures/scenarios/look")).unwrap();
+    bay.write("shop/procedures/scenarios/look/plain.yaml", text);
+    bay
+}
+
+#[test]
+fn a_new_procedure_passes_the_check_and_is_never_written_over() {
+    let bay = Bay::new();
+    let into = bay.folder.path().to_str().unwrap();
+    let made = evenfire(&["new", "procedure", "first-look", "--into", into]);
+    assert_eq!(made.status, 0, "{}", made.err);
+    let checked = evenfire(&["check", made.out.trim()]);
+    assert_eq!(checked.status, 0, "{}", checked.out);
+    let again = evenfire(&["new", "procedure", "first-look", "--into", into]);
+    assert_eq!(again.status, 2);
+    assert!(again.told().contains("exists already"), "{}", again.err);
+    for name in ["../first", "First", "a b", ""] {
+        assert_eq!(
+            evenfire(&["new", "procedure", name, "--into", into]).status,
+            2,
+            "{name}"
+        );
+    }
+}
+
+#[test]
+fn the_schema_is_json() {
+    let schema: serde_json::Value = serde_json::from_str(&evenfire(&["schema"]).out).unwrap();
+    assert_eq!(
+        schema["$schema"],
+        "https://json-schema.org/draft/2020-12/schema"
+    );
+}
+
+#[test]
+fn a_policy_is_proved_with_the_procedures() {
+    let bay = Bay::new();
+    let policy = bay.shop.join("policy.yaml");
+    let text = std::fs::read_to_string(&policy).unwrap();
+    assert_eq!(bay.run(&["check", &sheet(&bay)]).status, 0);
+    std::fs::write(&policy, format!("{text}revisions: {{look: 9}}\n")).unwrap();
+    let checked = bay.run(&["check", &sheet(&bay), "--format", "json"]);
+    assert_eq!(checked.status, 1);
+    let told: serde_json::Value = serde_json::from_str(&checked.out).unwrap();
+    let message = told["problems"][0]["message"].as_str().unwrap();
+    assert!(
+        message.contains("the shop works by revision 9 or later"),
+        "{message}"
+    );
+    // what fails the policy is not run either
+    let run = bay.run(&["run", "look", "--answers", "nowhere.yaml"]);
+    assert_eq!(run.status, 2);
+    assert!(
+        run.told()
+            .contains("A procedure that is not sound is not run"),
+        "{}",
+        run.err
+    );
+    // and a policy that cannot be read is told with its place
+    std::fs::write(&policy, format!("{text}nedes: {{}}\n")).unwrap();
+    let checked = bay.run(&["check", &sheet(&bay)]);
+    assert_eq!(checked.status, 1);
+    assert!(
+        checked.out.contains("unknown key `nedes`"),
+        "{}",
+        checked.out
+    );
+    assert!(
+        checked.out.contains("Did you mean `needs`?"),
+        "{}",
+        checked.out
+    );
+}
+
+#[test]
+fn scenarios_are_gone_through_and_what_they_miss_is_listed() {
+    let bay = with_scenario(SCENARIO);
+    let rehearsed = evenfire(&["rehearse", &sheet(&bay)]);
+    assert_eq!(rehearsed.status, 0, "{}", rehearsed.out);
+    assert!(
+        rehearsed.out.contains("ok    look/plain: seen"),
+        "{}",
+        rehearsed.out
+    );
+    assert!(
+        rehearsed.out.contains("not reached: `held`: no →"),
+        "{}",
+        rehearsed.out
+    );
+    let complete = evenfire(&["rehearse", &sheet(&bay), "--complete", "--format", "json"]);
+    assert_eq!(complete.status, 1);
+    let told: serde_json::Value = serde_json::from_str(&complete.out).unwrap();
+    assert_eq!(told["scenarios"][0]["as_expected"], true);
+    assert!(
+        !told["coverage"][0]["not_reached"]
+            .as_array()
+            .unwrap()
+            .is_empty()
+    );
+    let bay = with_scenario(&SCENARIO.replace("outcome: seen", "outcome: sene"));
+    let failed = evenfire(&["rehearse", &sheet(&bay)]);
+    assert_eq!(failed.status, 1);
+    assert!(
+        failed
+            .out
+            .contains("plain.yaml:4:19: expected the outcome `sene`, came to `seen`"),
+        "{}",
+        failed.out
+    );
+}
+
+#[test]
+fn answers_that_lead_to_a_step_are_written() {
+    let bay = Bay::new();
+    let reached = evenfire(&["rehearse", &sheet(&bay), "--reach", "back"]);
+    assert_eq!(reached.status, 0, "{}", reached.err);
+    let bay = with_scenario(&reached.out);
+    let rehearsed = evenfire(&["rehearse", &sheet(&bay)]);
+    assert_eq!(rehearsed.status, 0, "{}\n{}", reached.out, rehearsed.out);
+}
+
+#[test]
+fn maps_in_every_form_and_never_over_a_file() {
+    let bay = with_scenario(SCENARIO);
+    let file = sheet(&bay);
+    for (arguments, begins) in [
+        (vec![], "<!DOCTYPE html>"),
+        (vec!["--rehearsed"], "<!DOCTYPE html>"),
+        (vec!["--print"], "<!DOCTYPE html>"),
+        (vec!["--format", "dot"], "digraph \"look\" {"),
+        (vec!["--format", "mermaid"], "flowchart TD"),
+    ] {
+        let mut all = vec!["map", file.as_str()];
+        all.extend(arguments);
+        let map = evenfire(&all);
+        assert_eq!(map.status, 0, "{}", map.err);
+        assert!(map.out.starts_with(begins), "{}", map.out);
+    }
+    let before = std::fs::read(&file).unwrap();
+    let over = evenfire(&["map", &file, "--into", &file]);
+    assert_eq!(over.status, 2);
+    assert!(over.told().contains("exists already"), "{}", over.err);
+    assert_eq!(std::fs::read(&file).unwrap(), before);
+}
+
+#[test]
+fn two_revisions_are_compared_under_any_file_name() {
+    let bay = Bay::new();
+    let file = sheet(&bay);
+    let text = std::fs::read_to_string(&file).unwrap();
+    let same = evenfire(&["diff", &file, &file]);
+    assert_eq!((same.status, same.out.as_str()), (0, "Nothing changed.\n"));
+    let line = text
+        .lines()
+        .find(|line| line.trim_start().starts_with("warning:"))
+        .unwrap();
+    let weaker = text.replacen(line, &line.replace("warning:", "caution:"), 1);
+    let new = bay.write("look-of-tomorrow.yaml", &weaker);
+    let changed = evenfire(&["diff", &file, &new]);
+    assert_eq!(changed.status, 1, "{}", changed.err);
+    assert!(changed.out.contains("! hazard"), "{}", changed.out);
+    assert!(
+        changed.out.contains("WARNING becomes CAUTION"),
+        "{}",
+        changed.out
+    );
+    assert!(changed.out.contains("still revision"), "{}", changed.out);
+}
+
+/// The whole exercise with the shipped procedure: found where it is, truth and grade at the end only.
+#[test]
+fn an_exercise_is_graded_once_it_is_sealed() {
+    let bay = Bay::new();
+    let sources = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+    let sheets = [
+        "relative-compression.yaml",
+        "intake.yaml",
+        "leak-down.yaml",
+        "static-compression.yaml",
+        "running-compression.yaml",
+        "cranking-circuit.yaml",
+        "cam-correlation.yaml",
+    ];
+    for name in sheets {
+        let from = sources.join("procedures").join(name);
+        std::fs::copy(from, bay.shop.join("procedures").join(name)).unwrap();
+    }
+    let demo = std::fs::read_to_string(sources.join("sample-captures/demo.answers.yaml")).unwrap();
+    let cut = demo.find("  - {step: leads-off-one").unwrap();
+    let answers = demo[..cut]
+        .replace("cylinders, answer: 8", "cylinders, answer: 4")
+        .replace("1-8-4-3-6-5-7-2", "1-3-4-2");
+    let answers = answers
+        + "  - {step: leads-off-one, answer: yes}\n  - {step: offer-one, answer: later}\n  - {step: put-back-one, answer: yes}\n  - {step: close-one, answer: yes}\n";
+    let file = bay.write("exercise.yaml", &answers);
+    let exercise = [
+        "practise",
+        "relative-compression",
+        "--answers",
+        &file,
+        "--seed",
+        SEED,
+        "--firing-order",
+        "1-3-4-2",
+        "--weak",
+        "3=60",
+        "--signal",
+        "battery-voltage",
+    ];
+    let ran = bay.run(&exercise);
+    assert_eq!(ran.status, 0, "{}\n{}", ran.out, ran.err);
+    let (before, after) = ran.out.split_once("The truth").unwrap();
+    assert!(
+        before.contains("PRACTICE: the vehicle is simulated"),
+        "{before}"
+    );
+    assert!(
+        before.contains("is sealed") && !before.contains("Grade"),
+        "{before}"
+    );
+    assert!(after.contains("cylinder 3  LOW"), "{after}");
+    assert!(after.contains("Grade: right"), "{after}");
+    // what lies in the job says nothing of the truth, and the seed is kept beside the jobs
+    assert!(bay.shop.join("practice/0001.json").is_file());
+    assert!(!bay.job("captures/1.truth.yaml").exists());
+    let again = bay.run(&["practise", "--resume", "1"]);
+    assert!(again.out.contains("Grade: right"), "{}", again.out);
+    let opening = &bay.events()[0];
+    assert!(format!("{opening:?}").contains("relative-compression"));
+}

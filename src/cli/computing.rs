@@ -47,12 +47,11 @@ impl Computing for Bench<'_> {
         setup.engine = engine.clone();
         setup.low_percent = low_percent;
         let table = fs_err::File::open(&file).map_err(|error| error.to_string())?;
-        let table = std::io::BufReader::new(table);
-        let read = capture::read(table, &shown(&file), &setup)
+        let read = capture::take(table, &shown(&file), &setup)
             .map_err(|error| handed_over(error.to_string()))?;
         let Analysed {
             analysis, drawing, ..
-        } = cranking::analyse(&read, &setup);
+        } = cranking::analyse(&read.capture, &read.setup);
         Ok((analysis, drawing))
     }
 

@@ -81,7 +81,7 @@ impl<'a> Blocks<'a> {
     ///
     /// # Errors
     /// Where the stream cannot be read.
-    pub fn next(&mut self) -> io::Result<Option<Vec<u8>>> {
+    pub fn next_block(&mut self) -> io::Result<Option<Vec<u8>>> {
         loop {
             if let Some(end) = memchr::memrchr(b'\n', &self.rest)
                 && (self.ended || self.rest.len() >= BLOCK)
@@ -159,7 +159,7 @@ mod tests {
     fn all(text: &[u8]) -> (Vec<u8>, usize) {
         let mut blocks = Blocks::new(Box::new(text)).unwrap();
         let (mut whole, mut count) = (Vec::new(), 0);
-        while let Some(block) = blocks.next().unwrap() {
+        while let Some(block) = blocks.next_block().unwrap() {
             if count > 0 {
                 assert!(whole.ends_with(b"\n"), "cut inside a line");
             }

@@ -89,7 +89,9 @@ impl<R: Read> Quoted<R> {
     #[must_use]
     pub fn line(&self) -> u64 {
         let stream = self.reader.get_ref();
-        let ended = !stream.ended || stream.last == b'\n';
+        // the last line end may stand inside a quote that is never closed
+        let last_is_inside = self.record.as_slice().ends_with(b"\n");
+        let ended = !stream.ended || (stream.last == b'\n' && !last_is_inside);
         let inside = self
             .record
             .as_slice()

@@ -132,7 +132,7 @@ fn fetch(blocks: &mut Blocks<'_>, task: &Task<'_>) -> Result<Batch, ReadError> {
     };
     while batch.plain.len() < most {
         let block = blocks
-            .next()
+            .next_block()
             .map_err(|error| unreadable(task.file, &error, task.packed))?;
         let Some(block) = block else { break };
         if memchr::memchr(b'"', &block).is_some() {

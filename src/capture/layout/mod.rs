@@ -116,8 +116,10 @@ fn settle(
     if let Some(line) = line {
         headings::as_many_cells(&rows, &headings, delimiter, keys, line.number, file)?;
     }
+    // the first column is time where none is named
+    let tells = |at: usize| at == 0 || names.iter().any(|name| headings[at].is(name));
     let wanted: Vec<usize> = (0..headings.len())
-        .filter(|at| names.is_empty() || names.iter().any(|name| headings[*at].is(name)))
+        .filter(|at| names.is_empty() || tells(*at))
         .collect();
     let decimal = decimal::settle(&rows, &wanted, delimiter, keys.decimal, file)?;
     let end = lines.last().map_or(0, |last| last.start + last.text.len());

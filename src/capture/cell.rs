@@ -148,7 +148,9 @@ pub fn plain(text: &[u8], at: &mut usize, point: u8) -> Option<f64> {
     }
     *at = place;
     let value = mantissa as f64 / TENS[decimals];
-    Some(if negative { -value } else { value })
+    // signs of a ripple come as they like: a branch would be guessed wrong every other time
+    let sign = u64::from(negative) << 63;
+    Some(f64::from_bits(value.to_bits() ^ sign))
 }
 
 #[cfg(test)]

@@ -143,44 +143,24 @@ pub fn find(
     if named.is_none() && taken.contains(&column) {
         return Err(doubt.is_a_channel(heading));
     }
-    match keys.and_then(|keys| keys.time_unit) {
-        Some(TimeUnit::Clock) => {
-            return Ok(axis(
-                Factor::ONE,
-                true,
-                "a clock, counted from the first row",
-            ));
-        }
-        Some(told) => {
-            let factor = unit::parse(told.name()).map_or(Factor::ONE, |unit| unit.factor);
-            return Ok(axis(
-                factor,
-                false,
-                &format!("in {} as the set-up says", told.name()),
-            ));
-        }
-        None => {}
-    }
-    if cell(column).is_some_and(|cell| clock::read(&cell, layout.decimal.byte()).is_some()) {
+    let told = keys.and_then(|keys| keys.time_unit);
+    let is_clock = told.is_none()
+        && cell(column).is_some_and(|cell| clock::read(&cell, layout.decimal.byte()).is_some());
+    if is_clock || told == Some(TimeUnit::Clock) {
         return Ok(axis(
             Factor::ONE,
             true,
             "a clock, counted from the first row",
         ));
     }
-    match heading
-        .unit
-        .as_deref()
-        .map(|text| (text, unit::parse(text)))
-    {
-        Some((text, Some(unit))) if unit.dimension == Dimension::Time => {
-            Ok(axis(unit.factor, false, &format!("in {text}")))
+    let (factor, words) = match told {
+        Some(told) => {
+            let factor = unit::parse(told.name()).map_or(Factor::ONE, |unit| unit.factor);
+            (factor, format!("in {} as the set-up says", told.name()))
         }
-        Some((text, Some(_))) => Err(doubt.has_unit(heading, text)),
-        Some((text, None)) if heading.stated => Err(doubt.has_unit(heading, text)),
-        _ if is_count(heading) => Err(doubt.counts(heading)),
-        _ => Ok(axis(Factor::ONE, false, "in s, as nothing else is said")),
-    }
+        None => doubt.by_heading(heading)?,
+    };
+    Ok(axis(factor, false, &words))
 }
 
 /// A column by its heading.
@@ -240,6 +220,21 @@ struct Doubt<'a> {
 }
 
 impl Doubt<'_> {
+    /// The factor that a heading tells, and that in words.
+    fn by_heading(&self, heading: &Heading) -> Result<(Factor, String), ReadError> {
+        let unit = heading.unit.as_deref();
+        match unit.map(|text| (text, unit::parse(text))) {
+            Some((text, Some(unit))) if unit.dimension == Dimension::Time => {
+                Ok((unit.factor, format!("in {text}")))
+            }
+            Some((text, known)) if heading.stated || known.is_some() => {
+                Err(self.has_unit(heading, text))
+            }
+            _ if is_count(heading) => Err(self.counts(heading)),
+            _ => Ok((Factor::ONE, "in s, as nothing else is said".to_owned())),
+        }
+    }
+
     fn error(&self, message: String) -> ReadError {
         let other = self
             .layout

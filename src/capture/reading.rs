@@ -1,16 +1,17 @@
 //! All rows of a text: blocks are read side by side where nothing stands against it, their rows gathered
 //! in order, segments told apart, and whatever cannot be taken named with its place.
 
+mod faults;
+
 use rayon::prelude::*;
 
+use super::ReadError;
 use super::blocks::{Blocks, MOST_LINE};
 use super::bytes::unreadable;
 use super::gather::{Gather, Gathered, Keep, TooMany};
 use super::keys::Segment;
-use super::lines::letters;
 use super::quoted::Quoted;
 use super::rows::{Cut, Rows, Stop};
-use super::{ReadError, shown};
 
 /// Blocks that are read side by side, at most.
 const MOST_SIDE_BY_SIDE: usize = 8;
@@ -273,8 +274,7 @@ impl Taking<'_, '_> {
             Some(Segment::Number(_)) => self.next_segment(),
             Some(Segment::Named(_)) => {}
             None => {
-                let message = "the headings stand here again: the file holds several segments";
-                return Err(self.error(0, message.to_owned(), SEGMENTS));
+                return Err(self.headings_again());
             }
         }
         Ok(())
@@ -301,53 +301,6 @@ impl Taking<'_, '_> {
         }
     }
 
-    fn falls(&self, before: f64, at: f64) -> ReadError {
-        let time = self.task.cut.time.unwrap_or(0);
-        let column = self.task.cut.wanted[time] as u64 + 1;
-        let message = format!("time goes from {before} to {at}; it must rise from row to row");
-        let remedy = if at == before {
-            "Export the capture again with more decimals of time; or, if rows come at a steady rate, give it \
-             in the set-up: time: {rate_hz: 1000}"
-        } else {
-            "Export the capture again as one piece, in the order in which it was recorded; if it holds \
-             several segments, choose one in the set-up: table: {segment: 1}"
-        };
-        self.error(column, message, remedy)
-    }
-
-    fn bad_cell(&self, slot: usize, found: Option<&[u8]>) -> ReadError {
-        let cut = &self.task.cut;
-        let is_time = cut.time == Some(slot);
-        let text = found.map(letters);
-        let stands = match text.as_deref() {
-            None => "the row ends before it".to_owned(),
-            Some("") => "nothing stands there".to_owned(),
-            Some(text) => format!("{} stands there", shown::cell(text)),
-        };
-        let wanted = if is_time && cut.clock {
-            "a time of day, as in 14:03:07.250"
-        } else {
-            "a number"
-        };
-        let heading = shown::cell(&self.task.headings[slot]);
-        let message = format!("column {heading} must hold {wanted}; {stands}");
-        let text = text.unwrap_or_default();
-        let other = if cut.point == b'.' { ',' } else { '.' };
-        let remedy = if text.contains(other)
-            && text
-                .chars()
-                .all(|c| c.is_ascii_digit() || "+-.,".contains(c))
-        {
-            "Mend or cut that row; or, if that is the decimal sign, say so in the set-up: table: {decimal: \
-             comma} or table: {decimal: point}"
-        } else if is_time && text.contains(':') {
-            "Export time in seconds, or as hours, minutes and seconds, as in 14:03:07.250"
-        } else {
-            "Mend or cut that row, or export the capture again."
-        };
-        self.error(cut.wanted[slot] as u64 + 1, message, remedy)
-    }
-
     /// The file ends within a row: that row is left out.
     fn end_cut_off(&mut self, slot: usize, bytes: usize) -> Result<(), ReadError> {
         if bytes > MOST_LINE {
@@ -361,16 +314,6 @@ impl Taking<'_, '_> {
         self.cut_off = Some(self.line);
         self.done = true;
         Ok(())
-    }
-
-    fn too_many(&self) -> ReadError {
-        let message = "the capture goes on for more than an hour".to_owned();
-        let remedy = "Cut it to the cranking, or export that part only.";
-        self.error(0, message, remedy)
-    }
-
-    fn error(&self, column: u64, message: String, remedy: &str) -> ReadError {
-        ReadError::new(self.task.file, self.line, column, message, remedy)
     }
 
     fn finish(self, quoted: bool) -> Result<Outcome, ReadError> {
@@ -392,9 +335,6 @@ impl Taking<'_, '_> {
         })
     }
 }
-
-const SEGMENTS: &str = "Choose one in the set-up, as in table: {segment: 1}; or table: {segment: all} where \
-                        time goes on from one to the next.";
 
 /// Whether a cell may be the beginning of a number.
 fn is_cut(found: Option<&[u8]>) -> bool {

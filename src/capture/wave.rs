@@ -8,7 +8,7 @@ use super::ReadError;
 use super::axis::Axis;
 use super::bytes::Stream;
 use super::channels::{self, Channel};
-use super::gather::{Gather, Keep, Span};
+use super::gather::{Gather, Gathered, Keep, Span};
 use super::heading::Heading;
 use super::keys::{Decimal, Delimiter};
 use super::layout::Layout;
@@ -28,8 +28,7 @@ pub(super) fn taken(
     setup: Option<&Setup>,
     which: Which,
 ) -> Result<Taken, ReadError> {
-    let failed = |error: hound::Error| unreadable(file, &error, packed);
-    let mut reader = WavReader::new(stream).map_err(failed)?;
+    let mut reader = WavReader::new(stream).map_err(|error| unreadable(file, &error, packed))?;
     let spec = reader.spec();
     let layout = layout(usize::from(spec.channels));
     let rate_hz = f64::from(spec.sample_rate);
@@ -38,45 +37,7 @@ pub(super) fn taken(
         return Err(ReadError::new(file, 0, 0, message, "Record it again."));
     }
     let channels = wanted(&layout, setup, which, file)?;
-    let bits = spec.bits_per_sample;
-    let full = match spec.sample_format {
-        SampleFormat::Float => 1.0,
-        SampleFormat::Int => 2f64.powi(i32::from(bits) - 1),
-    };
-    // the greatest and least codes are where the converter ends
-    let code = |value: i32| match f64::from(value) {
-        value if value >= full - 1.0 => f64::INFINITY,
-        value if value <= -full => f64::NEG_INFINITY,
-        value => value / full,
-    };
-    let level = |value: f32| match f64::from(value) {
-        value if value >= 1.0 => f64::INFINITY,
-        value if value <= -1.0 => f64::NEG_INFINITY,
-        value => value,
-    };
-    let keeps = channels.iter().map(|channel| channel.keep).collect();
-    let mut frames = Frames {
-        file,
-        channels: &channels,
-        width: usize::from(spec.channels),
-        gather: Gather::new(keeps, 1.0 / rate_hz),
-        open: vec![Vec::new(); channels.len()],
-        frame: Vec::new(),
-        is_nan: false,
-    };
-    match spec.sample_format {
-        SampleFormat::Float => {
-            for sample in reader.samples::<f32>() {
-                frames.add(level(sample.map_err(failed)?))?;
-            }
-        }
-        SampleFormat::Int => {
-            for sample in reader.samples::<i32>() {
-                frames.add(code(sample.map_err(failed)?))?;
-            }
-        }
-    }
-    let gathered = frames.finish()?;
+    let gathered = gathered(&mut reader, &channels, file, packed)?;
     let kind = match spec.sample_format {
         SampleFormat::Float => "float",
         SampleFormat::Int => "whole numbers",
@@ -85,8 +46,8 @@ pub(super) fn taken(
         understood: Understood {
             form: "wave".to_owned(),
             remarks: vec![format!(
-                "a sound file of {} channels, {bits} bits, {kind}; full swing is 1",
-                spec.channels
+                "a sound file of {} channels, {} bits, {kind}; full swing is 1",
+                spec.channels, spec.bits_per_sample
             )],
             ..Understood::default()
         },
@@ -95,6 +56,53 @@ pub(super) fn taken(
         channels,
         gathered,
     })
+}
+
+/// All frames; full swing is 1, and what reaches it left the range.
+fn gathered(
+    reader: &mut WavReader<Stream<'_>>,
+    channels: &[Channel],
+    file: &str,
+    packed: bool,
+) -> Result<Gathered, ReadError> {
+    let failed = |error: hound::Error| unreadable(file, &error, packed);
+    let spec = reader.spec();
+    let keeps = channels.iter().map(|channel| channel.keep).collect();
+    let mut frames = Frames {
+        file,
+        channels,
+        width: usize::from(spec.channels),
+        gather: Gather::new(keeps, 1.0 / f64::from(spec.sample_rate)),
+        open: vec![Vec::new(); channels.len()],
+        frame: Vec::new(),
+        is_nan: false,
+    };
+    match spec.sample_format {
+        SampleFormat::Float => {
+            for sample in reader.samples::<f32>() {
+                frames.add(level(f64::from(sample.map_err(failed)?), 1.0))?;
+            }
+        }
+        SampleFormat::Int => {
+            let full = 2f64.powi(i32::from(spec.bits_per_sample) - 1);
+            for sample in reader.samples::<i32>() {
+                let code = f64::from(sample.map_err(failed)?);
+                frames.add(level(code / full, 1.0 - 1.0 / full))?;
+            }
+        }
+    }
+    frames.finish()
+}
+
+/// The greatest and least codes are where the converter ends.
+fn level(share: f64, greatest: f64) -> f64 {
+    if share >= greatest {
+        f64::INFINITY
+    } else if share <= -1.0 {
+        f64::NEG_INFINITY
+    } else {
+        share
+    }
 }
 
 fn wanted(
@@ -219,7 +227,7 @@ impl Frames<'_> {
         Ok(())
     }
 
-    fn finish(mut self) -> Result<super::gather::Gathered, ReadError> {
+    fn finish(mut self) -> Result<Gathered, ReadError> {
         self.push()?;
         Ok(self.gather.finish())
     }

@@ -62,7 +62,7 @@ pub(crate) fn run(arguments: &AnalyseArguments) -> Result<ExitCode, Failure> {
             let folder = arguments.capture.display();
             return Err(format!("{folder}: --describe shows one capture; name the file").into());
         }
-        return describing::run(arguments, screen(arguments));
+        return describing::run(arguments);
     }
     if is_folder {
         return batch::run(arguments);

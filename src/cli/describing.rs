@@ -11,9 +11,8 @@ use super::analyse::{AnalyseArguments, Format};
 use super::captures::{self, SETUP};
 use crate::capture::describe::{Description, describe};
 use crate::capture::understood::{Column, short};
-use crate::report::terminal::Screen;
 
-pub(super) fn run(arguments: &AnalyseArguments, screen: Screen) -> Result<ExitCode, Failure> {
+pub(super) fn run(arguments: &AnalyseArguments) -> Result<ExitCode, Failure> {
     let file = captures::open(&arguments.capture)?;
     let named = arguments.setup.as_deref();
     let has_setup = named.is_some() || captures::beside(&arguments.capture, SETUP).exists();
@@ -25,19 +24,18 @@ pub(super) fn run(arguments: &AnalyseArguments, screen: Screen) -> Result<ExitCo
     let mut out = std::io::stdout().lock();
     match arguments.format {
         Format::Json => writeln!(out, "{}", serde_json::to_string_pretty(&description)?)?,
-        Format::Text => write!(out, "{}", text(&description, setup.is_some(), screen))?,
+        Format::Text => write!(out, "{}", text(&description, setup.is_some()))?,
     }
     Ok(ExitCode::SUCCESS)
 }
 
-fn text(description: &Description, has_setup: bool, screen: Screen) -> String {
+fn text(description: &Description, has_setup: bool) -> String {
     let understood = &description.understood;
     let mut lines = vec![understood.table(), understood.time_line(), String::new()];
     let mut table = Table::new();
     table
         .load_style(NOTHING)
-        .set_content_arrangement(ContentArrangement::Dynamic)
-        .set_width(u16::try_from(screen.width).unwrap_or(u16::MAX))
+        .set_content_arrangement(ContentArrangement::Disabled)
         .set_header([
             "",
             "Column",

@@ -2,8 +2,10 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{ReadError, place};
-use crate::engine::{Engine, Fuel};
+use super::keys::{Keys, Segment};
+use super::written::Written;
+use super::{ReadError, place, unit};
+use crate::engine::Engine;
 
 /// Limit below which a cylinder counts as low where none is given, percent of the sound ones' peak.
 /// Common practice of the trade, no source.
@@ -27,51 +29,38 @@ pub struct Setup {
     pub time_column: Option<String>,
     /// The channels.
     pub channels: Channels,
+    /// How the capture is to be read, where that is in doubt.
+    pub keys: Keys,
 }
 
 /// What is recorded.
-#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Channels {
     /// Starter current, ampere.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub starter_current: Option<Analogue>,
     /// Battery voltage, volt.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub battery_voltage: Option<Analogue>,
     /// Crank-sensor teeth.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub crank_speed: Option<Teeth>,
     /// Reference event.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub reference: Option<Reference>,
 }
 
 /// A current or voltage channel.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Analogue {
     /// Header of its column.
     pub column: String,
     /// Converter resolution, bits.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub bits: Option<u32>,
     /// Positive end of the ± range, in the column's unit.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub full_scale: Option<f64>,
     /// Which way load points, where that is known.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub polarity: Option<Polarity>,
     /// How the channel was coupled.
-    #[serde(default, skip_serializing_if = "is_direct")]
     pub coupling: Coupling,
     /// Corner of an AC coupling, hertz.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub coupling_corner_hz: Option<f64>,
-}
-
-fn is_direct(coupling: &Coupling) -> bool {
-    *coupling == Coupling::Dc
 }
 
 /// Which way load points.
@@ -149,41 +138,6 @@ pub enum Edge {
     Peak,
 }
 
-/// The file as written, before it is checked.
-#[derive(Debug, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Written {
-    engine: WrittenEngine,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    limits: Option<Limits>,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    time: Option<Time>,
-    channels: Channels,
-}
-
-#[derive(Debug, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-struct WrittenEngine {
-    cylinders: usize,
-    firing_order: Vec<usize>,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    firing_intervals_deg: Option<Vec<f64>>,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    fuel: Option<Fuel>,
-}
-
-#[derive(Debug, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Limits {
-    low_percent: f64,
-}
-
-#[derive(Debug, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Time {
-    column: String,
-}
-
 /// Read a set-up from its text. `file` names it in errors.
 ///
 /// # Errors
@@ -218,20 +172,7 @@ pub fn read(text: &str, file: &str) -> Result<Setup, ReadError> {
 /// A set-up as the text of its file.
 #[must_use]
 pub fn write(setup: &Setup) -> String {
-    let written = Written {
-        engine: WrittenEngine {
-            cylinders: setup.engine.cylinders(),
-            firing_order: setup.engine.firing_order().to_vec(),
-            firing_intervals_deg: Some(setup.engine.firing_intervals_deg().to_vec()),
-            fuel: setup.engine.fuel(),
-        },
-        limits: Some(Limits {
-            low_percent: setup.low_percent,
-        }),
-        time: setup.time_column.clone().map(|column| Time { column }),
-        channels: setup.channels.clone(),
-    };
-    serde_yaml::to_string(&written).unwrap_or_default()
+    serde_yaml::to_string(&Written::of(setup)).unwrap_or_default()
 }
 
 fn check(written: Written, text: &str, file: &str) -> Result<Setup, ReadError> {
@@ -239,7 +180,7 @@ fn check(written: Written, text: &str, file: &str) -> Result<Setup, ReadError> {
         let (line, column) = place::of(text, path);
         ReadError::new(file, line, column, message, remedy)
     };
-    let given = written.engine;
+    let given = &written.engine;
     let engine = Engine::new(
         given.cylinders,
         &given.firing_order,
@@ -260,6 +201,7 @@ fn check(written: Written, text: &str, file: &str) -> Result<Setup, ReadError> {
     })?;
     let low_percent = written
         .limits
+        .as_ref()
         .map_or(DEFAULT_LOW_PERCENT, |limits| limits.low_percent);
     if !(low_percent > 0.0 && low_percent < 100.0) {
         let message =
@@ -270,13 +212,84 @@ fn check(written: Written, text: &str, file: &str) -> Result<Setup, ReadError> {
             "Usual limits are 80 to 90.",
         ));
     }
-    check_channels(&written.channels, &engine, &at)?;
+    let (channels, time_column, keys) = written.parts();
+    check_channels(&channels, &engine, &at)?;
+    check_keys(&keys, &at)?;
     Ok(Setup {
         engine,
         low_percent,
-        time_column: written.time.map(|time| time.column),
-        channels: written.channels,
+        time_column,
+        channels,
+        keys,
     })
+}
+
+fn check_keys(
+    keys: &Keys,
+    at: &impl Fn(&[&str], String, &str) -> ReadError,
+) -> Result<(), ReadError> {
+    let positive = |value: Option<f64>| value.is_none_or(|value| value.is_finite() && value > 0.0);
+    if !positive(keys.rate_hz) {
+        let message = "rate_hz must be a number above 0".to_owned();
+        let remedy = "Rows a second, as the scope or logger was set.";
+        return Err(at(&["time", "rate_hz"], message, remedy));
+    }
+    if keys.rate_hz.is_some() && keys.time_unit.is_some() {
+        let message = "a column either counts rows at a rate or holds time in a unit".to_owned();
+        return Err(at(&["time", "unit"], message, "Leave rate_hz or unit out."));
+    }
+    if keys.table.header_line == Some(0) {
+        let remedy = "Lines are counted from 1.";
+        return Err(at(
+            &["table", "header_line"],
+            "there is no line 0".into(),
+            remedy,
+        ));
+    }
+    if keys.table.columns.as_ref().is_some_and(Vec::is_empty) {
+        let message = "the table has at least one column".to_owned();
+        return Err(at(
+            &["table", "columns"],
+            message,
+            "Name the columns from the left.",
+        ));
+    }
+    if keys.table.segment == Some(Segment::Number(0)) {
+        let message = "there is no segment 0".to_owned();
+        return Err(at(
+            &["table", "segment"],
+            message,
+            "The first segment is 1.",
+        ));
+    }
+    for (channel, scaling) in &keys.scaling {
+        for (key, value) in [
+            ("scale", scaling.scale),
+            ("millivolt_per_ampere", scaling.millivolt_per_ampere),
+        ] {
+            if !positive(value) {
+                let message = format!("{key} must be a number above 0");
+                let remedy = "A trace that is upside down is told by polarity, not by a factor.";
+                return Err(at(&["channels", channel, key], message, remedy));
+            }
+        }
+        let unit = scaling.unit.as_deref();
+        if let Some(unit) = unit.filter(|unit| unit::parse(unit).is_none()) {
+            let message = format!("{unit:?} is no unit of voltage or current");
+            let remedy = "Write V, mV, A, kA or the like.";
+            return Err(at(&["channels", channel, "unit"], message, remedy));
+        }
+        if *channel == "battery_voltage" && scaling.millivolt_per_ampere.is_some() {
+            let message = "a clamp measures current, not battery voltage".to_owned();
+            let remedy = "Leave millivolt_per_ampere out here.";
+            return Err(at(
+                &["channels", channel, "millivolt_per_ampere"],
+                message,
+                remedy,
+            ));
+        }
+    }
+    Ok(())
 }
 
 fn check_channels(

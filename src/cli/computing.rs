@@ -4,8 +4,7 @@
 use std::path::Path;
 
 use crate::capture::setup::Setup;
-use crate::capture::table::Capture;
-use crate::capture::{self, setup};
+use crate::capture::{self, Recording, setup};
 use crate::cranking::answer::{Analysis, Drawing};
 use crate::cranking::cycles::Samples;
 use crate::cranking::{self, Analysed};
@@ -54,7 +53,7 @@ impl Computing for Bench<'_> {
         let read = self.read(capture, &setup)?;
         let Analysed {
             analysis, drawing, ..
-        } = cranking::analyse(&read, &setup);
+        } = cranking::analyse(&read.capture, &read.setup);
         Ok((analysis, drawing))
     }
 
@@ -80,7 +79,7 @@ impl Computing for Bench<'_> {
                 "`reference: {column: cam_V, cylinder: 1, every_deg: 720, edge: falling}`";
             return Err(lacks("reference", example));
         };
-        let read = self.read(capture, &setup)?;
+        let read = self.read(capture, &setup)?.capture;
         let column = |name: &str| Samples {
             time: &read.time,
             values: read.columns.get(name).map_or(&[], Vec::as_slice),
@@ -149,10 +148,10 @@ impl Bench<'_> {
             .map_err(|error| format!("{error}\n(handed over as {})", capture.original))
     }
 
-    fn read(&self, capture: &CaptureFile, setup: &Setup) -> Result<Capture, String> {
+    fn read(&self, capture: &CaptureFile, setup: &Setup) -> Result<Recording, String> {
         let file = self.job.file(&capture.file);
         let table = fs_err::File::open(&file).map_err(|error| error.to_string())?;
-        capture::read(std::io::BufReader::new(table), &shown(&file), setup)
+        capture::take(table, &shown(&file), setup)
             .map_err(|error| format!("{error}\n(handed over as {})", capture.original))
     }
 }

@@ -1,19 +1,14 @@
-//! Captures handed over: copied into the job with their set-ups, untouched, and hashed before anything
-//! reads them.
+//! Captures handed over: read, so that one that cannot be is refused at the question, then copied into the
+//! job with their set-ups, untouched, and hashed. What is analysed later is the copy.
 
 use std::path::{Path, PathBuf};
 
+use super::captures::{self, SETUP, TRUTH, beside};
 use crate::record::error::RecordError;
 use crate::record::folder::{self, JobFolder};
 use crate::record::{digest, durable};
 use crate::run::drive::Keeper;
 use crate::run::event::CaptureFile;
-
-/// How the name of a set-up ends that lies beside a capture.
-const SETUP: &str = ".setup.yaml";
-
-/// How the name of the truth ends that lies beside a simulated capture.
-const TRUTH: &str = ".truth.yaml";
 
 /// Keeps the captures of one job.
 pub(crate) struct Captures<'j> {
@@ -33,7 +28,14 @@ impl Keeper for Captures<'_> {
             &setup,
             "a capture is read by the set-up beside it; write that file, then hand the capture over again",
         )?;
+        let understood = captures::recording(&handed_over, Some(&setup))
+            .map_err(|error| error.to_string())?
+            .understood;
         self.copy(&handed_over, &setup)
+            .map(|kept| CaptureFile {
+                understood: understood.lines(),
+                ..kept
+            })
             .map_err(|error| format!("the capture cannot be copied into the job: {error}"))
     }
 }
@@ -41,7 +43,8 @@ impl Keeper for Captures<'_> {
 impl Captures<'_> {
     fn copy(&self, handed_over: &Path, setup_beside: &Path) -> Result<CaptureFile, RecordError> {
         let number = self.next_number()?;
-        let file = format!("{}/{number}.csv", folder::CAPTURES);
+        let ending = captures::ending(handed_over);
+        let file = format!("{}/{number}.{ending}", folder::CAPTURES);
         let setup = format!("{}/{number}{SETUP}", folder::CAPTURES);
         let [file_in_job, setup_in_job] = [&file, &setup].map(|name| self.job.file(name));
         durable::copy_new(handed_over, &file_in_job)?;
@@ -55,6 +58,7 @@ impl Captures<'_> {
             setup,
             original: original.to_string_lossy().into_owned(),
             simulated: beside(handed_over, TRUTH).exists(),
+            understood: Vec::new(),
         })
     }
 
@@ -85,12 +89,6 @@ fn as_typed(path: &str) -> PathBuf {
     }
 }
 
-/// `NAME.setup.yaml` beside `NAME.csv`.
-fn beside(capture: &Path, ending: &str) -> PathBuf {
-    let stem = capture.file_stem().unwrap_or_default().to_string_lossy();
-    capture.with_file_name(format!("{stem}{ending}"))
-}
-
 fn is_file(path: &Path, remedy: &str) -> Result<(), String> {
     let shown = path.display();
     match std::fs::metadata(path) {
@@ -114,10 +112,6 @@ mod tests {
         assert_eq!(as_typed("it's.csv"), PathBuf::from("it's.csv"));
         let home = as_typed("~/a.csv");
         assert!(home.is_absolute() && home.ends_with("a.csv"));
-        assert_eq!(
-            beside(Path::new("x/run 1.csv"), SETUP),
-            PathBuf::from("x/run 1.setup.yaml")
-        );
     }
 
     #[test]
@@ -125,21 +119,40 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let job = JobFolder::at(folder.path().join("0001"));
         fs_err::create_dir_all(job.file(folder::CAPTURES)).unwrap();
+        let table = "t,u\n0,1\n1,2\n";
         let own = folder.path().join("own.csv");
-        fs_err::write(&own, "t,u\n0,1\n").unwrap();
+        fs_err::write(&own, table).unwrap();
         let mut captures = Captures { job: &job };
         let path = own.to_str().unwrap();
-        let refused = captures.keep(path).unwrap_err();
-        assert!(
-            refused.contains("own.setup.yaml: no such file"),
-            "{refused}"
-        );
+        let mut refused = |says: &str| {
+            let refused = captures.keep(path).unwrap_err();
+            assert!(refused.contains(says), "{refused}");
+        };
+        refused("own.setup.yaml: no such file");
         fs_err::write(beside(&own, SETUP), "engine: {}\n").unwrap();
+        refused("own.setup.yaml:1:");
+        let setup =
+            "engine: {cylinders: 1, firing_order: [1]}\nchannels: {battery_voltage: {column: u}}\n";
+        fs_err::write(beside(&own, SETUP), setup).unwrap();
+        fs_err::write(&own, "t,u\n0,1\n1,x\n").unwrap();
+        refused("own.csv:3:2: column \"u\" must hold a number");
+        assert_eq!(
+            fs_err::read_dir(job.file(folder::CAPTURES))
+                .unwrap()
+                .count(),
+            0
+        );
+        fs_err::write(&own, table).unwrap();
         let first = captures.keep(path).unwrap();
-        assert_eq!((first.file.as_str(), first.bytes), ("captures/1.csv", 8));
-        assert_eq!(first.sha256, digest::of_bytes(b"t,u\n0,1\n"));
+        assert_eq!((first.file.as_str(), first.bytes), ("captures/1.csv", 12));
+        assert_eq!(first.sha256, digest::of_bytes(table.as_bytes()));
         assert_eq!(first.original, "own.csv");
         assert!(!first.simulated);
+        assert!(
+            first.understood[0].contains("separated by comma"),
+            "{:?}",
+            first.understood
+        );
         fs_err::write(beside(&own, TRUTH), "leaks: {}\n").unwrap();
         let second = captures.keep(path).unwrap();
         assert_eq!(second.setup, "captures/2.setup.yaml");

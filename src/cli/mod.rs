@@ -5,10 +5,13 @@
 mod accuracy;
 mod analyse;
 mod answering;
+mod batch;
+mod captures;
 mod check;
 mod computing;
 mod countersign;
 mod demo;
+mod describing;
 mod diff;
 mod driving;
 mod house;

@@ -1,7 +1,6 @@
 //! `evenfire rehearse`: scenarios gone through, and what none of them reached.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::io::BufReader;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -9,10 +8,10 @@ use clap::{Args, ValueEnum};
 use rayon::prelude::*;
 use serde::Serialize;
 
-use super::analyse::read_setup;
+use super::captures;
 use super::check::{listed, read_procedure, read_text};
 use super::{Failure, say};
-use crate::capture::{self, Capture, setup::Setup};
+use crate::capture::{Capture, setup::Setup};
 use crate::procedure::Problem;
 use crate::procedure::model::Library;
 use crate::procedure::rules::Rules;
@@ -182,11 +181,8 @@ fn scenarios_of(file: &Path, folder: Option<&Path>, sum: &mut Sum) -> Vec<Scenar
 fn read_capture(scenario: &str, path: &str) -> Result<(Capture, Setup), String> {
     let beside = Path::new(scenario).parent().unwrap_or(Path::new("."));
     let path = beside.join(path);
-    let file = fs_err::File::open(&path).map_err(|error| error.to_string())?;
-    let setup = read_setup(&path, None).map_err(|error| error.to_string())?;
-    let shown = path.display().to_string();
-    let capture = capture::read(BufReader::new(file), &shown, &setup);
-    Ok((capture.map_err(|error| error.to_string())?, setup))
+    let read = captures::recording(&path, None).map_err(|error| error.to_string())?;
+    Ok((read.capture, read.setup))
 }
 
 type ByProcedure = BTreeMap<String, (String, Reached)>;

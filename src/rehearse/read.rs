@@ -235,16 +235,15 @@ impl Reading<'_> {
         let step = fields.need("step", ENTRY_FORM, self.0);
         let step = step.and_then(|node| scalar(node, "`step`", self.0));
         let mut given = Vec::new();
-        let keys: [(&'static str, fn(String) -> Given); 4] = [
-            ("answer", Given::Answer),
-            ("note", Given::Note),
-            ("stop", Given::Stop),
-            ("back", |_| Given::Back),
-        ];
-        for (key, made) in keys {
+        for key in ["answer", "note", "stop", "back"] {
             if let Some(node) = fields.take(key) {
-                let value = scalar(node, "the reply", self.0)?;
-                given.push(made(value.value.clone()));
+                let reply = scalar(node, "the reply", self.0)?.value.clone();
+                given.push(match key {
+                    "answer" => Given::Answer(reply),
+                    "note" => Given::Note(reply),
+                    "stop" => Given::Stop(reply),
+                    _ => Given::Back,
+                });
             }
         }
         fields.finish(&ENTRY_KEYS, self.0);

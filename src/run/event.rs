@@ -213,4 +213,7 @@ pub struct CaptureFile {
     /// Whether it came with the truth that a simulation knows.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub simulated: bool,
+    /// How it was understood when it was handed over, in sentences.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub understood: Vec<String>,
 }

@@ -13,6 +13,10 @@ pub const STOPPED: &str = "stopped";
 
 /// What comes next.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "there is one at a time, and it is looked into at once"
+)]
 pub enum Next {
     /// A question to a person; something disabled is asked to be put back in the same way.
     Ask(Box<Screen>),

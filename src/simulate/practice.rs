@@ -11,6 +11,7 @@ use super::drive::{Motion, STEP_S, drive};
 use super::plan::{Plan, ReferenceShape};
 use super::recording::{Table, record};
 use crate::capture::Capture;
+use crate::capture::keys::Keys;
 use crate::capture::setup::{
     Analogue, Channels, Coupling, DEFAULT_LOW_PERCENT, Edge, Polarity, Reference, Setup, Teeth,
 };
@@ -233,6 +234,7 @@ impl Practice {
             low_percent: DEFAULT_LOW_PERCENT,
             time_column: Some(TIME.to_owned()),
             channels,
+            keys: Keys::default(),
         }
     }
 

@@ -141,3 +141,58 @@ fn text_has_a_line_for_each() {
         ran.out
     );
 }
+
+/// Standard output carries the answers and nothing else.
+#[test]
+fn text_tells_of_unreadable_ones_on_standard_error() {
+    let bench = filled();
+    bench.put(
+        "cars/a 95.csv",
+        "time_s,battery_voltage_V,reference_V\n0,1,1\n1,x,1\n",
+    );
+    let ran = bench.run(&["analyse", "cars", "--setup", "weak.yaml"]);
+    assert_eq!(ran.status, 1);
+    assert_eq!(ran.out.lines().count(), 4, "{}", ran.out);
+    assert!(!ran.out.contains("a 95.csv"));
+    assert!(
+        ran.err.starts_with("a 95.csv: could not be read: "),
+        "{}",
+        ran.err
+    );
+    assert!(ran.err.contains("a 95.csv:3:2: "), "{}", ran.err);
+}
+
+/// Packed captures and sound files are captures too; text that only lies there is none.
+#[test]
+fn packed_captures_are_found_with_their_set_ups() {
+    let bench = filled();
+    let sound = practice(11, &wish(&[])).unwrap();
+    let mut packed = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::fast());
+    std::io::Write::write_all(&mut packed, sound.csv().as_bytes()).unwrap();
+    bench.put("cars/c.csv.gz", packed.finish().unwrap());
+    bench.put("cars/c.setup.yaml", setup::write(&sound.setup()));
+    let ran = bench.run(&[
+        "analyse",
+        "cars",
+        "--setup",
+        "weak.yaml",
+        "--format",
+        "json",
+    ]);
+    assert_eq!(ran.status, 0, "{}", ran.err);
+    let lines = lines(&ran.out);
+    assert_eq!(lines[4]["capture"], "c.csv.gz");
+    assert_eq!(lines[4]["understood"]["gzip"], true);
+    let without = |line: &Value| {
+        let mut line = line.clone();
+        let object = line.as_object_mut().unwrap();
+        object.remove("capture");
+        object.remove("understood");
+        line
+    };
+    assert_eq!(
+        without(&lines[4]),
+        without(&lines[3]),
+        "as the plain one of the same recording"
+    );
+}

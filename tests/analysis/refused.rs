@@ -110,10 +110,10 @@ fn tables() -> Vec<Case> {
             "\"NaN\" stands there",
         ),
         table(
-            "infinite",
-            "time_s,volts\n0,1\n1,2\n2,-inf\n",
-            "c.csv:4:2: ",
-            "\"-inf\" stands there",
+            "endless time",
+            "time_s,volts\n0,1\n1,2\ninf,3\n",
+            "c.csv:4:1: ",
+            "\"inf\" stands there",
         ),
         table(
             "overflow",
@@ -164,15 +164,6 @@ fn tables() -> Vec<Case> {
             "no column is headed",
         ),
         table("zeros", vec![0u8; 4000], "c.csv:1: ", "no column is headed"),
-        table(
-            "two bytes a letter",
-            "time_s,volts\n0,1\n1,2\n"
-                .bytes()
-                .flat_map(|b| [b, 0])
-                .collect::<Vec<u8>>(),
-            "c.csv:1: ",
-            "no column is headed",
-        ),
     ]
 }
 
@@ -437,10 +428,11 @@ fn what_is_not_there_is_told() {
 #[test]
 fn harmless_habits_of_other_programs_are_read() {
     let plain = "time_s,volts\n0,1\n1,2\n2,3\n";
-    let read = |text: &str, set: &str| {
+    let read_bytes = |text: &[u8], set: &str| {
         let setup = evenfire::capture::setup::read(set, "s").unwrap();
-        evenfire::capture::read(text.as_bytes(), "c", &setup).unwrap()
+        evenfire::capture::read(text, "c", &setup).unwrap()
     };
+    let read = |text: &str, set: &str| read_bytes(text.as_bytes(), set);
     let expected = read(plain, SETUP);
     assert_eq!(expected.time, [0.0, 1.0, 2.0]);
     assert_eq!(expected.columns["volts"], [1.0, 2.0, 3.0]);
@@ -455,6 +447,8 @@ fn harmless_habits_of_other_programs_are_read() {
     ] {
         assert_eq!(read(&text, SETUP), expected, "{text:?}");
     }
+    let wide: Vec<u8> = plain.bytes().flat_map(|byte| [byte, 0]).collect();
+    assert_eq!(read_bytes(&wide, SETUP), expected);
     let marked = format!("\u{feff}{}", SETUP.replace('\n', "\r\n"));
     assert_eq!(read(plain, &marked), expected);
     let named = format!("{SETUP}time: {{column: t}}\n");

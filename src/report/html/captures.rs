@@ -31,6 +31,10 @@ fn one(capture: &CaptureResult, number: usize) -> Markup {
             (clean(&capture.file.original)) ", " (capture.file.bytes) " bytes; set-up "
             (clean(&capture.file.setup)) "."
         }
+        @if !capture.file.understood.is_empty() {
+            p.aside { "How it was read:" }
+            ul.aside { @for line in &capture.file.understood { li { (clean(line)) } } }
+        }
         @match &capture.analysis {
             None => p { "No analysis was made of it." },
             Some(analysis) => {

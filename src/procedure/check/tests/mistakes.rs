@@ -87,7 +87,7 @@ fn each_is_found_and_named() {
         let found = problems("relative-compression", Some((name, &spoiled)));
         let messages = found
             .iter()
-            .map(|found| found.splitn(3, ": ").nth(1).unwrap_or_default());
+            .map(|found| found.split(": ").nth(1).unwrap_or_default());
         let messages: Vec<&str> = messages.collect();
         let named = found.iter().any(|found| found.contains(told));
         assert!(named, "{mistaken}\n{messages:?}\n{found:#?}");

@@ -1,0 +1,133 @@
+//! `evenfire analyse --describe`: how a capture is understood, shown before anything is made of it.
+
+use std::io::Write;
+use std::process::ExitCode;
+
+use comfy_table::presets::NOTHING;
+use comfy_table::{ContentArrangement, Table};
+
+use super::Failure;
+use super::analyse::{AnalyseArguments, Format};
+use super::captures::{self, SETUP};
+use crate::capture::describe::{Description, describe};
+use crate::capture::understood::{Column, short};
+
+pub(super) fn run(arguments: &AnalyseArguments) -> Result<ExitCode, Failure> {
+    let file = captures::open(&arguments.capture)?;
+    let named = arguments.setup.as_deref();
+    let has_setup = named.is_some() || captures::beside(&arguments.capture, SETUP).exists();
+    let setup = has_setup
+        .then(|| captures::setup(&arguments.capture, named))
+        .transpose()?;
+    let shown = arguments.capture.display().to_string();
+    let description = describe(file, &shown, setup.as_ref())?;
+    let mut out = std::io::stdout().lock();
+    match arguments.format {
+        Format::Json => writeln!(out, "{}", serde_json::to_string_pretty(&description)?)?,
+        Format::Text => write!(out, "{}", text(&description, setup.is_some()))?,
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
+fn text(description: &Description, has_setup: bool) -> String {
+    let understood = &description.understood;
+    let mut lines = vec![understood.table(), understood.time_line(), String::new()];
+    let mut table = Table::new();
+    table
+        .load_style(NOTHING)
+        .set_content_arrangement(ContentArrangement::Disabled)
+        .set_header([
+            "",
+            "Column",
+            "Unit",
+            "From",
+            "To",
+            "Beyond",
+            "Channel",
+            "Looks like",
+        ]);
+    for (column, proposal) in understood.columns.iter().zip(&description.proposals) {
+        let looks = proposal.channel.as_deref().unwrap_or("none of them");
+        table.add_row(row(column, looks.to_owned()));
+    }
+    lines.extend(
+        table
+            .to_string()
+            .lines()
+            .map(|line| line.trim_end().to_owned()),
+    );
+    lines.push(String::new());
+    for proposal in &description.proposals {
+        lines.push(format!("Column {}: {}.", proposal.column, proposal.because));
+    }
+    if !understood.remarks.is_empty() {
+        lines.push(String::new());
+        lines.extend(
+            understood
+                .remarks
+                .iter()
+                .map(|remark| format!("Note: {remark}.")),
+        );
+    }
+    if !has_setup {
+        lines.push(String::new());
+        lines.extend(proposed_setup(description));
+    }
+    lines.iter().map(|line| printable(line) + "\n").collect()
+}
+
+/// A heading must not act on the terminal.
+fn printable(line: &str) -> String {
+    line.chars()
+        .map(|c| {
+            if c.is_control() {
+                char::REPLACEMENT_CHARACTER
+            } else {
+                c
+            }
+        })
+        .collect()
+}
+
+fn row(column: &Column, looks: String) -> Vec<String> {
+    let number = |value: Option<f64>| value.map(short).unwrap_or_default();
+    let beyond = match column.over_range {
+        0 => String::new(),
+        count => count.to_string(),
+    };
+    vec![
+        column.number.to_string(),
+        column.heading.clone(),
+        column.unit.clone().unwrap_or_default(),
+        number(column.least),
+        number(column.greatest),
+        beyond,
+        column.channels.join(", "),
+        looks,
+    ]
+}
+
+/// What a set-up would say of the channels, to be checked and completed by a person.
+fn proposed_setup(description: &Description) -> Vec<String> {
+    let mut lines = vec![
+        "A set-up may say this; check it, and put the engine before it:".to_owned(),
+        String::new(),
+        "channels:".to_owned(),
+    ];
+    let mut seen: Vec<&str> = Vec::new();
+    for proposal in &description.proposals {
+        let Some(channel) = proposal.channel.as_deref().filter(|c| !seen.contains(c)) else {
+            continue;
+        };
+        seen.push(channel);
+        lines.push(format!("  {channel}:"));
+        lines.push(format!("    column: {:?}", proposal.heading));
+        lines.extend(proposal.keys.iter().map(|key| format!("    {key}")));
+    }
+    if seen.is_empty() {
+        return vec![
+            "No column looks like a channel that relative compression can be read from.".to_owned(),
+        ];
+    }
+    lines
+}

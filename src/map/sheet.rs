@@ -107,17 +107,15 @@ impl Paper<'_> {
     }
 
     fn steps(&self) -> Markup {
-        let mut phase = "";
+        let steps = &self.procedure.steps;
+        let begins = |number: usize| number == 0 || steps[number - 1].phase != steps[number].phase;
         html! {
             @if !self.letter.is_empty() {
                 h2 { (self.letter) ". " (self.procedure.title) }
                 p { (self.procedure.purpose) }
             }
             @for (number, step) in self.procedure.steps.iter().enumerate() {
-                @if step.phase != phase {
-                    h3 { (step.phase) }
-                    @let _ = phase = &step.phase;
-                }
+                @if begins(number) { h3 { (step.phase) } }
                 (self.step(StepIndex(number), step))
             }
         }

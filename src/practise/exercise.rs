@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 use crate::cranking::answer::SignalKind;
 use crate::engine::{Engine, Fuel};
 use crate::followup::orifices::{FlowRatio, flow_ratio};
-use crate::simulate::draw::{Wish, draw};
+use crate::simulate::draw::{ReferenceWish, Wish, draw};
 use crate::simulate::practice::{Practice, practice};
 
 /// Seeds that are tried until an engine turns.
@@ -102,6 +102,8 @@ impl Exercise {
         wish.engine = Some(engine);
         wish.source = self.signal;
         wish.again = again;
+        // on the hard ones what the scope has for a reference is drawn too
+        wish.reference = (self.difficulty != Difficulty::Hard).then_some(ReferenceWish::Cycle);
         Ok(wish)
     }
 

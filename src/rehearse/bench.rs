@@ -79,6 +79,8 @@ fn simulate(simulated: &Simulated, engine: &Engine) -> Result<(Capture, Setup), 
     wish.engine = Some(engine.clone());
     wish.source = simulated.signal;
     wish.again = simulated.again;
+    wish.reference = Some(simulated.reference);
+    wish.spoil = simulated.spoil;
     let losses = simulated.weak.iter().map(|(cylinder, percent)| {
         let place = engine.place_of(*cylinder);
         let place = place.ok_or_else(|| format!("the engine has no cylinder {cylinder}"))?;

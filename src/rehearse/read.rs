@@ -14,6 +14,8 @@ use crate::procedure::nearest::suggestion;
 use crate::procedure::problem::Findings;
 use crate::procedure::tree::{self, Content, Node};
 use crate::run::vehicle;
+use crate::simulate::draw::ReferenceWish;
+use crate::simulate::spoil;
 
 const KEYS: [&str; 8] = [
     "procedure",
@@ -26,7 +28,15 @@ const KEYS: [&str; 8] = [
     "deny-each",
 ];
 const ENGINE_KEYS: [&str; 3] = ["firing-order", "firing-intervals", "fuel"];
-const CAPTURE_KEYS: [&str; 5] = ["seed", "again", "signal", "weak", "seconds"];
+const CAPTURE_KEYS: [&str; 7] = [
+    "seed",
+    "again",
+    "signal",
+    "reference",
+    "weak",
+    "spoil",
+    "seconds",
+];
 const ENTRY_KEYS: [&str; 5] = ["step", "answer", "note", "back", "stop"];
 const ENTRY_FORM: &str = "Write `- {step: path, answer: …}`; in place of `answer` there can be `note`, `stop` or `back: yes`.";
 
@@ -164,6 +174,8 @@ impl Reading<'_> {
             seed: 1,
             again: 0,
             signal: None,
+            reference: ReferenceWish::Cycle,
+            spoil: None,
             weak: BTreeMap::new(),
             seconds: None,
         };
@@ -179,6 +191,18 @@ impl Reading<'_> {
                 ("battery-voltage", SignalKind::BatteryVoltage),
             ];
             simulated.signal = Some(self.word(node, "`signal`", &signals)?);
+        }
+        if let Some(node) = fields.take("reference") {
+            let references = [
+                ("cycle", ReferenceWish::Cycle),
+                ("turn", ReferenceWish::Turn),
+                ("none", ReferenceWish::None),
+            ];
+            simulated.reference = self.word(node, "`reference`", &references)?;
+        }
+        if let Some(node) = fields.take("spoil") {
+            let known = spoil::ALL.map(|spoil| (spoil.name(), spoil));
+            simulated.spoil = Some(self.word(node, "`spoil`", &known)?);
         }
         if let Some(node) = fields.take("seconds") {
             simulated.seconds = Some(self.number(node, "`seconds`")?);

@@ -6,6 +6,8 @@ use crate::ask::script::Given;
 use crate::cranking::answer::SignalKind;
 use crate::engine::Engine;
 use crate::procedure::model::{OutcomeKind, Position};
+use crate::simulate::draw::ReferenceWish;
+use crate::simulate::spoil::Spoil;
 
 /// A scenario.
 #[derive(Debug, Clone, PartialEq)]
@@ -61,6 +63,10 @@ pub struct Simulated {
     pub again: u32,
     /// What is recorded; drawn where not given.
     pub signal: Option<SignalKind>,
+    /// Its reference.
+    pub reference: ReferenceWish,
+    /// What makes it unfit for a verdict.
+    pub spoil: Option<Spoil>,
     /// Weak cylinders and what each keeps, percent; all others are sound.
     pub weak: BTreeMap<usize, f64>,
     /// Where the recording is cut off, seconds.

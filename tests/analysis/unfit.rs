@@ -42,7 +42,7 @@ fn spoiled_captures_get_no_verdict() {
         (VOLTAGE, |plan| plan.recording.full_scale = 5.0),
         (VOLTAGE, |plan| plan.recording.noise *= 150.0),
         (VOLTAGE, |plan| plan.recording.drop_outs_per_s = 4.0),
-        (VOLTAGE, |plan| plan.recording.rate_hz = 25.0),
+        (VOLTAGE, |plan| plan.recording.rate_hz = 10.0),
     ];
     for (number, (kind, change)) in spoil.into_iter().enumerate() {
         for seed in 41..44 {
@@ -95,7 +95,9 @@ fn a_clamp_of_low_range_is_clipped() {
 #[test]
 fn a_voltage_range_below_the_battery_is_clipped() {
     spoiled(VOLTAGE, CheckName::Clipped, |plan| {
-        plan.recording.full_scale = 5.0
+        plan.recording.full_scale = 5.0;
+        // a channel that stands still can only be told to be at its range's end if that is known
+        plan.recording.converter_told = true;
     });
 }
 
@@ -143,7 +145,7 @@ fn an_engine_that_is_not_cranked_has_no_ripple() {
 #[test]
 fn a_few_samples_a_second_are_undersampled() {
     spoiled(VOLTAGE, CheckName::Undersampled, |plan| {
-        plan.recording.rate_hz = 25.0
+        plan.recording.rate_hz = 10.0
     });
 }
 

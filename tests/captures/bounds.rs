@@ -106,7 +106,8 @@ fn thinning_does_not_change_what_is_found() {
         .zip(whole.cylinders.iter().flatten());
     for (a, b) in rows {
         let difference = (a.relative_compression_percent - b.relative_compression_percent).abs();
-        assert!(difference < 0.5, "{a:?} {b:?}");
+        // a quarter of the interval's half width is nothing beside what is said to be uncertain
+        assert!(difference < 0.125 * (b.high - b.low), "{a:?} {b:?}");
     }
 }
 

@@ -179,7 +179,8 @@ fn rows() -> impl Strategy<Value = Vec<(f64, f64)>> {
                 time = ((time + f64::from(step) * 1e-4) * 1e4).round() / 1e4;
                 rows.push((time, value));
             }
-            rows[0].1 = 0.25;
+            // in thousandths too
+            rows[0].1 = 0.250_25;
             rows
         })
 }

@@ -57,6 +57,16 @@ impl SignalKind {
             SignalKind::CrankSpeed => "crank speed",
         }
     }
+
+    /// Its unit as it is recorded; of teeth, that of the speed that they tell.
+    #[must_use]
+    pub fn unit(self) -> &'static str {
+        match self {
+            SignalKind::StarterCurrent => "A",
+            SignalKind::BatteryVoltage => "V",
+            SignalKind::CrankSpeed => "°/s",
+        }
+    }
 }
 
 /// How far cylinders could be named.

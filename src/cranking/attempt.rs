@@ -112,12 +112,7 @@ pub fn attempt(kind: SignalKind, channel: &Analogue, capture: &Capture, setup: &
         .full_scale
         .is_some_and(|range| most.abs() >= PINNED * range);
     if least >= most && pinned {
-        let unit = if kind == SignalKind::StarterCurrent {
-            "A"
-        } else {
-            "V"
-        };
-        let check = quality::clipped(attempt.samples(), channel.full_scale, channel.bits, unit);
+        let check = clipped(&attempt, channel, attempt.samples());
         attempt.checks.push(check);
         return attempt;
     }
@@ -249,19 +244,16 @@ fn steady(
     };
     let checks = &mut attempt.checks;
     let found = window::find(samples, &marks.times, firings, marks.rhythm, at_end);
-    if found
+    let enough = found
         .as_ref()
-        .is_none_or(|window| window.cycles < ENOUGH_CYCLES)
-    {
-        // an engine that runs has no cranking to be found; its events tell
-        checks.extend(
-            marks
-                .event_rpm
-                .map(quality::engine_running)
-                .filter(|check| !check.passed),
-        );
-    }
+        .is_some_and(|window| window.cycles >= ENOUGH_CYCLES);
+    // an engine that runs has no cranking to be found; its events tell
+    let running = marks
+        .event_rpm
+        .map(quality::engine_running)
+        .filter(|check| !enough && !check.passed);
     let Some(window) = found else {
+        checks.extend(running);
         checks.extend(unsteady(samples, marks).into_iter().flatten());
         checks.push(quality::too_few_cycles(0.0));
         return None;
@@ -273,30 +265,33 @@ fn steady(
         .min(most_harmonics)
         .max(1);
     let cycle = fold(samples, &window.cuts, most);
-    let share = cycle.errors.iter().map(|e| e * e).sum::<f64>().sqrt() / cycle.swing().max(1e-12);
     checks.push(quality::too_few_cycles(window.cycles));
     // few cycles that look alike among many: it is the others that are wrong
-    let whole = if window.cycles < ENOUGH_CYCLES {
-        unsteady(samples, marks)
-    } else {
+    let whole = if enough {
         None
+    } else {
+        unsteady(samples, marks)
     };
-    checks.extend(whole.unwrap_or_else(|| quality::ripple(share)));
-    checks.push(quality::engine_running(120.0 / length));
+    checks.extend(whole.unwrap_or_else(|| quality::ripple(cycle.error_share())));
+    checks.push(running.unwrap_or_else(|| quality::engine_running(120.0 / length)));
     let samples_per_firing = inside.values.len() as f64 / (window.cycles * firings as f64);
     checks.push(quality::undersampled(samples_per_firing));
     Some((window, cycle))
+}
+
+fn clipped(attempt: &Attempt, channel: &Analogue, samples: Samples<'_>) -> Check {
+    quality::clipped(
+        samples,
+        channel.full_scale,
+        channel.bits,
+        attempt.kind.unit(),
+    )
 }
 
 /// What spoils a record in which no steady cranking was found: only faults that an inrush or the release
 /// of the key cannot look like.
 fn spoiled_record(attempt: &Attempt, channel: &Analogue, firings: usize) -> Vec<Check> {
     let samples = attempt.samples();
-    let unit = if attempt.kind == SignalKind::StarterCurrent {
-        "A"
-    } else {
-        "V"
-    };
     // the inrush is no part of the swing
     let mut sorted = samples.values.to_vec();
     sorted.sort_by(f64::total_cmp);
@@ -305,10 +300,7 @@ fn spoiled_record(attempt: &Attempt, channel: &Analogue, firings: usize) -> Vec<
     let seconds = samples.time[samples.time.len() - 1] - samples.time[0];
     let firings_in_it = seconds * USUAL_RPM / 120.0 * firings as f64;
     let checks = [
-        (
-            quality::clipped(samples, channel.full_scale, channel.bits, unit),
-            CLIPPED_PERCENT,
-        ),
+        (clipped(attempt, channel, samples), CLIPPED_PERCENT),
         (quality::loose_connection(samples, swing), JUMPS),
         (
             quality::undersampled(samples.values.len() as f64 / firings_in_it),
@@ -338,8 +330,7 @@ fn unsteady(samples: Samples<'_>, marks: &Marks) -> Option<[Check; 2]> {
         return None;
     }
     let cycle = fold(samples, inside, LEAST_HARMONICS);
-    let error = cycle.errors.iter().map(|e| e * e).sum::<f64>().sqrt();
-    Some(quality::ripple(error / cycle.swing().max(1e-12)))
+    Some(quality::ripple(cycle.error_share()))
 }
 
 /// The checks of a current or voltage channel.
@@ -351,23 +342,13 @@ fn analogue_checks(
 ) -> Vec<Check> {
     let samples = attempt.samples();
     let inside = stretch(samples, window.start, window.end);
-    let unit = if attempt.kind == SignalKind::StarterCurrent {
-        "A"
-    } else {
-        "V"
-    };
     let step = match (channel.bits, channel.full_scale) {
         (Some(bits), Some(range)) => Some(2.0 * range / 2f64.powi(bits as i32)),
         _ => quality::apparent_step(inside.values),
     };
     let swing = foot_to_top(cycle);
     let whole = stretch(samples, window.cuts[0], window.cuts[window.cuts.len() - 1]);
-    let mut checks = vec![quality::clipped(
-        inside,
-        channel.full_scale,
-        channel.bits,
-        unit,
-    )];
+    let mut checks = vec![clipped(attempt, channel, inside)];
     checks.extend(quality::converter_steps(swing, step));
     checks.push(quality::loose_connection(whole, swing));
     checks

@@ -3,7 +3,8 @@
 //! would get lost, but knows no one-way clutch; what it finds is where the forward model starts.
 
 use super::cycles::BINS;
-use super::model::{Course, Model, logistic, multiply, place, table_at};
+use super::load::table_at;
+use super::model::{Course, Model, logistic, multiply, place};
 use super::motor::flux;
 
 /// Least and greatest speed over the mean that the angle is built from.

@@ -9,6 +9,9 @@ use nalgebra::{DMatrix, DVector};
 /// Bins of a cycle.
 pub const BINS: usize = 180;
 
+/// Least swing that a share is taken of.
+const LEAST_SWING: f64 = 1e-12;
+
 /// A sampled signal, load up.
 #[derive(Debug, Clone, Copy)]
 pub struct Samples<'a> {
@@ -245,6 +248,12 @@ impl MeanCycle {
             .map(|(re, im)| 0.5 * (re * re + im * im))
             .sum::<f64>()
             .sqrt()
+    }
+
+    /// Error of the mean cycle from scatter over its swing.
+    #[must_use]
+    pub fn error_share(&self) -> f64 {
+        self.errors.iter().map(|e| e * e).sum::<f64>().sqrt() / self.swing().max(LEAST_SWING)
     }
 
     /// The swing at a share of the cycle.

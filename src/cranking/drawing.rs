@@ -28,7 +28,7 @@ pub fn draw(attempt: &Attempt, engine: &Engine, references: &[f64]) -> Option<Dr
     }
     Some(Drawing {
         label,
-        unit: unit(attempt.kind).to_owned(),
+        unit: attempt.kind.unit().to_owned(),
         trace: thinned(stretch(samples, from, to), found.sign),
         window: (rounded(window.start), rounded(window.end)),
         firings: firings(attempt, engine),
@@ -39,14 +39,6 @@ pub fn draw(attempt: &Attempt, engine: &Engine, references: &[f64]) -> Option<Dr
             .collect(),
         detail: thinned(stretch(samples, middle, middle + 2.0 * length), found.sign),
     })
-}
-
-fn unit(kind: SignalKind) -> &'static str {
-    match kind {
-        SignalKind::StarterCurrent => "A",
-        SignalKind::BatteryVoltage => "V",
-        SignalKind::CrankSpeed => "°/s",
-    }
 }
 
 /// Least and greatest value of each stretch, in the order in which they occur.

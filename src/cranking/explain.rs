@@ -136,9 +136,18 @@ fn best_of_starts(model: &Model) -> (Model, Fitted) {
         .map(|inertia| backward(model.clone(), inertia))
         .min_by(|a, b| a.1.cost.total_cmp(&b.1.cost))
         .unwrap_or_else(|| backward(model.clone(), BACKWARD_STARTS[0]));
+    let (seen, own) = completed(&first);
+    let from_priors = from_priors(&seen, &own);
     let mut screened: Vec<(Model, Fitted, &[usize])> = SCREENED_STARTS
         .par_iter()
-        .map(|start| screen(&first, start))
+        .map(|start| {
+            let common = if start.from_priors {
+                &from_priors
+            } else {
+                &own
+            };
+            screen(&seen, common.clone(), start)
+        })
         .collect();
     screened.sort_by(|a, b| a.1.cost.total_cmp(&b.1.cost));
     // turn about: the best of those that find their own inertia, the best of those that overrun
@@ -160,20 +169,30 @@ fn best_of_starts(model: &Model) -> (Model, Fitted) {
     best.unwrap_or(first)
 }
 
-/// Fit only what decides between the ways to explain a cycle, from one start.
-fn screen((model, first): &(Model, Fitted), start: &Start) -> (Model, Fitted, &'static [usize]) {
+/// The backward fit's model with the slowness that it saw, and its parameters with those that it does not know.
+fn completed((model, first): &(Model, Fitted)) -> (Model, Vec<f64>) {
     let mut model = model.clone();
     let mut p = first.parameters.clone();
     model.learn_slowness(&model.balance_course(&p));
     model.complete(&mut p, &first.table);
-    if start.from_priors {
-        for (index, value) in p.iter_mut().enumerate().take(place::LOSSES) {
-            if model.priors[index].spread > 0.0 && index != place::ANGLE {
-                *value = model.priors[index].mean;
-            }
+    (model, p)
+}
+
+/// The same with the common parameters from their priors, but for the angle, and the scale that suits them.
+fn from_priors(model: &Model, own: &[f64]) -> Vec<f64> {
+    let mut p = own.to_vec();
+    for (index, value) in p.iter_mut().enumerate().take(place::LOSSES) {
+        if model.priors[index].spread > 0.0 && index != place::ANGLE {
+            *value = model.priors[index].mean;
         }
-        p[place::SCALE] = model.best_scale(&p);
     }
+    p[place::SCALE] = model.best_scale(&p);
+    p
+}
+
+/// Fit only what decides between the ways to explain a cycle, from one start.
+fn screen(model: &Model, mut p: Vec<f64>, start: &Start) -> (Model, Fitted, &'static [usize]) {
+    let mut model = model.clone();
     if let Some(inertia) = start.inertia {
         p[place::INERTIA] = f64::ln(inertia);
     }
@@ -187,7 +206,7 @@ fn screen((model, first): &(Model, Fitted), start: &Start) -> (Model, Fitted, &'
         .filter(|index| !SCREENED.contains(index) || kept.contains(index))
         .collect();
     model.slack = SCREENED_SLACK;
-    let fitted = fit(&model, Reading::Forward, &p, &held, 1);
+    let fitted = fit(&model, Reading::Forward, &p, &held);
     (model, fitted, kept)
 }
 
@@ -218,7 +237,7 @@ fn staged(mut model: Model, mut fitted: Fitted, stages: &[f64], held: &[usize]) 
     for (stage, slack) in stages.iter().enumerate() {
         model.slack = *slack;
         let held = if stage == 0 { held } else { &[] };
-        fitted = fit(&model, Reading::Forward, &fitted.parameters, held, 1);
+        fitted = fit(&model, Reading::Forward, &fitted.parameters, held);
         if *slack > 1.0 {
             let course = model.course(&fitted.parameters, &fitted.table);
             model.learn_slowness(&course);
@@ -347,10 +366,10 @@ fn backward(mut model: Model, inertia: f64) -> (Model, Fitted) {
     start[place::INERTIA] = inertia.ln();
     start[place::SCALE] = model.best_scale(&start);
     model.slack = 20.0;
-    let rough = fit(&model, Reading::Backward, &start, &held, 1);
+    let rough = fit(&model, Reading::Backward, &start, &held);
     let course = model.balance_course(&rough.parameters);
     model.learn_slowness(&course);
     model.slack = 5.0;
-    let fitted = fit(&model, Reading::Backward, &rough.parameters, &late, 1);
+    let fitted = fit(&model, Reading::Backward, &rough.parameters, &late);
     (model, fitted)
 }

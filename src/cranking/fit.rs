@@ -11,6 +11,9 @@ use super::pulse::Pulse;
 /// Step of the numerical derivatives, in units of the prior's spread.
 const STEP: f64 = 1e-3;
 
+/// Evaluations per parameter before a fit is given up.
+const PATIENCE: usize = 1;
+
 /// How far a first step may go, in units of the start: far steps lose the way.
 const FIRST_STEP: f64 = 0.5;
 
@@ -191,16 +194,10 @@ impl Problem<'_> {
 
 /// Fit from one start, with some parameters held where they start.
 #[must_use]
-pub fn fit(
-    model: &Model,
-    reading: Reading,
-    start: &[f64],
-    held: &[usize],
-    patience: usize,
-) -> Fitted {
+pub fn fit(model: &Model, reading: Reading, start: &[f64], held: &[usize]) -> Fitted {
     let problem = Problem::new(model, reading, start, held);
     let (problem, _) = LevenbergMarquardt::new()
-        .with_patience(patience)
+        .with_patience(PATIENCE)
         .with_stepbound(FIRST_STEP)
         .with_ftol(if model.slack > 1.0 { ROUGH } else { FINE })
         .with_xtol(if model.slack > 1.0 { ROUGH } else { FINE })

@@ -14,6 +14,7 @@ pub mod drawing;
 pub mod explain;
 pub mod fit;
 pub mod humps;
+mod load;
 pub mod marks;
 pub mod model;
 mod motor;
@@ -137,9 +138,8 @@ fn hump_heights(taken: &Attempt, engine: &Engine) -> BTreeMap<usize, f64> {
 
 /// Scatter over swing: the steadier channel is the better one.
 fn misfit(attempt: &Attempt) -> f64 {
-    attempt.found.as_ref().map_or(f64::INFINITY, |found| {
-        found.cycle.errors.iter().map(|e| e * e).sum::<f64>().sqrt() / found.cycle.swing()
-    })
+    let found = attempt.found.as_ref();
+    found.map_or(f64::INFINITY, |found| found.cycle.error_share())
 }
 
 fn nothing_given(setup: &Setup) -> Analysis {

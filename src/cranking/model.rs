@@ -18,16 +18,14 @@ use std::sync::{Arc, LazyLock};
 use realfft::{RealFftPlanner, RealToComplex};
 
 use super::cycles::{BINS, MeanCycle};
+use super::load::{PLACES, rubbing, table_at};
 use super::motor::Drive;
-use super::pulse::{POINTS, Pulse, STEP_DEG, Shape};
+use super::pulse::{Pulse, STEP_DEG, Shape};
 
 pub(super) const TAU: f64 = std::f64::consts::TAU;
 
 /// Steps of a cycle: two per bin, 2° of mean crank rotation.
 pub(super) const STEPS: usize = 2 * BINS;
-
-/// Places of the torque table over 720°, as far apart as those of a pulse.
-const PLACES: usize = (720.0 / STEP_DEG) as usize;
 
 /// Greatest rate of cooling, per second.
 pub const GREATEST_COOLING: f64 = 14.0;
@@ -130,7 +128,7 @@ pub struct Model {
     /// first steps of a fit from running off.
     pub slack: f64,
     /// Pistons' speeds over their mean, less one, at each place of the torque table.
-    rubbing: Vec<f64>,
+    pub(super) rubbing: Vec<f64>,
     pub(super) twiddles: Vec<(f64, f64)>,
     pub(super) sigmas: Vec<f64>,
     swing: f64,
@@ -310,41 +308,6 @@ impl Model {
         (x * x * scale, x * scale)
     }
 
-    /// Gas torque over displaced volume and atmospheric pressure at each place of the cycle; the scale is
-    /// the motor's business.
-    #[must_use]
-    pub fn torque_table(&self, pulses: &[Pulse]) -> Vec<f64> {
-        let mut table = vec![0.0; PLACES];
-        for (index, pulse) in pulses.iter().enumerate() {
-            self.add_pulse(&mut table, pulse, index, 1.0);
-        }
-        table
-    }
-
-    /// Torque of gas and rubbing pistons over the mean motor torque at each place of the cycle.
-    pub(super) fn load(&self, p: &[f64], table: &[f64]) -> Vec<f64> {
-        let scale = p[place::SCALE].exp();
-        let rubbing = p[place::FRICTION] * p[place::RUBBING];
-        let both = table.iter().zip(&self.rubbing);
-        both.map(|(gas, piston)| scale * gas + rubbing * piston)
-            .collect()
-    }
-
-    /// Put `times` a pulse into a torque table.
-    pub fn add_pulse(&self, table: &mut [f64], pulse: &Pulse, index: usize, times: f64) {
-        let first = self.firings_deg[index] / STEP_DEG - (POINTS / 2) as f64;
-        let mark = first.ceil();
-        let share = mark - first;
-        let mut place = (mark as i64).rem_euclid(PLACES as i64) as usize;
-        for pair in pulse.torque.windows(2) {
-            table[place] += times * (pair[0] * (1.0 - share) + pair[1] * share);
-            place += 1;
-            if place == PLACES {
-                place = 0;
-            }
-        }
-    }
-
     /// Harmonics of values at the bins' centres, with the phase of the data's.
     pub(super) fn transform(&self, values: &[f64]) -> Vec<(f64, f64)> {
         let mut bins = values.to_vec();
@@ -364,33 +327,10 @@ impl Model {
     }
 }
 
-/// Pistons' speeds over their mean, less one, to the first order of the rod.
-fn rubbing(firings_deg: &[f64]) -> Vec<f64> {
-    (0..PLACES)
-        .map(|place| {
-            let speeds = firings_deg
-                .iter()
-                .map(|firing| (STEP_DEG * place as f64 - firing).to_radians().sin().abs());
-            speeds.sum::<f64>() / firings_deg.len() as f64 * std::f64::consts::FRAC_PI_2 - 1.0
-        })
-        .collect()
-}
-
 /// A number between 0 and 1 from any number.
 #[must_use]
 pub fn logistic(x: f64) -> f64 {
     1.0 / (1.0 + (-x).exp())
-}
-
-/// A torque table's value at an angle, by straight lines.
-pub(super) fn table_at(table: &[f64], angle_deg: f64) -> f64 {
-    let cycles = (angle_deg * (1.0 / 720.0)).floor();
-    let at = (angle_deg - 720.0 * cycles) * (1.0 / STEP_DEG);
-    // rounding may leave the very end of the cycle
-    let index = (at as usize).min(PLACES - 1);
-    let share = at - index as f64;
-    let next = if index + 1 == PLACES { 0 } else { index + 1 };
-    table[index] + (table[next] - table[index]) * share
 }
 
 pub(super) fn between(values: &[f64], at: f64) -> f64 {

@@ -1,7 +1,8 @@
 //! Starter, one-way clutch and crank, stepped forward through a cycle: the equations of
 //! [`super::model`].
 
-use super::model::{STEPS, logistic, place, table_at};
+use super::load::table_at;
+use super::model::{STEPS, logistic, place};
 
 /// Slowest and fastest speed, and least current, that a step may reach, over their means.
 const SPEED_RANGE: (f64, f64) = (0.02, 5.0);

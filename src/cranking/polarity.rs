@@ -19,7 +19,7 @@ const RESTED_V: [std::ops::Range<f64>; 2] = [11.3..13.6, 22.8..27.2];
 const REST_SHARE: f64 = 0.3;
 
 /// Mean voltage from which a system is one of 24 V.
-const HEAVY_V: f64 = 14.5;
+pub(super) const HEAVY_V: f64 = 14.5;
 
 /// Spread of the level above no load where it is seen before the crank, and where it is assumed.
 const SEEN_SPREAD: f64 = 0.06;

@@ -3,6 +3,7 @@
 
 use super::answer::{Check, CylinderRow, Finding, Identified, SignalKind, VerdictKind};
 use super::attempt::{Attempt, Found};
+use super::polarity::HEAVY_V;
 use super::uncertainty::{Loss, kind_of_loss};
 use crate::capture::setup::{Coupling, Setup};
 use crate::engine::Engine;
@@ -21,10 +22,8 @@ const LEAST_SWING: [(usize, f64, f64); 5] = [
 const SLOW_RPM: f64 = 80.0;
 const FAST_RPM: f64 = 250.0;
 
-/// Least voltage while cranking at 20 °C; 9.1 V at -1 and 8.5 V at -18 (a workshop manual's table), and mean
-/// voltage from which a system has two such batteries in a row.
+/// Least voltage while cranking at 20 °C; 9.1 V at -1 and 8.5 V at -18 (a workshop manual's table).
 const LEAST_V: f64 = 9.6;
-const HEAVY_V: f64 = 14.5;
 
 /// The verdict's sentence.
 #[must_use]

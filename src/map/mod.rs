@@ -21,7 +21,36 @@ pub use mermaid::mermaid;
 pub use page::page;
 pub use sheet::sheet;
 
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
 use crate::procedure::model::{Library, Procedure, Question, StepIndex};
+
+/// What a page may do: show its own styles.
+const CONTENT_SECURITY_POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
+
+/// A page of its own: nothing is fetched from elsewhere.
+fn document(title: &str, style: &str, body: &Markup) -> String {
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta http-equiv="Content-Security-Policy" content=(CONTENT_SECURITY_POLICY);
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { (title) }
+                style { (PreEscaped(style)) }
+            }
+            body { (body) }
+        }
+    }
+    .into_string()
+}
+
+/// The title of the outermost of some procedures; its name where it is not among them.
+fn title_of<'l>(all: &[&'l Procedure<StepIndex>], root: &'l str) -> &'l str {
+    all.first()
+        .map_or(root, |procedure| procedure.title.as_str())
+}
 
 /// A procedure and those that it calls, each once, outermost first, in the order of their calls.
 fn in_order<'l>(library: &'l Library, root: &str) -> Vec<&'l Procedure<StepIndex>> {

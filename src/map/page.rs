@@ -1,40 +1,23 @@
 //! The map as a page of its own: nothing is fetched, nothing runs.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, PreEscaped, html};
 
 use super::chart::Chart;
-use super::{in_order, style, svg};
+use super::{document, in_order, style, svg, title_of};
 use crate::procedure::model::{Library, Procedure, StepIndex};
 use crate::rehearse::coverage::Coverage;
-
-/// What the page may do: show its own styles.
-const CONTENT_SECURITY_POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
 
 /// The page of a procedure and all that it calls. What `coverage` did not reach is marked.
 #[must_use]
 pub fn page(library: &Library, root: &str, coverage: Option<&Coverage>) -> String {
     let all = in_order(library, root);
-    let title = all
-        .first()
-        .map_or(root, |procedure| procedure.title.as_str());
-    html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta http-equiv="Content-Security-Policy" content=(CONTENT_SECURITY_POLICY);
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { "Map: " (title) }
-                style { (PreEscaped(style::MAP)) }
-            }
-            body {
-                @for (number, procedure) in all.iter().enumerate() {
-                    (one(procedure, number == 0, coverage))
-                }
-            }
+    let title = format!("Map: {}", title_of(&all, root));
+    let body = html! {
+        @for (number, procedure) in all.iter().enumerate() {
+            (one(procedure, number == 0, coverage))
         }
-    }
-    .into_string()
+    };
+    document(&title, style::MAP, &body)
 }
 
 fn one(procedure: &Procedure<StepIndex>, first: bool, coverage: Option<&Coverage>) -> Markup {

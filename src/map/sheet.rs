@@ -1,9 +1,9 @@
 //! A work sheet for paper, for where no laptop may go: every step with its hazards before the action, a
 //! box to tick or a line to write on, and the number of the step that follows.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, html};
 
-use super::{in_order, style, wording};
+use super::{document, in_order, style, title_of, wording};
 use crate::procedure::model::{
     Library, Next, Procedure, Question, SignalWord, Step, StepIndex, UnaryTests,
 };
@@ -15,28 +15,15 @@ use crate::rehearse::coverage::way_told;
 #[must_use]
 pub fn sheet(library: &Library, root: &str) -> String {
     let all = in_order(library, root);
-    let title = all
-        .first()
-        .map_or(root, |procedure| procedure.title.as_str());
-    html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'";
-                title { "Work sheet: " (title) }
-                style { (PreEscaped(style::SHEET)) }
-            }
-            body {
-                (head(&all))
-                @for (number, procedure) in all.iter().enumerate() {
-                    (Paper { all: &all, procedure, letter: letter(number) }.steps())
-                }
-                (foot(&all))
-            }
+    let title = format!("Work sheet: {}", title_of(&all, root));
+    let body = html! {
+        (head(&all))
+        @for (number, procedure) in all.iter().enumerate() {
+            (Paper { all: &all, procedure, letter: letter(number) }.steps())
         }
-    }
-    .into_string()
+        (foot(&all))
+    };
+    document(&title, style::SHEET, &body)
 }
 
 /// Nothing for the outermost, then A, B, …

@@ -8,7 +8,7 @@ use saphyr_parser::{Event, Marker, Parser, ScalarStyle, Span};
 
 use super::letters;
 use super::model::{Position, Source};
-use super::problem::Findings;
+use super::problem::{Findings, Problem};
 
 /// Deepest nesting that is read; a procedure needs five.
 pub(crate) const DEEPEST: usize = 16;
@@ -17,6 +17,27 @@ pub const LARGEST: usize = 1 << 20;
 
 /// Anchors, aliases, tags and doubled keys that are reported before reading stops.
 const MOST_REFUSED: usize = 20;
+
+/// Read a file of some kind whole: what `meaning` makes of its tree, or every problem, in their order.
+pub(crate) fn whole<V>(
+    file: &str,
+    text: &str,
+    meaning: impl FnOnce(&Node, &mut Findings) -> Option<V>,
+) -> Result<V, Vec<Problem>> {
+    let mut findings = Findings::default();
+    let source = Source {
+        file: file.to_owned(),
+        text: text.to_owned(),
+    };
+    let found = read(&source, &mut findings).and_then(|root| meaning(&root, &mut findings));
+    match found {
+        Some(found) if findings.list.is_empty() => Ok(found),
+        _ => {
+            findings.list.sort();
+            Err(findings.list)
+        }
+    }
+}
 
 /// A node with its place.
 #[derive(Debug, Clone)]

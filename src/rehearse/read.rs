@@ -9,7 +9,7 @@ use crate::cranking::answer::SignalKind;
 use crate::engine::{Engine, Fuel};
 use crate::procedure::Problem;
 use crate::procedure::load::fields::{Fields, items, name, scalar, text};
-use crate::procedure::model::{OutcomeKind, Source};
+use crate::procedure::model::OutcomeKind;
 use crate::procedure::nearest::suggestion;
 use crate::procedure::problem::Findings;
 use crate::procedure::tree::{self, Content, Node};
@@ -48,20 +48,9 @@ const KEPT: std::ops::RangeInclusive<f64> = 10.0..=100.0;
 /// # Errors
 /// All that is wrong with it, each with its place.
 pub fn read(file: &str, text: &str) -> Result<Scenario, Vec<Problem>> {
-    let mut findings = Findings::default();
-    let source = Source {
-        file: file.to_owned(),
-        text: text.to_owned(),
-    };
-    let scenario = tree::read(&source, &mut findings)
-        .and_then(|root| Reading(&mut findings).scenario(&root, file));
-    match scenario {
-        Some(scenario) if findings.list.is_empty() => Ok(scenario),
-        _ => {
-            findings.list.sort();
-            Err(findings.list)
-        }
-    }
+    tree::whole(file, text, |root, findings| {
+        Reading(findings).scenario(root, file)
+    })
 }
 
 struct Reading<'f>(&'f mut Findings);

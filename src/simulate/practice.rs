@@ -25,7 +25,7 @@ pub const TIME: &str = "time_s";
 const REFERENCE: &str = "reference_V";
 
 /// Cylinders over this share of the best count as sound in the truth.
-const SOUND_SHARE: f64 = 0.93;
+pub(super) const SOUND_SHARE: f64 = 0.93;
 
 /// Fewest cycles that the engine must turn for a plan to be kept.
 const FEWEST_CYCLES: f64 = 4.3;

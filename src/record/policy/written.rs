@@ -11,7 +11,6 @@ use crate::followup::bands::Bands;
 use crate::followup::static_rule::ShopRule;
 use crate::procedure::Problem;
 use crate::procedure::load::fields::{Fields, items, name, scalar, text, whole};
-use crate::procedure::model::Source;
 use crate::procedure::names::{is_kebab, is_words};
 use crate::procedure::nearest::suggestion;
 use crate::procedure::problem::Findings;
@@ -42,20 +41,7 @@ const STARTER_KEYS: [&str; 2] = ["crank_seconds", "rest_seconds"];
 const MOST: u32 = 1_000_000;
 
 pub(super) fn read(file: &str, text: &str) -> Result<Policy, Vec<Problem>> {
-    let mut findings = Findings::default();
-    let source = Source {
-        file: file.to_owned(),
-        text: text.to_owned(),
-    };
-    let policy =
-        tree::read(&source, &mut findings).and_then(|root| Reading(&mut findings).policy(&root));
-    match policy {
-        Some(policy) if findings.list.is_empty() => Ok(policy),
-        _ => {
-            findings.list.sort();
-            Err(findings.list)
-        }
-    }
+    tree::whole(file, text, |root, findings| Reading(findings).policy(root))
 }
 
 struct Reading<'f>(&'f mut Findings);

@@ -12,12 +12,9 @@ pub use refused::{Refusal, refusal};
 
 use super::draw::Wish;
 use super::drive::{STEP_S, drive};
-use super::practice::{Practice, practice};
+use super::practice::{Practice, SOUND_SHARE, practice};
 use crate::cranking::answer::{Analysis, CheckName, Finding, Identified, SignalKind};
 use crate::cranking::{Analysed, analyse};
-
-/// Cylinders over this share of the best are sound in the truth; estimates are scaled to agree on them.
-const SOUND_SHARE: f64 = 0.93;
 
 /// One cylinder: truth, estimate, interval, all in percent, and finding.
 #[derive(Debug, Clone, Copy)]

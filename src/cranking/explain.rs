@@ -166,8 +166,60 @@ fn best_of_starts(model: &Model) -> (Model, Fitted) {
             break;
         }
     }
-    best.unwrap_or(first)
+    let best = best.unwrap_or(first);
+    if best.1.cost < WANTING * 2.0 * best.0.data.harmonics.len() as f64 {
+        return best;
+    }
+    from_afar(best, &seen, &from_priors)
 }
+
+/// Starts that owe the backward fit nothing but its slowness, where all else has failed.
+fn from_afar(best: (Model, Fitted), seen: &Model, from_priors: &[f64]) -> (Model, Fitted) {
+    let mut level = from_priors.to_vec();
+    for index in place::LOSSES..level.len() {
+        level[index] = seen.priors[index].mean;
+    }
+    level[place::ANGLE] = seen.priors[place::ANGLE].mean;
+    let mut plain = seen.clone();
+    plain.slowness.iter_mut().for_each(|s| *s = 1.0);
+    let mut grid = Vec::new();
+    for inertia in FAR_INERTIAS {
+        for share in FAR_SHARES {
+            for off in FAR_ANGLES {
+                grid.push((inertia, share, off));
+            }
+        }
+    }
+    let mut screened: Vec<(Model, Fitted)> = grid
+        .par_iter()
+        .map(|(inertia, share, off)| {
+            let mut p = level.clone();
+            p[place::ANGLE] += off;
+            p[place::INERTIA] = f64::ln(*inertia);
+            p[place::SHARE] = *share;
+            p[place::SCALE] = plain.best_scale(&p);
+            let mut model = plain.clone();
+            model.slack = SCREENED_SLACK;
+            let held: Vec<usize> = (0..p.len()).filter(|i| !SCREENED.contains(i)).collect();
+            let fitted = fit(&model, Reading::Forward, &p, &held);
+            (model, fitted)
+        })
+        .collect();
+    screened.sort_by(|a, b| a.1.cost.total_cmp(&b.1.cost));
+    screened
+        .into_par_iter()
+        .take(FAR_TRIES)
+        .map(|(model, fitted)| forward(model, fitted, &[]))
+        .chain(rayon::iter::once(best))
+        .min_by(|a, b| a.1.cost.total_cmp(&b.1.cost))
+        .expect("one at least")
+}
+
+const WANTING: f64 = 2.5;
+const FAR_INERTIAS: [f64; 4] = [0.1, 0.2, 0.4, 0.8];
+const FAR_SHARES: [f64; 3] = [-3.0, 0.0, 1.5];
+const FAR_ANGLES: [f64; 3] = [-30.0, 0.0, 30.0];
+const FAR_TRIES: usize = 8;
 
 /// The backward fit's model with the slowness that it saw, and its parameters with those that it does not know.
 fn completed((model, first): &(Model, Fitted)) -> (Model, Vec<f64>) {

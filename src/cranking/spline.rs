@@ -1,17 +1,17 @@
 //! The smoothest curve through points: a natural cubic spline, and its slope between them. Burden and Faires,
 //! Numerical Analysis, section 3.5 (from memory).
 
-/// A curve's value and slope at places between its points.
+/// A curve's slope at places between its points.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Between {
-    /// Values.
-    pub values: Vec<f64>,
+    /// Places.
+    pub places: Vec<f64>,
     /// Slopes.
     pub slopes: Vec<f64>,
 }
 
-/// The smoothest curve through points whose `places` rise, told at places at most `finest` apart. Where the
-/// curve falls between points that do not, the straight line is taken.
+/// The slope of the smoothest curve through points whose `places` and `values` rise, told at places between which
+/// the values rise by `finest` at most. Where the curve falls between points that do not, the straight line is taken.
 #[must_use]
 pub fn between(places: &[f64], values: &[f64], finest: f64) -> Between {
     let curvatures = curvatures(places, values);
@@ -20,7 +20,7 @@ pub fn between(places: &[f64], values: &[f64], finest: f64) -> Between {
         let width = places[index + 1] - places[index];
         let (from, to) = (values[index], values[index + 1]);
         let (here, next) = (curvatures[index], curvatures[index + 1]);
-        let parts = (width / finest).ceil().max(1.0) as usize;
+        let parts = ((to - from) / finest).ceil().max(1.0) as usize;
         for part in 0..parts {
             let right = (part as f64 + 0.5) / parts as f64;
             let left = 1.0 - right;
@@ -28,15 +28,9 @@ pub fn between(places: &[f64], values: &[f64], finest: f64) -> Between {
             let bent = straight
                 + (next * (3.0 * right * right - 1.0) - here * (3.0 * left * left - 1.0)) * width
                     / 6.0;
-            let line = left * from + right * to;
-            if bent * straight <= 0.0 {
-                found.values.push(line);
-                found.slopes.push(straight);
-                continue;
-            }
-            let sag = (left * left * left - left) * here + (right * right * right - right) * next;
-            found.values.push(line + sag * width * width / 6.0);
-            found.slopes.push(bent);
+            let falls = bent * straight <= 0.0;
+            found.places.push(places[index] + right * width);
+            found.slopes.push(if falls { straight } else { bent });
         }
     }
     found
@@ -85,19 +79,14 @@ mod tests {
         let sine = |place: f64| place + 10.0 * (2.0 * place.to_radians()).sin();
         let values: Vec<f64> = places.iter().map(|place| sine(*place)).collect();
         let found = between(&places, &values, 5.0);
-        assert_eq!(found.values.len(), 72);
-        for (k, (value, slope)) in found
-            .values
-            .iter()
-            .zip(&found.slopes)
-            .enumerate()
-            .skip(12)
-            .take(48)
-        {
-            let place = 5.0 * k as f64 + 2.5;
+        for (place, slope) in found.places.iter().zip(&found.slopes) {
             let steep = 1.0 + 20.0 * (2.0 * place.to_radians()).cos() * 1f64.to_radians();
-            assert!((value - sine(place)).abs() < 0.02, "{place}: {value}");
-            assert!((slope - steep).abs() < 0.01, "{place}: {slope}");
+            // natural ends bend where the sine does not
+            if (60.0..300.0).contains(place) {
+                assert!((slope - steep).abs() < 0.01, "{place}: {slope}");
+            }
         }
+        let told = found.places.windows(2).all(|pair| pair[1] - pair[0] < 15.0);
+        assert!(told && found.places.len() >= 72, "{}", found.places.len());
     }
 }

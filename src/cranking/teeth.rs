@@ -80,6 +80,13 @@ pub fn speed(samples: Samples<'_>, teeth: &Teeth) -> Result<Speed, NoSpeed> {
     }
 }
 
+/// Whether a column of two levels has a row for each change, and not rows at a steady rate: most rows change it, or
+/// they come at no steady rate.
+fn by_change(samples: Samples<'_>) -> bool {
+    let changes = samples.values.windows(2).filter(|pair| pair[0] != pair[1]);
+    2 * changes.count() > samples.values.len() || !even(samples.time)
+}
+
 /// Whether rows come at a steady rate.
 fn even(time: &[f64]) -> bool {
     let steps = || time.windows(2).map(|pair| pair[1] - pair[0]);
@@ -102,7 +109,8 @@ fn edge_times(samples: Samples<'_>, edge: Edge) -> Vec<f64> {
     let direction = if edge == Edge::Falling { -1.0 } else { 1.0 };
     let middle = 0.5 * (least + most);
     let level = |v: f64| direction * (v - middle);
-    let by_change = samples.values.iter().all(|v| *v == least || *v == most) && !even(samples.time);
+    let by_change =
+        samples.values.iter().all(|v| *v == least || *v == most) && by_change(samples);
     let hysteresis = HYSTERESIS * (most - least);
     let mut armed = level(samples.values[0]) < 0.0;
     let mut found = Vec::new();
@@ -172,12 +180,12 @@ fn decode(times: &[f64], wheel: &Wheel, gaps_at: Option<&[usize]>) -> Speed {
 
 impl Speed {
     /// Take the speed from angles over time: along the smoothest curve through every tooth, because the mean
-    /// over a tooth's period would flatten what is quick. Time over angle, which is evenly spaced and never
-    /// stands still.
+    /// over a tooth's period would flatten what is quick. Angle over time, because inertia smooths its second
+    /// derivative; time over angle has a sharp crest at each dead centre that no gap in the wheel lets through.
     fn along(&mut self, times: &[f64], angles: &[f64]) {
-        let curve = between(angles, times, FINEST_DEG);
-        self.time = curve.values;
-        self.slowness = curve.slopes.into_iter().map(|slope| -1.0 / slope).collect();
+        let curve = between(times, angles, FINEST_DEG);
+        self.time = curve.places;
+        self.slowness = curve.slopes.into_iter().map(|slope| -slope).collect();
     }
 }
 

@@ -12,6 +12,7 @@ use super::wheel::Wheel;
 use super::window::{self, Window};
 use crate::capture::Capture;
 use crate::capture::setup::{Analogue, Coupling, Setup, Teeth};
+use crate::engine::CYCLE_DEG;
 
 /// Harmonics of the engine cycle that are explained: four per firing, sixteen at least.
 const HARMONICS_PER_FIRING: usize = 4;
@@ -27,7 +28,7 @@ const SPREADS: f64 = 20.0;
 /// Positions of a wheel that one harmonic of the cycle needs to be told.
 const HARMONIC_POSITIONS: usize = 3;
 
-/// Relative spread of a mean speed, which teeth tell exactly.
+/// Relative spread of a mean speed, which whole cycles tell exactly.
 const SPEED_SPREAD: f64 = 0.01;
 
 /// Cycles below which the whole record is asked why there are so few, and marks that it needs to answer.
@@ -180,11 +181,9 @@ pub fn attempt_teeth(channel: &Teeth, capture: &Capture, setup: &Setup) -> Attem
         return attempt;
     };
     allow_for_teeth(&mut cycle, positions);
-    let inside = stretch(attempt.samples(), window.start, window.end);
-    let mean = -inside.values.iter().sum::<f64>() / inside.values.len() as f64;
     let direction = Direction {
         sign: Some(1.0),
-        level: Some((mean, SPEED_SPREAD)),
+        level: Some((CYCLE_DEG / cycle.seconds, SPEED_SPREAD)),
     };
     place(
         &mut attempt,

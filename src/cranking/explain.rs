@@ -173,53 +173,64 @@ fn best_of_starts(model: &Model) -> (Model, Fitted) {
     from_afar(best, &seen, &from_priors)
 }
 
-/// Starts that owe the backward fit nothing but its slowness, where all else has failed.
+/// Starts that owe the backward fit nothing, where all others have failed: from level losses, over a grid of inertia,
+/// overrun and angle. Inertia and overrun held at first find what lies far off, free ones what lies between.
 fn from_afar(best: (Model, Fitted), seen: &Model, from_priors: &[f64]) -> (Model, Fitted) {
-    let mut level = from_priors.to_vec();
-    for index in place::LOSSES..level.len() {
-        level[index] = seen.priors[index].mean;
-    }
-    level[place::ANGLE] = seen.priors[place::ANGLE].mean;
     let mut plain = seen.clone();
-    plain.slowness.iter_mut().for_each(|s| *s = 1.0);
-    let mut grid = Vec::new();
-    for inertia in FAR_INERTIAS {
-        for share in FAR_SHARES {
-            for off in FAR_ANGLES {
-                grid.push((inertia, share, off));
-            }
+    plain.slowness.fill(1.0);
+    let mut level = from_priors.to_vec();
+    for (index, value) in level.iter_mut().enumerate() {
+        if index >= place::LOSSES || index == place::ANGLE {
+            *value = seen.priors[index].mean;
         }
     }
-    let mut screened: Vec<(Model, Fitted)> = grid
-        .par_iter()
-        .map(|(inertia, share, off)| {
-            let mut p = level.clone();
-            p[place::ANGLE] += off;
-            p[place::INERTIA] = f64::ln(*inertia);
-            p[place::SHARE] = *share;
-            p[place::SCALE] = plain.best_scale(&p);
-            let mut model = plain.clone();
-            model.slack = SCREENED_SLACK;
-            let held: Vec<usize> = (0..p.len()).filter(|i| !SCREENED.contains(i)).collect();
-            let fitted = fit(&model, Reading::Forward, &p, &held);
-            (model, fitted)
-        })
-        .collect();
-    screened.sort_by(|a, b| a.1.cost.total_cmp(&b.1.cost));
-    screened
-        .into_par_iter()
-        .take(FAR_TRIES)
-        .map(|(model, fitted)| forward(model, fitted, &[]))
-        .chain(rayon::iter::once(best))
+    let mut starts = vec![level];
+    for (index, values) in FAR {
+        starts = starts
+            .iter()
+            .flat_map(|start| {
+                values.iter().map(move |value| {
+                    let mut start = start.clone();
+                    start[index] = if index == place::ANGLE {
+                        start[index] + value
+                    } else {
+                        *value
+                    };
+                    start
+                })
+            })
+            .collect();
+    }
+    let rounds: [&[usize]; 2] = [&[place::INERTIA, place::SHARE], &[]];
+    let tried = rounds.into_iter().flat_map(|kept| {
+        let mut screened: Vec<(Model, Fitted)> = starts
+            .par_iter()
+            .map(|start| {
+                let mut p = start.clone();
+                p[place::SCALE] = plain.best_scale(&p);
+                screened(plain.clone(), &p, kept)
+            })
+            .collect();
+        screened.sort_by(|a, b| a.1.cost.total_cmp(&b.1.cost));
+        screened.truncate(FAR_TRIES);
+        screened
+            .into_par_iter()
+            .map(|(model, fitted)| forward(model, fitted, kept))
+            .collect::<Vec<_>>()
+    });
+    tried
+        .chain([best.clone()])
         .min_by(|a, b| a.1.cost.total_cmp(&b.1.cost))
-        .expect("one at least")
+        .unwrap_or(best)
 }
 
 const WANTING: f64 = 2.5;
-const FAR_INERTIAS: [f64; 4] = [0.1, 0.2, 0.4, 0.8];
-const FAR_SHARES: [f64; 3] = [-3.0, 0.0, 1.5];
-const FAR_ANGLES: [f64; 3] = [-30.0, 0.0, 30.0];
-const FAR_TRIES: usize = 8;
+const FAR: [(usize, &[f64]); 3] = [
+    (place::INERTIA, &[-2.3, -1.6, -0.9, -0.2]),
+    (place::SHARE, &[-3.0, 0.0, 1.5]),
+    (place::ANGLE, &[-30.0, 0.0, 30.0]),
+];
+const FAR_TRIES: usize = 6;
 
 /// The backward fit's model with the slowness that it saw, and its parameters with those that it does not know.
 fn completed((model, first): &(Model, Fitted)) -> (Model, Vec<f64>) {
@@ -244,7 +255,7 @@ fn from_priors(model: &Model, own: &[f64]) -> Vec<f64> {
 
 /// Fit only what decides between the ways to explain a cycle, from one start.
 fn screen(model: &Model, mut p: Vec<f64>, start: &Start) -> (Model, Fitted, &'static [usize]) {
-    let mut model = model.clone();
+    let model = model.clone();
     if let Some(inertia) = start.inertia {
         p[place::INERTIA] = f64::ln(inertia);
     }
@@ -254,12 +265,18 @@ fn screen(model: &Model, mut p: Vec<f64>, start: &Start) -> (Model, Fitted, &'st
     } else {
         &[]
     };
-    let held: Vec<usize> = (0..p.len())
+    let (model, fitted) = screened(model, &p, kept);
+    (model, fitted, kept)
+}
+
+/// Fit only what decides between the ways to explain a cycle, but for what is kept.
+fn screened(mut model: Model, start: &[f64], kept: &[usize]) -> (Model, Fitted) {
+    let held: Vec<usize> = (0..start.len())
         .filter(|index| !SCREENED.contains(index) || kept.contains(index))
         .collect();
     model.slack = SCREENED_SLACK;
-    let fitted = fit(&model, Reading::Forward, &p, &held);
-    (model, fitted, kept)
+    let fitted = fit(&model, Reading::Forward, start, &held);
+    (model, fitted)
 }
 
 /// The forward fit of everything, in stages; once more with smaller losses where it ended with a hole, out of

@@ -25,6 +25,7 @@ pub mod quality;
 pub mod reference;
 pub mod rhythm;
 pub mod spline;
+mod starts;
 pub mod teeth;
 pub mod uncertainty;
 pub mod verdict;

@@ -109,8 +109,7 @@ fn edge_times(samples: Samples<'_>, edge: Edge) -> Vec<f64> {
     let direction = if edge == Edge::Falling { -1.0 } else { 1.0 };
     let middle = 0.5 * (least + most);
     let level = |v: f64| direction * (v - middle);
-    let by_change =
-        samples.values.iter().all(|v| *v == least || *v == most) && by_change(samples);
+    let by_change = samples.values.iter().all(|v| *v == least || *v == most) && by_change(samples);
     let hysteresis = HYSTERESIS * (most - least);
     let mut armed = level(samples.values[0]) < 0.0;
     let mut found = Vec::new();

@@ -1,22 +1,22 @@
 //! One channel, all the way: window, checks, mean cycle, placement.
 
 use super::answer::{Check, CheckName, Identified, SignalKind};
-use super::cycles::{MeanCycle, Samples, fold};
+use super::cycles::{LEAST_HARMONICS, MeanCycle, Samples, fold};
 use super::explain::{Corner, Explained};
 use super::marks::{self, Marks};
 use super::placement::place;
 use super::polarity::{Direction, direction};
 use super::quality;
 use super::teeth::{self, NoSpeed};
+use super::unsteady;
 use super::wheel::Wheel;
 use super::window::{self, Window};
 use crate::capture::Capture;
 use crate::capture::setup::{Analogue, Coupling, Setup, Teeth};
 use crate::engine::CYCLE_DEG;
 
-/// Harmonics of the engine cycle that are explained: four per firing, sixteen at least.
+/// Harmonics of the engine cycle that are explained for each firing, so many in all at least as are always looked at.
 const HARMONICS_PER_FIRING: usize = 4;
-const LEAST_HARMONICS: usize = 16;
 
 /// Places of a wheel's teeth, degrees, root mean square: they are cut to some hundredths of a degree (common
 /// practice), and what they are off repeats with every turn.
@@ -31,20 +31,14 @@ const HARMONIC_POSITIONS: usize = 3;
 /// Relative spread of a mean speed, which whole cycles tell exactly.
 const SPEED_SPREAD: f64 = 0.01;
 
-/// Cycles below which the whole record is asked why there are so few, and marks that it needs to answer.
+/// Cycles below which the whole record is asked why there are so few.
 const ENOUGH_CYCLES: f64 = 3.0;
-const MARKS: usize = 4;
+
+/// Whole cycles that have to be alike for their scatter to be told.
+const LEAST_ALIKE: usize = 2;
 
 /// Share of the range from which a channel that stands still stands at its end.
 const PINNED: f64 = 0.98;
-
-/// Cranking speed that a record is judged by where its own is not known, revolutions per minute.
-const USUAL_RPM: f64 = 200.0;
-
-/// Samples at the range's end, percent, and jumps per second, from which a record without steady cranking
-/// is spoiled by them: more than an inrush and the key's release make.
-const CLIPPED_PERCENT: f64 = 5.0;
-const JUMPS: f64 = 1.0;
 
 /// One channel's way.
 #[derive(Debug, Clone)]
@@ -113,7 +107,7 @@ pub fn attempt(kind: SignalKind, channel: &Analogue, capture: &Capture, setup: &
         .full_scale
         .is_some_and(|range| most.abs() >= PINNED * range);
     if least >= most && pinned {
-        let check = clipped(&attempt, channel, attempt.samples());
+        let check = unsteady::clipped(kind, channel, attempt.samples());
         attempt.checks.push(check);
         return attempt;
     }
@@ -129,7 +123,7 @@ pub fn attempt(kind: SignalKind, channel: &Analogue, capture: &Capture, setup: &
     let marks = marks::of_signal(capture, setup, attempt.samples());
     let at_end = quality::range_end(&attempt.signal.1, channel.full_scale, channel.bits);
     let Some((window, cycle)) = steady(&mut attempt, setup, &marks, usize::MAX, at_end) else {
-        let spoiled = spoiled_record(&attempt, channel, setup.engine.cylinders());
+        let spoiled = unsteady::spoiled(kind, attempt.samples(), channel, setup.engine.cylinders());
         attempt.checks.extend(spoiled);
         return attempt;
     };
@@ -215,6 +209,7 @@ fn allow_for_teeth(cycle: &mut MeanCycle, positions: usize) {
 
 fn no_speed(why: NoSpeed) -> Check {
     let advice = match why {
+        NoSpeed::Few => return quality::too_few_cycles(0.0),
         NoSpeed::Wheel => {
             "The wheel cannot be read: write positions per turn and the teeth missing at each gap, as in 60-2."
         }
@@ -253,7 +248,9 @@ fn steady(
         .filter(|check| !enough && !check.passed);
     let Some(window) = found else {
         checks.extend(running);
-        checks.extend(unsteady(samples, marks).into_iter().flatten());
+        let seen = unsteady::ripple(samples, marks)
+            .or_else(|| unsteady::is_long(samples).then(|| quality::ripple(f64::INFINITY)));
+        checks.extend(seen.into_iter().flatten());
         checks.push(quality::too_few_cycles(0.0));
         return None;
     };
@@ -266,70 +263,23 @@ fn steady(
     let cycle = fold(samples, &window.cuts, most);
     checks.push(quality::too_few_cycles(window.cycles));
     // few cycles that look alike among many: it is the others that are wrong
-    let whole = if enough {
+    let alike = cycle.cycles >= LEAST_ALIKE;
+    let whole = if enough && alike {
         None
     } else {
-        unsteady(samples, marks)
+        unsteady::ripple(samples, marks)
     };
-    checks.extend(whole.unwrap_or_else(|| quality::ripple(cycle.error_share())));
+    // one cycle has nothing to be compared with
+    let share = if alike {
+        cycle.error_share()
+    } else {
+        f64::INFINITY
+    };
+    checks.extend(whole.unwrap_or_else(|| quality::ripple(share)));
     checks.push(running.unwrap_or_else(|| quality::engine_running(120.0 / length)));
     let samples_per_firing = inside.values.len() as f64 / (window.cycles * firings as f64);
     checks.push(quality::undersampled(samples_per_firing));
     Some((window, cycle))
-}
-
-fn clipped(attempt: &Attempt, channel: &Analogue, samples: Samples<'_>) -> Check {
-    quality::clipped(
-        samples,
-        channel.full_scale,
-        channel.bits,
-        attempt.kind.unit(),
-    )
-}
-
-/// What spoils a record in which no steady cranking was found: only faults that an inrush or the release
-/// of the key cannot look like.
-fn spoiled_record(attempt: &Attempt, channel: &Analogue, firings: usize) -> Vec<Check> {
-    let samples = attempt.samples();
-    // the inrush is no part of the swing
-    let mut sorted = samples.values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    let spare = sorted.len() / 20;
-    let swing = sorted[sorted.len() - 1 - spare] - sorted[spare];
-    let seconds = samples.time[samples.time.len() - 1] - samples.time[0];
-    let firings_in_it = seconds * USUAL_RPM / 120.0 * firings as f64;
-    let checks = [
-        (clipped(attempt, channel, samples), CLIPPED_PERCENT),
-        (quality::loose_connection(samples, swing), JUMPS),
-        (
-            quality::undersampled(samples.values.len() as f64 / firings_in_it),
-            0.0,
-        ),
-    ];
-    checks
-        .into_iter()
-        .filter(|(check, from)| !check.passed && check.measured.is_some_and(|m| m >= *from))
-        .map(|(check, _)| check)
-        .collect()
-}
-
-/// Ripple and noise from mark to mark over the whole record, where there are enough marks for that.
-fn unsteady(samples: Samples<'_>, marks: &Marks) -> Option<[Check; 2]> {
-    let (first, last) = (samples.time[0], samples.time[samples.time.len() - 1]);
-    let inside: Vec<f64> = marks
-        .times
-        .iter()
-        .copied()
-        .filter(|time| (first..=last).contains(time))
-        .collect();
-    // run-up and release are no cranking
-    let spare = inside.len() / 5;
-    let inside = &inside[spare..inside.len() - spare];
-    if inside.len() < MARKS {
-        return None;
-    }
-    let cycle = fold(samples, inside, LEAST_HARMONICS);
-    Some(quality::ripple(cycle.error_share()))
 }
 
 /// The checks of a current or voltage channel.
@@ -341,15 +291,12 @@ fn analogue_checks(
 ) -> Vec<Check> {
     let samples = attempt.samples();
     let inside = stretch(samples, window.start, window.end);
-    let step = match (channel.bits, channel.full_scale) {
-        (Some(bits), Some(range)) => Some(2.0 * range / 2f64.powi(bits as i32)),
-        _ => quality::apparent_step(inside.values),
-    };
+    let step = unsteady::converter_step(channel, inside);
     let swing = foot_to_top(cycle);
-    let whole = stretch(samples, window.cuts[0], window.cuts[window.cuts.len() - 1]);
-    let mut checks = vec![clipped(attempt, channel, inside)];
+    let steady = stretch(samples, window.cuts[0], window.cuts[window.cuts.len() - 1]);
+    let mut checks = vec![unsteady::clipped(attempt.kind, channel, inside)];
     checks.extend(quality::converter_steps(swing, step));
-    checks.push(quality::loose_connection(whole, swing));
+    checks.push(quality::loose_connection(steady, samples, swing));
     checks
 }
 

@@ -9,6 +9,9 @@ use nalgebra::{DMatrix, DVector};
 /// Bins of a cycle.
 pub const BINS: usize = 180;
 
+/// Harmonics of a cycle that are looked at where nothing else is said.
+pub const LEAST_HARMONICS: usize = 16;
+
 /// Least swing that a share is taken of.
 const LEAST_SWING: f64 = 1e-12;
 

@@ -28,6 +28,7 @@ pub mod spline;
 mod starts;
 pub mod teeth;
 pub mod uncertainty;
+mod unsteady;
 pub mod verdict;
 pub mod wheel;
 pub mod window;

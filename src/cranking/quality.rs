@@ -35,6 +35,12 @@ pub const RUNNING_RPM: f64 = 420.0;
 const JUMP_TIMES: f64 = 12.0;
 const JUMP_SHARE: f64 = 0.35;
 
+/// Longest time for which a contact that lets go by itself stays open, seconds, about.
+const DROP_OUT_S: f64 = 0.05;
+
+/// Least length of a record that a rate is taken of, seconds.
+const LEAST_SECONDS: f64 = 1e-3;
+
 fn check(
     check: CheckName,
     measured: f64,
@@ -188,25 +194,48 @@ pub fn ripple(share: f64) -> [Check; 2] {
     [no_ripple, noise]
 }
 
-/// Jumps from one sample to the next: a lead that lets go. Compression moves the signal smoothly.
+/// Jumps from one sample to the next: a lead that lets go. Compression moves the signal smoothly. `inside` the steady
+/// cranking every jump counts; in the `whole` record those that go back at once, which neither an inrush nor the
+/// key's release does.
 #[must_use]
-pub fn loose_connection(inside: Samples<'_>, swing: f64) -> Check {
-    let steps: Vec<f64> = inside
-        .values
+pub fn loose_connection(inside: Samples<'_>, whole: Samples<'_>, swing: f64) -> Check {
+    let seconds = |samples: Samples<'_>| {
+        (samples.time[samples.time.len() - 1] - samples.time[0]).max(LEAST_SECONDS)
+    };
+    let here = jumps(inside, swing).len() as f64 / seconds(inside);
+    let gone: usize = jumps(whole, swing)
         .windows(2)
-        .map(|pair| (pair[1] - pair[0]).abs())
-        .collect();
-    let typical = median(steps.iter().copied());
-    let threshold = (JUMP_TIMES * typical).max(JUMP_SHARE * swing);
-    let jumps = steps.iter().filter(|step| **step > threshold).count() as u32;
-    let seconds = inside.time[inside.time.len() - 1] - inside.time[0];
+        .filter(|pair| goes_back(pair[0], pair[1]))
+        .count();
+    let anywhere = 2.0 * gone as f64 / seconds(whole);
     check(
         CheckName::LooseConnection,
-        f64::from(jumps) / seconds.max(1e-9),
+        here.max(anywhere),
         (Bound::Max, limit::JUMPS),
         "jumps per second",
         "The lead lets go while cranking: clean the contact, clamp tight, pull on the lead, capture again.",
     )
+}
+
+/// Times of the jumps and how far each goes.
+fn jumps(samples: Samples<'_>, swing: f64) -> Vec<(f64, f64)> {
+    let steps = || samples.values.windows(2).map(|pair| pair[1] - pair[0]);
+    let typical = median(steps().map(f64::abs));
+    let threshold = (JUMP_TIMES * typical).max(JUMP_SHARE * swing);
+    samples
+        .time
+        .iter()
+        .copied()
+        .zip(steps())
+        .filter(|(_, step)| step.abs() > threshold)
+        .collect()
+}
+
+/// Whether a jump undoes the one before it: the contact is back.
+fn goes_back((gone, down): (f64, f64), (back, up): (f64, f64)) -> bool {
+    back - gone <= DROP_OUT_S
+        && down * up < 0.0
+        && (down + up).abs() < down.abs().max(up.abs()) / 2.0
 }
 
 /// The engine is cranked, not running.

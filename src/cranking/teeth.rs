@@ -20,13 +20,20 @@ const FINEST_DEG: f64 = 2.0;
 /// Share of the turns that may fail to fit the wheel: starting and stopping are among them.
 const MISFITS: f64 = 0.6;
 
+/// Edges below which the sensor shows none, and turns (three cycles) below which a wheel that cannot be followed has
+/// hardly turned.
+const FEWEST_EDGES: usize = 8;
+const FEW_TURNS: usize = 6;
+
 /// Why a sensor gave no speed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum NoSpeed {
     /// The wheel's description cannot be read.
     Wheel,
-    /// There are hardly any edges.
+    /// There are no edges to speak of.
     Edges,
+    /// There are edges, but of a turn or two only.
+    Few,
     /// The edges do not fit the wheel.
     Pattern,
 }
@@ -57,13 +64,13 @@ pub fn speed(samples: Samples<'_>, teeth: &Teeth) -> Result<Speed, NoSpeed> {
         None => vec![Edge::Falling, Edge::Rising],
     };
     let mut best: Option<Speed> = None;
-    let mut enough = false;
+    let mut most = 0;
     for edge in edges {
         let times = edge_times(samples, edge);
+        most = most.max(times.len());
         if times.len() < 2 * wheel.positions {
             continue;
         }
-        enough = true;
         let found = decode(&times, &wheel, teeth.gaps_at.as_deref());
         if best
             .as_ref()
@@ -74,9 +81,9 @@ pub fn speed(samples: Samples<'_>, teeth: &Teeth) -> Result<Speed, NoSpeed> {
     }
     match best {
         Some(speed) if speed.misfits <= MISFITS => Ok(speed),
-        Some(_) => Err(NoSpeed::Pattern),
-        None if enough => Err(NoSpeed::Pattern),
-        None => Err(NoSpeed::Edges),
+        _ if most < FEWEST_EDGES => Err(NoSpeed::Edges),
+        _ if most < FEW_TURNS * wheel.teeth() => Err(NoSpeed::Few),
+        _ => Err(NoSpeed::Pattern),
     }
 }
 
@@ -271,6 +278,11 @@ mod tests {
             time: &time[..40],
             values: &values[..40],
         };
-        assert_eq!(speed(few, &teeth("60-2", None)), Err(NoSpeed::Edges));
+        assert_eq!(speed(few, &teeth("60-2", None)), Err(NoSpeed::Few));
+        let none = Samples {
+            time: &time[..9],
+            values: &values[..9],
+        };
+        assert_eq!(speed(none, &teeth("60-2", None)), Err(NoSpeed::Edges));
     }
 }

@@ -284,17 +284,18 @@ fn signal(plan: &Plan, motion: &Motion, random: &mut impl Rng) -> Vec<f64> {
                 let posts = rest + through * (volts - plan.battery.resistance * ripple - rest);
                 posts - behind_fuse(random, posts)
             };
-            smooth += (raw - smooth) * low_pass;
-            let mut value = smooth;
-            if recording.coupling_hz.is_some() {
-                blocked += (smooth - blocked) * high_pass;
-                value = smooth - blocked;
-            }
             if random.random_bool((recording.drop_outs_per_s * STEP_S).min(1.0)) {
                 drop_out = within(random, 0.002, 0.03);
             }
             drop_out -= STEP_S;
-            if drop_out > 0.0 { value * 0.2 } else { value }
+            // the contact lies before the coupling, which sees the whole level come and go
+            smooth += (raw - smooth) * low_pass;
+            let arrives = if drop_out > 0.0 { 0.2 * smooth } else { smooth };
+            if recording.coupling_hz.is_none() {
+                return arrives;
+            }
+            blocked += (arrives - blocked) * high_pass;
+            arrives - blocked
         })
         .collect()
 }

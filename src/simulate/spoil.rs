@@ -46,9 +46,10 @@ pub const ALL: [Spoil; 9] = [
 ];
 
 impl Spoil {
-    /// The check that has to fail.
+    /// The check that has to fail. That an engine ran, only events of a reference tell; without them there is too
+    /// little of cranking.
     #[must_use]
-    pub fn check(self) -> CheckName {
+    pub fn check(self, has_reference: bool) -> CheckName {
         match self {
             Self::Clipped => CheckName::Clipped,
             Self::Short => CheckName::TooFewCycles,
@@ -56,7 +57,8 @@ impl Spoil {
             Self::Noisy => CheckName::Noise,
             Self::Loose => CheckName::LooseConnection,
             Self::WrongCable => CheckName::NoRipple,
-            Self::Running => CheckName::EngineRunning,
+            Self::Running if has_reference => CheckName::EngineRunning,
+            Self::Running => CheckName::TooFewCycles,
             Self::Sparse => CheckName::Undersampled,
             Self::Dead => CheckName::NoSignal,
         }
@@ -87,7 +89,7 @@ impl Spoil {
         match self {
             Self::Clipped => {
                 // the range ends within the ripple
-                let inside = within(random, 0.35, 0.9) * swing;
+                let inside = within(random, 0.3, 0.75) * swing;
                 recording.full_scale = if recording.coupling_hz.is_some() {
                     0.5 * inside
                 } else {
@@ -109,10 +111,10 @@ impl Spoil {
                 recording.full_scale = 0.5 * swing / steps * f64::from(1u32 << recording.bits);
             }
             Self::Noisy => {
-                // white noise averages out: what is left in the mean cycle decides, 15 to 35 % of the swing
+                // white noise averages out: what is left in the mean cycle decides, 20 to 40 % of the swing
                 let seconds = plan.timing.key_off_s - plan.timing.key_on_s.max(0.0);
                 let averaged = recording.rate_hz * seconds / (2.0 * (4.0 * firings).max(16.0));
-                recording.noise = RMS * swing * within(random, 0.15, 0.35) * averaged.sqrt();
+                recording.noise = RMS * swing * within(random, 0.2, 0.4) * averaged.sqrt();
                 recording.full_scale = recording.full_scale.max(4.0 * recording.noise + mean.abs());
             }
             Self::Loose => recording.drop_outs_per_s = within(random, 2.0, 8.0),

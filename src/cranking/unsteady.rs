@@ -1,0 +1,95 @@
+//! What a record shows in which no steady cranking was found, or hardly any.
+
+use super::answer::{Check, SignalKind};
+use super::cycles::{LEAST_HARMONICS, Samples, fold};
+use super::marks::Marks;
+use super::quality;
+use crate::capture::setup::Analogue;
+
+/// Cranking speed that a record is judged by where its own is not known, revolutions per minute.
+const USUAL_RPM: f64 = 200.0;
+
+/// Samples at the range's end, percent, and jumps per second, from which a record without steady cranking
+/// is spoiled by them: more than an inrush and the key's release make.
+const CLIPPED_PERCENT: f64 = 5.0;
+const JUMPS: f64 = 1.0;
+
+/// Marks that it takes to tell ripple and noise from one to the next.
+const MARKS: usize = 4;
+
+/// Cycles at the usual speed that a record is long enough for, from which a channel without any rhythm shows no
+/// cranking instead of too little.
+const LONG_RECORD: f64 = 5.0;
+
+/// What spoils a record in which no steady cranking was found: only faults that an inrush or the release
+/// of the key cannot look like.
+pub fn spoiled(
+    kind: SignalKind,
+    samples: Samples<'_>,
+    channel: &Analogue,
+    firings: usize,
+) -> Vec<Check> {
+    // the inrush is no part of the swing
+    let mut sorted = samples.values.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    let spare = sorted.len() / 20;
+    let swing = sorted[sorted.len() - 1 - spare] - sorted[spare];
+    // a converter of a few steps also looks clipped and full of jumps
+    if let Some(coarse) = quality::converter_steps(swing, converter_step(channel, samples))
+        && !coarse.passed
+    {
+        return vec![coarse];
+    }
+    let seconds = samples.time[samples.time.len() - 1] - samples.time[0];
+    let firings_in_it = seconds * USUAL_RPM / 120.0 * firings as f64;
+    let checks = [
+        (clipped(kind, channel, samples), CLIPPED_PERCENT),
+        (quality::loose_connection(samples, samples, swing), JUMPS),
+        (
+            quality::undersampled(samples.values.len() as f64 / firings_in_it),
+            0.0,
+        ),
+    ];
+    checks
+        .into_iter()
+        .filter(|(check, from)| !check.passed && check.measured.is_some_and(|m| m >= *from))
+        .map(|(check, _)| check)
+        .collect()
+}
+
+/// Step of the converter, told or seen.
+pub fn converter_step(channel: &Analogue, samples: Samples<'_>) -> Option<f64> {
+    match (channel.bits, channel.full_scale) {
+        (Some(bits), Some(range)) => Some(2.0 * range / 2f64.powi(bits as i32)),
+        _ => quality::apparent_step(samples.values),
+    }
+}
+
+/// Whether a record holds several cycles at the usual cranking speed.
+pub fn is_long(samples: Samples<'_>) -> bool {
+    samples.time[samples.time.len() - 1] - samples.time[0] > LONG_RECORD * 120.0 / USUAL_RPM
+}
+
+/// Ripple and noise from mark to mark over the whole record, where there are enough marks for that.
+pub fn ripple(samples: Samples<'_>, marks: &Marks) -> Option<[Check; 2]> {
+    let (first, last) = (samples.time[0], samples.time[samples.time.len() - 1]);
+    let inside: Vec<f64> = marks
+        .times
+        .iter()
+        .copied()
+        .filter(|time| (first..=last).contains(time))
+        .collect();
+    // run-up and release are no cranking
+    let spare = inside.len() / 5;
+    let inside = &inside[spare..inside.len() - spare];
+    if inside.len() < MARKS {
+        return None;
+    }
+    let cycle = fold(samples, inside, LEAST_HARMONICS);
+    Some(quality::ripple(cycle.error_share()))
+}
+
+/// Samples at the end of a channel's range.
+pub fn clipped(kind: SignalKind, channel: &Analogue, samples: Samples<'_>) -> Check {
+    quality::clipped(samples, channel.full_scale, channel.bits, kind.unit())
+}

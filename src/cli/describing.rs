@@ -17,7 +17,7 @@ pub(super) fn run(arguments: &AnalyseArguments) -> Result<ExitCode, Failure> {
     let named = arguments.setup.as_deref();
     let has_setup = named.is_some() || captures::beside(&arguments.capture, SETUP).exists();
     let setup = has_setup
-        .then(|| captures::setup(&arguments.capture, named))
+        .then(|| -> Result<_, Failure> { Ok(arguments.by()?.setup(&arguments.capture)?) })
         .transpose()?;
     let shown = arguments.capture.display().to_string();
     let description = describe(file, &shown, setup.as_ref())?;

@@ -110,7 +110,8 @@ pub(crate) fn run(arguments: &AnalyseArguments) -> Result<ExitCode, Failure> {
         }
         Format::Text => write!(
             out,
-            "{}",
+            "{}{}",
+            describing::before_use(&understood),
             result(&analysis, drawing.as_ref(), screen(arguments))
         )?,
     }

@@ -240,7 +240,7 @@ impl Scaling {
             (false, Some(clamp)) if unit.dimension == Dimension::Voltage => Ok(scaled.and(clamp)),
             (true, Some(_)) => Err((
                 format!("it is in {written} already; a clamp's factor would turn volts into it"),
-                "Leave the clamp out, or correct the unit.".to_owned(),
+                "Leave clamp or millivolt_per_ampere out, or correct the unit.".to_owned(),
             )),
             _ if wanted == Dimension::Current && unit.dimension == Dimension::Voltage => Err((
                 format!("it is in {written}, and a starter current is in A"),

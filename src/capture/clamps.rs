@@ -24,6 +24,9 @@ const LONGEST_NAME: usize = 40;
 /// what lies outside was written in another unit.
 const MILLIVOLT_PER_AMPERE: std::ops::RangeInclusive<f64> = 0.01..=10_000.0;
 
+/// Greatest range and jaw that are believed: no starter draws a million amperes. Our own choice.
+const MOST: f64 = 1e6;
+
 /// One clamp, as it is kept in the record of what it measured.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Clamp {
@@ -205,11 +208,15 @@ fn check(name: &str, clamp: &WrittenClamp) -> Result<(), Wrong> {
         let remedy = "Take it from the clamp's data or its label; one volt for 100 A are 10 mV/A.";
         return Err(("millivolt_per_ampere", message, remedy));
     }
-    let positive = |value: f64| value.is_finite() && value > 0.0;
+    let positive = |value: f64| value > 0.0 && value <= MOST;
     for (key, value) in [("range", Some(clamp.range)), ("jaw", clamp.jaw)] {
         if value.is_some_and(|value| !positive(value)) {
             let remedy = "Ampere for range, millimetre for jaw, from the clamp's data.";
-            return Err((key, format!("{key} must be a number above 0"), remedy));
+            return Err((
+                key,
+                format!("{key} must be a number above 0 and at most {MOST}"),
+                remedy,
+            ));
         }
     }
     let most = clamp.range * clamp.millivolt_per_ampere;

@@ -180,4 +180,29 @@ mod tests {
         let is_folder = captures.keep(folder.path().to_str().unwrap());
         assert!(is_folder.unwrap_err().contains("is no file"));
     }
+
+    #[test]
+    fn the_clamp_of_the_day_is_kept_with_the_capture() {
+        let folder = tempfile::tempdir().unwrap();
+        let shop = Shop::create(&folder.path().join("shop"), "Test shop", "").unwrap();
+        let job = shop.new_job().unwrap();
+        let own = folder.path().join("own.csv");
+        fs_err::write(&own, "t,u (mV)\n0,100\n1,200\n").unwrap();
+        let setup = "engine: {cylinders: 1, firing_order: [1]}\n\
+                     channels: {starter_current: {column: u, clamp: big}}\n";
+        fs_err::write(beside(&own, SETUP), setup).unwrap();
+        let mut captures = Captures {
+            job: &job,
+            shop: Some(&shop),
+        };
+        let path = own.to_str().unwrap();
+        let refused = captures.keep(path).unwrap_err();
+        assert!(refused.contains("no shop's list"), "{refused}");
+        let list = "clamps: {big: {millivolt_per_ampere: 1, range: 1000}}\n";
+        fs_err::write(shop.root().join("clamps.yaml"), list).unwrap();
+        let kept = captures.keep(path).unwrap();
+        assert_eq!(kept.clamp.unwrap().range, 1000.0);
+        let lines = kept.understood.join("; ");
+        assert!(lines.contains("100 to 200; clamp \"big\""), "{lines}");
+    }
 }

@@ -143,6 +143,12 @@ impl Layout {
     pub fn told(self, told: &Told<'_>, show: &ShowResult) -> String {
         let mut out = String::from("\n");
         match told {
+            Told::Understood(lines) => {
+                self.paragraph(&mut out, INDENT, INDENT, "The capture was read so:");
+                for line in *lines {
+                    self.paragraph(&mut out, "    ", "      ", line);
+                }
+            }
             Told::Computing(what) => {
                 self.paragraph(&mut out, INDENT, INDENT, &format!("Computing: {what} …"))
             }

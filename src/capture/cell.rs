@@ -114,31 +114,83 @@ fn mark(cell: &[u8]) -> Option<Cell> {
 /// to be rounded twice; then the standard library has to read it.
 #[inline(always)]
 pub fn plain(text: &[u8], at: &mut usize, point: u8) -> Option<f64> {
-    let mut place = *at;
-    let mut byte = *text.get(place)?;
-    let negative = byte == b'-';
-    if negative || byte == b'+' {
-        place += 1;
-        byte = *text.get(place)?;
+    let first = *text.get(*at)?;
+    let negative = first == b'-';
+    let start = *at + usize::from(negative || first == b'+');
+    let window = text.get(start..).and_then(|text| text.first_chunk());
+    let quick = window.and_then(|window| at_once(window, point));
+    let (mantissa, decimals, length) = match quick {
+        Some(read) => read,
+        None => digit_by_digit(text, start, point)?,
+    };
+    *at = start + length;
+    let value = mantissa as f64 / TENS[decimals];
+    // signs of a ripple come as they like: a branch would be guessed wrong every other time
+    let sign = u64::from(negative) << 63;
+    Some(f64::from_bits(value.to_bits() ^ sign))
+}
+
+/// Bytes that are looked at together: eight, and the one that may go on with the number.
+const WINDOW: usize = 9;
+
+/// The same byte eight times.
+const fn each(byte: u8) -> u64 {
+    u64::from_le_bytes([byte; 8])
+}
+
+/// Mantissa, decimals and length of a number, its bytes told apart together, the point closed up, and digits
+/// joined in pairs, fours and eights. None where it has more than eight bytes, or no digits.
+#[inline(always)]
+fn at_once(window: &[u8; WINDOW], point: u8) -> Option<(u64, usize, usize)> {
+    let [a, b, c, d, e, f, g, h, next] = *window;
+    let digits = u64::from_le_bytes([a, b, c, d, e, f, g, h]) ^ each(b'0');
+    let mut others = (((digits & each(0x7f)) + each(0x76)) | digits) & each(0x80);
+    let whole = (others.trailing_zeros() / 8) as usize;
+    if whole == 8 {
+        return None;
     }
-    let first = place;
+    if window[whole] != point {
+        return (whole > 0).then(|| (joined(digits << (64 - 8 * whole)), 0, whole));
+    }
+    others &= others - 1;
+    let length = (others.trailing_zeros() / 8) as usize;
+    let count = length - 1;
+    if count == 0 || (length == 8 && next.is_ascii_digit()) {
+        return None;
+    }
+    let before = (1 << (8 * whole)) - 1;
+    let closed = (digits & before) | ((digits >> 8) & !before);
+    Some((joined(closed << (64 - 8 * count)), count - whole, length))
+}
+
+/// Eight digits, the first in the least byte, as a number.
+#[inline(always)]
+fn joined(digits: u64) -> u64 {
+    let pairs = (digits * 10 + (digits >> 8)) & 0x00ff_00ff_00ff_00ff;
+    let fours = (pairs * 100 + (pairs >> 16)) & 0x0000_ffff_0000_ffff;
+    (fours * 10_000 + (fours >> 32)) & 0xffff_ffff
+}
+
+/// The same for numbers that are longer or stand at the end of the text.
+fn digit_by_digit(text: &[u8], first: usize, point: u8) -> Option<(u64, usize, usize)> {
+    let digit_at = |place: usize| {
+        let byte = text.get(place).map_or(255, |byte| byte.wrapping_sub(b'0'));
+        (byte < 10).then_some(u64::from(byte))
+    };
+    let mut place = first;
     let mut mantissa = 0u64;
-    let mut digit = byte.wrapping_sub(b'0');
-    while digit < 10 {
-        mantissa = mantissa.wrapping_mul(10).wrapping_add(u64::from(digit));
+    while let Some(digit) = digit_at(place) {
+        mantissa = mantissa.wrapping_mul(10).wrapping_add(digit);
         place += 1;
-        digit = text.get(place).map_or(255, |byte| byte.wrapping_sub(b'0'));
     }
     let mut digits = place - first;
     let mut decimals = 0;
     if text.get(place) == Some(&point) {
         place += 1;
         let from = place;
-        digit = text.get(place).map_or(255, |byte| byte.wrapping_sub(b'0'));
-        while digit < 10 {
-            mantissa = mantissa.wrapping_mul(10).wrapping_add(u64::from(digit));
+        while let Some(digit) = digit_at(place) {
+            mantissa = mantissa.wrapping_mul(10).wrapping_add(digit);
             place += 1;
-            digit = text.get(place).map_or(255, |byte| byte.wrapping_sub(b'0'));
         }
         decimals = place - from;
         digits += decimals;
@@ -146,11 +198,7 @@ pub fn plain(text: &[u8], at: &mut usize, point: u8) -> Option<f64> {
     if digits == 0 || digits > MOST_DIGITS || mantissa > EXACT || decimals >= TENS.len() {
         return None;
     }
-    *at = place;
-    let value = mantissa as f64 / TENS[decimals];
-    // signs of a ripple come as they like: a branch would be guessed wrong every other time
-    let sign = u64::from(negative) << 63;
-    Some(f64::from_bits(value.to_bits() ^ sign))
+    Some((mantissa, decimals, place - first))
 }
 
 #[cfg(test)]
@@ -207,6 +255,21 @@ mod tests {
             match read(text.as_bytes(), b'.') {
                 Cell::Number(number) => prop_assert_eq!(Some(number.to_bits()), judge.map(f64::to_bits)),
                 _ => prop_assert_eq!(judge, None),
+            }
+        }
+
+        /// However long a number is, and whatever follows it, all of it is read and nothing else.
+        #[test]
+        fn a_number_ends_where_its_digits_do(
+            text in "[+-]?([0-9]{0,9}|[0-9]{0,20})(\\.([0-9]{0,9}|[0-9]{0,20}))?", after in "[^0-9.+-][ -~]{0,12}|"
+        ) {
+            let whole = format!("{text}{after}");
+            let mut at = 0;
+            if let Some(number) = plain(whole.as_bytes(), &mut at, b'.') {
+                prop_assert_eq!(&whole[..at], text.as_str());
+                prop_assert_eq!(Ok(number.to_bits()), text.parse().map(f64::to_bits));
+            } else {
+                prop_assert!(text.parse::<f64>().is_err() || text.len() > 15, "{whole:?}");
             }
         }
 

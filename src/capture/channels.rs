@@ -3,6 +3,7 @@
 
 use super::ReadError;
 use super::axis::column_at;
+use super::clamps::Clamp;
 use super::gather::{Keep, Span};
 use super::keys::Scaling;
 use super::layout::Layout;
@@ -26,8 +27,20 @@ pub struct Channel {
     pub names: Vec<&'static str>,
     /// From its numbers to volts or amperes.
     pub factor: Factor,
+    /// Taken off after that: what the clamp shows at no current.
+    pub zero: f64,
+    /// Positive end of the ± range, in the column's unit, where that is known.
+    pub range: Option<f64>,
     /// What thinning keeps of it.
     pub keep: Keep,
+}
+
+impl Channel {
+    /// One of its numbers in volts or amperes.
+    #[must_use]
+    pub fn of(&self, number: f64) -> f64 {
+        self.factor.of(number) - self.zero
+    }
 }
 
 /// The columns that a set-up's channels name, once each, in the order of the set-up.
@@ -57,13 +70,17 @@ pub fn resolve(layout: &Layout, setup: &Setup, file: &str) -> Result<Vec<Channel
         let column = column_at(file, layout, &analogue.column)?;
         let none = Scaling::default();
         let scaling = setup.keys.scaling.get(name).unwrap_or(&none);
+        let factor = factor(layout, column, scaling, dimension, file)?;
+        let range = range(analogue, scaling, factor);
         add(Channel {
             column,
             key: analogue.column.clone(),
             names: vec![name],
-            factor: factor(layout, column, scaling, dimension, file)?,
+            factor,
+            zero: scaling.listed.as_ref().map_or(0.0, Clamp::zero),
+            range,
             keep: Keep::Nearest {
-                end: range_end(analogue),
+                end: range_end(range, analogue.bits),
             },
         });
     }
@@ -82,6 +99,8 @@ pub fn resolve(layout: &Layout, setup: &Setup, file: &str) -> Result<Vec<Channel
             key: key.clone(),
             names: vec![name],
             factor: Factor::ONE,
+            zero: 0.0,
+            range: None,
             keep,
         });
     }
@@ -99,8 +118,9 @@ fn factor(
     // an ending such as _V may be part of a name: it scales, but it does not contradict
     let fits = |text: &str| {
         let known = unit::parse(text).map(|unit| unit.dimension);
-        let clamped = scaling.millivolt_per_ampere.is_some() && known == Some(Dimension::Voltage);
-        known == Some(dimension) && scaling.millivolt_per_ampere.is_none() || clamped
+        let by_clamp = scaling.clamped().is_some();
+        let clamped = by_clamp && known == Some(Dimension::Voltage);
+        known == Some(dimension) && !by_clamp || clamped
     };
     let stated = heading
         .unit
@@ -115,12 +135,21 @@ fn factor(
         })
 }
 
+/// The range, in the column's unit: the scope's, or the clamp's where that ends first. A converter's steps
+/// are shares of the scope's own range, so where its bits are given the clamp does not make it narrower.
+fn range(analogue: &Analogue, scaling: &Scaling, factor: Factor) -> Option<f64> {
+    let own = analogue.full_scale;
+    let clamp = scaling.listed.as_ref().map(|clamp| clamp.range);
+    match clamp.map(|ampere| ampere * factor.over / factor.times) {
+        Some(clamp) if analogue.bits.is_none() => Some(own.map_or(clamp, |own| own.min(clamp))),
+        _ => own,
+    }
+}
+
 /// Size from which a sample is at the end of the range, in the column's unit.
-fn range_end(analogue: &Analogue) -> f64 {
-    analogue.full_scale.map_or(f64::INFINITY, |range| {
-        let step = analogue
-            .bits
-            .map_or(0.0, |bits| 2.0 * range / 2f64.powi(bits as i32));
+fn range_end(range: Option<f64>, bits: Option<u32>) -> f64 {
+    range.map_or(f64::INFINITY, |range| {
+        let step = bits.map_or(0.0, |bits| 2.0 * range / 2f64.powi(bits as i32));
         range - 1.5 * step.max(END_SHARE * range)
     })
 }
@@ -128,6 +157,25 @@ fn range_end(analogue: &Analogue) -> f64 {
 /// Scale a channel's values and put marks at the end of the range; the range, if it is told or marks tell
 /// it. `span` is of the values before.
 pub fn scale(values: &mut [f64], channel: &Channel, span: Span, told: Option<f64>) -> Option<f64> {
+    let range = scale_about_zero(values, channel, span, told);
+    if channel.zero == 0.0 {
+        return range;
+    }
+    for value in values.iter_mut() {
+        *value -= channel.zero;
+    }
+    // the end that the signal is nearer to
+    let upwards = span.greatest.abs() >= span.least.abs();
+    let towards = if upwards { -channel.zero } else { channel.zero };
+    range.map(|range| range + towards)
+}
+
+fn scale_about_zero(
+    values: &mut [f64],
+    channel: &Channel,
+    span: Span,
+    told: Option<f64>,
+) -> Option<f64> {
     if channel.factor != Factor::ONE {
         for value in values.iter_mut() {
             *value = channel.factor.of(*value);
@@ -185,6 +233,8 @@ mod tests {
             key: "u".into(),
             names: vec!["battery_voltage"],
             factor,
+            zero: 0.0,
+            range: None,
             keep,
         }
     }
@@ -236,6 +286,25 @@ mod tests {
             None
         );
         assert_eq!((values[1], values[3]), (500.0, -400.0));
+    }
+
+    /// A clamp of 10 mV/A that shows 20 mV at no current, turned over: -1.02 V are -104 A.
+    #[test]
+    fn what_a_clamp_shows_at_no_current_is_taken_off() {
+        let given = [0.02, -1.02, f64::NEG_INFINITY];
+        let clamp = Channel {
+            zero: 2.0,
+            ..channel(
+                ANALOGUE,
+                Factor {
+                    times: 1000.0,
+                    over: 10.0,
+                },
+            )
+        };
+        let mut values = given;
+        let range = scale(&mut values, &clamp, Span::of(&given), Some(2.0));
+        assert_eq!((range, values), (Some(202.0), [0.0, -104.0, -202.0]));
     }
 
     #[test]

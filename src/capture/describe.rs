@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use super::ReadError;
 use super::channels;
 use super::propose::{Proposal, propose};
-use super::recording::{Which, account, taken};
+use super::recording::{Which, account, clamp_remarks, taken};
 use super::setup::Setup;
 use super::understood::{SCHEMA, Understood};
 use super::unit;
@@ -43,6 +43,11 @@ pub fn describe(
     {
         let line = account(&taken.layout, channel, span);
         channels::scale(&mut values, channel, span, None);
+        if let Some(setup) = setup {
+            understood
+                .remarks
+                .extend(clamp_remarks(setup, channel, span));
+        }
         let unit = line.unit.as_deref().and_then(unit::parse);
         let base = unit.map(|unit| unit.dimension.base());
         let proposal = propose(line.number, &line.heading, base, &time, &values);

@@ -54,12 +54,15 @@ impl Span {
     pub fn of(values: &[f64]) -> Self {
         let mut span = Self::default();
         for value in values {
-            if value.is_finite() {
-                span.least = span.least.min(*value);
-                span.greatest = span.greatest.max(*value);
-            } else {
-                span.marks += 1;
+            // comparisons, not `min`: nothing here is left to be ordered but numbers
+            let finite = value.is_finite();
+            if finite && *value < span.least {
+                span.least = *value;
             }
+            if finite && *value > span.greatest {
+                span.greatest = *value;
+            }
+            span.marks += u64::from(!finite);
         }
         span
     }

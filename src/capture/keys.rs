@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use super::clamps::Clamp;
 use super::unit::{self, Dimension, Factor};
 
 /// Everything about reading that a set-up says.
@@ -183,6 +184,10 @@ pub struct Scaling {
     pub scale: Option<f64>,
     /// What a current clamp puts out.
     pub millivolt_per_ampere: Option<f64>,
+    /// Which of the shop's clamps measured.
+    pub clamp: Option<String>,
+    /// That clamp, as the shop's list has it.
+    pub listed: Option<Clamp>,
 }
 
 impl Scaling {
@@ -190,6 +195,16 @@ impl Scaling {
     #[must_use]
     pub fn is_none(&self) -> bool {
         *self == Self::default()
+    }
+
+    /// Volts to amperes by the clamp, where there is one.
+    #[must_use]
+    pub fn clamped(&self) -> Option<Factor> {
+        let given = self.millivolt_per_ampere.map(|mv| Factor {
+            times: 1000.0,
+            over: mv,
+        });
+        self.listed.as_ref().map(Clamp::factor).or(given)
     }
 
     /// The factor that a channel's numbers are taken by; `stated` is the unit that the file states, None a
@@ -206,10 +221,7 @@ impl Scaling {
             times: self.scale.unwrap_or(1.0),
             over: 1.0,
         };
-        let clamp = self.millivolt_per_ampere.map(|mv| Factor {
-            times: 1000.0,
-            over: mv,
-        });
+        let clamp = self.clamped();
         let written = self.unit.as_deref().or(stated);
         let Some(written) = written else {
             return Ok(clamp.map_or(scale, |clamp| scale.and(clamp)));
@@ -227,17 +239,20 @@ impl Scaling {
             (true, None) => Ok(scaled),
             (false, Some(clamp)) if unit.dimension == Dimension::Voltage => Ok(scaled.and(clamp)),
             (true, Some(_)) => Err((
-                format!("it is in {written} already; millivolt_per_ampere would turn volts into it"),
-                "Leave millivolt_per_ampere out, or correct the unit.".to_owned(),
+                format!("it is in {written} already; a clamp's factor would turn volts into it"),
+                "Leave clamp or millivolt_per_ampere out, or correct the unit.".to_owned(),
             )),
             _ if wanted == Dimension::Current && unit.dimension == Dimension::Voltage => Err((
                 format!("it is in {written}, and a starter current is in A"),
-                "Give what the clamp puts out, as in millivolt_per_ampere: 1, or unit: A if the numbers are \
-                 amperes all the same."
+                "Name the shop's clamp, as in clamp: big, or give what it puts out, as in \
+                 millivolt_per_ampere: 1, or unit: A if the numbers are amperes all the same."
                     .to_owned(),
             )),
             _ => Err((
-                format!("it is in {written}, and the channel is in {}", wanted.base()),
+                format!(
+                    "it is in {written}, and the channel is in {}",
+                    wanted.base()
+                ),
                 format!(
                     "Name the right column, or give the channel's unit in the set-up, as in unit: {}",
                     wanted.base()

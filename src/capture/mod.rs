@@ -11,6 +11,7 @@ pub mod blocks;
 pub mod bytes;
 pub mod cell;
 pub mod channels;
+pub mod clamps;
 pub mod clock;
 pub mod describe;
 pub mod gather;

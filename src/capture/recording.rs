@@ -15,7 +15,7 @@ use super::reading::{self, Task};
 use super::rows::Cut;
 use super::setup::Setup;
 use super::table::Capture;
-use super::understood::{Column, Understood};
+use super::understood::{Column, Understood, short};
 use super::unit::{self, Factor};
 use super::{ReadError, cell, clock, wave};
 
@@ -62,9 +62,12 @@ pub fn take(input: impl Read + Send, file: &str, setup: &Setup) -> Result<Record
     {
         // full swing of a sound file is 1, whatever that was in volts
         let swing = (understood.form == "wave").then_some(1.0);
-        let told = told_range(&setup, channel).or(swing);
+        let told = channel.range.or(swing);
         let range = channels::scale(&mut values, channel, span, told);
         keep_range(&mut setup, channel, range);
+        understood
+            .remarks
+            .extend(clamp_remarks(&setup, channel, span));
         understood
             .columns
             .push(account(&taken.layout, channel, span));
@@ -282,6 +285,8 @@ fn others(layout: &Layout, axis: &Axis, taken: &[usize], sample: &[Vec<Vec<u8>>]
                 key: heading.text.clone(),
                 names: Vec::new(),
                 factor: unit.map_or(Factor::ONE, |unit| unit.factor),
+                zero: 0.0,
+                range: None,
                 keep: Keep::Nearest { end: f64::INFINITY },
             }
         })
@@ -299,19 +304,28 @@ fn encoding_name(encoding: Encoding, head: &[u8]) -> &'static str {
     }
 }
 
-/// The range that the set-up tells of a channel, in the column's unit.
-fn told_range(setup: &Setup, channel: &Channel) -> Option<f64> {
-    let channels = &setup.channels;
-    let named = |name: &str| channel.names.contains(&name);
-    let current = channels
-        .starter_current
-        .as_ref()
-        .filter(|_| named("starter_current"));
-    let voltage = channels
-        .battery_voltage
-        .as_ref()
-        .filter(|_| named("battery_voltage"));
-    current.or(voltage).and_then(|analogue| analogue.full_scale)
+/// Which clamp it was, and whether more passed through it than it measures.
+pub(super) fn clamp_remarks(setup: &Setup, channel: &Channel, span: Span) -> Vec<String> {
+    let Some(clamp) = setup
+        .clamp()
+        .filter(|_| channel.names.contains(&"starter_current"))
+    else {
+        return Vec::new();
+    };
+    let mut remarks = vec![clamp.line()];
+    let size = channel
+        .factor
+        .of(span.least)
+        .abs()
+        .max(channel.factor.of(span.greatest).abs());
+    if size.is_finite() && size > clamp.range {
+        remarks.push(format!(
+            "up to {} A passed, and the clamp measures up to {}: what lies beyond is not to be trusted",
+            short(size),
+            clamp.range
+        ));
+    }
+    remarks
 }
 
 /// The range in volts and amperes goes into the set-up that the analysis takes.
@@ -330,7 +344,7 @@ fn keep_range(setup: &mut Setup, channel: &Channel, range: Option<f64>) {
 /// A column's line in the account.
 pub(super) fn account(layout: &Layout, channel: &Channel, span: Span) -> Column {
     let heading = &layout.headings[channel.column];
-    let shown = |value: f64| value.is_finite().then(|| channel.factor.of(value));
+    let shown = |value: f64| value.is_finite().then(|| channel.of(value));
     Column {
         number: channel.column as u64 + 1,
         heading: heading.text.clone(),

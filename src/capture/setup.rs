@@ -2,7 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::keys::{Keys, Segment};
+use super::clamps::{Clamp, Clamps};
+use super::keys::{Keys, Scaling, Segment};
 use super::written::Written;
 use super::{ReadError, place, unit};
 use crate::engine::Engine;
@@ -143,6 +144,14 @@ pub enum Edge {
 /// # Errors
 /// Where the text is no YAML, has unknown or missing keys, or describes what cannot be.
 pub fn read(text: &str, file: &str) -> Result<Setup, ReadError> {
+    read_with(text, file, &Clamps::default())
+}
+
+/// Read a set-up that may name one of the shop's clamps.
+///
+/// # Errors
+/// As [`read`], and where the clamp is not in the list.
+pub fn read_with(text: &str, file: &str, clamps: &Clamps) -> Result<Setup, ReadError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     if text.len() > MOST_BYTES {
         let message = format!("a set-up has at most {MOST_BYTES} bytes; this file has more");
@@ -166,7 +175,7 @@ pub fn read(text: &str, file: &str) -> Result<Setup, ReadError> {
             "Correct the set-up file there.",
         )
     })?;
-    check(written, text, file)
+    check(written, text, file, clamps)
 }
 
 /// A set-up as the text of its file.
@@ -175,7 +184,7 @@ pub fn write(setup: &Setup) -> String {
     serde_yaml::to_string(&Written::of(setup)).unwrap_or_default()
 }
 
-fn check(written: Written, text: &str, file: &str) -> Result<Setup, ReadError> {
+fn check(written: Written, text: &str, file: &str, clamps: &Clamps) -> Result<Setup, ReadError> {
     let at = |path: &[&str], message: String, remedy: &str| {
         let (line, column) = place::of(text, path);
         ReadError::new(file, line, column, message, remedy)
@@ -212,9 +221,13 @@ fn check(written: Written, text: &str, file: &str) -> Result<Setup, ReadError> {
             "Usual limits are 80 to 90.",
         ));
     }
-    let (channels, time_column, keys) = written.parts();
+    let (channels, time_column, mut keys) = written.parts();
     check_channels(&channels, &engine, &at)?;
     check_keys(&keys, &at)?;
+    for (channel, scaling) in &mut keys.scaling {
+        look_up(scaling, clamps)
+            .map_err(|(message, remedy)| at(&["channels", channel, "clamp"], message, &remedy))?;
+    }
     Ok(Setup {
         engine,
         low_percent,
@@ -222,6 +235,44 @@ fn check(written: Written, text: &str, file: &str) -> Result<Setup, ReadError> {
         channels,
         keys,
     })
+}
+
+/// Find the clamp that is named.
+fn look_up(scaling: &mut Scaling, clamps: &Clamps) -> Result<(), (String, String)> {
+    if let Some(name) = &scaling.clamp {
+        if scaling.millivolt_per_ampere.is_some() {
+            let message = "clamp and millivolt_per_ampere say the same thing twice".to_owned();
+            return Err((message, "Leave one of them out.".to_owned()));
+        }
+        scaling.listed = Some(clamps.find(name)?.clone());
+    }
+    Ok(())
+}
+
+impl Setup {
+    /// Take the starter current by one of the shop's clamps, whatever the file says of a clamp.
+    ///
+    /// # Errors
+    /// Where the list has no such clamp, or no starter current is recorded. `file` names the set-up.
+    pub fn take_clamp(&mut self, name: &str, clamps: &Clamps, file: &str) -> Result<(), ReadError> {
+        let wrong = |message, remedy| ReadError::new(file, 0, 0, message, remedy);
+        if self.channels.starter_current.is_none() {
+            let message = format!("clamp {name:?} is named, and the set-up has no starter_current");
+            let remedy = "Add the channel with its column, or leave --clamp out.".to_owned();
+            return Err(wrong(message, remedy));
+        }
+        let scaling = self.keys.scaling.entry("starter_current").or_default();
+        scaling.millivolt_per_ampere = None;
+        scaling.clamp = Some(name.to_owned());
+        look_up(scaling, clamps).map_err(|(message, remedy)| wrong(message, remedy))
+    }
+
+    /// The shop's clamp that measured, where one is named.
+    #[must_use]
+    pub fn clamp(&self) -> Option<&Clamp> {
+        let scaling = self.keys.scaling.get("starter_current")?;
+        scaling.listed.as_ref()
+    }
 }
 
 fn check_keys(
@@ -279,14 +330,18 @@ fn check_keys(
             let remedy = "Write V, mV, A, kA or the like.";
             return Err(at(&["channels", channel, "unit"], message, remedy));
         }
-        if *channel == "battery_voltage" && scaling.millivolt_per_ampere.is_some() {
-            let message = "a clamp measures current, not battery voltage".to_owned();
-            let remedy = "Leave millivolt_per_ampere out here.";
-            return Err(at(
-                &["channels", channel, "millivolt_per_ampere"],
-                message,
-                remedy,
-            ));
+        for (key, given) in [
+            (
+                "millivolt_per_ampere",
+                scaling.millivolt_per_ampere.is_some(),
+            ),
+            ("clamp", scaling.clamp.is_some()),
+        ] {
+            if given && *channel == "battery_voltage" {
+                let message = "a clamp measures current, not battery voltage".to_owned();
+                let remedy = format!("Leave {key} out here.");
+                return Err(at(&["channels", channel, key], message, &remedy));
+            }
         }
     }
     Ok(())

@@ -126,6 +126,8 @@ fn wanted(
                     key: heading.text.clone(),
                     names: Vec::new(),
                     factor: Factor::ONE,
+                    zero: 0.0,
+                    range: None,
                     keep: Keep::Nearest { end: f64::INFINITY },
                 });
             }

@@ -72,6 +72,8 @@ pub(super) struct WrittenAnalogue {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub millivolt_per_ampere: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    pub clamp: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub bits: Option<u32>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub full_scale: Option<f64>,
@@ -93,6 +95,8 @@ impl WrittenAnalogue {
             unit: self.unit,
             scale: self.scale,
             millivolt_per_ampere: self.millivolt_per_ampere,
+            clamp: self.clamp,
+            listed: None,
         };
         let channel = Analogue {
             column: self.column,
@@ -112,6 +116,7 @@ impl WrittenAnalogue {
             unit: scaling.unit,
             scale: scaling.scale,
             millivolt_per_ampere: scaling.millivolt_per_ampere,
+            clamp: scaling.clamp,
             bits: channel.bits,
             full_scale: channel.full_scale,
             polarity: channel.polarity,

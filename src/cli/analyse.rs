@@ -8,9 +8,10 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 
-use super::{Failure, batch, captures, describing};
-use crate::capture::ReadError;
+use super::captures::By;
+use super::{Failure, batch, captures, describing, house};
 use crate::capture::understood::Understood;
+use crate::capture::{ReadError, clamps};
 use crate::cranking::answer::Analysis;
 use crate::cranking::{self, Analysed};
 use crate::report::terminal::{Screen, result};
@@ -30,6 +31,12 @@ pub(crate) struct AnalyseArguments {
     /// Set-up file; beside the capture where not given
     #[arg(long, value_name = "FILE")]
     pub(super) setup: Option<PathBuf>,
+    /// Clamp of the shop that the starter current was taken with
+    #[arg(long, value_name = "NAME")]
+    clamp: Option<String>,
+    /// Folder of the shop whose clamps.yaml lists the clamps; found upward where not given
+    #[arg(long, value_name = "DIR")]
+    shop: Option<PathBuf>,
     /// Only show how the capture is understood, and what its columns look like; no set-up is needed
     #[arg(long)]
     describe: bool,
@@ -55,6 +62,25 @@ pub(super) struct Answer<'a> {
     pub understood: &'a Understood,
 }
 
+impl AnalyseArguments {
+    /// What captures are read by. A shop that is named must have a list of clamps.
+    pub(super) fn by(&self) -> Result<By<'_>, Failure> {
+        let shop = match &self.shop {
+            Some(shop) => {
+                fs_err::metadata(shop.join(clamps::FILE))?;
+                Some(shop.clone())
+            }
+            None => house::shop_upward(&std::env::current_dir()?),
+        };
+        let clamps = shop.as_deref().map(captures::clamps_of).transpose()?;
+        Ok(By {
+            setup: self.setup.as_deref(),
+            clamps: clamps.unwrap_or_default(),
+            clamp: self.clamp.as_deref(),
+        })
+    }
+}
+
 pub(crate) fn run(arguments: &AnalyseArguments) -> Result<ExitCode, Failure> {
     let is_folder = arguments.capture.is_dir();
     if arguments.describe {
@@ -72,7 +98,7 @@ pub(crate) fn run(arguments: &AnalyseArguments) -> Result<ExitCode, Failure> {
             analysis, drawing, ..
         },
         understood,
-    ) = analyse(&arguments.capture, arguments.setup.as_deref())?;
+    ) = analyse(&arguments.capture, &arguments.by()?)?;
     let mut out = std::io::stdout().lock();
     match arguments.format {
         Format::Json => {
@@ -84,7 +110,8 @@ pub(crate) fn run(arguments: &AnalyseArguments) -> Result<ExitCode, Failure> {
         }
         Format::Text => write!(
             out,
-            "{}",
+            "{}{}",
+            describing::before_use(&understood),
             result(&analysis, drawing.as_ref(), screen(arguments))
         )?,
     }
@@ -105,11 +132,8 @@ fn console_width() -> Option<usize> {
 }
 
 /// Read and analyse one capture.
-pub(super) fn analyse(
-    capture: &Path,
-    setup: Option<&Path>,
-) -> Result<(Analysed, Understood), ReadError> {
-    let recording = captures::recording(capture, setup)?;
+pub(super) fn analyse(capture: &Path, by: &By<'_>) -> Result<(Analysed, Understood), ReadError> {
+    let recording = by.recording(capture)?;
     let analysed = cranking::analyse(&recording.capture, &recording.setup);
     Ok((analysed, recording.understood))
 }

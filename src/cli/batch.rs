@@ -12,7 +12,7 @@ use rayon::prelude::*;
 use serde::Serialize;
 
 use super::analyse::{AnalyseArguments, Answer, Format, analyse};
-use super::captures::{self, SETUP};
+use super::captures::{self, By, SETUP};
 use super::{Failure, is_broken_pipe};
 use crate::capture::ReadError;
 use crate::capture::understood::Understood;
@@ -58,6 +58,11 @@ struct Ordered<'a> {
 
 pub(super) fn run(arguments: &AnalyseArguments) -> Result<ExitCode, Failure> {
     let captures = captures_in(&arguments.capture)?;
+    let by = arguments.by()?;
+    let beside = By {
+        setup: None,
+        ..by.clone()
+    };
     // indicatif draws on standard error, and only on a terminal
     let bar = ProgressBar::new(captures.len() as u64);
     bar.set_style(ProgressStyle::with_template(
@@ -73,8 +78,7 @@ pub(super) fn run(arguments: &AnalyseArguments) -> Result<ExitCode, Failure> {
     });
     let written = captures.par_iter().enumerate().try_for_each(|(at, path)| {
         let has_own = captures::beside(path, SETUP).exists();
-        let setup = arguments.setup.as_deref().filter(|_| !has_own);
-        let outcome = analyse(path, setup);
+        let outcome = analyse(path, if has_own { &beside } else { &by });
         bar.inc(1);
         match ordered.lock() {
             Ok(mut ordered) => ordered.take(at, outcome),

@@ -4,6 +4,7 @@ use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
+use crate::capture::clamps::{self, Clamps};
 use crate::capture::setup::{self, Setup};
 use crate::capture::{self, ReadError, Recording};
 
@@ -75,31 +76,63 @@ pub(crate) fn open(capture: &Path) -> Result<File, ReadError> {
     })
 }
 
-/// Read a set-up: the one that is named, or the one beside the capture.
-pub(crate) fn setup(capture: &Path, named: Option<&Path>) -> Result<Setup, ReadError> {
-    let beside = beside(capture, SETUP);
-    let path = named.unwrap_or(&beside);
-    let shown = path.display().to_string();
-    let mut text = String::new();
-    let read = File::open(path).and_then(|file| {
-        // one byte over the limit is enough to see that the file is no set-up
-        file.take(setup::MOST_BYTES as u64 + 4)
-            .read_to_string(&mut text)
-    });
-    read.map_err(|error| {
-        let remedy =
-            "Write the set-up beside the capture as NAME.setup.yaml, or name it with --setup.";
-        ReadError::new(&shown, 0, 0, error.to_string(), remedy)
-    })?;
-    setup::read(&text, &shown)
+/// What a capture is read by.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct By<'a> {
+    /// Set-up that is named; the one beside the capture where none is.
+    pub(crate) setup: Option<&'a Path>,
+    /// The shop's clamps.
+    pub(crate) clamps: Clamps,
+    /// Which of them was taken, where that is said apart from the set-up.
+    pub(crate) clamp: Option<&'a str>,
 }
 
-/// Read a capture by a set-up.
-pub(crate) fn recording(capture: &Path, named: Option<&Path>) -> Result<Recording, ReadError> {
-    // the capture before its set-up: a mistyped name lacks both, and only the capture was named
-    let file = open(capture)?;
-    let setup = setup(capture, named)?;
-    capture::take(file, &capture.display().to_string(), &setup)
+impl By<'_> {
+    /// Read the set-up: the one that is named, or the one beside the capture.
+    pub(crate) fn setup(&self, capture: &Path) -> Result<Setup, ReadError> {
+        let beside = beside(capture, SETUP);
+        let path = self.setup.unwrap_or(&beside);
+        let shown = path.display().to_string();
+        let remedy =
+            "Write the set-up beside the capture as NAME.setup.yaml, or name it with --setup.";
+        let text = text(path, setup::MOST_BYTES, remedy)?;
+        let mut setup = setup::read_with(&text, &shown, &self.clamps)?;
+        if let Some(clamp) = self.clamp {
+            setup.take_clamp(clamp, &self.clamps, &shown)?;
+        }
+        Ok(setup)
+    }
+
+    /// Read a capture; its set-up as it was written comes too.
+    pub(crate) fn recording(&self, capture: &Path) -> Result<Recording, ReadError> {
+        // the capture before its set-up: a mistyped name lacks both, and only the capture was named
+        let file = open(capture)?;
+        let setup = self.setup(capture)?;
+        capture::take(file, &capture.display().to_string(), &setup)
+    }
+}
+
+/// The clamps of a shop; none where it has no list.
+pub(crate) fn clamps_of(shop: &Path) -> Result<Clamps, ReadError> {
+    let file = shop.join(clamps::FILE);
+    if !file.exists() {
+        return Ok(Clamps::default());
+    }
+    let remedy = "Check that the file can be read.";
+    let text = text(&file, clamps::MOST_BYTES, remedy)?;
+    clamps::read(&text, &file.display().to_string())
+}
+
+/// A file's text; of one that is too long only so much that this shows.
+fn text(path: &Path, most: usize, remedy: &str) -> Result<String, ReadError> {
+    let mut text = String::new();
+    let read =
+        File::open(path).and_then(|file| file.take(most as u64 + 4).read_to_string(&mut text));
+    read.map_err(|error| {
+        let shown = path.display().to_string();
+        ReadError::new(&shown, 0, 0, error.to_string(), remedy)
+    })?;
+    Ok(text)
 }
 
 #[cfg(test)]

@@ -3,6 +3,7 @@
 
 use std::path::Path;
 
+use crate::capture::clamps::Clamps;
 use crate::capture::setup::Setup;
 use crate::capture::{self, Recording, setup};
 use crate::cranking::answer::{Analysis, Drawing};
@@ -144,7 +145,9 @@ impl Bench<'_> {
         unchanged(&self.job.file(&capture.file), &capture.sha256)?;
         unchanged(&setup_file, &capture.setup_sha256)?;
         let text = fs_err::read_to_string(&setup_file).map_err(|error| error.to_string())?;
-        setup::read(&text, &shown(&setup_file))
+        // the clamp as it was then, not as the shop's list has it by now
+        let clamps = Clamps::one(capture.clamp.as_ref());
+        setup::read_with(&text, &shown(&setup_file), &clamps)
             .map_err(|error| format!("{error}\n(handed over as {})", capture.original))
     }
 

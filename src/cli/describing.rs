@@ -10,14 +10,15 @@ use super::Failure;
 use super::analyse::{AnalyseArguments, Format};
 use super::captures::{self, SETUP};
 use crate::capture::describe::{Description, describe};
-use crate::capture::understood::{Column, short};
+use crate::capture::propose::Proposal;
+use crate::capture::understood::{Column, Understood, short};
 
 pub(super) fn run(arguments: &AnalyseArguments) -> Result<ExitCode, Failure> {
     let file = captures::open(&arguments.capture)?;
     let named = arguments.setup.as_deref();
     let has_setup = named.is_some() || captures::beside(&arguments.capture, SETUP).exists();
     let setup = has_setup
-        .then(|| captures::setup(&arguments.capture, named))
+        .then(|| -> Result<_, Failure> { Ok(arguments.by()?.setup(&arguments.capture)?) })
         .transpose()?;
     let shown = arguments.capture.display().to_string();
     let description = describe(file, &shown, setup.as_ref())?;
@@ -31,49 +32,55 @@ pub(super) fn run(arguments: &AnalyseArguments) -> Result<ExitCode, Failure> {
 
 fn text(description: &Description, has_setup: bool) -> String {
     let understood = &description.understood;
-    let mut lines = vec![understood.table(), understood.time_line(), String::new()];
-    let mut table = Table::new();
-    table
-        .load_style(NOTHING)
-        .set_content_arrangement(ContentArrangement::Disabled)
-        .set_header([
-            "",
-            "Column",
-            "Unit",
-            "From",
-            "To",
-            "Beyond",
-            "Channel",
-            "Looks like",
-        ]);
-    for (column, proposal) in understood.columns.iter().zip(&description.proposals) {
-        let looks = proposal.channel.as_deref().unwrap_or("none of them");
-        table.add_row(row(column, looks.to_owned()));
-    }
-    lines.extend(
-        table
-            .to_string()
-            .lines()
-            .map(|line| line.trim_end().to_owned()),
-    );
+    let mut lines = account(understood, Some(&description.proposals));
     lines.push(String::new());
     for proposal in &description.proposals {
         lines.push(format!("Column {}: {}.", proposal.column, proposal.because));
     }
-    if !understood.remarks.is_empty() {
-        lines.push(String::new());
-        lines.extend(
-            understood
-                .remarks
-                .iter()
-                .map(|remark| format!("Note: {remark}.")),
-        );
-    }
+    lines.extend(notes(understood));
     if !has_setup {
         lines.push(String::new());
         lines.extend(proposed_setup(description));
     }
     lines.iter().map(|line| printable(line) + "\n").collect()
+}
+
+/// What was understood, as it stands before a result.
+pub(super) fn before_use(understood: &Understood) -> String {
+    let mut lines = account(understood, None);
+    lines.extend(notes(understood));
+    lines.push(String::new());
+    lines.iter().map(|line| printable(line) + "\n").collect()
+}
+
+/// The file, its time and its columns; with proposals, what each column looks like.
+fn account(understood: &Understood, proposals: Option<&[Proposal]>) -> Vec<String> {
+    let mut lines = vec![understood.table(), understood.time_line(), String::new()];
+    let mut header = vec!["", "Column", "Unit", "From", "To", "Beyond", "Channel"];
+    header.extend(proposals.map(|_| "Looks like"));
+    let mut table = Table::new();
+    table
+        .load_style(NOTHING)
+        .set_content_arrangement(ContentArrangement::Disabled)
+        .set_header(header);
+    for (at, column) in understood.columns.iter().enumerate() {
+        let mut cells = row(column);
+        cells.extend(proposals.map(|all| {
+            let looks = all.get(at).and_then(|proposal| proposal.channel.clone());
+            looks.unwrap_or_else(|| "none of them".to_owned())
+        }));
+        table.add_row(cells);
+    }
+    let table = table.to_string();
+    lines.extend(table.lines().map(|line| line.trim_end().to_owned()));
+    lines
+}
+
+fn notes(understood: &Understood) -> Vec<String> {
+    let notes = understood.remarks.iter();
+    let notes = notes.map(|remark| format!("Note: {remark}."));
+    let space = (!understood.remarks.is_empty()).then(String::new);
+    space.into_iter().chain(notes).collect()
 }
 
 /// A heading must not act on the terminal.
@@ -89,7 +96,7 @@ fn printable(line: &str) -> String {
         .collect()
 }
 
-fn row(column: &Column, looks: String) -> Vec<String> {
+fn row(column: &Column) -> Vec<String> {
     let number = |value: Option<f64>| value.map(short).unwrap_or_default();
     let beyond = match column.over_range {
         0 => String::new(),
@@ -103,7 +110,6 @@ fn row(column: &Column, looks: String) -> Vec<String> {
         number(column.greatest),
         beyond,
         column.channels.join(", "),
-        looks,
     ]
 }
 

@@ -40,7 +40,16 @@ pub(crate) fn drive(
     resumed: Option<Resumption>,
 ) -> Result<Driven, Failure> {
     let folder = opened.folder.clone();
-    drive_with(shop, opened, asker, resumed, &mut Captures { job: &folder })
+    drive_with(
+        shop,
+        opened,
+        asker,
+        resumed,
+        &mut Captures {
+            job: &folder,
+            shop: Some(shop),
+        },
+    )
 }
 
 /// The same, with somebody else to keep the captures.

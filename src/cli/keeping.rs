@@ -3,9 +3,10 @@
 
 use std::path::{Path, PathBuf};
 
-use super::captures::{self, SETUP, TRUTH, beside};
+use super::captures::{self, By, SETUP, TRUTH, beside};
 use crate::record::error::RecordError;
 use crate::record::folder::{self, JobFolder};
+use crate::record::shop::Shop;
 use crate::record::{digest, durable};
 use crate::run::drive::Keeper;
 use crate::run::event::CaptureFile;
@@ -14,6 +15,8 @@ use crate::run::event::CaptureFile;
 pub(crate) struct Captures<'j> {
     /// The job.
     pub(crate) job: &'j JobFolder,
+    /// The shop whose clamps set-ups may name.
+    pub(crate) shop: Option<&'j Shop>,
 }
 
 impl Keeper for Captures<'_> {
@@ -28,12 +31,19 @@ impl Keeper for Captures<'_> {
             &setup,
             "a capture is read by the set-up beside it; write that file, then hand the capture over again",
         )?;
-        let understood = captures::recording(&handed_over, Some(&setup))
-            .map_err(|error| error.to_string())?
-            .understood;
+        let shop = self.shop.map(|shop| captures::clamps_of(shop.root()));
+        let read = shop.transpose().and_then(|clamps| {
+            let by = By {
+                clamps: clamps.unwrap_or_default(),
+                ..By::default()
+            };
+            by.recording(&handed_over)
+        });
+        let read = read.map_err(|error| error.to_string())?;
         self.copy(&handed_over, &setup)
             .map(|kept| CaptureFile {
-                understood: understood.lines(),
+                understood: read.understood.lines(),
+                clamp: read.setup.clamp().cloned(),
                 ..kept
             })
             .map_err(|error| format!("the capture cannot be copied into the job: {error}"))
@@ -58,6 +68,7 @@ impl Captures<'_> {
             setup,
             original: original.to_string_lossy().into_owned(),
             simulated: beside(handed_over, TRUTH).exists(),
+            clamp: None,
             understood: Vec::new(),
         })
     }
@@ -122,7 +133,10 @@ mod tests {
         let table = "t,u\n0,1\n1,2\n";
         let own = folder.path().join("own.csv");
         fs_err::write(&own, table).unwrap();
-        let mut captures = Captures { job: &job };
+        let mut captures = Captures {
+            job: &job,
+            shop: None,
+        };
         let path = own.to_str().unwrap();
         let mut refused = |says: &str| {
             let refused = captures.keep(path).unwrap_err();
@@ -165,5 +179,30 @@ mod tests {
         );
         let is_folder = captures.keep(folder.path().to_str().unwrap());
         assert!(is_folder.unwrap_err().contains("is no file"));
+    }
+
+    #[test]
+    fn the_clamp_of_the_day_is_kept_with_the_capture() {
+        let folder = tempfile::tempdir().unwrap();
+        let shop = Shop::create(&folder.path().join("shop"), "Test shop", "").unwrap();
+        let job = shop.new_job().unwrap();
+        let own = folder.path().join("own.csv");
+        fs_err::write(&own, "t,u (mV)\n0,100\n1,200\n").unwrap();
+        let setup = "engine: {cylinders: 1, firing_order: [1]}\n\
+                     channels: {starter_current: {column: u, clamp: big}}\n";
+        fs_err::write(beside(&own, SETUP), setup).unwrap();
+        let mut captures = Captures {
+            job: &job,
+            shop: Some(&shop),
+        };
+        let path = own.to_str().unwrap();
+        let refused = captures.keep(path).unwrap_err();
+        assert!(refused.contains("no shop's list"), "{refused}");
+        let list = "clamps: {big: {millivolt_per_ampere: 1, range: 1000}}\n";
+        fs_err::write(shop.root().join("clamps.yaml"), list).unwrap();
+        let kept = captures.keep(path).unwrap();
+        assert_eq!(kept.clamp.unwrap().range, 1000.0);
+        let lines = kept.understood.join("; ");
+        assert!(lines.contains("100 to 200; clamp \"big\""), "{lines}");
     }
 }

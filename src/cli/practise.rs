@@ -201,7 +201,10 @@ struct Simulated {
 
 impl Keeper for Simulated {
     fn keep(&mut self, _: &str) -> Result<CaptureFile, String> {
-        let captures = Captures { job: &self.job };
+        let captures = Captures {
+            job: &self.job,
+            shop: None,
+        };
         let failed =
             |error: &dyn std::fmt::Display| format!("the capture could not be made: {error}");
         let number = captures.next_number().map_err(|error| failed(&error))?;

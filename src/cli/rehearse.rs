@@ -181,7 +181,9 @@ fn scenarios_of(file: &Path, folder: Option<&Path>, sum: &mut Sum) -> Vec<Scenar
 fn read_capture(scenario: &str, path: &str) -> Result<(Capture, Setup), String> {
     let beside = Path::new(scenario).parent().unwrap_or(Path::new("."));
     let path = beside.join(path);
-    let read = captures::recording(&path, None).map_err(|error| error.to_string())?;
+    let read = captures::By::default()
+        .recording(&path)
+        .map_err(|error| error.to_string())?;
     Ok((read.capture, read.setup))
 }
 

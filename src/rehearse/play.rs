@@ -259,6 +259,7 @@ impl Player<'_> {
             original: file.clone(),
             file,
             simulated: true,
+            clamp: None,
             understood: Vec::new(),
         }
     }

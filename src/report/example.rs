@@ -206,6 +206,7 @@ pub(super) fn capture(number: u32, analysis: Analysis, superseded: bool) -> Capt
             setup_sha256: "3c".repeat(32),
             original: "bay-two-morning.csv".to_owned(),
             simulated: false,
+            clamp: None,
             understood: Vec::new(),
         },
         analysis: Some(analysis),

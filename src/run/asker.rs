@@ -53,6 +53,8 @@ pub enum Reply {
 /// What needs no reply.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Told<'t> {
+    /// A capture was taken, and read so: sentences.
+    Understood(&'t [String]),
     /// Something is being computed; it may take a moment.
     Computing(&'t str),
     /// Something was computed.

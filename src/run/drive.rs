@@ -210,13 +210,21 @@ impl<'l, S: Storage> Job<'l, S> {
             Reply::Note(text) => Input::Note(text),
             Reply::Stop(reason) => Input::Stop(reason),
         };
+        let understood = match &input {
+            Input::Capture(file) => file.understood.clone(),
+            _ => Vec::new(),
+        };
         let at = hands.asker.now();
         match step(self.library, &self.state, input) {
             Ok(events) => {
                 for event in events {
                     self.record(event, at.clone())?;
                 }
-                Ok(Taken::On)
+                // how a capture was read is seen before anything is computed from it
+                if understood.is_empty() {
+                    return Ok(Taken::On);
+                }
+                Ok(told(hands.asker.tell(&Told::Understood(&understood))))
             }
             Err(Refusal::Astray(astray)) => Err(astray.into()),
             Err(refusal) => Ok(Taken::Refused(refusal)),

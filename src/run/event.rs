@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
+use crate::capture::clamps::Clamp;
 use crate::cranking::answer::{Analysis, Drawing};
 use crate::followup::limits::ShopLimits;
 use crate::procedure::model::OutcomeKind;
@@ -213,6 +214,9 @@ pub struct CaptureFile {
     /// Whether it came with the truth that a simulation knows.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub simulated: bool,
+    /// The shop's clamp that it was taken with, where its set-up names one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub clamp: Option<Clamp>,
     /// How it was understood when it was handed over, in sentences.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub understood: Vec<String>,

@@ -66,6 +66,30 @@ fn columns_of_simulated_captures_are_told_apart() {
     assert!(right * 100 >= all * 95, "{right} of {all}");
 }
 
+/// Teeth of whatever wheel, sampled or a row for each change of level.
+#[test]
+fn crank_sensors_of_simulated_captures_are_told_apart() {
+    let (mut right, mut all) = (0, 0);
+    for seed in 0..12 {
+        let rate_hz = Some(20_000.0);
+        let wish = Wish {
+            rate_hz,
+            ..wish(SignalKind::CrankSpeed, false)
+        };
+        let made = practice(seed, &wish).unwrap();
+        let text = made.csv();
+        let (_, rows) = text.split_once('\n').unwrap();
+        let with_reference = made.table.reference.is_some();
+        let heading = if with_reference { ",b" } else { "" };
+        let found = describe(format!("t (s),a{heading}\n{rows}").as_bytes(), "c", None).unwrap();
+        let looks = |at: usize| found.proposals[at].channel.as_deref();
+        all += 1 + usize::from(with_reference);
+        right += usize::from(looks(0) == Some("crank_speed"));
+        right += usize::from(with_reference && looks(1) == Some("reference"));
+    }
+    assert!(right * 100 >= all * 95, "{right} of {all}");
+}
+
 #[test]
 fn a_capture_is_described_without_a_set_up() {
     let folder = tempfile::tempdir().unwrap();

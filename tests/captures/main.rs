@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod bounds;
+mod clamps;
 mod described;
 mod doubts;
 mod fixture;

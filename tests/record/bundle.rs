@@ -203,6 +203,7 @@ pub fn work(job: &JobFolder, practice: Vec<String>) -> Record {
         setup_sha256: put("captures/1.setup.yaml", "cylinders: 4\n"),
         original: "first.csv".into(),
         simulated: false,
+        clamp: None,
         understood: Vec::new(),
     };
     let opening = Opening {

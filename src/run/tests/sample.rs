@@ -287,6 +287,7 @@ pub(crate) fn capture(name: &str) -> CaptureFile {
         setup_sha256: "0".repeat(64),
         original: "run.csv".to_owned(),
         simulated: false,
+        clamp: None,
         understood: Vec::new(),
     }
 }

@@ -7,7 +7,7 @@ use super::sets::{Bits, told};
 use crate::procedure::nearest::nearest;
 use crate::procedure::problem::Findings;
 use crate::procedure::rules::Rules;
-use crate::procedure::work::Condition;
+use crate::procedure::work::{Condition, FUEL_CUTS, cuts_fuel};
 
 /// The condition that a cut fuel supply establishes.
 const FUEL_OFF: &str = "fuel off";
@@ -40,7 +40,7 @@ fn needs(flat: &Flat<'_>, rules: &Rules, node: usize) -> BTreeSet<Condition> {
     let mut needs: BTreeSet<Condition> = of_work.chain(step.needs.iter().cloned()).collect();
     needs.extend(rules.needed(&step.work).cloned());
     let says_off = step.establishes.iter().any(|c| c.0 == FUEL_OFF);
-    if says_off && step.disables.is_empty() {
+    if says_off && !step.disables.iter().any(|d| cuts_fuel(&d.item)) {
         needs.insert(Condition(FUEL_CUT.to_owned()));
     }
     needs
@@ -67,7 +67,10 @@ fn report(flat: &Flat<'_>, node: usize, need: &Condition, findings: &mut Finding
                 step.id
             ),
             &format!("The shortest way to it with nothing cut: {way}"),
-            "Disable something in this step, or reach it only after a step that does.".to_owned(),
+            format!(
+                "Disable what cuts it in this step, or reach it only after a step that does. That is one of: {}.",
+                FUEL_CUTS.join(", ")
+            ),
         );
         return;
     }

@@ -6,28 +6,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::procedure::library::{Sheet, Sheets};
 use crate::procedure::model::Step;
 use crate::procedure::problem::Findings;
-use crate::procedure::work::{Condition, Work};
+use crate::procedure::work::{Condition, Work, cuts_fuel};
 
 const FUEL_OFF: &str = "fuel off";
 const PROVED: &str = "fuel off proved";
 const IGNITION_SAFE: &str = "ignition safe";
-
-/// What cuts the fuel.
-pub(crate) struct Fuel {
-    /// Things that a step disables which establishes `fuel off`.
-    pub(crate) items: BTreeSet<Condition>,
-}
-
-impl Fuel {
-    pub(crate) fn of<T>(sheets: &Sheets<T>) -> Self {
-        let steps = sheets.values().flat_map(|sheet| &sheet.procedure.steps);
-        let cutting = steps.filter(|step| establishes(step, FUEL_OFF));
-        let items = cutting.flat_map(|step| step.disables.iter().map(|d| d.item.clone()));
-        Self {
-            items: items.collect(),
-        }
-    }
-}
 
 fn establishes<T>(step: &Step<T>, name: &str) -> bool {
     step.establishes.iter().any(|c| c.0 == name)
@@ -85,7 +68,8 @@ fn ended<T>(
         for name in &names {
             ended.insert((*name).to_owned(), reason.clone());
         }
-        if names.contains(&FUEL_OFF) || names.contains(&IGNITION_SAFE) {
+        // whichever step said `fuel off`: with this back, the fuel is on
+        if names.contains(&FUEL_OFF) || names.contains(&IGNITION_SAFE) || cuts_fuel(item) {
             ended.insert(FUEL_OFF.to_owned(), reason.clone());
             ended.insert(PROVED.to_owned(), reason.clone());
         }

@@ -166,12 +166,16 @@ impl Layout {
                 }
             },
             Told::Returned(returned) => {
-                self.ending(
-                    &mut out,
-                    returned.kind,
-                    &returned.finding,
-                    returned.advice.as_deref(),
-                );
+                // the job goes on: neither its verdict nor the end of anything but a part
+                let word = match returned.kind {
+                    OutcomeKind::NotDone => "This part was left",
+                    _ => "This part is done",
+                };
+                let told = format!("{word}: {}", returned.finding);
+                self.paragraph(&mut out, "", "", &told);
+                if let Some(advice) = &returned.advice {
+                    self.paragraph(&mut out, "", "", &format!("For later: {advice}"));
+                }
             }
             Told::Concluded(Event::Concluded {
                 kind,

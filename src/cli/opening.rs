@@ -177,6 +177,44 @@ pub(crate) fn load(file: &Path, rules: &Rules) -> Result<Library, Failure> {
     })
 }
 
+/// A procedure that takes values from whoever calls it is no job by itself: nothing would hand them over,
+/// and its ways are proved under its callers only.
+pub(crate) fn outermost(file: &Path, library: &Library, shop: &Shop) -> Result<(), Failure> {
+    let name = file.file_stem().unwrap_or_default().to_string_lossy();
+    let Some(procedure) = library.procedures.get(name.as_ref()) else {
+        return Ok(());
+    };
+    if procedure.takes.is_empty() {
+        return Ok(());
+    }
+    let rules = &shop.policy().rules;
+    let folder = file.parent().unwrap_or(Path::new(""));
+    let callers = known_procedures(folder).into_iter().filter(|known| {
+        let other = folder.join(format!("{known}{YAML}"));
+        let library = read_procedure(&other, rules, &mut BTreeMap::new());
+        library.is_ok_and(|library| {
+            let own = library.procedures.get(known.as_str());
+            own.is_some_and(|own| own.takes.is_empty())
+                && library.procedures.contains_key(name.as_ref())
+        })
+    });
+    let callers: Vec<String> = callers
+        .map(|known| format!("evenfire run {known}"))
+        .collect();
+    let remedy = if callers.is_empty() {
+        "no procedure beside it calls it; write one that does".to_owned()
+    } else {
+        format!("begin with one that calls it: {}", callers.join(", or "))
+    };
+    Err(format!(
+        "{}: `{name}` is part of a job and cannot be run by itself: it takes {} from the procedure that calls it, \
+         and what protects you stands there too; {remedy}",
+        file.display(),
+        procedure.takes.join(", ")
+    )
+    .into())
+}
+
 /// The file of a procedure: a name among the shop's procedures, or a path.
 pub(crate) fn procedure_file(shop: &Shop, procedure: &str) -> Result<PathBuf, Failure> {
     let path = Path::new(procedure);
@@ -196,7 +234,7 @@ pub(crate) fn procedure_file(shop: &Shop, procedure: &str) -> Result<PathBuf, Fa
         )
         .into());
     }
-    let known = known_procedures(shop);
+    let known = known_procedures(&shop.procedures());
     let there = if known.is_empty() {
         "the shop has no procedures yet: copy some into that folder, or name the path of one"
             .to_owned()
@@ -206,8 +244,8 @@ pub(crate) fn procedure_file(shop: &Shop, procedure: &str) -> Result<PathBuf, Fa
     Err(format!("{shown}: no such procedure; {there}").into())
 }
 
-fn known_procedures(shop: &Shop) -> Vec<String> {
-    let entries = fs_err::read_dir(shop.procedures()).into_iter().flatten();
+fn known_procedures(folder: &Path) -> Vec<String> {
+    let entries = fs_err::read_dir(folder).into_iter().flatten();
     let names = entries.flatten().map(|entry| entry.file_name());
     let mut names: Vec<String> = names
         .filter_map(|name| Some(name.to_str()?.strip_suffix(YAML)?.to_owned()))

@@ -8,13 +8,13 @@ use clap::{Args, ValueEnum};
 use super::answering::{AnswersArgument, asker};
 use super::driving::{Driven, Resumption, drive_with, tell};
 use super::keeping::Captures;
-use super::opening::{Beginning, Opened, load, procedure_file, reopen, technician};
+use super::opening::{Beginning, Opened, load, outermost, procedure_file, reopen, technician};
 use super::place::ShopArgument;
 use super::run::STATUSES;
 use super::{Failure, say};
 use crate::capture::setup;
 use crate::cranking::answer::SignalKind;
-use crate::practise::{Difficulty, Exercise, grade};
+use crate::practise::{Difficulty, Escape, Exercise, grade};
 use crate::record::durable;
 use crate::record::folder::JobFolder;
 use crate::record::model::Record;
@@ -49,9 +49,9 @@ pub(crate) struct PractiseArguments {
     /// Number that engine and fault are drawn from; a new one each time where not given
     #[arg(long)]
     seed: Option<u64>,
-    /// How hard the fault is to find
-    #[arg(long, value_enum, default_value_t = DifficultyArgument::Medium)]
-    difficulty: DifficultyArgument,
+    /// How hard the fault is to find; drawn where not given
+    #[arg(long, value_enum)]
+    difficulty: Option<DifficultyArgument>,
     /// What is recorded; drawn where not given
     #[arg(long, value_enum)]
     signal: Option<SignalArgument>,
@@ -61,6 +61,9 @@ pub(crate) struct PractiseArguments {
     /// For the trainer: a weak cylinder and what it keeps, as in 3=62; drawn where not given
     #[arg(long, value_name = "CYLINDER=PERCENT", requires = "firing_order")]
     weak: Vec<String>,
+    /// For the trainer: where the air of a leak goes; drawn where not given
+    #[arg(long, value_enum)]
+    escape: Option<EscapeArgument>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -74,6 +77,15 @@ enum DifficultyArgument {
 enum SignalArgument {
     StarterCurrent,
     BatteryVoltage,
+    CrankSensor,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum EscapeArgument {
+    Inlet,
+    Exhaust,
+    Crankcase,
+    Coolant,
 }
 
 pub(crate) fn run(arguments: &PractiseArguments) -> Result<ExitCode, Failure> {
@@ -90,6 +102,7 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
     let named = arguments.procedure.as_deref().unwrap_or_default();
     let file = procedure_file(shop, named)?;
     let library = load(&file, &shop.policy().rules)?;
+    outermost(&file, &library, shop)?;
     let procedure = file.file_stem().unwrap_or_default().to_string_lossy();
     let answers = arguments.answers.read(&procedure)?;
     let exercise = exercise(arguments)?;
@@ -187,10 +200,45 @@ fn finish(
 fn graded(record: &Record, exercise: &Exercise) -> Result<ExitCode, Failure> {
     let (_, told) = grade(record, &exercise.capture(0)?.truth);
     say(&format!(
-        "\n{told}The exercise again: --seed {}\n",
-        exercise.seed
+        "\n{told}The exercise again: {}\n",
+        options(exercise)
     ));
     Ok(ExitCode::SUCCESS)
+}
+
+/// The options that give an exercise again.
+fn options(exercise: &Exercise) -> String {
+    let difficulty = match exercise.difficulty {
+        Difficulty::Easy => "easy",
+        Difficulty::Medium => "medium",
+        Difficulty::Hard => "hard",
+    };
+    let mut text = format!("--seed {} --difficulty {difficulty}", exercise.seed);
+    if let Some(signal) = exercise.signal {
+        let name = match signal {
+            SignalKind::StarterCurrent => "starter-current",
+            SignalKind::BatteryVoltage => "battery-voltage",
+            SignalKind::CrankSpeed => "crank-sensor",
+        };
+        text += &format!(" --signal {name}");
+    }
+    if let Some(order) = &exercise.firing_order {
+        let order: Vec<String> = order.iter().map(usize::to_string).collect();
+        text += &format!(" --firing-order {}", order.join("-"));
+    }
+    for (cylinder, percent) in exercise.weak.iter().flatten() {
+        text += &format!(" --weak {cylinder}={percent}");
+    }
+    if let Some(escape) = exercise.escape {
+        let name = match escape {
+            Escape::Inlet => "inlet",
+            Escape::Exhaust => "exhaust",
+            Escape::Crankcase => "crankcase",
+            Escape::Coolant => "coolant",
+        };
+        text += &format!(" --escape {name}");
+    }
+    text
 }
 
 /// Makes a capture whenever one is asked for, whatever was typed.
@@ -249,15 +297,23 @@ fn exercise(arguments: &PractiseArguments) -> Result<Exercise, Failure> {
     Ok(Exercise {
         seed,
         difficulty: match arguments.difficulty {
-            DifficultyArgument::Easy => Difficulty::Easy,
-            DifficultyArgument::Medium => Difficulty::Medium,
-            DifficultyArgument::Hard => Difficulty::Hard,
+            None => Difficulty::drawn(seed),
+            Some(DifficultyArgument::Easy) => Difficulty::Easy,
+            Some(DifficultyArgument::Medium) => Difficulty::Medium,
+            Some(DifficultyArgument::Hard) => Difficulty::Hard,
         },
         signal: arguments.signal.map(|signal| match signal {
             SignalArgument::StarterCurrent => SignalKind::StarterCurrent,
             SignalArgument::BatteryVoltage => SignalKind::BatteryVoltage,
+            SignalArgument::CrankSensor => SignalKind::CrankSpeed,
         }),
         firing_order: order.transpose()?,
         weak: (!weak.is_empty()).then_some(weak),
+        escape: arguments.escape.map(|escape| match escape {
+            EscapeArgument::Inlet => Escape::Inlet,
+            EscapeArgument::Exhaust => Escape::Exhaust,
+            EscapeArgument::Crankcase => Escape::Crankcase,
+            EscapeArgument::Coolant => Escape::Coolant,
+        }),
     })
 }

@@ -7,7 +7,7 @@ use clap::Args;
 
 use super::answering::{AnswersArgument, asker};
 use super::driving::{Driven, drive, quoted, tell};
-use super::opening::{Beginning, load, procedure_file, technician};
+use super::opening::{Beginning, load, outermost, procedure_file, technician};
 use super::passphrase::PassphraseArguments;
 use super::place::ShopArgument;
 use super::sign::sign_job;
@@ -60,6 +60,7 @@ pub(crate) fn run(arguments: &RunArguments) -> Result<ExitCode, Failure> {
     let technician = technician(&roster, arguments.technician.as_deref())?;
     let file = procedure_file(&shop, &arguments.procedure)?;
     let library = load(&file, &shop.policy().rules)?;
+    outermost(&file, &library, &shop)?;
     let procedure = file.file_stem().unwrap_or_default().to_string_lossy();
     let answers = arguments.answers.read(&procedure)?;
     arguments.signing.look()?;

@@ -6,6 +6,7 @@ use rand::{Rng, RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use serde::{Deserialize, Serialize};
 
+use super::gauges;
 use crate::cranking::answer::SignalKind;
 use crate::engine::{Engine, Fuel};
 use crate::followup::orifices::{FlowRatio, flow_ratio};
@@ -15,19 +16,47 @@ use crate::simulate::practice::{Practice, practice};
 /// Seeds that are tried until an engine turns.
 const TRIES: u64 = 20;
 
+/// Other crank angles that a later capture may begin at until the starter turns the engine from there.
+const ANGLES: u32 = 12;
+
 /// The tester of the exercise: supply and atmosphere in psi, bore of the restrictor in mm (0.040 in, a
 /// common one).
 const SUPPLY_PSI: f64 = 80.0;
 const ATMOSPHERE_PSI: f64 = 14.7;
 const BORE_MM: f64 = 1.016;
 
-/// Where a leak is heard.
-const ESCAPES: [&str; 4] = [
-    "a hiss at the air intake",
-    "a hiss at the tail pipe",
-    "a hiss at the oil filler",
-    "bubbles in the coolant",
-];
+/// Where a leak's air goes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Escape {
+    /// Past the inlet valve.
+    Inlet,
+    /// Past the exhaust valve.
+    Exhaust,
+    /// Past the rings.
+    Crankcase,
+    /// Into the coolant.
+    Coolant,
+}
+
+impl Escape {
+    const ALL: [Escape; 4] = [
+        Escape::Inlet,
+        Escape::Exhaust,
+        Escape::Crankcase,
+        Escape::Coolant,
+    ];
+
+    /// As it is noticed.
+    pub(super) fn heard(self) -> &'static str {
+        match self {
+            Escape::Inlet => "a hiss at the air intake",
+            Escape::Exhaust => "a hiss at the tail pipe",
+            Escape::Crankcase => "a hiss at the oil filler",
+            Escape::Coolant => "bubbles in the coolant",
+        }
+    }
+}
 
 /// How hard the fault is to find. The shares are our own choice, around the usual limit of 85 %.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -39,6 +68,15 @@ pub enum Difficulty {
     Medium,
     /// One to three, or none, near the limit.
     Hard,
+}
+
+impl Difficulty {
+    /// One of the three, by the seed.
+    #[must_use]
+    pub fn drawn(seed: u64) -> Self {
+        let mut random = ChaCha8Rng::seed_from_u64(seed ^ 0xD1F);
+        [Self::Easy, Self::Medium, Self::Hard][random.random_range(0..3)]
+    }
 }
 
 /// An exercise: everything else is drawn from it.
@@ -57,14 +95,33 @@ pub struct Exercise {
     /// Weak cylinders and what each keeps, percent; drawn where not given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub weak: Option<BTreeMap<usize, f64>>,
+    /// Where the air of a leak goes; drawn where not given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub escape: Option<Escape>,
 }
 
 impl Exercise {
-    /// A capture of its engine, the first being 0.
+    /// A capture of its engine, the first being 0. Each is of the same vehicle: where the starter would
+    /// stick from the crank angle of a later one, it begins at another.
     ///
     /// # Errors
     /// A sentence, where the engine asked for cannot be.
     pub fn capture(&self, again: u32) -> Result<Practice, String> {
+        let first = self.drawn_capture(0)?;
+        if again == 0 {
+            return Ok(first);
+        }
+        for angle in 0..ANGLES {
+            let made = self.drawn_capture(again + angle * 97)?;
+            if made.plan.seed == first.plan.seed {
+                return Ok(made);
+            }
+        }
+        // the first once more: a capture that says nothing new, yet of this vehicle
+        Ok(first)
+    }
+
+    fn drawn_capture(&self, again: u32) -> Result<Practice, String> {
         (0..TRIES)
             .find_map(|attempt| {
                 let seed = self.seed.wrapping_add(attempt.wrapping_mul(0x9E37_79B9));
@@ -137,11 +194,12 @@ impl Exercise {
         )
     }
 
-    /// What a leak-down tester would show at each cylinder, as a text to look one up in.
+    /// What the gauges would show at each cylinder, as a text to look one up in.
     #[must_use]
     pub fn gauges(&self, made: &Practice) -> String {
         let mut random = ChaCha8Rng::seed_from_u64(self.seed ^ 0xA1B);
-        let escape = ESCAPES[random.random_range(0..ESCAPES.len())];
+        let drawn = Escape::ALL[random.random_range(0..Escape::ALL.len())];
+        let escape = self.escape.unwrap_or(drawn);
         let mut text = format!(
             "What the gauges show. Look up only what the procedure asks for, when it asks for it.\n\
              Leak-down tester: restrictor {BORE_MM} mm, supply {SUPPLY_PSI:.1} psi.\n"
@@ -149,13 +207,13 @@ impl Exercise {
         for (cylinder, leak_mm2) in &made.truth.leak_mm2 {
             let reading = reading_psi(*leak_mm2);
             let heard = if reading < 0.9 * SUPPLY_PSI {
-                escape
+                escape.heard()
             } else {
                 "a faint hiss at the oil filler"
             };
             text += &format!("cylinder {cylinder}: reading {reading:.1} psi; {heard}\n");
         }
-        text
+        text + &gauges::pressures(made, escape) + gauges::CIRCUIT
     }
 }
 

@@ -3,10 +3,11 @@
 //! only once the job is sealed. What is kept meanwhile is the seed, which tells nobody anything.
 
 mod exercise;
+mod gauges;
 mod grade;
 
 #[cfg(test)]
 mod tests;
 
-pub use exercise::{Difficulty, Exercise};
+pub use exercise::{Difficulty, Escape, Exercise};
 pub use grade::{Grade, grade};

@@ -1,6 +1,6 @@
 //! Exercises are drawn as their difficulty says, and the same again.
 
-use super::{Difficulty, Exercise};
+use super::{Difficulty, Escape, Exercise};
 
 fn exercise(seed: u64, difficulty: Difficulty) -> Exercise {
     Exercise {
@@ -9,6 +9,7 @@ fn exercise(seed: u64, difficulty: Difficulty) -> Exercise {
         signal: None,
         firing_order: Some(vec![1, 3, 4, 2]),
         weak: None,
+        escape: None,
     }
 }
 
@@ -42,6 +43,51 @@ fn easy_ones_have_one_weak_cylinder() {
         assert!(told.contains("4 cylinders, firing order 1-3-4-2"), "{told}");
         assert!(!told.contains('%') && !told.contains("weak") && !told.contains("leak"));
     }
+}
+
+/// A later capture is of the same vehicle, whatever was drawn: signal, engine, plan.
+#[test]
+fn every_capture_is_of_the_same_vehicle() {
+    for seed in 1..5 {
+        let drawn = Exercise {
+            firing_order: None,
+            ..exercise(seed, Difficulty::Hard)
+        };
+        let first = drawn.capture(0).unwrap();
+        let second = drawn.capture(1).unwrap();
+        assert_eq!(first.plan.seed, second.plan.seed, "{seed}");
+        assert_eq!(first.plan.engine, second.plan.engine, "{seed}");
+    }
+}
+
+/// Every gauge that a shipped procedure asks for can be looked up; oil lifts a cylinder whose rings leak.
+#[test]
+fn all_gauges_can_be_looked_up() {
+    let mut exercise = exercise(3, Difficulty::Easy);
+    exercise.weak = Some([(3, 50.0)].into());
+    let after = |text: &str, escape, what: &str| -> f64 {
+        let exercise = Exercise {
+            escape: Some(escape),
+            ..exercise.clone()
+        };
+        let made = exercise.capture(0).unwrap();
+        let gauges = exercise.gauges(&made);
+        let compression = gauges.split_once("Compression gauge").unwrap().1;
+        let line = compression.lines().find(|line| line.starts_with(text));
+        let value = line.unwrap().split_once(what).unwrap().1.trim();
+        let value = value.split([';', ' ']).next().unwrap();
+        value.parse().unwrap()
+    };
+    let dry = after("cylinder 3:", Escape::Crankcase, "cranking");
+    let rings = after("cylinder 3:", Escape::Crankcase, "with oil");
+    let valve = after("cylinder 3:", Escape::Exhaust, "with oil");
+    assert!(
+        rings > 1.2 * dry && valve < 1.1 * dry,
+        "{dry} {rings} {valve}"
+    );
+    let idle = after("cylinder 3:", Escape::Inlet, "at idle");
+    let snap = after("cylinder 3:", Escape::Inlet, "at a snap");
+    assert!(idle < snap && snap < dry);
 }
 
 /// The gauge of the weak cylinder reads lower than all others.

@@ -41,6 +41,24 @@ pub enum Work {
     OpenFuel,
 }
 
+/// Things that cut an engine's fuel while they are disabled, as `disables` names them. A closed list, so
+/// that nothing else that a step takes off can pass for a fuel cut.
+pub const FUEL_CUTS: [&str; 7] = [
+    "fuel pump relay",
+    "fuel pump fuse",
+    "fuel pump connector",
+    "injector connectors",
+    "gas valve",
+    "diesel fuel cut",
+    "fuel cut by the maker",
+];
+
+/// Whether a thing cuts the fuel while it is disabled.
+#[must_use]
+pub fn cuts_fuel(item: &Condition) -> bool {
+    FUEL_CUTS.contains(&item.0.as_str())
+}
+
 const CRANKING: [&str; 6] = [
     "drive checked",
     "vehicle held",

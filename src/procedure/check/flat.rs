@@ -4,14 +4,13 @@
 use std::collections::BTreeSet;
 
 use super::kinds::OUTCOME;
-use super::revoking::Fuel;
 use super::sets::{Edge, Graph};
 use crate::procedure::edges::{self, Way};
 use crate::procedure::library::{Sheet, Sheets};
 use crate::procedure::model::{Next, Question, Step, StepIndex};
 use crate::procedure::problem::Findings;
 use crate::procedure::unary::{self, Tested};
-use crate::procedure::work::Condition;
+use crate::procedure::work::{Condition, cuts_fuel};
 
 /// Most steps that a procedure may have with all its calls written out.
 const MOST_STEPS: usize = 100_000;
@@ -59,7 +58,6 @@ pub(crate) fn flatten<'a>(
         graph: Graph::default(),
         facts: facts(sheets),
     };
-    let fuel = Fuel::of(sheets);
     let mut waiting = vec![(root.to_owned(), String::new(), None)];
     while let Some((name, prefix, caller)) = waiting.pop() {
         let sheet = sheets.get(&name)?;
@@ -82,7 +80,7 @@ pub(crate) fn flatten<'a>(
             flat.graph.edges.push(Vec::new());
         }
         for (number, step) in sheet.procedure.steps.iter().enumerate() {
-            let edges = flat.edges(step, first, &fuel);
+            let edges = flat.edges(step, first);
             flat.graph.edges[first + number] = edges;
             if let Question::Call { procedure, .. } = &step.question {
                 let prefix = format!("{prefix}{}/", step.id);
@@ -113,14 +111,14 @@ impl Flat<'_> {
     }
 
     /// The ways out of a step within its own procedure; a call's lead through the called one.
-    fn edges(&self, step: &Step<StepIndex>, first: usize, fuel: &Fuel) -> Vec<Edge> {
+    fn edges(&self, step: &Step<StepIndex>, first: usize) -> Vec<Edge> {
         let mut revoked = self.numbers(&step.revokes);
         let established = self.numbers(&step.establishes);
         let cut = self.fact(FUEL_CUT);
-        if step.restores.iter().any(|item| fuel.items.contains(item)) {
+        if step.restores.iter().any(cuts_fuel) {
             revoked.extend(cut);
         }
-        let cuts = step.disables.iter().any(|d| fuel.items.contains(&d.item));
+        let cuts = step.disables.iter().any(|d| cuts_fuel(&d.item));
         let is_call = matches!(step.question, Question::Call { .. });
         let edge = |(way, to): (Way, usize)| {
             let mut edge = Edge {

@@ -6,35 +6,27 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::procedure::library::{Sheet, Sheets};
 use crate::procedure::model::Step;
 use crate::procedure::problem::Findings;
-use crate::procedure::work::{Condition, Work};
+use crate::procedure::work::{Condition, Work, cuts_fuel};
 
 const FUEL_OFF: &str = "fuel off";
 const PROVED: &str = "fuel off proved";
 const IGNITION_SAFE: &str = "ignition safe";
-
-/// What cuts the fuel.
-pub(crate) struct Fuel {
-    /// Things that a step disables which establishes `fuel off`.
-    pub(crate) items: BTreeSet<Condition>,
-}
-
-impl Fuel {
-    pub(crate) fn of<T>(sheets: &Sheets<T>) -> Self {
-        let steps = sheets.values().flat_map(|sheet| &sheet.procedure.steps);
-        let cutting = steps.filter(|step| establishes(step, FUEL_OFF));
-        let items = cutting.flat_map(|step| step.disables.iter().map(|d| d.item.clone()));
-        Self {
-            items: items.collect(),
-        }
-    }
-}
 
 fn establishes<T>(step: &Step<T>, name: &str) -> bool {
     step.establishes.iter().any(|c| c.0 == name)
 }
 
 pub(crate) fn check<T>(sheets: &Sheets<T>, findings: &mut Findings) {
-    let rests_on = protections(sheets);
+    let mut rests_on = protections(sheets);
+    // whichever step says `fuel off`, it rests on what cuts the fuel
+    let fuel_off = Condition(FUEL_OFF.to_owned());
+    let mut steps = sheets.values().flat_map(|sheet| &sheet.procedure.steps);
+    if steps.any(|step| establishes(step, FUEL_OFF)) {
+        let cuts = rests_on.iter_mut().filter(|(item, _)| cuts_fuel(item));
+        cuts.for_each(|(_, resting)| {
+            resting.insert(&fuel_off);
+        });
+    }
     for sheet in sheets.values() {
         for (number, step) in sheet.procedure.steps.iter().enumerate() {
             for (ended, reason) in ended(step, &rests_on) {

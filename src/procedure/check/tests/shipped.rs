@@ -31,7 +31,7 @@ const OUTERMOST: [&str; 2] = ["relative-compression", "follow-up"];
 
 /// Put back on the way and once more at the end, for those ways that never came there: no proof can miss
 /// the first, and the list of what is still off would be wrong without it.
-const TWICE: &str = "    restores: [coil connectors, fuel cut for the gauge]";
+const TWICE: &str = "    restores: [coil connectors, fuel cut by the maker]";
 
 /// Problems of a sheet with all that it calls, one sheet perhaps replaced.
 pub(super) fn problems(root: &str, replaced: Option<(&str, &str)>) -> Vec<String> {

@@ -50,6 +50,38 @@ fn fuel_off_is_no_mere_word() {
     );
 }
 
+/// Only what cuts fuel counts as a fuel cut, not anything else that the same step takes off.
+#[test]
+fn what_cuts_no_fuel_is_no_fuel_cut() {
+    let renamed = SOUND.replace("fuel pump relay", "battery charger");
+    assert_eq!(
+        problems_of(&[("sound", &renamed)]),
+        ["32:11: step `cut-fuel` says `fuel off` where nothing need cut the fuel"]
+    );
+}
+
+/// What cuts the fuel is disabled in one step, `fuel off` said in the next: putting it back still ends that.
+#[test]
+fn putting_back_a_fuel_cut_ends_fuel_off_whoever_said_it() {
+    let two = SOUND
+        .replace(
+            "    revokes: [fuel off proved]\n    confirm: The relay is out.\n    establishes: [fuel off]\n    then: prove\n",
+            "    confirm: The relay is out.\n    then: still\n",
+        )
+        .replace(
+            "  prove:\n",
+            "  still:\n    confirm: The fuel is still cut.\n    establishes: [fuel off]\n    then: prove\n    if-not: back-not-done\n  prove:\n",
+        );
+    assert_eq!(problems_of(&[("sound", &two)]), [""; 0]);
+    let kept = two.replace("    revokes: [fuel off, fuel off proved]\n", "");
+    let found = problems_of(&[("sound", &kept)]);
+    assert!(
+        found.iter().any(|told| told
+            .contains("`back-found` must revoke `fuel off`: it puts back `fuel pump relay`")),
+        "{found:?}"
+    );
+}
+
 #[test]
 fn what_is_disabled_is_put_back() {
     expect(

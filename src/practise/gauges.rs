@@ -1,0 +1,60 @@
+//! Gauge readings of the hidden engine beside those of the leak-down tester, so that no step of a shipped
+//! procedure is left without something to look up. The levels are usual ones (common practice, no source);
+//! what differs between cylinders comes from the exercise's truth.
+
+use super::exercise::Escape;
+use crate::engine::Fuel;
+use crate::simulate::practice::Practice;
+
+/// What a sound cylinder shows on a gauge while cranking, psi: common practice, no source.
+const SOUND_PETROL_PSI: f64 = 175.0;
+const SOUND_DIESEL_PSI: f64 = 420.0;
+/// What oil adds to any cylinder, by taking up room, and the share of a loss at the rings that it closes: our own
+/// choice.
+const OIL_ADDS: f64 = 0.03;
+const OIL_CLOSES: f64 = 0.7;
+/// Shares of the cranking pressure at idle and at a snap of the throttle: common practice, no source.
+const IDLE: f64 = 0.5;
+const SNAP: f64 = 0.8;
+/// Steps in which gauges are read, psi.
+const READ_PSI: f64 = 0.5;
+
+/// Battery and cranking circuit are sound in every exercise: what is hidden is in a cylinder.
+pub(super) const CIRCUIT: &str = "\
+Battery at the posts, rested: 12.60 V; while cranking: 10.60 V. Current while cranking: 180 A. Temperature: 20 °C.
+Drop while cranking, positive side: 0.20 V; ground side: 0.12 V; each joint: 0.02 V.
+Manifold vacuum at idle: 19.0 inHg.
+Crank and cam sensor cannot be recorded in an exercise: answer that such a test is for later.
+";
+
+/// Static and running compression of each cylinder.
+pub(super) fn pressures(made: &Practice, escape: Escape) -> String {
+    let diesel = made.engine().fuel() == Some(Fuel::Diesel);
+    let sound = if diesel {
+        SOUND_DIESEL_PSI
+    } else {
+        SOUND_PETROL_PSI
+    };
+    let read = |psi: f64| (psi / READ_PSI).round() * READ_PSI;
+    let mut text = String::from("Compression gauge, psi:\n");
+    for (cylinder, percent) in &made.truth.relative_compression_percent {
+        let dry = sound * percent / 100.0;
+        text += &format!("cylinder {cylinder}: cranking {:.1}", read(dry));
+        if diesel {
+            text.push('\n');
+            continue;
+        }
+        let closed = if escape == Escape::Crankcase {
+            OIL_CLOSES * (sound - dry).max(0.0)
+        } else {
+            0.0
+        };
+        text += &format!(
+            "; with oil {:.1}; at idle {:.1}; at a snap {:.1}\n",
+            read(dry * (1.0 + OIL_ADDS) + closed),
+            read(dry * IDLE),
+            read(dry * SNAP)
+        );
+    }
+    text
+}

@@ -33,6 +33,7 @@ mod schema;
 mod sign;
 mod simulate;
 mod verify;
+mod wishing;
 
 use std::io::Write;
 use std::process::ExitCode;

@@ -6,6 +6,8 @@
 
 use nalgebra::{DMatrix, DVector};
 
+use super::scatter::{line, within};
+
 /// Bins of a cycle.
 pub const BINS: usize = 180;
 
@@ -58,7 +60,7 @@ pub fn fold(samples: Samples<'_>, cuts: &[f64], most: usize) -> MeanCycle {
         }
     }
     let level = rows.iter().flatten().sum::<f64>() / (cycles * BINS) as f64;
-    let errors = standard_errors(&each, &mean);
+    let errors = standard_errors(&each);
     MeanCycle {
         seconds: (cuts[cuts.len() - 1] - cuts[0]) / cycles as f64,
         cycles,
@@ -72,18 +74,11 @@ pub fn fold(samples: Samples<'_>, cuts: &[f64], most: usize) -> MeanCycle {
 #[must_use]
 pub fn cycle_harmonics(samples: Samples<'_>, from: f64, to: f64, most: usize) -> Vec<(f64, f64)> {
     let mut row = bin_means(samples, from, to);
-    let middle = 0.5 * (BINS - 1) as f64;
-    let mean = row.iter().sum::<f64>() / BINS as f64;
-    let spread: f64 = (0..BINS).map(|b| (b as f64 - middle).powi(2)).sum();
-    let tilt = row
-        .iter()
-        .enumerate()
-        .map(|(b, v)| (b as f64 - middle) * (v - mean))
-        .sum::<f64>()
-        / spread;
+    let places: [f64; BINS] = std::array::from_fn(|bin| bin as f64);
+    let trend = line(&places, &row);
     row.iter_mut()
-        .enumerate()
-        .for_each(|(b, v)| *v -= mean + tilt * (b as f64 - middle));
+        .zip(places)
+        .for_each(|(value, place)| *value -= trend.at(place));
     harmonics(&row, most)
 }
 
@@ -213,15 +208,16 @@ fn harmonics(row: &[f64; BINS], most: usize) -> Vec<(f64, f64)> {
 
 /// Standard error of each harmonic's parts from the scatter between cycles, neighbours pooled because a
 /// handful of cycles tells a variance badly.
-fn standard_errors(each: &[Vec<(f64, f64)>], mean: &[(f64, f64)]) -> Vec<f64> {
+fn standard_errors(each: &[Vec<(f64, f64)>]) -> Vec<f64> {
     let cycles = each.len() as f64;
-    let raw: Vec<f64> = (0..mean.len())
+    let harmonics = each.first().map_or(0, Vec::len);
+    let raw: Vec<f64> = (0..harmonics)
         .map(|h| {
-            let sum: f64 = each
-                .iter()
-                .map(|cycle| (cycle[h].0 - mean[h].0).powi(2) + (cycle[h].1 - mean[h].1).powi(2))
-                .sum();
-            sum / (2.0 * (cycles - 1.0).max(1.0)) / cycles
+            let parts = |part: fn(&(f64, f64)) -> f64| -> Vec<f64> {
+                each.iter().map(|cycle| part(&cycle[h])).collect()
+            };
+            let (re, im) = (parts(|part| part.0), parts(|part| part.1));
+            within([&re[..], &im[..]]) / cycles
         })
         .collect();
     (0..raw.len())

@@ -192,27 +192,42 @@ impl Problem<'_> {
     }
 }
 
+/// Walk down from where a problem stands until a step changes little, or patience ends.
+#[must_use]
+pub fn minimised<P>(problem: P, little: f64) -> P
+where
+    P: LeastSquaresProblem<f64, Dyn, Dyn, ParameterStorage = Owned<f64, Dyn>>,
+{
+    LevenbergMarquardt::new()
+        .with_patience(PATIENCE)
+        .with_stepbound(FIRST_STEP)
+        .with_ftol(little)
+        .with_xtol(little)
+        .with_gtol(1e-6)
+        .minimize(problem)
+        .0
+}
+
+/// Covariance of parameters whose residuals have a variance of 1; none where the residuals do not tell them.
+#[must_use]
+pub fn covariance(jacobian: &DMatrix<f64>) -> Option<DMatrix<f64>> {
+    let normal = jacobian.transpose() * jacobian;
+    normal.cholesky().map(|solved| solved.inverse())
+}
+
 /// Fit from one start, with some parameters held where they start.
 #[must_use]
 pub fn fit(model: &Model, reading: Reading, start: &[f64], held: &[usize]) -> Fitted {
     let problem = Problem::new(model, reading, start, held);
-    let (problem, _) = LevenbergMarquardt::new()
-        .with_patience(PATIENCE)
-        .with_stepbound(FIRST_STEP)
-        .with_ftol(if model.slack > 1.0 { ROUGH } else { FINE })
-        .with_xtol(if model.slack > 1.0 { ROUGH } else { FINE })
-        .with_gtol(1e-6)
-        .minimize(problem);
+    let problem = minimised(problem, if model.slack > 1.0 { ROUGH } else { FINE });
     let residuals = problem.explained(&problem.all, &problem.table);
     let data_cost: f64 = residuals.iter().map(|r| r * r).sum();
     let priors: f64 = problem.off_priors().map(|off| off * off).sum();
     let cost = data_cost + priors;
-    let normal = problem
-        .jacobian()
-        .map(|jacobian| jacobian.transpose() * jacobian);
     let size = problem.free.len();
-    let covariance = normal
-        .and_then(|normal| normal.cholesky().map(|c| c.inverse()))
+    let covariance = problem
+        .jacobian()
+        .and_then(|jacobian| covariance(&jacobian))
         .unwrap_or_else(|| DMatrix::identity(size, size));
     let cost = if cost.is_finite() { cost } else { f64::MAX };
     Fitted {

@@ -24,6 +24,7 @@ pub mod pulse;
 pub mod quality;
 pub mod reference;
 pub mod rhythm;
+pub mod scatter;
 pub mod spline;
 mod starts;
 pub mod teeth;

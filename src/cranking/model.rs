@@ -298,14 +298,12 @@ impl Model {
         TAU / self.data.seconds
     }
 
-    /// Transfer of the coupling at harmonic `h` (from 1): jx/(1 + jx), x the frequency over the corner.
+    /// Transfer of the coupling at harmonic `h` (from 1).
     pub(super) fn coupling(&self, p: &[f64], h: usize) -> (f64, f64) {
         if !self.coupled {
             return (1.0, 0.0);
         }
-        let x = h as f64 * self.frequency() / (TAU * p[place::CORNER].exp());
-        let scale = 1.0 / (1.0 + x * x);
-        (x * x * scale, x * scale)
+        high_pass(h as f64 * self.frequency() / (TAU * p[place::CORNER].exp()))
     }
 
     /// Harmonics of values at the bins' centres, with the phase of the data's.
@@ -325,6 +323,13 @@ impl Model {
             })
             .collect()
     }
+}
+
+/// Transfer of a first-order high-pass, jx/(1 + jx), x the frequency over the corner's: real and imaginary part.
+#[must_use]
+pub fn high_pass(x: f64) -> (f64, f64) {
+    let scale = 1.0 / (1.0 + x * x);
+    (x * x * scale, x * scale)
 }
 
 /// A number between 0 and 1 from any number.

@@ -25,6 +25,19 @@ const FAST_RPM: f64 = 250.0;
 /// Least voltage while cranking at 20 °C; 9.1 V at -1 and 8.5 V at -18 (a workshop manual's table).
 const LEAST_V: f64 = 9.6;
 
+/// What remarks are known by; the accuracy report counts how often each is right.
+pub const SMALL_SWING: &str = "far less than sealing cylinders give";
+/// Of a channel that does not tell the mean load.
+pub const MEAN_UNKNOWN: &str = "The mean load is not known from this channel";
+/// Of a cranking speed outside what makers specify.
+pub const SPEED_OUT: &str = "makers specify 80 to 250";
+/// Of a voltage below what a battery must keep.
+pub const LOW_VOLTAGE: &str = "The voltage while cranking is";
+/// Of a loss that is more leak than lost charge.
+pub const LEAKS: &str = "rather leaks than traps too little air";
+/// Of a loss that is more lost charge than leak.
+pub const LACKS: &str = "rather traps too little air than leaks";
+
 /// The verdict's sentence.
 #[must_use]
 pub fn why(
@@ -112,9 +125,9 @@ pub fn remarks(
 fn swing(attempt: &Attempt, found: &Found, firings: usize) -> Option<String> {
     let Some(level) = found.level else {
         return (attempt.kind == SignalKind::BatteryVoltage).then(|| {
-            "The mean load is not known from this channel, so a loss common to all cylinders could not be \
-             noticed even roughly."
-                .to_owned()
+            format!(
+                "{MEAN_UNKNOWN}, so a loss common to all cylinders could not be noticed even roughly."
+            )
         });
     };
     let share = std::f64::consts::SQRT_2 * found.cycle.swing() / level;
@@ -131,7 +144,7 @@ fn swing(attempt: &Attempt, found: &Found, firings: usize) -> Option<String> {
         });
     (share < least).then(|| {
         format!(
-            "The swing is {:.1} % of the mean, far less than sealing cylinders give: are the plugs out, or is \
+            "The swing is {:.1} % of the mean, {SMALL_SWING}: are the plugs out, or is \
              compression low in all of them?",
             100.0 * share
         )
@@ -141,11 +154,11 @@ fn swing(attempt: &Attempt, found: &Found, firings: usize) -> Option<String> {
 fn speed(rpm: f64) -> Option<String> {
     if rpm < SLOW_RPM {
         Some(format!(
-            "The engine cranks at {rpm:.0} rpm; makers specify 80 to 250: check battery, cables and starter."
+            "The engine cranks at {rpm:.0} rpm; {SPEED_OUT}: check battery, cables and starter."
         ))
     } else if rpm > FAST_RPM {
         Some(format!(
-            "The engine cranks at {rpm:.0} rpm; makers specify 80 to 250: it turns easily, as with plugs out or \
+            "The engine cranks at {rpm:.0} rpm; {SPEED_OUT}: it turns easily, as with plugs out or \
              compression low in all cylinders."
         ))
     } else {
@@ -163,7 +176,7 @@ fn voltage(attempt: &Attempt, setup: &Setup, found: &Found) -> Option<String> {
     let systems = if volts > HEAVY_V { 2.0 } else { 1.0 };
     (volts < systems * LEAST_V).then(|| {
         format!(
-            "The voltage while cranking is {volts:.1} V on the average; a workshop manual allows no less than \
+            "{LOW_VOLTAGE} {volts:.1} V on the average; a workshop manual allows no less than \
              {:.1} V at 20 °C, {:.1} at -1, {:.1} at -18: check battery and cables before the engine.",
             systems * LEAST_V,
             systems * 9.1,
@@ -186,11 +199,11 @@ fn kinds_of_loss(found: &Found, engine: &Engine, rows: &[CylinderRow]) -> Vec<St
         let number = row.cylinder;
         match kind_of_loss(&found.explained, place) {
             Some(Loss::Leak) => said.push(format!(
-                "{name} {number} rather leaks than traps too little air: it gives back less after top dead \
+                "{name} {number} {LEAKS}: it gives back less after top dead \
                  centre than it takes before. Leak-down shows where."
             )),
             Some(Loss::Charge) => said.push(format!(
-                "{name} {number} rather traps too little air than leaks: look at valve lift and timing if \
+                "{name} {number} {LACKS}: look at valve lift and timing if \
                  leak-down finds nothing."
             )),
             None => untold = true,

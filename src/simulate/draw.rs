@@ -5,8 +5,11 @@
 use rand::{Rng, RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
+use super::common::Common;
+use super::fault::Loss;
 use super::plan::{
-    BatteryPlan, Condition, CrankPlan, CylinderPlan, Plan, StarterPlan, TimingPlan, Winding,
+    BatteryPlan, Condition, CrankPlan, CylinderPlan, Plan, ReferenceShape, StarterPlan, TimingPlan,
+    Winding,
 };
 use super::{fault, layouts};
 use crate::cranking::answer::SignalKind;
@@ -29,6 +32,23 @@ pub struct Wish {
     pub rate_hz: Option<f64>,
     /// Reference; drawn where absent.
     pub reference: Option<ReferenceWish>,
+    /// Shape of its events; drawn where absent.
+    pub shape: Option<ReferenceShape>,
+    /// What the wanted or drawn losses are; leaks where wanted, both where drawn.
+    pub loss: Option<Loss>,
+    /// Place in the firing order of a cylinder that compresses more than the others, and its compression ratio
+    /// over theirs.
+    pub raised: Option<(usize, f64)>,
+    /// What is wrong with all cylinders alike, or with what turns them; nothing where absent.
+    pub common: Option<Common>,
+    /// Cranking speed that starter and battery are sized for, revolutions per minute; drawn where absent.
+    pub rpm: Option<f64>,
+    /// Whether voltage is taken at a diagnostic connector; drawn where absent.
+    pub connector: Option<bool>,
+    /// Corner of an AC coupling, hertz, and that the set-up tells it; drawn where absent.
+    pub corner_hz: Option<f64>,
+    /// Positions and gaps of a toothed wheel; drawn where absent.
+    pub wheel: Option<(usize, Vec<(usize, usize)>)>,
     /// What makes the capture unfit for a verdict; nothing where absent.
     pub spoil: Option<Spoil>,
     /// Which capture of the same vehicle: 0 is the first, others begin at another crank angle, with other
@@ -58,6 +78,14 @@ impl Wish {
             losses: None,
             rate_hz: None,
             reference: None,
+            shape: None,
+            loss: None,
+            raised: None,
+            common: None,
+            rpm: None,
+            connector: None,
+            corner_hz: None,
+            wheel: None,
             spoil: None,
             again: 0,
         }
@@ -76,17 +104,18 @@ pub fn draw(seed: u64, wish: &Wish) -> Plan {
     let diesel = engine.fuel() == Some(Fuel::Diesel);
     let cylinder = cylinder(random, diesel, engine.cylinders());
     // 80 to 250 rpm as makers specify, colder and faster ones at the ends
-    let rpm = if random.random_bool(0.85) {
+    let drawn = if random.random_bool(0.85) {
         within(random, 120.0, 260.0)
     } else {
         within(random, 60.0, 350.0)
     };
+    let rpm = wish.rpm.unwrap_or(drawn);
     let speed = rpm * std::f64::consts::TAU / 60.0;
     let litres = cylinder.displaced_m3 * 1e3 * engine.cylinders() as f64;
     let crank = crank(random, litres, diesel, &cylinder, speed);
     let torque = crank.dry_friction + crank.viscous_friction * speed + 3.0 * litres;
     let (starter, battery) = electrics(random, torque, speed, litres, diesel);
-    let conditions = fault::conditions(random, &engine, &cylinder, rpm, wish.losses.as_deref());
+    let conditions = fault::conditions(random, &engine, &cylinder, rpm, wish);
     let mean_current = torque / (starter.constant * flux_at(&starter, torque));
     let recording = super::recording::draw(
         random,
@@ -126,7 +155,7 @@ pub fn draw(seed: u64, wish: &Wish) -> Plan {
         catches_s,
         ..timing
     };
-    Plan {
+    let mut plan = Plan {
         engine,
         cylinder,
         conditions,
@@ -136,7 +165,11 @@ pub fn draw(seed: u64, wish: &Wish) -> Plan {
         timing,
         recording,
         seed,
+    };
+    if let Some(common) = wish.common {
+        common.befall(&mut plan, rpm, random);
     }
+    plan
 }
 
 pub(super) fn within(random: &mut impl Rng, low: f64, high: f64) -> f64 {

@@ -3,7 +3,7 @@
 
 use rand::{Rng, RngExt};
 
-use super::draw::{sound, within};
+use super::draw::{Wish, sound, within};
 use super::gas::Gas;
 use super::plan::{Condition, CylinderPlan};
 use crate::engine::Engine;
@@ -24,11 +24,12 @@ pub fn conditions(
     engine: &Engine,
     cylinder: &CylinderPlan,
     rpm: f64,
-    wanted: Option<&[(usize, f64)]>,
+    wish: &Wish,
 ) -> Vec<Condition> {
     let mut all: Vec<Condition> = (0..engine.cylinders())
         .map(|_| sound(random, cylinder))
         .collect();
+    let wanted = wish.losses.as_deref();
     let drawn = wanted.map_or_else(|| draw_losses(random, engine.cylinders()), <[_]>::to_vec);
     for (place, percent) in drawn {
         let loss = if wanted.is_none() && random.random_bool(0.3) {
@@ -36,7 +37,11 @@ pub fn conditions(
         } else {
             Loss::Leak
         };
+        let loss = wish.loss.unwrap_or(loss);
         all[place] = weakened(all[place], cylinder, rpm, percent / 100.0, loss);
+    }
+    if let Some((place, ratio)) = wish.raised {
+        all[place].ratio *= ratio;
     }
     all
 }

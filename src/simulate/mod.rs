@@ -4,9 +4,11 @@
 //! wheels.
 
 pub mod accuracy;
+pub mod common;
 pub mod draw;
 pub mod drive;
 pub mod fault;
+pub mod filter;
 pub mod gas;
 pub mod layouts;
 pub mod plan;

@@ -63,6 +63,9 @@ pub struct Truth {
     pub leak_mm2: BTreeMap<usize, f64>,
     /// Trapped charge of each cylinder over that of a sound one.
     pub charge: BTreeMap<usize, f64>,
+    /// What is wrong with all cylinders alike, or with what turns them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub common: Option<String>,
     /// What makes the capture unfit for a verdict.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub spoiled: Option<String>,
@@ -77,6 +80,7 @@ pub fn practice(seed: u64, wish: &Wish) -> Option<Practice> {
         let mut motion = drive(&plan);
         let rpm = mean_rpm(&plan, &motion)?;
         let mut truth = truth(seed, &plan, &motion, rpm);
+        truth.common = wish.common.map(|common| common.name().to_owned());
         let ranged = plan.recording.source != SignalKind::CrankSpeed;
         let mut table = if ranged {
             within_range(&mut plan, &motion)
@@ -177,6 +181,7 @@ fn truth(seed: u64, plan: &Plan, motion: &Motion, mean_rpm: f64) -> Truth {
         relative_compression_percent: by_cylinder(&|place| 100.0 * peaks[place] / whole),
         leak_mm2: by_cylinder(&|place| 1e6 * plan.conditions[place].leak_m2),
         charge: by_cylinder(&|place| plan.conditions[place].charge),
+        common: None,
         spoiled: None,
     }
 }

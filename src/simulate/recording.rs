@@ -6,6 +6,7 @@ use rand_distr::{Distribution, StandardNormal};
 
 use super::draw::{ReferenceWish, Wish, log_within, within};
 use super::drive::{Motion, STEP_S};
+use super::filter::{HighPass, LowPass};
 use super::plan::{BatteryPlan, FeedPlan, Plan, RecordingPlan, Spacing};
 use super::{reference, wheel};
 use crate::cranking::answer::SignalKind;
@@ -84,8 +85,8 @@ pub fn draw(
         kinds[(random.random_range(0.0..1.0f64).powi(3) * 3.0) as usize]
     });
     let reference = match every_deg {
-        ReferenceWish::Cycle => Some(reference::draw(random, engine, 720.0)),
-        ReferenceWish::Turn => Some(reference::draw(random, engine, 360.0)),
+        ReferenceWish::Cycle => Some(reference::draw(random, engine, 720.0, wish.shape)),
+        ReferenceWish::Turn => Some(reference::draw(random, engine, 360.0, wish.shape)),
         ReferenceWish::None => None,
     };
     RecordingPlan {
@@ -93,19 +94,21 @@ pub fn draw(
         rate_hz,
         bits: bits[random.random_range(0..4)],
         full_scale,
-        coupling_hz: coupled.then(|| log_within(random, 0.1, 2.0)),
-        coupling_told: random.random_bool(0.6),
+        coupling_hz: coupled
+            .then(|| log_within(random, 0.1, 2.0))
+            .map(|drawn| wish.corner_hz.unwrap_or(drawn)),
+        coupling_told: random.random_bool(0.6) || wish.corner_hz.is_some(),
         converter_told: random.random_bool(0.7),
         turned_over: random.random_bool(0.2),
         gain: within(random, 0.97, 1.03),
         offset,
         noise,
         wrong_cable: false,
-        feed: (voltage && random.random_bool(0.3)).then(|| feed(random)),
+        feed: (voltage && wish.connector.unwrap_or(random.random_bool(0.3))).then(|| feed(random)),
         spacing,
         bandwidth_hz: log_within(random, 300.0, 20_000.0),
         drop_outs_per_s: 0.0,
-        wheel: wheel::draw(random),
+        wheel: wheel::draw(random, wish.wheel.as_ref()),
         reference,
     }
 }
@@ -243,24 +246,21 @@ fn at_time(values: &[f64], at: f64) -> f64 {
 fn signal(plan: &Plan, motion: &Motion, random: &mut impl Rng) -> Vec<f64> {
     let recording = &plan.recording;
     let current = recording.source == SignalKind::StarterCurrent;
-    let low_pass = 1.0 - (-std::f64::consts::TAU * recording.bandwidth_hz * STEP_S).exp();
-    let high_pass = recording
-        .coupling_hz
-        .map_or(0.0, |hz| std::f64::consts::TAU * hz * STEP_S);
     // the coupling has settled on the rest level before the recording, or on what came just before it
     let first = if current {
         motion.current[0]
     } else {
         motion.posts[0]
     };
-    let (mut smooth, mut blocked) = (
-        first,
-        if plan.timing.key_on_s < 0.0 {
-            first
-        } else {
-            plan.battery.rest_v
-        },
-    );
+    let blocked = if plan.timing.key_on_s < 0.0 {
+        first
+    } else {
+        plan.battery.rest_v
+    };
+    let mut bandwidth = LowPass::settled(recording.bandwidth_hz, STEP_S, first);
+    let mut coupling = recording
+        .coupling_hz
+        .map(|hz| HighPass::settled(hz, STEP_S, blocked));
     let mut drop_out = 0.0;
     let rest = plan.battery.rest_v;
     // around another cable there are the other loads, and nothing of the starter
@@ -289,13 +289,11 @@ fn signal(plan: &Plan, motion: &Motion, random: &mut impl Rng) -> Vec<f64> {
             }
             drop_out -= STEP_S;
             // the contact lies before the coupling, which sees the whole level come and go
-            smooth += (raw - smooth) * low_pass;
+            let smooth = bandwidth.pass(raw);
             let arrives = if drop_out > 0.0 { 0.2 * smooth } else { smooth };
-            if recording.coupling_hz.is_none() {
-                return arrives;
-            }
-            blocked += (arrives - blocked) * high_pass;
-            arrives - blocked
+            coupling
+                .as_mut()
+                .map_or(arrives, |coupling| coupling.pass(arrives))
         })
         .collect()
 }

@@ -18,8 +18,13 @@ const SPIKE_S: f64 = 8e-4;
 /// Samples that an event lasts at least: a faster one would not be called a reference.
 const SAMPLES: f64 = 2.5;
 
-/// A channel that suits the engine, drawn; `every_deg` is 720 or 360.
-pub fn draw(random: &mut impl Rng, engine: &Engine, every_deg: f64) -> ReferencePlan {
+/// A channel that suits the engine, drawn but for a wanted shape; `every_deg` is 720 or 360.
+pub fn draw(
+    random: &mut impl Rng,
+    engine: &Engine,
+    every_deg: f64,
+    wanted: Option<ReferenceShape>,
+) -> ReferencePlan {
     let shapes = [
         ReferenceShape::TriggerRising,
         ReferenceShape::TriggerFalling,
@@ -28,7 +33,8 @@ pub fn draw(random: &mut impl Rng, engine: &Engine, every_deg: f64) -> Reference
         ReferenceShape::Cam,
     ];
     // a cam turns once per cycle: it gives no event per turn
-    let shape = shapes[random.random_range(0..if every_deg == 720.0 { 5 } else { 4 })];
+    let drawn = shapes[random.random_range(0..if every_deg == 720.0 { 5 } else { 4 })];
+    let shape = wanted.unwrap_or(drawn);
     let told = if shape == ReferenceShape::Cam {
         within(random, -60.0, 80.0)
     } else {

@@ -14,6 +14,10 @@ const HIGH_V: f64 = 5.0;
 /// Degrees from the edge that carries a tooth back to the other edge, share of a position.
 const OTHER_EDGE: f64 = 0.45;
 
+/// Fewest and most positions of a wheel (flywheel ring gears have the most).
+const FEWEST: usize = 4;
+const MOST: usize = 360;
+
 /// Wheels that are drawn: positions, gaps (common practice, from memory).
 const WHEELS: [(usize, &[(usize, usize)]); 6] = [
     (24, &[]),
@@ -24,12 +28,42 @@ const WHEELS: [(usize, &[(usize, usize)]); 6] = [
     (60, &[(0, 2), (30, 2)]),
 ];
 
-/// A wheel, drawn.
-pub fn draw(random: &mut impl Rng) -> WheelPlan {
+/// Positions and gaps of a wheel by its name, as a set-up file writes it: those of the wheels that are drawn,
+/// else the gaps spread evenly. None where that is no wheel.
+#[must_use]
+pub fn named(name: &str) -> Option<(usize, Vec<(usize, usize)>)> {
+    let mut numbers = name.split('-').map(|part| part.parse::<usize>().ok());
+    let positions = numbers.next()??;
+    let missing: Vec<usize> = numbers.collect::<Option<_>>()?;
+    let drawn = WHEELS.into_iter().find(|(known, gaps)| {
+        *known == positions && gaps.iter().map(|gap| gap.1).eq(missing.iter().copied())
+    });
+    if let Some((positions, gaps)) = drawn {
+        return Some((positions, gaps.to_vec()));
+    }
+    let room = positions / missing.len().max(1);
+    let sound = (FEWEST..=MOST).contains(&positions)
+        && missing
+            .iter()
+            .all(|missing| (1..room / 2).contains(missing));
+    let gaps = missing.iter().enumerate();
+    sound.then(|| {
+        (
+            positions,
+            gaps.map(|(gap, missing)| (gap * room, *missing)).collect(),
+        )
+    })
+}
+
+/// A wheel, drawn but for what is wanted.
+pub fn draw(random: &mut impl Rng, wanted: Option<&(usize, Vec<(usize, usize)>)>) -> WheelPlan {
     let (positions, gaps) = WHEELS[random.random_range(0..WHEELS.len())];
+    let (positions, gaps) = wanted
+        .cloned()
+        .unwrap_or_else(|| (positions, gaps.to_vec()));
     WheelPlan {
         positions,
-        gaps: gaps.to_vec(),
+        gaps,
         error_deg: within(random, 0.005, 0.05),
         before_tdc_deg: within(random, 20.0, 140.0).round(),
         told: random.random_bool(0.7),

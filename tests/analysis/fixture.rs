@@ -81,8 +81,7 @@ pub fn wish(losses: &[(usize, f64)]) -> Wish {
         losses: Some(losses.to_vec()),
         rate_hz: Some(1000.0),
         reference: Some(ReferenceWish::Cycle),
-        spoil: None,
-        again: 0,
+        ..Wish::anything()
     }
 }
 

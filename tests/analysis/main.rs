@@ -3,6 +3,7 @@
 
 #![allow(clippy::unwrap_used)]
 
+mod filters;
 mod fixture;
 mod folder;
 mod hostile;
@@ -11,4 +12,6 @@ mod naming;
 mod profiles;
 mod refused;
 mod shipped;
+mod simulator;
+mod statistics;
 mod unfit;

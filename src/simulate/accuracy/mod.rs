@@ -2,7 +2,9 @@
 //! would have said in the same run; and whether unfit captures are refused for the right reason.
 
 mod figures;
+pub mod kinds;
 mod refused;
+pub mod remarks;
 
 use std::collections::BTreeMap;
 use std::time::Instant;
@@ -52,6 +54,10 @@ pub struct Judged {
     pub seconds: f64,
     /// By place in the truth's order of cylinders; empty where nothing was found.
     pub cylinders: Vec<Cylinder>,
+    /// What was said of the kind of each loss found.
+    pub kinds: Vec<kinds::Told>,
+    /// Remarks on the whole engine.
+    pub remarks: remarks::Remarks,
 }
 
 impl Judged {
@@ -76,7 +82,10 @@ pub fn judge(seed: u64, wish: &Wish) -> Option<Judged> {
         .quality
         .iter()
         .find(|c| c.check == CheckName::PoorFit);
+    let names = names(&made, &analysed);
     Some(Judged {
+        kinds: kinds::told(&made, &analysed.analysis, &names),
+        remarks: remarks::remarks(&made, &analysed.analysis, true),
         seed,
         misfit: fit.and_then(|check| check.measured),
         signal: signal_name(&made),
@@ -84,7 +93,7 @@ pub fn judge(seed: u64, wish: &Wish) -> Option<Judged> {
         identified: analysed.analysis.identified,
         failed: failing.map(|check| (check.check, check.measured)).collect(),
         seconds,
-        cylinders: cylinders(&made, &analysed),
+        cylinders: cylinders(&made, &analysed, &names),
     })
 }
 
@@ -116,16 +125,16 @@ fn layout_name(made: &Practice) -> String {
 }
 
 /// Rows beside the truth, by cylinder number.
-fn cylinders(made: &Practice, analysed: &Analysed) -> Vec<Cylinder> {
+fn cylinders(
+    made: &Practice,
+    analysed: &Analysed,
+    names: &BTreeMap<usize, usize>,
+) -> Vec<Cylinder> {
     let truth = &made.truth.relative_compression_percent;
     let rows = named_rows(&analysed.analysis);
     if rows.len() != truth.len() {
         return Vec::new();
     }
-    let names: BTreeMap<usize, usize> = match analysed.analysis.identified {
-        Some(Identified::Cylinder) | None => rows.keys().map(|name| (*name, *name)).collect(),
-        _ => true_names(made, analysed),
-    };
     let found: BTreeMap<usize, (&Row, f64)> = rows
         .iter()
         .filter_map(|(name, row)| Some((*names.get(name)?, (row, analysed.humps[name]))))
@@ -187,6 +196,19 @@ fn named_rows(analysis: &Analysis) -> BTreeMap<usize, Row> {
             (name, row)
         })
         .collect()
+}
+
+/// What the answer calls each cylinder, and which it really is.
+fn names(made: &Practice, analysed: &Analysed) -> BTreeMap<usize, usize> {
+    match analysed.analysis.identified {
+        Some(Identified::Cylinder) | None => made
+            .engine()
+            .firing_order()
+            .iter()
+            .map(|name| (*name, *name))
+            .collect(),
+        _ => true_names(made, analysed),
+    }
 }
 
 /// Which cylinder really fires where the answer's picture shows a position, or a cylinder that may be its

@@ -84,6 +84,24 @@ pub enum FindingKind {
     ReportDiffers,
     /// The job is practice.
     Practice,
+    /// Something was added to the signed job.
+    Amended,
+    /// An amendment that is not whole, or one that is missing before another.
+    AmendmentIncomplete,
+    /// An amendment that is not of the one form, or belongs to something else.
+    AmendmentUnreadable,
+    /// A waiver's file that is not of the one form.
+    WaiverUnreadable,
+    /// Something among the waivers that is none.
+    WaiverIncomplete,
+    /// A waiver without its signature, or a signature without its waiver: it waives nothing.
+    WaiverUnsigned,
+    /// A waiver of another job, or of a moment that the journal does not know; or a step waived without one.
+    WaiverDisagrees,
+    /// A step that was waived as it should be.
+    Waived,
+    /// A waiver of a step that was done all the same.
+    WaiverUnused,
 }
 
 impl FindingKind {
@@ -92,7 +110,12 @@ impl FindingKind {
     pub fn severity(self) -> Severity {
         use FindingKind as Kind;
         match self {
-            Kind::OneSignature | Kind::Practice => Severity::Remark,
+            Kind::OneSignature
+            | Kind::Practice
+            | Kind::Amended
+            | Kind::Waived
+            | Kind::WaiverUnused
+            | Kind::WaiverUnsigned => Severity::Remark,
             Kind::ReportMissing | Kind::ReportDiffers => Severity::Report,
             Kind::NotSealed | Kind::NotSigned | Kind::NotCountersigned | Kind::Returned => {
                 Severity::Open

@@ -18,6 +18,7 @@ pub mod model;
 pub mod policy;
 pub mod queue;
 pub mod roster;
+pub mod schema;
 pub mod seal;
 pub mod shop;
 pub mod signed;

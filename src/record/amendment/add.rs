@@ -107,7 +107,7 @@ fn write(
     fs_err::create_dir_all(job.file(AMENDMENTS))?;
     let draft = tempfile::Builder::new()
         .prefix(durable::DRAFT)
-        .tempdir_in(job.file(AMENDMENTS))?;
+        .tempdir_in(beside(job))?;
     readable(draft.path())?;
     let text = amendment
         .text()
@@ -179,6 +179,14 @@ fn attach(
         });
     }
     Ok(lines)
+}
+
+/// Where a job lies: a draft there spoils no bundle if a crash leaves it behind.
+fn beside(job: &JobFolder) -> &Path {
+    match job.path().parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    }
 }
 
 /// Draft folders are private by default; what lies in a shop is for all whom the umask lets in.

@@ -52,7 +52,7 @@ impl Waiver {
         let mut lines = whole.split('\n');
         match lines.next() {
             Some(FIRST_LINE) => {}
-            Some(other) if other.starts_with("evenfire waiver ") => {
+            Some(other) if is_another_version(other) => {
                 return Err(format!(
                     "its form is newer than this program knows ({FIRST_LINE:?}): use the version that made it"
                 ));
@@ -113,6 +113,11 @@ impl Waiver {
         }
         Ok(self)
     }
+}
+
+fn is_another_version(line: &str) -> bool {
+    let number = line.strip_prefix("evenfire waiver ").unwrap_or_default();
+    !number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit())
 }
 
 #[cfg(test)]

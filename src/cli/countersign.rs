@@ -1,48 +1,57 @@
 //! `evenfire countersign`: the lead accepts a job or returns it.
 
-use std::path::PathBuf;
 use std::process::ExitCode;
 
-use clap::{ArgGroup, Args};
+use clap::Args;
 
 use super::Failure;
 use super::judging::{against, write_report};
-use super::passphrase::PassphraseArguments;
 use super::place::{self, ShopArgument};
-use super::sign::open_key;
+use super::signing_key::KeyArguments;
 use crate::record::decision::Ruling;
-use crate::record::roster::Roster;
+use crate::record::manifest::shown;
+use crate::record::queue::{self, Wait, Waiting};
+use crate::record::roster::{Role, Roster};
+use crate::record::shop::Shop;
 use crate::record::signing;
 
-/// Accept or return a signed job as a lead who did not do it
+/// Accept or return a signed job as a lead who did not do it; without a job, list what waits
 #[derive(Debug, Args)]
-#[command(group = ArgGroup::new("ruling").required(true))]
+#[command(after_help = STATUSES)]
 pub(crate) struct CountersignArguments {
-    /// Number of the job, or its folder
-    job: String,
+    /// Number of the job, or its folder; without it, what awaits a decision is listed
+    job: Option<String>,
     #[command(flatten)]
     shop: ShopArgument,
-    /// The lead's private key (OpenSSH, ssh-ed25519)
-    #[arg(long, value_name = "FILE")]
-    key: PathBuf,
+    #[command(flatten)]
+    key: KeyArguments,
     /// The job stands as it is
-    #[arg(long, group = "ruling")]
+    #[arg(long, requires = "job", conflicts_with = "give_back")]
     accept: bool,
     /// The job must be corrected
-    #[arg(long = "return", group = "ruling", requires = "reason")]
+    #[arg(long = "return", requires_all = ["reason", "job"])]
     give_back: bool,
     /// Why
     #[arg(long, value_name = "TEXT")]
     reason: Option<String>,
-    #[command(flatten)]
-    passphrase: PassphraseArguments,
 }
+
+const STATUSES: &str = "\
+Exit status:
+  0  decided and signed; without a job: the list was made
+  2  refused, or could not be done; nothing was written";
 
 pub(crate) fn run(arguments: &CountersignArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;
     let roster = Roster::of(&shop)?;
-    let place = place::find(&shop, &arguments.job)?;
-    let key = open_key(&arguments.key, &arguments.passphrase)?;
+    let Some(job) = &arguments.job else {
+        return list(&shop, &roster);
+    };
+    if !arguments.accept && !arguments.give_back {
+        return Err("say --accept, or --return with --reason TEXT".into());
+    }
+    let place = place::find(&shop, job)?;
+    let key = arguments.key.open(&roster, Role::Lead)?;
     let (ruling, word) = if arguments.give_back {
         (Ruling::Returned, "returned")
     } else {
@@ -51,8 +60,49 @@ pub(crate) fn run(arguments: &CountersignArguments) -> Result<ExitCode, Failure>
     let against = against(&roster, place.number.as_deref());
     let ruling = (ruling, arguments.reason.as_deref());
     let now = chrono::Utc::now();
-    let (record, decision) = signing::countersign(&place.folder, &against, &key, ruling, now)?;
+    let (record, decision) =
+        signing::countersign(&place.folder, &against, key.as_ref(), ruling, now)?;
     write_report(&place.folder, &record)?;
     println!("Job {} is {word} by {}.", record.job, decision.name);
     Ok(ExitCode::SUCCESS)
+}
+
+/// What waits in the shop, and for whom.
+fn list(shop: &Shop, roster: &Roster) -> Result<ExitCode, Failure> {
+    let waiting = queue::waiting(shop, roster)?;
+    let mut text = String::new();
+    for one in &waiting {
+        text += &line(one);
+    }
+    if waiting.is_empty() {
+        text += "Nothing waits for a signature, a decision or a correction.\n";
+    } else {
+        text += "By what lies there; `evenfire verify JOB` says whether it holds.\n";
+    }
+    super::say(&text);
+    Ok(ExitCode::SUCCESS)
+}
+
+fn line(waiting: &Waiting) -> String {
+    let told = match &waiting.wait {
+        Wait::Signature => "awaits the technician's signature".to_owned(),
+        Wait::Decision(layer) => match layer.number() {
+            0 => "awaits a decision".to_owned(),
+            _ => format!("awaits a decision about {}", layer.shown()),
+        },
+        Wait::Correction { reason } => {
+            format!("was returned and awaits a correction: {}", shown(reason))
+        }
+        Wait::Unreadable(why) => {
+            return format!("{}  cannot be read: {}\n", waiting.job, shown(why));
+        }
+    };
+    let practice = if waiting.practice { " (practice)" } else { "" };
+    let tame = |text: &str| shown(text).trim_matches('"').to_owned();
+    let (job, who, sealed) = (
+        tame(&waiting.job),
+        tame(&waiting.technician),
+        tame(&waiting.sealed),
+    );
+    format!("{job}  {told}; {who}, sealed {sealed}{practice}\n")
 }

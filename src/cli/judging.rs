@@ -1,14 +1,15 @@
 //! The report that belongs to a record and its signatures, for the commands that write or compare it.
 
 use super::Failure;
+use crate::record::decision::Decision;
 use crate::record::durable;
 use crate::record::folder::{self, JobFolder};
 use crate::record::model::Record;
 use crate::record::roster::Roster;
-use crate::record::signed::Signed;
+use crate::record::signed::{Signature, Signed};
 use crate::record::verify::Against;
 use crate::report::html;
-use crate::report::signatures::{Countersignature, Signatures};
+use crate::report::signatures::{Amendment, Countersignature, Signatures, Waiver};
 
 /// What a job is held against.
 pub(crate) fn against<'a>(roster: &'a Roster, number: Option<&'a str>) -> Against<'a> {
@@ -34,16 +35,36 @@ fn page(record: &Record, signed: &Signed) -> String {
 }
 
 fn signatures(signed: &Signed) -> Signatures {
+    let waivers = signed
+        .waivers
+        .iter()
+        .map(|(number, waiver, signature)| Waiver {
+            number: *number,
+            step: waiver.step.clone(),
+            reason: waiver.reason.clone(),
+            signature: signature.clone(),
+        });
+    let amendments = signed.amendments.iter().map(|amended| {
+        let said = &amended.amendment;
+        Amendment {
+            number: said.number,
+            reason: format!("{}: {} ({})", said.corrects, said.adds, said.reason),
+            signature: amended.signature.clone(),
+            countersign: amended.lead.as_ref().map(countersignature),
+        }
+    });
     Signatures {
         technician: signed.technician.clone(),
-        countersign: signed
-            .lead
-            .as_ref()
-            .map(|(lead, decision)| Countersignature {
-                signature: lead.clone(),
-                ruling: decision.decision,
-                reason: decision.reason.clone(),
-            }),
-        ..Signatures::default()
+        countersign: signed.lead.as_ref().map(countersignature),
+        waivers: waivers.collect(),
+        amendments: amendments.collect(),
+    }
+}
+
+fn countersignature((lead, decision): &(Signature, Decision)) -> Countersignature {
+    Countersignature {
+        signature: lead.clone(),
+        ruling: decision.decision,
+        reason: decision.reason.clone(),
     }
 }

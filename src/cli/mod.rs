@@ -3,6 +3,7 @@
 #![allow(clippy::print_stdout, clippy::print_stderr)]
 
 mod accuracy;
+mod amend;
 mod analyse;
 mod answering;
 mod batch;
@@ -31,6 +32,7 @@ mod resume;
 mod run;
 mod schema;
 mod sign;
+mod signing_key;
 mod simulate;
 mod verify;
 mod wishing;
@@ -64,6 +66,7 @@ enum Command {
     Analyse(analyse::AnalyseArguments),
     Sign(sign::SignArguments),
     Countersign(countersign::CountersignArguments),
+    Amend(amend::AmendArguments),
     Verify(verify::VerifyArguments),
     Report(report::ReportArguments),
     Simulate(simulate::SimulateArguments),
@@ -97,6 +100,7 @@ fn is_broken_pipe(failure: &(dyn std::error::Error + 'static)) -> bool {
 fn perform(command: Command) -> Result<ExitCode, Failure> {
     match command {
         Command::Accuracy(arguments) => accuracy::run(&arguments),
+        Command::Amend(arguments) => amend::run(&arguments),
         Command::Analyse(arguments) => analyse::run(&arguments),
         Command::Demo(arguments) => demo::run(&arguments),
         Command::Diff(arguments) => diff::run(&arguments),

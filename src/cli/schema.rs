@@ -1,19 +1,48 @@
-//! `evenfire schema`: the JSON Schema of procedure files, for editors.
+//! `evenfire schema`: the JSON Schemas of procedure files, for editors, and of what lies in a job.
 
 use std::process::ExitCode;
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use super::{Failure, say};
 use crate::procedure::schema::schema;
+use crate::record::schema as forms;
 
-/// Print the JSON Schema of procedure files, for editors
+/// Print a JSON Schema: of procedure files, for editors, or of a file in a job, for other programs
 ///
-/// It completes and underlines while you write. Whether a file is safe only `evenfire check` says.
+/// It completes and underlines while you write. Whether a procedure is safe only `evenfire check` says;
+/// whether a job is what was signed only `evenfire verify`.
 #[derive(Debug, Args)]
-pub(crate) struct SchemaArguments {}
+pub(crate) struct SchemaArguments {
+    /// Of what
+    #[arg(value_enum, default_value = "procedure")]
+    of: Of,
+}
 
-pub(crate) fn run(_: &SchemaArguments) -> Result<ExitCode, Failure> {
-    say(&format!("{}\n", serde_json::to_string_pretty(&schema())?));
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum Of {
+    /// Procedure files
+    Procedure,
+    /// record.json
+    Record,
+    /// decision.json
+    Decision,
+    /// amendment.json
+    Amendment,
+    /// One line of journal.jsonl
+    Journal,
+    /// All of the bundle, in words
+    Format,
+}
+
+pub(crate) fn run(arguments: &SchemaArguments) -> Result<ExitCode, Failure> {
+    match arguments.of {
+        Of::Procedure => say(&format!("{}\n", serde_json::to_string_pretty(&schema())?)),
+        Of::Record => say(forms::RECORD),
+        Of::Decision => say(forms::DECISION),
+        Of::Amendment => say(forms::AMENDMENT),
+        Of::Journal => say(forms::JOURNAL),
+        Of::Format => say(forms::FORMAT),
+    }
     Ok(ExitCode::SUCCESS)
 }

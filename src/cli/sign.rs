@@ -1,6 +1,6 @@
 //! `evenfire sign`: the technician signs a job.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::ExitCode;
 
 use clap::Args;
@@ -10,10 +10,12 @@ use super::Failure;
 use super::judging::{against, write_report};
 use super::passphrase::{PassphraseArguments, Passphrases};
 use super::place::{self, ShopArgument};
+use super::signing_key::KeyArguments;
 use crate::record::folder::JobFolder;
 use crate::record::key;
 use crate::record::model::Record;
-use crate::record::roster::Roster;
+use crate::record::roster::{Role, Roster};
+use crate::record::signer::Signer;
 use crate::record::signing;
 
 /// Sign a sealed job as the technician who did it
@@ -23,11 +25,8 @@ pub(crate) struct SignArguments {
     job: String,
     #[command(flatten)]
     shop: ShopArgument,
-    /// The technician's private key (OpenSSH, ssh-ed25519)
-    #[arg(long, value_name = "FILE")]
-    key: PathBuf,
     #[command(flatten)]
-    passphrase: PassphraseArguments,
+    key: KeyArguments,
 }
 
 pub(crate) fn run(arguments: &SignArguments) -> Result<ExitCode, Failure> {
@@ -35,7 +34,8 @@ pub(crate) fn run(arguments: &SignArguments) -> Result<ExitCode, Failure> {
     let roster = Roster::of(&shop)?;
     let place = place::find(&shop, &arguments.job)?;
     let of = (&roster, place.number.as_deref());
-    let record = sign_job(&place.folder, of, &arguments.key, &arguments.passphrase)?;
+    let key = arguments.key.open(&roster, Role::Technician)?;
+    let record = sign_with(&place.folder, of, key.as_ref())?;
     println!("Job {} is signed by {}.", record.job, record.technician);
     Ok(ExitCode::SUCCESS)
 }
@@ -48,7 +48,15 @@ pub(crate) fn sign_job(
     passphrase: &PassphraseArguments,
 ) -> Result<Record, Failure> {
     let key = open_key(key, passphrase)?;
-    let record = signing::sign(job, &against(roster, number), &key)?;
+    sign_with(job, (roster, number), &key)
+}
+
+fn sign_with(
+    job: &JobFolder,
+    (roster, number): (&Roster, Option<&str>),
+    key: &dyn Signer,
+) -> Result<Record, Failure> {
+    let record = signing::sign(job, &against(roster, number), key)?;
     write_report(job, &record)?;
     Ok(record)
 }

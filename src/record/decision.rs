@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::versions;
+
 /// Value of `schema`.
 pub const SCHEMA: &str = "evenfire.decision/1";
 
@@ -44,6 +46,7 @@ impl Decision {
 
     /// Read a file's bytes; the error is a sentence.
     pub fn parse(bytes: &[u8]) -> Result<Decision, String> {
+        versions::known(bytes, SCHEMA)?;
         let decision: Decision = serde_json::from_slice(bytes).map_err(|f| f.to_string())?;
         decision.sound()
     }

@@ -27,6 +27,10 @@ pub const DECISION: &str = "decision.json";
 pub const COUNTERSIGN: &str = "COUNTERSIGN.sha256";
 /// The lead's signature of [`COUNTERSIGN`].
 pub const COUNTERSIGNATURE: &str = "countersign.sig";
+/// Folder of the amendments; each has a folder of its own number.
+pub const AMENDMENTS: &str = "amendments";
+/// What an amendment says, in its own folder.
+pub const AMENDMENT: &str = "amendment.json";
 /// The report: derived from the rest, in no manifest.
 pub const REPORT: &str = "report.html";
 

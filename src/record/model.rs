@@ -2,10 +2,12 @@
 
 use std::collections::BTreeMap;
 
+use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
 use crate::cranking::answer::{Analysis, Drawing};
 use crate::procedure::model::{Hazard, OutcomeKind};
+use crate::quantity::Unit;
 use crate::run::event::{CaptureFile, ProcedureFile};
 
 /// Value of `schema`.
@@ -149,8 +151,26 @@ pub struct PathEntry {
     pub asked: String,
     /// What was answered, as shown.
     pub answered: String,
+    /// The number behind it, where one was measured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub measured: Option<MeasuredNumber>,
     /// Whether the person went back behind it.
     pub superseded: bool,
+}
+
+/// A number as it was measured.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct MeasuredNumber {
+    /// As typed, with the unit where one was typed.
+    pub typed: String,
+    /// In the step's unit, on its grid.
+    pub value: Decimal,
+    /// The step's unit.
+    pub unit: Unit,
+    /// The step's resolution in that unit.
+    pub resolution: Decimal,
+    /// Outside what is expected, and given twice.
+    pub unexpected: bool,
 }
 
 /// A note.

@@ -5,11 +5,13 @@ use std::path::Path;
 use ssh_key::HashAlg;
 use ssh_key::public::KeyData;
 
+use super::amendment::{self, Amendment, Layer};
 use super::decision::{self, Decision};
 use super::error::RecordError;
 use super::folder::{self, JobFolder};
 use super::model::Record;
 use super::sshsig;
+use super::waiver::{self, Waiver};
 
 /// One signature.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -29,6 +31,21 @@ pub struct Signed {
     pub technician: Option<Signature>,
     /// The lead's, with what was decided.
     pub lead: Option<(Signature, Decision)>,
+    /// What leads waived, by number.
+    pub waivers: Vec<(u32, Waiver, Signature)>,
+    /// What was added since, in order.
+    pub amendments: Vec<Amended>,
+}
+
+/// An amendment with its signatures.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Amended {
+    /// What it says.
+    pub amendment: Amendment,
+    /// Who amended.
+    pub signature: Signature,
+    /// The lead's, with what was decided.
+    pub lead: Option<(Signature, Decision)>,
 }
 
 impl Signed {
@@ -40,23 +57,66 @@ impl Signed {
                 time: record.sealed.clone(),
                 fingerprint,
             });
-        let lead = match fingerprint_in(job, folder::COUNTERSIGNATURE)? {
-            None => None,
-            Some(fingerprint) => {
-                let file = job.file(folder::DECISION);
-                let bytes = read_short(&file, decision::LONGEST_FILE)?;
-                let decision =
-                    Decision::parse(&bytes).map_err(|why| RecordError::text(&file, (1, 1), why))?;
-                let signature = Signature {
-                    identity: decision.name.clone(),
-                    time: decision.time.clone(),
-                    fingerprint,
-                };
-                Some((signature, decision))
-            }
-        };
-        Ok(Signed { technician, lead })
+        let mut amendments = Vec::new();
+        let mut layer = Layer::JOB.next();
+        while let Some(amended) = amended(job, layer)? {
+            amendments.push(amended);
+            layer = layer.next();
+        }
+        Ok(Signed {
+            technician,
+            lead: lead(job, Layer::JOB)?,
+            waivers: waiver::given(job)?,
+            amendments,
+        })
     }
+
+    /// The decision that counts: the one about what was added last, or about the job.
+    #[must_use]
+    pub fn last_decision(&self) -> Option<&Decision> {
+        let lead = match self.amendments.last() {
+            Some(last) => &last.lead,
+            None => &self.lead,
+        };
+        lead.as_ref().map(|(_, decision)| decision)
+    }
+}
+
+/// The lead's decision about a layer.
+fn lead(job: &JobFolder, layer: Layer) -> Result<Option<(Signature, Decision)>, RecordError> {
+    let Some(fingerprint) = fingerprint_in(job, &layer.file(folder::COUNTERSIGNATURE))? else {
+        return Ok(None);
+    };
+    let file = job.file(&layer.file(folder::DECISION));
+    let bytes = read_short(&file, decision::LONGEST_FILE)?;
+    let decision = Decision::parse(&bytes).map_err(|why| RecordError::text(&file, (1, 1), why))?;
+    let signature = Signature {
+        identity: decision.name.clone(),
+        time: decision.time.clone(),
+        fingerprint,
+    };
+    Ok(Some((signature, decision)))
+}
+
+fn amended(job: &JobFolder, layer: Layer) -> Result<Option<Amended>, RecordError> {
+    let name = layer.file(folder::TECHNICIAN_SIGNATURE);
+    let Some(fingerprint) = fingerprint_in(job, &name)? else {
+        return Ok(None);
+    };
+    let file = job.file(&layer.file(folder::AMENDMENT));
+    let bytes = read_short(&file, amendment::LONGEST_FILE)?;
+    let amendment =
+        Amendment::parse(&bytes).map_err(|why| RecordError::text(&file, (1, 1), why))?;
+    let signature = Signature {
+        identity: amendment.name.clone(),
+        time: amendment.time.clone(),
+        fingerprint,
+    };
+    Ok(Some(Amended {
+        amendment,
+        signature,
+        lead: lead(job, layer)?,
+    }))
 }
 
 /// A key's fingerprint as OpenSSH shows it.

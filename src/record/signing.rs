@@ -2,23 +2,27 @@
 //! what does not hold, and nobody whose signature would not count.
 
 use chrono::{DateTime, SecondsFormat, Utc};
-use ssh_key::PrivateKey;
+use ssh_key::public::KeyData;
 
+use super::amendment::Layer;
 use super::decision::{self, Decision, Ruling};
 use super::durable;
 use super::error::RecordError;
 use super::folder::{self, JobFolder};
+use super::inventory;
+use super::manifest;
 use super::model::Record;
 use super::roster::{Role, Roster};
 use super::signed::read_short;
+use super::signer::Signer;
 use super::sshsig;
-use super::verify::{self, Against};
+use super::verify::{self, Against, Over};
 
 /// Sign a sealed job as the technician who did it. The time that counts is that of the seal.
 pub fn sign(
     job: &JobFolder,
     against: &Against<'_>,
-    key: &PrivateKey,
+    key: &dyn Signer,
 ) -> Result<Record, RecordError> {
     unsigned(
         job,
@@ -29,7 +33,7 @@ pub fn sign(
     let sealed = sealed(job, &record)?;
     let signer = (record.technician.as_str(), key, Role::Technician);
     admitted(job, against.roster, &record, signer, sealed)?;
-    let signature = sshsig::sign(key, Role::Technician, &manifest)?;
+    let signature = key.sign(Role::Technician, &manifest)?;
     durable::write_new(
         &job.file(folder::TECHNICIAN_SIGNATURE),
         signature.as_bytes(),
@@ -41,28 +45,20 @@ pub fn sign(
 pub fn countersign(
     job: &JobFolder,
     against: &Against<'_>,
-    key: &PrivateKey,
+    key: &dyn Signer,
     (ruling, reason): (Ruling, Option<&str>),
     now: DateTime<Utc>,
 ) -> Result<(Record, Decision), RecordError> {
-    unsigned(
-        job,
-        folder::COUNTERSIGNATURE,
-        "; the job is countersigned already",
-    )?;
-    let (record, manifest) = verify::sound_contents(job, against)?;
-    let technician = read_short(
-        &job.file(folder::TECHNICIAN_SIGNATURE),
-        sshsig::LONGEST_FILE,
-    )?;
-    signed_by_technician(job, against.roster, &record, (&technician, &manifest))?;
-    let lead = lead(job, against.roster, &record, (&technician, key))?;
+    free(job, top(job)?)?;
+    let (record, over) = verify::sound_layers(job, against)?;
+    let lead = lead(job, against.roster, &over, key)?;
     admitted(job, against.roster, &record, (&lead, key, Role::Lead), now)?;
-    if now < sealed(job, &record)? && !record.simulated_clock {
-        let why = format!(
-            "it was sealed at {}, which is later than now; set the clock",
-            record.sealed
-        );
+    if let Some(signed) = over.since
+        && now < signed
+        && !record.simulated_clock
+    {
+        let signed = signed.to_rfc3339_opts(SecondsFormat::Secs, true);
+        let why = format!("it was sealed at {signed}, which is later than now; set the clock");
         return Err(refused(job, why));
     }
     let decision = Decision {
@@ -74,64 +70,62 @@ pub fn countersign(
         time: now.to_rfc3339_opts(SecondsFormat::Secs, true),
     };
     let decision = decision.sound().map_err(|why| refused(job, why))?;
-    write_countersign(job, key, &decision, [&manifest, &technician])?;
+    write_countersign(job, key, &decision, over.layer)?;
     Ok((record, decision))
 }
 
 /// The signature last: what stands there without it counts for nothing.
 fn write_countersign(
     job: &JobFolder,
-    key: &PrivateKey,
+    key: &dyn Signer,
     decision: &Decision,
-    [manifest, technician]: [&[u8]; 2],
+    layer: Layer,
 ) -> Result<(), RecordError> {
     let text = decision
         .text()
         .map_err(|fault| refused(job, fault.to_string()))?;
-    let list = verify::countersign_text([manifest, text.as_bytes(), technician]);
-    let signature = sshsig::sign(key, Role::Lead, list.as_bytes())?;
-    let remedy = "; no countersignature stands over it, so it is left from a countersigning that was \
-                  cut off: move it away and countersign again";
-    for name in [folder::DECISION, folder::COUNTERSIGN] {
-        unsigned(job, name, remedy)?;
-    }
+    let read = |name, longest| read_short(&job.file(&layer.file(name)), longest);
+    let manifest = read(folder::MANIFEST, manifest::LONGEST_FILE)?;
+    let technician = read(folder::TECHNICIAN_SIGNATURE, sshsig::LONGEST_FILE)?;
+    let list = verify::countersign_text(layer, [&manifest, text.as_bytes(), &technician]);
+    let signature = key.sign(Role::Lead, list.as_bytes())?;
     for (name, text) in [
         (folder::DECISION, &text),
         (folder::COUNTERSIGN, &list),
         (folder::COUNTERSIGNATURE, &signature),
     ] {
-        durable::write_new(&job.file(name), text.as_bytes())?;
+        durable::write_new(&job.file(&layer.file(name)), text.as_bytes())?;
     }
     Ok(())
 }
 
-fn signed_by_technician(
-    job: &JobFolder,
-    roster: &Roster,
-    record: &Record,
-    (signature, manifest): (&[u8], &[u8]),
-) -> Result<(), RecordError> {
-    let key = sshsig::check(signature, Role::Technician, manifest)
-        .map_err(|fault| refused(job, format!("technician.sig: {fault}")))?;
-    roster
-        .admits(
-            &record.technician,
-            &key,
-            Role::Technician,
-            sealed(job, record)?,
-        )
-        .map_err(|refusal| refused(job, format!("technician.sig does not count: {refusal}")))?;
+/// The layer on top, by what lies there: the job, or its last amendment.
+pub(super) fn top(job: &JobFolder) -> Result<Layer, RecordError> {
+    let there = inventory::take(job.path())?;
+    let layers = there.files.keys().filter_map(|name| Layer::of(name));
+    Ok(layers.map(|(layer, _)| layer).max().unwrap_or(Layer::JOB))
+}
+
+/// Whether nobody has decided yet.
+fn free(job: &JobFolder, layer: Layer) -> Result<(), RecordError> {
+    let remedy = "; the job is countersigned already";
+    unsigned(job, &layer.file(folder::COUNTERSIGNATURE), remedy)?;
+    let remedy = "; no countersignature stands over it, so it is left from a countersigning that was \
+                  cut off: move it away and countersign again";
+    for name in [folder::DECISION, folder::COUNTERSIGN] {
+        unsigned(job, &layer.file(name), remedy)?;
+    }
     Ok(())
 }
 
-/// Whose key it is; not the technician's, by name or by key.
+/// Whose key it is; nobody's who did the job or amended it, by name or by key.
 fn lead(
     job: &JobFolder,
     roster: &Roster,
-    record: &Record,
-    (technician, key): (&[u8], &PrivateKey),
+    over: &Over,
+    key: &dyn Signer,
 ) -> Result<String, RecordError> {
-    let own = key.public_key().key_data();
+    let own = key.key();
     let identity = roster.owner(own).ok_or_else(|| {
         let file = roster.file().display();
         refused(
@@ -139,23 +133,24 @@ fn lead(
             format!("the key is not in the roster; the shop adds it to {file}"),
         )
     })?;
-    let technicians = sshsig::key_of(technician).is_ok_and(|other| other == *own);
-    if identity == record.technician || technicians {
+    let is_own =
+        |(name, key): &(String, Option<KeyData>)| name == identity || key.as_ref() == Some(own);
+    if over.people.iter().any(is_own) {
         let why = format!("{identity} did this job; another person must countersign it");
         return Err(refused(job, why));
     }
     Ok(identity.to_owned())
 }
 
-fn admitted(
+pub(super) fn admitted(
     job: &JobFolder,
     roster: &Roster,
     record: &Record,
-    (identity, key, role): (&str, &PrivateKey, Role),
+    (identity, key, role): (&str, &dyn Signer, Role),
     at: DateTime<Utc>,
 ) -> Result<(), RecordError> {
     let entry = roster
-        .admits(identity, key.public_key().key_data(), role, at)
+        .admits(identity, key.key(), role, at)
         .map_err(|refusal| {
             refused(
                 job,
@@ -189,7 +184,7 @@ fn unsigned(job: &JobFolder, name: &str, remedy: &'static str) -> Result<(), Rec
     Ok(())
 }
 
-fn refused(job: &JobFolder, why: String) -> RecordError {
+pub(super) fn refused(job: &JobFolder, why: String) -> RecordError {
     RecordError::Refused {
         folder: job.path().to_owned(),
         why,

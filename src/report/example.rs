@@ -225,6 +225,7 @@ fn entry(line: u64, step: &str, asked: &str, answered: &str) -> PathEntry {
         action: None,
         asked: asked.to_owned(),
         answered: answered.to_owned(),
+        measured: None,
         superseded: false,
     }
 }

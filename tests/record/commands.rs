@@ -10,9 +10,9 @@ use ssh_key::PrivateKey;
 
 use crate::bundle::{Bundle, LEAD, SEALED, TECHNICIAN};
 
-const WORDS: &str = "four words in order";
+pub const WORDS: &str = "four words in order";
 
-fn evenfire(arguments: &[&str]) -> Command {
+pub fn evenfire(arguments: &[&str]) -> Command {
     let mut command = Command::cargo_bin("evenfire").unwrap();
     command.args(arguments);
     for name in ["SSH_ASKPASS", "SSH_ASKPASS_REQUIRE"] {
@@ -22,7 +22,7 @@ fn evenfire(arguments: &[&str]) -> Command {
 }
 
 /// Status, standard output, standard error.
-fn ran(command: &mut Command) -> (i32, String, String) {
+pub fn ran(command: &mut Command) -> (i32, String, String) {
     let output = command.output().unwrap();
     let text = |bytes| String::from_utf8(bytes).unwrap();
     (
@@ -32,17 +32,17 @@ fn ran(command: &mut Command) -> (i32, String, String) {
     )
 }
 
-fn key_file(bundle: &Bundle, name: &str, key: &PrivateKey) -> PathBuf {
+pub fn key_file(bundle: &Bundle, name: &str, key: &PrivateKey) -> PathBuf {
     let file = bundle.folder.path().join(name);
     key::write_new(key, &file, Some(WORDS)).unwrap();
     file
 }
 
-fn text(path: &Path) -> &str {
+pub fn text(path: &Path) -> &str {
     path.to_str().unwrap()
 }
 
-fn verify(bundle: &Bundle) -> (i32, String) {
+pub fn verify(bundle: &Bundle) -> (i32, String) {
     let (status, told, _) = ran(&mut evenfire(&[
         "verify",
         "1",
@@ -53,7 +53,7 @@ fn verify(bundle: &Bundle) -> (i32, String) {
 }
 
 /// `evenfire COMMAND 0001 --shop … --key … --passphrase-fd 0 …`, the passphrase on standard input.
-fn act(
+pub fn act(
     bundle: &Bundle,
     command: &str,
     key: &Path,

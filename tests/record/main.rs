@@ -3,11 +3,20 @@
 #![allow(clippy::unwrap_used)]
 
 mod acts;
+mod agent;
+mod amendments;
 mod bundle;
 mod commands;
 mod contents;
+mod differential;
+mod forms;
+mod hostile;
 mod keys;
+mod later;
+mod layers;
 mod signatures;
 mod status;
 mod stock;
+mod tamper;
+mod waivers;
 mod way;

@@ -1,7 +1,7 @@
 //! The path that was taken: what was shown, asked and answered, in order, superseded answers included.
 
 use super::Telling;
-use crate::record::model::PathEntry;
+use crate::record::model::{MeasuredNumber, PathEntry};
 use crate::run::event::{Answer, Event};
 use crate::run::screen::PUT_BACK;
 use crate::run::value::Value;
@@ -26,6 +26,7 @@ impl Telling<'_> {
                 action: None,
                 asked: "outcome of the called procedure".to_owned(),
                 answered: returned.finding.clone(),
+                measured: None,
                 superseded: false,
             });
         }
@@ -48,6 +49,7 @@ impl Telling<'_> {
             action: past.shown.action.clone(),
             asked: past.shown.asked.clone(),
             answered: self.answered(past),
+            measured: self.measured(past),
             superseded: past.superseded,
         }
     }
@@ -66,7 +68,32 @@ impl Telling<'_> {
             action: how.next_back(),
             asked: format!("Back as it was: {item}."),
             answered: Value::Confirmed(true).shown(),
+            measured: None,
             superseded: false,
+        }
+    }
+
+    /// The number behind an answer, with unit and resolution.
+    fn measured(&self, past: &Past) -> Option<MeasuredNumber> {
+        match self.event(past) {
+            Some(Event::Answered {
+                answer:
+                    Answer::Number {
+                        typed,
+                        value,
+                        unit,
+                        resolution,
+                        unexpected,
+                    },
+                ..
+            }) => Some(MeasuredNumber {
+                typed: typed.clone(),
+                value: *value,
+                unit: *unit,
+                resolution: *resolution,
+                unexpected: *unexpected,
+            }),
+            _ => None,
         }
     }
 

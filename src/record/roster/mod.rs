@@ -99,7 +99,7 @@ impl Roster {
     /// The roster of a shop.
     pub fn of(shop: &Shop) -> Result<Roster, RecordError> {
         let roster = fs_err::read_to_string(shop.roster_file())?;
-        let revoked = fs_err::read_to_string(shop.revoked_file())?;
+        let revoked = revoked_text(&shop.revoked_file())?;
         Roster::parse(
             (&shop.roster_file(), &roster),
             (&shop.revoked_file(), &revoked),
@@ -215,6 +215,20 @@ impl Roster {
         let mut own = self.entries.iter().filter(|e| e.identity == identity);
         own.clone().next().is_some() && own.all(Entry::is_practice)
     }
+}
+
+/// How OpenSSH's binary lists of revoked keys begin (PROTOCOL.krl).
+const BINARY_LIST: &[u8] = b"SSHKRL\n\0";
+
+/// The text of the list of revoked keys. One that cannot be read is never taken for an empty one.
+fn revoked_text(file: &Path) -> Result<String, RecordError> {
+    let bytes = fs_err::read(file)?;
+    let is_binary = bytes.starts_with(BINARY_LIST);
+    String::from_utf8(bytes).map_err(|_| {
+        let what = if is_binary { "a binary list (KRL)" } else { "not text" };
+        let message = format!("{what}; write one public key per line, as in a .pub file, which ssh-keygen -r takes as well");
+        RecordError::text(file, (1, 1), message)
+    })
 }
 
 fn content_lines(text: &str) -> impl Iterator<Item = (usize, &str)> {

@@ -1,16 +1,18 @@
 //! The part of verification that needs no key: manifest, files, record and journal fit each other.
 
 use super::{Against, Bundle, Contents, FindingKind, journal};
+use crate::record::amendment::Layer;
 use crate::record::folder;
 use crate::record::manifest::{self, Manifest, shown};
 use crate::record::model::{Record, SCHEMA};
+use crate::record::versions;
 
 /// Longest file that a manifest may list, bytes: far beyond a capture of a quarter of an hour. A
 /// longer one would keep whoever verifies waiting for nothing.
 pub(super) const LONGEST_LISTED: u64 = 2 * 1024 * 1024 * 1024;
 
 /// Longest record and journal that are read into memory, bytes.
-const LONGEST_TEXT: u64 = 64 * 1024 * 1024;
+pub(super) const LONGEST_TEXT: u64 = 64 * 1024 * 1024;
 
 /// Check a bundle's contents. Nothing where it is not sealed, or has no manifest to hold it against.
 pub(super) fn check(bundle: &mut Bundle<'_>, against: &Against<'_>) -> Option<Contents> {
@@ -61,7 +63,10 @@ fn no_manifest(bundle: &mut Bundle<'_>) {
 /// Every file is listed, nothing is listed that has no place in a manifest, and what must be is.
 fn listed(bundle: &mut Bundle<'_>, manifest: &Manifest) {
     for name in bundle.inventory.files.clone().into_keys() {
-        if manifest.digest(&name).is_none() && !folder::UNLISTED.contains(&name.as_str()) {
+        // Whose layer is an amendment's is held against that one's manifest.
+        let is_amendments = Layer::of(&name).is_some_and(|(layer, _)| layer != Layer::JOB);
+        let is_unlisted = folder::UNLISTED.contains(&name.as_str());
+        if manifest.digest(&name).is_none() && !is_unlisted && !is_amendments {
             let told = format!("{} is in the folder and in no manifest", shown(&name));
             bundle.found(FindingKind::FileUnlisted, told);
         }
@@ -97,10 +102,7 @@ fn record(bundle: &mut Bundle<'_>, against: &Against<'_>) -> Option<Record> {
     if let Ok(schema) = schema.as_deref()
         && schema != SCHEMA
     {
-        let told = format!(
-            "record.json is of the form {}; this program knows {SCHEMA}: use the version that made it",
-            shown(schema)
-        );
+        let told = format!("record.json: {}", versions::refusal(schema, SCHEMA));
         bundle.found(FindingKind::RecordTooNew, told);
         return None;
     }

@@ -84,6 +84,24 @@ pub enum FindingKind {
     ReportDiffers,
     /// The job is practice.
     Practice,
+    /// Something was added to the signed job.
+    Amended,
+    /// An amendment that is not whole, or one that is missing before another.
+    AmendmentIncomplete,
+    /// An amendment that is not of the one form, or belongs to something else.
+    AmendmentUnreadable,
+    /// A waiver's file that is not of the one form.
+    WaiverUnreadable,
+    /// Something among the waivers that is none.
+    WaiverIncomplete,
+    /// A waiver without its signature, or a signature without its waiver: it waives nothing.
+    WaiverUnsigned,
+    /// A waiver of another job, or of a moment that the journal does not know; or a step waived without one.
+    WaiverDisagrees,
+    /// A step that was waived as it should be.
+    Waived,
+    /// A waiver of a step that was done all the same.
+    WaiverUnused,
 }
 
 impl FindingKind {
@@ -92,7 +110,12 @@ impl FindingKind {
     pub fn severity(self) -> Severity {
         use FindingKind as Kind;
         match self {
-            Kind::OneSignature | Kind::Practice => Severity::Remark,
+            Kind::OneSignature
+            | Kind::Practice
+            | Kind::Amended
+            | Kind::Waived
+            | Kind::WaiverUnused
+            | Kind::WaiverUnsigned => Severity::Remark,
             Kind::ReportMissing | Kind::ReportDiffers => Severity::Report,
             Kind::NotSealed | Kind::NotSigned | Kind::NotCountersigned | Kind::Returned => {
                 Severity::Open
@@ -116,9 +139,31 @@ impl Finding {
     pub(super) fn new(kind: FindingKind, sentence: impl Into<String>) -> Finding {
         Finding {
             kind,
-            sentence: sentence.into(),
+            sentence: tame(&sentence.into()),
         }
     }
+}
+
+/// A sentence as a terminal may get it. Texts from the bundle are shown tamely where they are put in; what
+/// readers of other formats quote in their errors comes past here only.
+fn tame(sentence: &str) -> String {
+    /// Marks that turn the direction of writing (Unicode annex 9), by which a text can look like another.
+    const TURNS: [std::ops::RangeInclusive<char>; 4] = [
+        '\u{61c}'..='\u{61c}',
+        '\u{200e}'..='\u{200f}',
+        '\u{202a}'..='\u{202e}',
+        '\u{2066}'..='\u{2069}',
+    ];
+    let is_raw = |c: char| c.is_control() || TURNS.iter().any(|turns| turns.contains(&c));
+    let mut tame = String::with_capacity(sentence.len());
+    for c in sentence.chars() {
+        if is_raw(c) {
+            tame.extend(c.escape_unicode());
+        } else {
+            tame.push(c);
+        }
+    }
+    tame
 }
 
 impl Status {

@@ -2,13 +2,15 @@
 //! disk; every bundle is a stranger's until all of it has been looked at. Who may sign is the shop's
 //! roster's word, never the bundle's.
 
+mod amendments;
 mod contents;
 mod finding;
 pub(super) mod journal;
 mod signatures;
+mod waivers;
 
 pub use self::finding::{Finding, FindingKind, Severity, Status};
-pub(super) use self::signatures::{countersign_text, parsed};
+pub(super) use self::signatures::{Over, countersign_text, parsed};
 use super::error::RecordError;
 use super::folder::{self, JobFolder};
 use super::inventory::{self, Inventory};
@@ -16,6 +18,7 @@ use super::manifest::{Manifest, shown};
 use super::model::Record;
 use super::roster::Roster;
 use super::signed::{self, Signed};
+use crate::run::journal::line::Line;
 
 /// Longest report that is read, bytes.
 const LONGEST_REPORT: u64 = 64 * 1024 * 1024;
@@ -57,6 +60,7 @@ pub fn verify(job: &JobFolder, against: &Against<'_>) -> Result<Vec<Finding>, Re
         return Ok(bundle.findings);
     };
     if let Some(record) = &contents.record {
+        waivers::check(&mut bundle, against.roster, record);
         signatures::check(&mut bundle, against.roster, record, &contents.manifest);
         if !bundle.is_broken() {
             report(&mut bundle, against.report, record);
@@ -73,6 +77,9 @@ pub(super) fn sound_contents(
 ) -> Result<(Record, Vec<u8>), RecordError> {
     let mut bundle = Bundle::open(job)?;
     let contents = contents::check(&mut bundle, against).unwrap_or_default();
+    if let Some(record) = &contents.record {
+        waivers::check(&mut bundle, against.roster, record);
+    }
     let worst = bundle
         .findings
         .iter()
@@ -85,6 +92,35 @@ pub(super) fn sound_contents(
             folder: job.path().to_owned(),
             why: found.map_or_else(String::new, |found| found.sentence.clone()),
         }),
+    }
+}
+
+/// Record, layer on top and what is signed so far of a job that holds and that its technician has signed:
+/// looked at before anything is signed over it.
+pub(super) fn sound_layers(
+    job: &JobFolder,
+    against: &Against<'_>,
+) -> Result<(Record, Over), RecordError> {
+    let refused = |why: String| RecordError::Refused {
+        folder: job.path().to_owned(),
+        why,
+    };
+    let mut bundle = Bundle::open(job)?;
+    let contents = contents::check(&mut bundle, against).unwrap_or_default();
+    let over = contents.record.as_ref().map(|record| {
+        waivers::check(&mut bundle, against.roster, record);
+        signatures::check(&mut bundle, against.roster, record, &contents.manifest)
+    });
+    let hinders = |found: &&Finding| {
+        let kind = found.kind;
+        kind.severity() == Severity::Broken
+            || [FindingKind::NotSealed, FindingKind::NotSigned].contains(&kind)
+    };
+    match (contents.record, over, bundle.findings.iter().find(hinders)) {
+        (Some(record), Some(over), None) => Ok((record, over)),
+        (_, _, found) => Err(refused(
+            found.map_or_else(String::new, |found| found.sentence.clone()),
+        )),
     }
 }
 
@@ -123,6 +159,27 @@ impl<'a> Bundle<'a> {
     /// Whether there is a plain file of that name.
     fn has(&self, name: &str) -> bool {
         self.inventory.files.contains_key(name)
+    }
+
+    /// Names of the plain files in one of its folders.
+    fn names_in(&self, folder: &str) -> Vec<String> {
+        let inside = |name: &&String| {
+            name.split_once('/')
+                .is_some_and(|(first, _)| first == folder)
+        };
+        self.inventory
+            .files
+            .keys()
+            .filter(inside)
+            .cloned()
+            .collect()
+    }
+
+    /// The journal's lines; none where it does not hold, which has a finding of its own.
+    fn journal_lines(&self) -> Vec<Line> {
+        let file = self.job.file(folder::JOURNAL);
+        let bytes = signed::read_short(&file, contents::LONGEST_TEXT).unwrap_or_default();
+        crate::run::journal::line::read(&bytes).map_or_else(|_| Vec::new(), |reading| reading.lines)
     }
 
     fn is_broken(&self) -> bool {

@@ -3,7 +3,8 @@
 use chrono::{DateTime, Utc};
 use ssh_key::public::KeyData;
 
-use super::{Bundle, FindingKind};
+use super::{Bundle, FindingKind, amendments};
+use crate::record::amendment::Layer;
 use crate::record::decision::{self, Decision, Ruling};
 use crate::record::digest;
 use crate::record::folder;
@@ -12,9 +13,69 @@ use crate::record::model::Record;
 use crate::record::roster::{Role, Roster};
 use crate::record::sshsig;
 
-pub(super) fn check(bundle: &mut Bundle<'_>, roster: &Roster, record: &Record, manifest: &[u8]) {
-    let technician = technician(bundle, roster, record, manifest);
-    countersign(bundle, roster, record, technician.as_ref());
+/// What a signature can stand over: the job or an amendment, and who has signed so far.
+#[derive(Debug, Clone)]
+pub(in crate::record) struct Over {
+    /// Which.
+    pub(in crate::record) layer: Layer,
+    /// Technicians, each with the key, where the signature fits.
+    pub(in crate::record) people: Vec<(String, Option<KeyData>)>,
+    /// Time of the last signature.
+    pub(in crate::record) since: Option<DateTime<Utc>>,
+    /// Digest of the layer's manifest.
+    pub(in crate::record) manifest: String,
+}
+
+/// Check all signatures from the job upward; the layer on top.
+pub(super) fn check(
+    bundle: &mut Bundle<'_>,
+    roster: &Roster,
+    record: &Record,
+    manifest: &[u8],
+) -> Over {
+    let key = technician(bundle, roster, record, manifest);
+    let mut over = Over {
+        layer: Layer::JOB,
+        people: vec![(record.technician.clone(), key)],
+        since: parsed(&record.sealed),
+        manifest: digest::of_bytes(manifest),
+    };
+    let mut decided = countersign(bundle, roster, record, &mut over);
+    for layer in amendments::layers(bundle) {
+        match amendments::check(bundle, roster, record, layer, &over) {
+            Some(next) => over = next,
+            None => return over,
+        }
+        decided = countersign(bundle, roster, record, &mut over);
+    }
+    conclude(bundle, roster, &over, decided);
+    over
+}
+
+/// Only the decision about the layer on top counts for the whole.
+fn conclude(bundle: &mut Bundle<'_>, roster: &Roster, over: &Over, decided: Decided) {
+    match decided {
+        Decided::Not => not_countersigned(bundle, roster, over),
+        Decided::Unclear => {}
+        Decided::As(decision) if decision.decision == Ruling::Returned => {
+            let reason = decision.reason.as_deref().unwrap_or_default();
+            let told = format!(
+                "the lead returned {}: {}",
+                over.layer.shown(),
+                shown(reason)
+            );
+            bundle.found(FindingKind::Returned, told);
+        }
+        Decided::As(_) => {}
+    }
+}
+
+/// What was decided about a layer.
+enum Decided {
+    Not,
+    /// There is something, with a finding.
+    Unclear,
+    As(Decision),
 }
 
 /// The technician's key, where the signature fits.
@@ -25,7 +86,8 @@ fn technician(
     manifest: &[u8],
 ) -> Option<KeyData> {
     if !bundle.has(folder::TECHNICIAN_SIGNATURE) {
-        bundle.found(FindingKind::NotSigned, "the technician has not signed");
+        let told = "the technician has not signed: technician.sig is missing";
+        bundle.found(FindingKind::NotSigned, told);
         return None;
     }
     let key = signature(
@@ -49,35 +111,49 @@ fn countersign(
     bundle: &mut Bundle<'_>,
     roster: &Roster,
     record: &Record,
-    technician: Option<&KeyData>,
-) {
-    const PARTS: [&str; 3] = [
+    over: &mut Over,
+) -> Decided {
+    let parts = [
         folder::DECISION,
         folder::COUNTERSIGN,
         folder::COUNTERSIGNATURE,
-    ];
-    let there = PARTS.into_iter().filter(|name| bundle.has(name)).count();
+    ]
+    .map(|name| over.layer.file(name));
+    let there = parts.iter().filter(|name| bundle.has(name)).count();
     if there == 0 {
-        return not_countersigned(bundle, roster, record);
+        return Decided::Not;
     }
-    if there < PARTS.len() || !bundle.has(folder::TECHNICIAN_SIGNATURE) {
+    if there < parts.len() || !bundle.has(&over.layer.file(folder::TECHNICIAN_SIGNATURE)) {
         let told = "the countersignature is not whole: technician.sig, decision.json, \
                     COUNTERSIGN.sha256 and countersign.sig belong together";
-        return bundle.found(FindingKind::CountersignIncomplete, told);
+        bundle.found(FindingKind::CountersignIncomplete, told);
+        return Decided::Unclear;
     }
-    let Some(list) = bundle.read(folder::COUNTERSIGN, manifest::LONGEST_FILE) else {
-        return;
+    let Some(list) = bundle.read(&parts[1], manifest::LONGEST_FILE) else {
+        return Decided::Unclear;
     };
-    countersign_list(bundle, &list);
-    let key = signature(bundle, folder::COUNTERSIGNATURE, Role::Lead, &list);
-    if let (Some(key), Some(decision)) = (key, decision(bundle, record)) {
-        lead(bundle, roster, record, (&key, &decision), technician);
+    countersign_list(bundle, over.layer, &list);
+    let key = signature(bundle, &parts[2], Role::Lead, &list);
+    let Some(decision) = decision(bundle, record, &parts[0]) else {
+        return Decided::Unclear;
+    };
+    if let Some(key) = key {
+        lead(bundle, roster, record, (&key, &decision), over);
     }
+    Decided::As(decision)
 }
 
-fn not_countersigned(bundle: &mut Bundle<'_>, roster: &Roster, record: &Record) {
-    if roster.has_other_lead(&record.technician) {
-        bundle.found(FindingKind::NotCountersigned, "no lead has countersigned");
+fn not_countersigned(bundle: &mut Bundle<'_>, roster: &Roster, over: &Over) {
+    let others = over
+        .people
+        .iter()
+        .all(|(name, _)| roster.has_other_lead(name));
+    if others {
+        let told = match over.layer {
+            Layer::JOB => "no lead has countersigned".to_owned(),
+            layer => format!("no lead has countersigned {}", layer.shown()),
+        };
+        bundle.found(FindingKind::NotCountersigned, told);
     } else {
         let told = "one signature: the roster has nobody else who could countersign";
         bundle.found(FindingKind::OneSignature, told);
@@ -85,8 +161,9 @@ fn not_countersigned(bundle: &mut Bundle<'_>, roster: &Roster, record: &Record) 
 }
 
 /// The list that the lead signs names exactly three files.
-fn countersign_list(bundle: &mut Bundle<'_>, bytes: &[u8]) {
-    let Some(manifest) = bundle.manifest(folder::COUNTERSIGN, bytes) else {
+fn countersign_list(bundle: &mut Bundle<'_>, layer: Layer, bytes: &[u8]) {
+    let name = layer.file(folder::COUNTERSIGN);
+    let Some(manifest) = bundle.manifest(&name, bytes) else {
         return;
     };
     let names: Vec<&str> = manifest
@@ -94,14 +171,12 @@ fn countersign_list(bundle: &mut Bundle<'_>, bytes: &[u8]) {
         .iter()
         .map(|line| line.name.as_str())
         .collect();
-    if names != COUNTERSIGNED {
-        let told = format!(
-            "COUNTERSIGN.sha256 must list {} and nothing else",
-            COUNTERSIGNED.join(", ")
-        );
+    let wanted = COUNTERSIGNED.map(|name| layer.file(name));
+    if names != wanted {
+        let told = format!("{name} must list {} and nothing else", wanted.join(", "));
         return bundle.found(FindingKind::ManifestMalformed, told);
     }
-    bundle.compare(folder::COUNTERSIGN, &manifest);
+    bundle.compare(&name, &manifest);
 }
 
 /// What COUNTERSIGN.sha256 lists, in its order.
@@ -111,32 +186,27 @@ pub(in crate::record) const COUNTERSIGNED: [&str; 3] = [
     folder::TECHNICIAN_SIGNATURE,
 ];
 
-/// The list that the lead signs, of the bytes of those files.
-pub(in crate::record) fn countersign_text(files: [&[u8]; 3]) -> String {
+/// The list that the lead signs over a layer, of the bytes of those files.
+pub(in crate::record) fn countersign_text(layer: Layer, files: [&[u8]; 3]) -> String {
     let lines = COUNTERSIGNED
         .into_iter()
         .zip(files)
         .map(|(name, bytes)| Line {
             sha256: digest::of_bytes(bytes),
-            name: name.to_owned(),
+            name: layer.file(name),
         });
     Manifest::of(lines).text()
 }
 
-fn decision(bundle: &mut Bundle<'_>, record: &Record) -> Option<Decision> {
-    let bytes = bundle.read(folder::DECISION, decision::LONGEST_FILE)?;
-    let unreadable = |bundle: &mut Bundle<'_>, why: String| {
-        bundle.found(
-            FindingKind::DecisionUnreadable,
-            format!("decision.json: {why}"),
-        );
-        None
+fn decision(bundle: &mut Bundle<'_>, record: &Record, name: &str) -> Option<Decision> {
+    let bytes = bundle.read(name, decision::LONGEST_FILE)?;
+    let why = match Decision::parse(&bytes) {
+        Ok(decision) if decision.job == record.job => return Some(decision),
+        Ok(decision) => format!("it is about job {}", shown(&decision.job)),
+        Err(why) => why,
     };
-    match Decision::parse(&bytes) {
-        Ok(decision) if decision.job == record.job => Some(decision),
-        Ok(decision) => unreadable(bundle, format!("it is about job {}", shown(&decision.job))),
-        Err(why) => unreadable(bundle, why),
-    }
+    bundle.found(FindingKind::DecisionUnreadable, format!("{name}: {why}"));
+    None
 }
 
 fn lead(
@@ -144,7 +214,7 @@ fn lead(
     roster: &Roster,
     record: &Record,
     (key, decision): (&KeyData, &Decision),
-    technician: Option<&KeyData>,
+    over: &mut Over,
 ) {
     let signer = Signer {
         identity: &decision.name,
@@ -153,37 +223,42 @@ fn lead(
         time: time(bundle, "decision.json gives", &decision.time),
     };
     signer.check(bundle, roster, record);
-    if decision.name == record.technician || technician == Some(key) {
+    let is_own = |(name, own): &(String, Option<KeyData>)| {
+        *name == decision.name || own.as_ref() == Some(key)
+    };
+    if over.people.iter().any(is_own) {
         let told = "technician and lead are the same person or have the same key; nobody \
                     countersigns their own job";
         bundle.found(FindingKind::SamePerson, told);
     }
-    if let (Some(sealed), Some(decided)) = (parsed(&record.sealed), signer.time)
-        && decided < sealed
+    if let (Some(signed), Some(decided)) = (over.since, signer.time)
+        && decided < signed
         && !record.simulated_clock
     {
-        let told = format!("the lead decided at {decided}, before the job was sealed at {sealed}");
+        let told = match over.layer {
+            Layer::JOB => {
+                format!("the lead decided at {decided}, before the job was sealed at {signed}")
+            }
+            layer => {
+                let shown = layer.shown();
+                format!("the lead decided at {decided}, before {shown} was signed at {signed}")
+            }
+        };
         bundle.found(FindingKind::TimesDisagree, told);
     }
-    if decision.decision == Ruling::Returned {
-        let reason = decision.reason.as_deref().unwrap_or_default();
-        bundle.found(
-            FindingKind::Returned,
-            format!("the lead returned the job: {}", shown(reason)),
-        );
-    }
+    over.since = signer.time.max(over.since);
 }
 
 /// Somebody who signed.
-struct Signer<'a> {
-    identity: &'a str,
-    key: &'a KeyData,
-    role: Role,
-    time: Option<DateTime<Utc>>,
+pub(super) struct Signer<'a> {
+    pub(super) identity: &'a str,
+    pub(super) key: &'a KeyData,
+    pub(super) role: Role,
+    pub(super) time: Option<DateTime<Utc>>,
 }
 
 impl Signer<'_> {
-    fn check(&self, bundle: &mut Bundle<'_>, roster: &Roster, record: &Record) {
+    pub(super) fn check(&self, bundle: &mut Bundle<'_>, roster: &Roster, record: &Record) {
         let Some(time) = self.time else {
             return;
         };
@@ -208,7 +283,12 @@ impl Signer<'_> {
 }
 
 /// Check a signature file; the key that made it, where it fits.
-fn signature(bundle: &mut Bundle<'_>, name: &str, role: Role, bytes: &[u8]) -> Option<KeyData> {
+pub(super) fn signature(
+    bundle: &mut Bundle<'_>,
+    name: &str,
+    role: Role,
+    bytes: &[u8],
+) -> Option<KeyData> {
     let file = bundle.read(name, sshsig::LONGEST_FILE)?;
     match sshsig::check(&file, role, bytes) {
         Ok(key) => Some(key),
@@ -219,7 +299,7 @@ fn signature(bundle: &mut Bundle<'_>, name: &str, role: Role, bytes: &[u8]) -> O
     }
 }
 
-fn time(bundle: &mut Bundle<'_>, whose: &str, text: &str) -> Option<DateTime<Utc>> {
+pub(super) fn time(bundle: &mut Bundle<'_>, whose: &str, text: &str) -> Option<DateTime<Utc>> {
     let time = parsed(text);
     if time.is_none() {
         let told = format!("{whose} a time that is none: {}", shown(text));

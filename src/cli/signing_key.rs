@@ -1,0 +1,87 @@
+//! Which key signs: a private key file, or one that the ssh-agent keeps.
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use ssh_key::public::KeyData;
+
+use super::Failure;
+use super::passphrase::PassphraseArguments;
+use super::sign::open_key;
+use crate::record::agent::Agent;
+use crate::record::key;
+use crate::record::roster::{Role, Roster};
+use crate::record::signer::Signer;
+
+#[derive(Debug, Args)]
+pub(crate) struct KeyArguments {
+    /// The private key (OpenSSH, ssh-ed25519); with --agent the public half of the key to be used
+    #[arg(long, value_name = "FILE")]
+    key: Option<PathBuf>,
+    /// Sign with a key that the ssh-agent keeps (SSH_AUTH_SOCK)
+    #[arg(long)]
+    agent: bool,
+    #[command(flatten)]
+    passphrase: PassphraseArguments,
+}
+
+impl KeyArguments {
+    /// The key to sign with in a role.
+    pub(crate) fn open(&self, roster: &Roster, role: Role) -> Result<Box<dyn Signer>, Failure> {
+        match &self.key {
+            None if !self.agent => {
+                Err("which key signs? Name it with --key FILE, or use --agent".into())
+            }
+            Some(file) if !self.agent => Ok(Box::new(open_key(file, &self.passphrase)?)),
+            file => of_agent(file.as_deref(), roster, role),
+        }
+    }
+}
+
+fn of_agent(file: Option<&Path>, roster: &Roster, role: Role) -> Result<Box<dyn Signer>, Failure> {
+    let socket = std::env::var_os("SSH_AUTH_SOCK")
+        .filter(|socket| !socket.is_empty())
+        .ok_or(
+            "no ssh-agent is running: SSH_AUTH_SOCK is not set (start one, or leave --agent out)",
+        )?;
+    let agent = Agent::at(Path::new(&socket));
+    let kept = agent.keys()?;
+    let wanted = match file {
+        Some(file) => {
+            let public = key::open_public(file)?.key_data().clone();
+            if !kept.contains(&public) {
+                let told = format!(
+                    "{}: the ssh-agent does not keep this key; add it with `ssh-add`",
+                    file.display()
+                );
+                return Err(told.into());
+            }
+            public
+        }
+        None => only(&kept, roster, role)?,
+    };
+    Ok(Box::new(agent.with(wanted)))
+}
+
+/// The one key of the agent's that the roster has in a role.
+fn only(kept: &[KeyData], roster: &Roster, role: Role) -> Result<KeyData, Failure> {
+    let has = |key: &&KeyData| {
+        let mut entries = roster.entries().iter();
+        entries.any(|entry| entry.key.key_data() == *key && entry.has(role))
+    };
+    let fitting: Vec<&KeyData> = kept.iter().filter(has).collect();
+    match fitting.as_slice() {
+        [one] => Ok((*one).clone()),
+        [] => {
+            let told = format!(
+                "the ssh-agent keeps no key that {} has as {}; add one with `ssh-add`",
+                roster.file().display(),
+                role.name()
+            );
+            Err(told.into())
+        }
+        _ => Err(
+            "the ssh-agent keeps several keys that could sign; name one with --key FILE.pub".into(),
+        ),
+    }
+}

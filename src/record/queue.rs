@@ -1,0 +1,105 @@
+//! What a shop's sealed jobs wait for: the technician's signature, the lead's decision, a correction. By what
+//! lies there, in seconds also for many jobs; whether it holds is `verify`'s question.
+
+use super::amendment::Layer;
+use super::decision::Ruling;
+use super::error::RecordError;
+use super::folder::{self, JobFolder};
+use super::model::Record;
+use super::roster::Roster;
+use super::shop::Shop;
+use super::signed::{Signed, read_short};
+
+/// Longest record that is read, bytes.
+const LONGEST_RECORD: u64 = 64 * 1024 * 1024;
+
+/// What a job waits for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Wait {
+    /// The technician has not signed.
+    Signature,
+    /// A lead has not decided about it.
+    Decision(Layer),
+    /// It was returned, and nothing was added since.
+    Correction {
+        /// What the lead said.
+        reason: String,
+    },
+    /// It cannot be read; `verify` says more.
+    Unreadable(String),
+}
+
+/// A job that waits.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Waiting {
+    /// Job number.
+    pub job: String,
+    /// Who did it; empty where that cannot be read.
+    pub technician: String,
+    /// When it was sealed; empty where that cannot be read.
+    pub sealed: String,
+    /// Whether it is practice.
+    pub practice: bool,
+    /// What for.
+    pub wait: Wait,
+}
+
+/// Everything that waits, in order of the numbers.
+///
+/// # Errors
+/// Where the shop itself cannot be read.
+pub fn waiting(shop: &Shop, roster: &Roster) -> Result<Vec<Waiting>, RecordError> {
+    let jobs = shop.all_jobs()?;
+    Ok(jobs.iter().filter_map(|job| one(job, roster)).collect())
+}
+
+fn one(job: &JobFolder, roster: &Roster) -> Option<Waiting> {
+    if !job.file(folder::MANIFEST).exists() {
+        return None;
+    }
+    let read = record(job).and_then(|record| {
+        let signed = Signed::read(job, &record).map_err(|fault| fault.to_string())?;
+        Ok((record, signed))
+    });
+    match read {
+        Err(why) => Some(Waiting {
+            job: job.number(),
+            technician: String::new(),
+            sealed: String::new(),
+            practice: false,
+            wait: Wait::Unreadable(why),
+        }),
+        Ok((record, signed)) => wait(&record, &signed, roster).map(|wait| Waiting {
+            job: record.job,
+            technician: record.technician,
+            sealed: record.sealed,
+            practice: !record.practice.is_empty(),
+            wait,
+        }),
+    }
+}
+
+fn record(job: &JobFolder) -> Result<Record, String> {
+    let bytes =
+        read_short(&job.file(folder::RECORD), LONGEST_RECORD).map_err(|fault| fault.to_string())?;
+    super::versions::known(&bytes, super::model::SCHEMA)?;
+    serde_json::from_slice(&bytes).map_err(|fault| fault.to_string())
+}
+
+fn wait(record: &Record, signed: &Signed, roster: &Roster) -> Option<Wait> {
+    if signed.technician.is_none() {
+        return Some(Wait::Signature);
+    }
+    match signed.last_decision() {
+        Some(decision) if decision.decision == Ruling::Returned => Some(Wait::Correction {
+            reason: decision.reason.clone().unwrap_or_default(),
+        }),
+        Some(_) => None,
+        // Where nobody else could, the job ends with one signature.
+        None if !roster.has_other_lead(&record.technician) => None,
+        None => {
+            let number = u32::try_from(signed.amendments.len()).unwrap_or(u32::MAX);
+            Some(Wait::Decision(Layer::amendment(number)))
+        }
+    }
+}

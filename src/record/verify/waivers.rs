@@ -1,0 +1,147 @@
+//! The waivers of a sealed job: each whole, signed by a lead who may, about this job and bound to a line of
+//! its journal; and each step that the journal says was waived has one.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::signatures::{Signer, parsed, signature};
+use super::{Bundle, FindingKind};
+use crate::record::folder::{self, WAIVERS};
+use crate::record::manifest::shown;
+use crate::record::model::Record;
+use crate::record::roster::{Role, Roster};
+use crate::record::waiver::{self, Waiver};
+use crate::run::journal::line::Line;
+
+/// What a step that was waived says in the journal.
+#[derive(serde::Deserialize)]
+struct Waived {
+    event: String,
+    step: String,
+    waiver: String,
+}
+
+pub(super) fn check(bundle: &mut Bundle<'_>, roster: &Roster, record: &Record) {
+    let mut parts: BTreeMap<u32, BTreeSet<bool>> = BTreeMap::new();
+    for name in bundle.names_in(WAIVERS) {
+        match waiver::numbered(&name) {
+            Some((number, is_text)) => {
+                parts.entry(number).or_default().insert(is_text);
+            }
+            None => {
+                let told = format!("{} has no place among the waivers", shown(&name));
+                bundle.found(FindingKind::WaiverIncomplete, told);
+            }
+        }
+    }
+    // A journal that cannot be read has a finding of its own.
+    let lines = bundle.journal_lines();
+    let mut held = BTreeMap::new();
+    for (number, parts) in parts {
+        if parts.len() < 2 {
+            let told = format!(
+                "waivers/{number}.txt and waivers/{number}.sig belong together, one is missing: it waives nothing"
+            );
+            bundle.found(FindingKind::WaiverUnsigned, told);
+        } else if let Some(waiver) = one(bundle, roster, record, number, &lines) {
+            held.insert(waiver::text_file(number), waiver);
+        }
+    }
+    journal(bundle, &lines, held);
+}
+
+/// A waiver that holds.
+fn one(
+    bundle: &mut Bundle<'_>,
+    roster: &Roster,
+    record: &Record,
+    number: u32,
+    lines: &[Line],
+) -> Option<Waiver> {
+    let name = waiver::text_file(number);
+    let text = bundle.read(&name, waiver::LONGEST_FILE)?;
+    let key = signature(bundle, &waiver::signature_file(number), Role::Lead, &text);
+    let waiver = match Waiver::parse(&text) {
+        Ok(waiver) => waiver,
+        Err(why) => {
+            bundle.found(FindingKind::WaiverUnreadable, format!("{name}: {why}"));
+            return None;
+        }
+    };
+    if waiver.job != record.job {
+        let told = format!("{name} is about job {}", shown(&waiver.job));
+        bundle.found(FindingKind::WaiverDisagrees, told);
+    }
+    let line = lines.iter().find(|line| line.hash == waiver.journal);
+    if line.is_none() {
+        let told = format!("{name} names a line of the journal that is not there");
+        bundle.found(FindingKind::WaiverDisagrees, told);
+    }
+    let time = parsed(&waiver.time);
+    let before = line.and_then(|line| parsed(&line.event.at));
+    if !record.simulated_clock && (time < before || time > parsed(&record.sealed)) {
+        let told = format!("{name} was signed outside the time of the job's work");
+        bundle.found(FindingKind::TimesDisagree, told);
+    }
+    if waiver.lead == record.technician {
+        let told =
+            format!("{name} is signed by the technician; nobody waives steps of their own job");
+        bundle.found(FindingKind::SamePerson, told);
+    }
+    let signer = Signer {
+        identity: &waiver.lead,
+        key: &key?,
+        role: Role::Lead,
+        time,
+    };
+    signer.check(bundle, roster, record);
+    Some(waiver)
+}
+
+/// Each waived step has its waiver; each waiver that was used is told.
+fn journal(bundle: &mut Bundle<'_>, lines: &[Line], mut held: BTreeMap<String, Waiver>) {
+    for line in lines {
+        let event = serde_json::to_value(&line.event.event).unwrap_or_default();
+        let is_waived = event.get("event").is_some_and(|name| name == "waived");
+        let waived = serde_json::from_value::<Waived>(event)
+            .ok()
+            .filter(|waived| waived.event == "waived");
+        let Some(waived) = waived else {
+            if is_waived {
+                let told = format!(
+                    "{} line {}: a step is waived without naming its waiver",
+                    folder::JOURNAL,
+                    line.n
+                );
+                bundle.found(FindingKind::WaiverDisagrees, told);
+            }
+            continue;
+        };
+        match held.remove(&waived.waiver) {
+            Some(waiver) if waiver.step == waived.step => {
+                let told = format!(
+                    "step {} was waived by {}: {}",
+                    shown(&waiver.step),
+                    shown(&waiver.lead),
+                    shown(&waiver.reason)
+                );
+                bundle.found(FindingKind::Waived, told);
+            }
+            _ => {
+                let told = format!(
+                    "{} line {}: step {} is said to be waived, and no waiver that holds says so",
+                    folder::JOURNAL,
+                    line.n,
+                    shown(&waived.step)
+                );
+                bundle.found(FindingKind::WaiverDisagrees, told);
+            }
+        }
+    }
+    for (name, waiver) in held {
+        let told = format!(
+            "{name} waives step {}, which was done all the same",
+            shown(&waiver.step)
+        );
+        bundle.found(FindingKind::WaiverUnused, told);
+    }
+}

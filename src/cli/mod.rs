@@ -17,6 +17,7 @@ mod driving;
 mod house;
 mod init;
 mod interrupt;
+mod jobs;
 mod judging;
 mod keeping;
 mod map;
@@ -30,9 +31,11 @@ mod report;
 mod resume;
 mod run;
 mod schema;
+mod shipped;
 mod sign;
 mod simulate;
 mod verify;
+mod waiving;
 
 use std::io::Write;
 use std::process::ExitCode;
@@ -60,6 +63,7 @@ enum Command {
     Diff(diff::DiffArguments),
     Run(run::RunArguments),
     Resume(resume::ResumeArguments),
+    Jobs(jobs::JobsArguments),
     Analyse(analyse::AnalyseArguments),
     Sign(sign::SignArguments),
     Countersign(countersign::CountersignArguments),
@@ -103,6 +107,7 @@ fn perform(command: Command) -> Result<ExitCode, Failure> {
         Command::Practise(arguments) => practise::run(&arguments),
         Command::Rehearse(arguments) => rehearse::run(&arguments),
         Command::Run(arguments) => run::run(&arguments),
+        Command::Jobs(arguments) => jobs::run(&arguments),
         Command::Resume(arguments) => resume::run(&arguments),
         Command::Report(arguments) => report::run(&arguments),
         Command::New(arguments) => new::run(&arguments),
@@ -114,6 +119,11 @@ fn perform(command: Command) -> Result<ExitCode, Failure> {
         Command::Countersign(arguments) => countersign::run(&arguments),
         Command::Verify(arguments) => verify::run(&arguments),
     }
+}
+
+/// Print on standard error, as [`say`] prints.
+pub(crate) fn warn(text: &str) {
+    let _ = std::io::stderr().write_all(text.as_bytes());
 }
 
 /// Print; nobody is left to be told where the reader has gone away, and the work must not end for it.

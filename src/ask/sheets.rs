@@ -81,26 +81,3 @@ fn every_shipped_step_fits_a_screen_of_80_by_24_and_60_columns() {
         }
     }
 }
-
-/// Steps of each form, as they are seen: read through when a change shows here.
-const SEEN: [&str; 5] = ["hold-vehicle", "fuel-way", "leads-safe", "crank", "rest"];
-
-#[test]
-fn steps_of_each_form_read_so() {
-    let library = read_library_by(&Rules::default(), OUTERMOST[0], &source).unwrap();
-    let sheet = &library.procedures[OUTERMOST[0]];
-    let mut shown = String::new();
-    for columns in [80, 60] {
-        let layout = Layout::new(columns, false);
-        let steps = sheet
-            .steps
-            .iter()
-            .filter(|step| SEEN.contains(&step.id.as_str()));
-        for screen in steps.filter_map(screen) {
-            shown += &layout.screen(&screen);
-            shown += &layout.explained(&screen);
-            shown += &format!("{}\n", "-".repeat(columns));
-        }
-    }
-    insta::assert_snapshot!(shown);
-}

@@ -155,8 +155,10 @@ fn done_so_far(job: &Job<'_, Disk>) -> Result<(), Failure> {
     let counts = so_far(&walk);
     let skipped = counts.len().saturating_sub(SHOWN_ON_RESUMING);
     let mut text = layout.sentence(&format!(
-        "Job {} goes on. {} questions are answered so far; press r at any question for all of them.",
-        job.state().opening().map_or("", |opening| opening.job.as_str()),
+        "Job {} goes on. Answered so far: {}; r (where you type a line, :r) shows all of it.",
+        job.state()
+            .opening()
+            .map_or("", |opening| opening.job.as_str()),
         counts.len()
     ));
     for said in &counts[skipped..] {

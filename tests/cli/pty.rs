@@ -21,6 +21,13 @@ fn at_terminal(bay: &Bay, arguments: &[&str]) -> PtySession {
     spawn_command(command(bay, arguments), Some(PATIENCE)).unwrap()
 }
 
+/// The process at work on the first job, as it noted itself for others.
+fn process(bay: &Bay) -> String {
+    let held = std::fs::read_to_string(bay.shop.join("jobs/.0001.held")).unwrap();
+    let number = held.strip_prefix("process ").unwrap().split(',').next();
+    number.unwrap().to_owned()
+}
+
 fn keys(session: &mut PtySession, keys: &str) {
     session.send(keys).unwrap();
     session.flush().unwrap();
@@ -115,23 +122,52 @@ fn ctrl_c_leaves_a_job_that_goes_on_and_a_terminal_that_shows_its_cursor() {
     assert_eq!(bay.pauses(), ["interrupted", "asked"]);
 }
 
+/// What a closed terminal and a system that shuts down send.
 #[test]
-fn a_closed_terminal_leaves_a_job_that_goes_on() {
+fn a_hang_up_and_a_termination_leave_a_job_that_goes_on() {
+    for signal in ["-HUP", "-TERM"] {
+        let bay = Bay::new();
+        let mut person = at_terminal(&bay, &["run", "look"]);
+        person.exp_string("y yes").unwrap();
+        keys(&mut person, "y");
+        person.exp_string("Answer").unwrap();
+        let process = process(&bay);
+        let sent = Command::new("kill").args([signal, &process]).status();
+        assert!(
+            sent.expect("kill (procps or coreutils) is needed")
+                .success()
+        );
+        person.exp_eof().unwrap();
+        let jobs = bay.run(&["jobs"]);
+        assert_eq!(jobs.status, 0, "{}", jobs.err);
+        assert!(
+            jobs.out.contains("Battery voltage at the posts"),
+            "{}",
+            jobs.out
+        );
+        assert!(!jobs.out.contains("Open now"), "{}", jobs.out);
+    }
+}
+
+/// Ctrl-Z where single keys are read: the shell gets the terminal back as it was, and the job goes on.
+#[test]
+fn a_suspended_job_shows_its_question_again() {
     let bay = Bay::new();
     let mut person = at_terminal(&bay, &["run", "look"]);
     person.exp_string("y yes").unwrap();
-    keys(&mut person, "y");
-    person.exp_string("Answer").unwrap();
-    drop(person); // closes the terminal: SIGHUP
-    std::thread::sleep(std::time::Duration::from_millis(1500));
-    let jobs = bay.run(&["jobs"]);
-    assert_eq!(jobs.status, 0, "{}", jobs.err);
+    person.send_control('z').unwrap();
+    std::thread::sleep(std::time::Duration::from_millis(500));
+    let process = process(&bay);
+    let sent = Command::new("kill").args(["-CONT", &process]).status();
     assert!(
-        jobs.out.contains("Battery voltage at the posts"),
-        "{}",
-        jobs.out
+        sent.expect("kill (procps or coreutils) is needed")
+            .success()
     );
-    assert!(!jobs.out.contains("Open now"), "{}", jobs.out);
+    person.exp_string("The vehicle cannot move.").unwrap();
+    person.exp_string("y yes").unwrap();
+    keys(&mut person, "p");
+    person.exp_string("is paused").unwrap();
+    person.exp_eof().unwrap();
 }
 
 #[test]

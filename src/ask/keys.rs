@@ -39,21 +39,35 @@ pub struct TerminalKeys {
 }
 
 impl TerminalKeys {
-    /// The process's terminal; none where input or output is no terminal. On a `dumb` one nothing
-    /// but plain text is written.
+    /// The process's terminal; none where nobody is there to type. With `dumb` nothing but plain text is
+    /// written, and the output need be no terminal.
     #[must_use]
     pub fn of_process(dumb: bool) -> Option<Self> {
-        let both = io::stdin().is_terminal() && io::stdout().is_terminal();
-        both.then(|| TerminalKeys {
+        let asked = io::stdin().is_terminal() && (dumb || io::stdout().is_terminal());
+        asked.then(|| TerminalKeys {
             term: Term::stdout(),
             dumb,
         })
     }
 }
 
+/// What Ctrl-Z gives while keys are read one by one.
+const SUSPEND: char = '\u{1a}';
+
+/// Step back for the shell, as Ctrl-Z does where lines are read; goes on when the shell wants it.
+fn suspend() {
+    #[cfg(unix)]
+    let _ = rustix::process::kill_process(rustix::process::getpid(), rustix::process::Signal::TSTP);
+}
+
 impl Keys for TerminalKeys {
     fn key(&mut self) -> io::Result<Key> {
-        match self.term.read_key_raw()? {
+        let key = self.term.read_key_raw()?;
+        if key == Key::Char(SUSPEND) {
+            suspend();
+            return Ok(Key::Unknown);
+        }
+        match key {
             Key::CtrlC => Err(io::Error::from(io::ErrorKind::Interrupted)),
             Key::Char('\u{4}') => Err(io::Error::from(io::ErrorKind::UnexpectedEof)),
             key => Ok(key),

@@ -101,6 +101,34 @@ impl Layout {
         out
     }
 
+    /// The record so far: what was asked and answered, what is not as it was on the vehicle.
+    #[must_use]
+    pub fn so_far(self, screen: &Screen) -> String {
+        let mut out = String::from("\n");
+        if screen.so_far.is_empty() {
+            self.paragraph(&mut out, INDENT, INDENT, "Nothing is answered yet.");
+        }
+        for said in &screen.so_far {
+            let text = format!("{} → {}", said.asked, said.answered);
+            self.paragraph(&mut out, INDENT, "      ", &text);
+        }
+        self.disabled(&mut out, &screen.disabled);
+        out
+    }
+
+    /// What is not as it was on the vehicle; nothing where all is.
+    pub fn disabled(self, out: &mut String, disabled: &[String]) {
+        if disabled.is_empty() {
+            return;
+        }
+        out.push('\n');
+        let told = "Not as it was on the vehicle, to be put back before it leaves:";
+        self.paragraph(out, INDENT, INDENT, told);
+        for text in disabled {
+            self.paragraph(out, INDENT, "      ", &format!("- {text}"));
+        }
+    }
+
     /// Why a reply was not taken. Reasons come as clauses, to be joined to others; alone on the screen one
     /// begins with a capital letter and ends with a full stop. A name or path at its beginning stays as it is.
     #[must_use]

@@ -6,4 +6,6 @@ pub mod script;
 pub mod terminal;
 
 #[cfg(test)]
+mod sheets;
+#[cfg(test)]
 mod tests;

@@ -5,7 +5,7 @@ use std::io;
 use dialoguer::console::Key;
 
 use crate::ask::keys::Keys;
-use crate::ask::layout::{Layout, ShowResult};
+use crate::ask::layout::{GAP, Layout, ShowResult};
 use crate::procedure::model::{Choice, TextForm};
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
 use crate::run::refusal::Refusal;
@@ -15,10 +15,13 @@ use crate::run::screen::{Form, Screen};
 pub type Clock = Box<dyn FnMut() -> String>;
 
 /// Keys that work at every question.
-const ALWAYS: &str = "? why   b back   t note   p pause   s stop";
+const ALWAYS: &str = "? why   b back   t note   f file   r record   p pause   s stop";
 
 /// The same where a line is typed.
-const ALWAYS_TYPED: &str = ":? why   :b back   :t note   :p pause   :s stop";
+const ALWAYS_TYPED: &str = ":? why   :b back   :t note   :f file   :r record   :p pause   :s stop";
+
+/// Joins the way to a waiver to those keys, where the shop's policy knows one.
+const WAIVE: &str = "l lead waives";
 
 /// Most choices that are picked by a single digit.
 const DIGITS: usize = 9;
@@ -27,6 +30,7 @@ const DIGITS: usize = 9;
 pub struct Terminal<K> {
     keys: K,
     colour: bool,
+    plain: bool,
     clock: Clock,
     show: ShowResult,
 }
@@ -35,6 +39,7 @@ pub struct Terminal<K> {
 enum Heard {
     Reply(Reply),
     Explain,
+    SoFar,
     Nothing(&'static str),
 }
 
@@ -44,9 +49,18 @@ impl<K: Keys> Terminal<K> {
         Terminal {
             keys,
             colour,
+            plain: false,
             clock,
             show,
         }
+    }
+
+    /// Ask by lines only: every answer is typed and ends with Enter, choices by their numbers. For screen
+    /// readers, and where the output is no terminal.
+    #[must_use]
+    pub fn plain(mut self) -> Self {
+        self.plain = true;
+        self
     }
 
     fn layout(&self) -> Layout {
@@ -58,7 +72,10 @@ impl<K: Keys> Terminal<K> {
     }
 
     /// Answered by one key, or by a line?
-    fn by_key(form: &Form) -> bool {
+    fn by_key(&self, form: &Form) -> bool {
+        if self.plain {
+            return false;
+        }
         match form {
             Form::Confirm | Form::PutBack | Form::Trouble => true,
             Form::Choose(choices) => choices.len() <= DIGITS,
@@ -68,7 +85,7 @@ impl<K: Keys> Terminal<K> {
 
     /// One attempt to hear a reply; none where the person is to be asked again.
     fn hear(&mut self, screen: &Screen) -> Result<Option<Reply>, NoAnswer> {
-        let heard = if Self::by_key(&screen.form) {
+        let heard = if self.by_key(&screen.form) {
             let key = self.keys.key().map_err(no_answer)?;
             self.of_key(key, screen)?
         } else {
@@ -77,9 +94,16 @@ impl<K: Keys> Terminal<K> {
         };
         match heard {
             Heard::Reply(reply) => Ok(Some(reply)),
-            Heard::Explain => {
-                let text = self.layout().explained(screen);
+            aside @ (Heard::Explain | Heard::SoFar) => {
+                let layout = self.layout();
+                let text = match aside {
+                    Heard::Explain => layout.explained(screen),
+                    _ => layout.so_far(screen),
+                };
                 self.say(&text)?;
+                if !screen.hazards.is_empty() {
+                    self.keys.discard();
+                }
                 self.prompt(screen)?;
                 Ok(None)
             }
@@ -93,6 +117,12 @@ impl<K: Keys> Terminal<K> {
     }
 
     fn of_key(&mut self, key: Key, screen: &Screen) -> Result<Heard, NoAnswer> {
+        if key == Key::Unknown {
+            // back from the shell, perhaps: the question may have scrolled away
+            let text = self.layout().screen(screen);
+            self.say(&text)?;
+            self.prompt(screen)?;
+        }
         let Key::Char(letter) = key else {
             return Ok(Heard::Nothing(if key == Key::Enter {
                 "Enter alone answers nothing here; press one of the keys above."
@@ -116,7 +146,7 @@ impl<K: Keys> Terminal<K> {
                 return Ok(Heard::Reply(reply));
             }
         }
-        self.aside(letter)
+        self.aside(letter, screen)
     }
 
     fn chosen(&mut self, choice: &Choice) -> Result<Heard, NoAnswer> {
@@ -129,17 +159,24 @@ impl<K: Keys> Terminal<K> {
         if let Some(word) = line.strip_prefix(':') {
             let mut letters = word.trim().chars();
             return match letters.next() {
-                Some(letter) => self.aside(letter),
+                Some(letter) => self.aside(letter, screen),
                 None => Ok(Heard::Nothing("")),
             };
         }
         let text = line.to_owned();
         Ok(match &screen.form {
+            Form::Confirm | Form::PutBack | Form::Trouble => {
+                return self.of_word(line, screen);
+            }
             Form::Choose(choices) => {
                 let number = line.parse::<usize>().ok();
                 let by_number = number.and_then(|n| choices.get(n.wrapping_sub(1)));
                 match by_number.or_else(|| choices.iter().find(|choice| choice.name == line)) {
                     Some(choice) => return self.chosen(choice),
+                    None if line.chars().count() == 1 && !line.starts_with(char::is_numeric) => {
+                        let letter = line.chars().next().unwrap_or_default();
+                        return self.aside(letter, screen);
+                    }
                     None => Heard::Nothing("Type the number of a choice."),
                 }
             }
@@ -155,8 +192,25 @@ impl<K: Keys> Terminal<K> {
         })
     }
 
+    /// Yes or no as a typed word or number.
+    fn of_word(&mut self, line: &str, screen: &Screen) -> Result<Heard, NoAnswer> {
+        let (word, reply) = match line.to_lowercase().as_str() {
+            "1" | "y" | "yes" => ("yes", Reply::Yes),
+            "2" | "n" | "no" => ("no", Reply::No),
+            other => {
+                let mut letters = other.chars();
+                return match (letters.next(), letters.next()) {
+                    (Some(letter), None) => self.aside(letter, screen),
+                    _ => Ok(Heard::Nothing("Type 1 for yes or 2 for no, then Enter.")),
+                };
+            }
+        };
+        self.say(&format!("  → {word}\n"))?;
+        Ok(Heard::Reply(reply))
+    }
+
     /// The keys that work at every question.
-    fn aside(&mut self, letter: char) -> Result<Heard, NoAnswer> {
+    fn aside(&mut self, letter: char, screen: &Screen) -> Result<Heard, NoAnswer> {
         Ok(match letter.to_ascii_lowercase() {
             '?' | 'w' => Heard::Explain,
             'b' => Heard::Reply(Reply::Back),
@@ -165,12 +219,27 @@ impl<K: Keys> Terminal<K> {
                 Some(text) => Heard::Reply(Reply::Note(text)),
                 None => Heard::Nothing("No note made."),
             },
+            'r' => Heard::SoFar,
+            'f' => match self.words("Path of the photo or file (nothing: none)")? {
+                Some(path) => Heard::Reply(Reply::Attach(path)),
+                None => Heard::Nothing("Nothing laid to the job."),
+            },
+            'l' if screen.waiver.is_ok() => return self.waived(),
             's' => match self.words("Reason for stopping (nothing: go on)")? {
                 Some(text) => Heard::Reply(Reply::Stop(text)),
                 None => Heard::Nothing("Not stopped."),
             },
             _ => Heard::Nothing("That key answers nothing here; press one of the keys above."),
         })
+    }
+
+    fn waived(&mut self) -> Result<Heard, NoAnswer> {
+        let Some(reason) = self.words("Why need it not be done (nothing: it is done)")? else {
+            return Ok(Heard::Nothing("Not waived."));
+        };
+        let prompt = "The lead's private key, as a path (nothing: the shop's)";
+        let key = self.words(prompt)?.unwrap_or_default();
+        Ok(Heard::Reply(Reply::Waive { reason, key }))
     }
 
     fn words(&mut self, prompt: &str) -> Result<Option<String>, NoAnswer> {
@@ -180,15 +249,23 @@ impl<K: Keys> Terminal<K> {
     }
 
     fn prompt(&mut self, screen: &Screen) -> Result<(), NoAnswer> {
-        let keys = match &screen.form {
-            Form::Confirm => format!("y yes   n no   {ALWAYS}"),
-            Form::PutBack => format!("y yes   {ALWAYS}"),
-            Form::Trouble => "y try again   b back   t note   p pause   s stop".to_owned(),
-            form @ Form::Choose(choices) if Self::by_key(form) => {
-                format!("1–{} choose   {ALWAYS}", choices.len())
-            }
+        let by_key = self.by_key(&screen.form);
+        let (yes, no) = if by_key { ("y", "n") } else { ("1", "2") };
+        let bare = matches!(
+            screen.form,
+            Form::Confirm | Form::PutBack | Form::Trouble | Form::Choose(_)
+        );
+        let mut keys = match &screen.form {
+            Form::Confirm => format!("{yes} yes   {no} no   {ALWAYS}"),
+            Form::PutBack => format!("{yes} yes   {no} not yet   {ALWAYS}"),
+            Form::Trouble => format!("{yes} try again   b back   t note   p pause   s stop"),
+            Form::Choose(choices) => format!("1–{} choose   {ALWAYS}", choices.len()),
             _ => ALWAYS_TYPED.to_owned(),
         };
+        if screen.waiver.is_ok() {
+            keys += if bare { GAP } else { "   :" };
+            keys += WAIVE;
+        }
         let text = format!("\n{}", self.layout().keys(&keys));
         self.say(&text)
     }

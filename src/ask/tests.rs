@@ -29,6 +29,9 @@ pub(crate) fn screen(form: Form) -> Screen {
         why: Some("Somebody may stand before it.".to_owned()),
         good: None,
         mistakes: None,
+        so_far: Vec::new(),
+        disabled: Vec::new(),
+        waiver: Err("nobody may".to_owned()),
     }
 }
 

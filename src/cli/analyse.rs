@@ -9,7 +9,7 @@ use clap::{Args, ValueEnum};
 use serde::Serialize;
 
 use super::captures::By;
-use super::{Failure, batch, captures, describing, house};
+use super::{Failure, batch, captures, describing, place};
 use crate::capture::understood::Understood;
 use crate::capture::{ReadError, clamps};
 use crate::cranking::answer::Analysis;
@@ -70,7 +70,7 @@ impl AnalyseArguments {
                 fs_err::metadata(shop.join(clamps::FILE))?;
                 Some(shop.clone())
             }
-            None => house::shop_upward(&std::env::current_dir()?),
+            None => place::wanted(None)?,
         };
         let clamps = shop.as_deref().map(captures::clamps_of).transpose()?;
         Ok(By {

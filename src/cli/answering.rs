@@ -23,9 +23,28 @@ pub(crate) struct AnswersArgument {
     /// Answer from this file instead of the terminal; makes the job practice
     #[arg(long, value_name = "FILE")]
     answers: Option<PathBuf>,
+    /// Ask in plain lines, choices by their numbers: for screen readers; so it is too where the output is
+    /// no terminal
+    #[arg(long, conflicts_with = "answers")]
+    plain: bool,
 }
 
 impl AnswersArgument {
+    /// Whoever answers, as [`asker`] has it.
+    pub(crate) fn asker(
+        &self,
+        answers: Option<Answers>,
+        after: Option<&str>,
+        simulated_clock: bool,
+    ) -> Result<Box<dyn Asker>, NoAnswer> {
+        asker_in(
+            Surroundings::look(self.plain),
+            answers,
+            after,
+            simulated_clock,
+        )
+    }
+
     /// Read the answers, where a file is named; they must be for that procedure.
     pub(crate) fn read(&self, procedure: &str) -> Result<Option<Answers>, Failure> {
         let answers = self.answers.as_deref();
@@ -59,13 +78,25 @@ pub(crate) fn asker(
     after: Option<&str>,
     simulated_clock: bool,
 ) -> Result<Box<dyn Asker>, NoAnswer> {
-    let surroundings = Surroundings::look();
-    let show = show();
+    asker_in(Surroundings::look(false), answers, after, simulated_clock)
+}
+
+fn asker_in(
+    surroundings: Surroundings,
+    answers: Option<Answers>,
+    after: Option<&str>,
+    simulated_clock: bool,
+) -> Result<Box<dyn Asker>, NoAnswer> {
+    let show = show(surroundings.plain);
     let Some(answers) = answers else {
-        let keys = TerminalKeys::of_process(surroundings.dumb).ok_or(NoAnswer::NoTerminal)?;
+        let by_line = surroundings.plain || !std::io::stdout().is_terminal();
+        let keys = TerminalKeys::of_process(by_line).ok_or(NoAnswer::NoTerminal)?;
         // A job that began on a simulated clock may be ahead of ours; its times must not run back.
         let floor = after.filter(|_| simulated_clock).map(str::to_owned);
-        let terminal = Terminal::new(keys, surroundings.colour, clock(floor), show);
+        let mut terminal = Terminal::new(keys, surroundings.colour, clock(floor), show);
+        if by_line {
+            terminal = terminal.plain();
+        }
         return Ok(Box::new(terminal));
     };
     let layout = surroundings.layout();
@@ -76,23 +107,23 @@ pub(crate) fn asker(
 
 /// What results are drawn on.
 pub(crate) fn screen() -> Screen {
-    Surroundings::look().screen()
+    Surroundings::look(false).screen()
 }
 
 /// How this process's output is laid out.
 pub(crate) fn layout() -> Layout {
-    Surroundings::look().layout()
+    Surroundings::look(false).layout()
 }
 
 /// What the process prints to.
 struct Surroundings {
     columns: usize,
     colour: bool,
-    dumb: bool,
+    plain: bool,
 }
 
 impl Surroundings {
-    fn look() -> Self {
+    fn look(plain: bool) -> Self {
         let terminal = std::io::stdout().is_terminal();
         let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
         let unwanted = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
@@ -102,8 +133,8 @@ impl Surroundings {
             } else {
                 COLUMNS
             },
-            colour: terminal && !dumb && !unwanted,
-            dumb,
+            colour: terminal && !dumb && !unwanted && !plain,
+            plain: plain || dumb,
         }
     }
 
@@ -114,17 +145,21 @@ impl Surroundings {
     fn screen(&self) -> Screen {
         Screen {
             width: self.columns.min(COLUMNS),
-            plain: self.dumb,
+            plain: self.plain,
         }
     }
 }
 
 /// Draws results as wide as the terminal is at that time.
-fn show() -> ShowResult {
-    Box::new(|computed| {
+fn show(plain: bool) -> ShowResult {
+    Box::new(move |computed| {
         let analysis = computed.analysis.as_ref()?;
         let drawing = computed.drawing.as_deref();
-        Some(terminal::result(analysis, drawing, screen()))
+        Some(terminal::result(
+            analysis,
+            drawing,
+            Surroundings::look(plain).screen(),
+        ))
     })
 }
 

@@ -6,9 +6,9 @@ use std::process::ExitCode;
 use super::computing::Bench;
 use super::interrupt::Watch;
 use super::judging::write_report;
-use super::keeping::Captures;
 use super::opening::Opened;
-use super::{Failure, answering, say};
+use super::waiving::Keeping;
+use super::{Failure, answering, say, warn};
 use crate::record::assemble::{JournalEnd, assemble};
 use crate::record::folder::{self, JobFolder};
 use crate::record::model::Record;
@@ -19,10 +19,14 @@ use crate::run::asker::Asker;
 use crate::run::drive::{Ended, Hands, Job, Keeper};
 use crate::run::event::Event;
 use crate::run::journal::Disk;
+use crate::run::screen::{disabled, so_far};
 use crate::run::walk::Walk;
 
 /// Exit status of a job that was left open; `verify` has the same for it.
 const OPEN: u8 = 4;
+
+/// Answers that are shown again when a job goes on; more would push the question off the screen.
+const SHOWN_ON_RESUMING: usize = 6;
 
 /// How driving a job ended.
 pub(crate) enum Driven {
@@ -45,10 +49,7 @@ pub(crate) fn drive(
         opened,
         asker,
         resumed,
-        &mut Captures {
-            job: &folder,
-            shop: Some(shop),
-        },
+        &mut Keeping { shop, job: &folder },
     )
 }
 
@@ -97,9 +98,12 @@ pub(crate) fn drive_with(
             Ok(Driven::Open(ExitCode::from(OPEN)))
         }
         Ended::Left(why) => {
-            eprint!("\n{}", answering::layout().refusal(&why.to_string()));
+            warn(&format!(
+                "\n{}",
+                answering::layout().refusal(&why.to_string())
+            ));
             still_disabled(&job)?;
-            eprintln!("\nJob {} is left open. {on}", folder.number());
+            warn(&format!("\nJob {} is left open. {on}\n", folder.number()));
             Ok(Driven::Open(ExitCode::from(OPEN)))
         }
     }
@@ -126,26 +130,62 @@ impl Resumption {
                 at,
             )?;
         }
+        done_so_far(job)?;
         still_disabled(job)?;
         let at = asker.now();
-        Ok(job.resume(at)?)
+        job.resume(at)?;
+        lapsed(job);
+        Ok(())
     }
 }
 
 /// What is not as it was on the vehicle: whoever comes next must know.
 fn still_disabled(job: &Job<'_, Disk>) -> Result<(), Failure> {
+    let walk = Walk::through(job.library(), job.state())?;
+    let mut text = String::new();
+    answering::layout().disabled(&mut text, &disabled(&walk));
+    say(&text);
+    Ok(())
+}
+
+/// What was done so far: the last of it where it is much.
+fn done_so_far(job: &Job<'_, Disk>) -> Result<(), Failure> {
     let layout = answering::layout();
     let walk = Walk::through(job.library(), job.state())?;
-    let items: Vec<String> = walk
-        .disabled()
-        .map(|entry| layout.sentence(&format!("{}: {}", entry.item, entry.restore)))
-        .collect();
-    if !items.is_empty() {
-        let told =
-            layout.sentence("Not as it was on the vehicle, to be put back before it leaves:");
-        say(&format!("\n{told}{}", items.concat()));
+    let counts = so_far(&walk);
+    let skipped = counts.len().saturating_sub(SHOWN_ON_RESUMING);
+    let mut text = layout.sentence(&format!(
+        "Job {} goes on. Answered so far: {}; r (where you type a line, :r) shows all of it.",
+        job.state()
+            .opening()
+            .map_or("", |opening| opening.job.as_str()),
+        counts.len()
+    ));
+    for said in &counts[skipped..] {
+        text += &layout.sentence(&format!("{} → {}", said.asked, said.answered));
     }
+    say(&format!("\n{text}"));
     Ok(())
+}
+
+/// What lapsed in the break: it is asked again before work that needs it.
+fn lapsed(job: &Job<'_, Disk>) {
+    let last = job.state().events().last().map(|stamped| &stamped.event);
+    let Some(Event::Resumed { lapsed }) = last else {
+        return;
+    };
+    if lapsed.is_empty() {
+        return;
+    }
+    let lapsed: Vec<&str> = lapsed
+        .iter()
+        .map(|condition| condition.0.as_str())
+        .collect();
+    let told = format!(
+        "May have changed in the break, so it is asked again before work that needs it: {}.",
+        lapsed.join(", ")
+    );
+    say(&format!("\n{}", answering::layout().sentence(&told)));
 }
 
 fn seal_job(shop: &Shop, folder: &JobFolder, job: &Job<'_, Disk>) -> Result<Record, Failure> {

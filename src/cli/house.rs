@@ -21,10 +21,7 @@ pub(crate) fn house_rules(
     files: &[PathBuf],
     texts: &mut BTreeMap<String, String>,
 ) -> Result<Found, Failure> {
-    let root = match shop {
-        Some(root) => Some(root.to_path_buf()),
-        None => shop_upward(&std::env::current_dir()?),
-    };
+    let root = super::place::wanted(shop)?;
     let Some(root) = root else {
         return Ok(Ok((Rules::default(), String::new())));
     };
@@ -91,15 +88,6 @@ fn unknown_procedures(root: &Path, files: &[PathBuf], rules: &Rules) -> Vec<Prob
             remedy: "Correct the name, or put the procedure into the shop.".to_owned(),
         })
         .collect()
-}
-
-/// The nearest shop in or above a folder.
-pub(crate) fn shop_upward(from: &Path) -> Option<PathBuf> {
-    let mut folders = from.ancestors();
-    let shop = folders.find(|folder| {
-        Shop::policy_file(folder).is_file() && folder.join("allowed_signers").is_file()
-    });
-    shop.map(Path::to_path_buf)
 }
 
 /// People who may waive something by the policy and are no leads by the roster.

@@ -1,12 +1,16 @@
 //! `evenfire init`: found a shop.
 
+use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::Args;
 
 use super::Failure;
+use super::keeping::as_typed;
 use super::passphrase::{PassphraseArguments, Passphrases};
+use super::shipped;
+use crate::record::durable;
 use crate::record::founding::{KeySource, Person, found};
 use crate::record::key;
 use crate::record::roster::Role;
@@ -14,16 +18,18 @@ use crate::record::shop::Shop;
 use crate::record::shop::check_free;
 
 /// Make a shop: its folder, its people's signing keys, and the roster of who may sign
+///
+/// What is left out is asked for where somebody is at the terminal.
 #[derive(Debug, Args)]
 pub(crate) struct InitArguments {
     /// New or empty folder for the shop
-    dir: PathBuf,
+    dir: Option<PathBuf>,
     /// Name of the shop, as reports show it
     #[arg(long)]
-    name: String,
+    name: Option<String>,
     /// Who does the work and signs it: one word, such as jo.tarrow
     #[arg(long, value_name = "NAME")]
-    technician: String,
+    technician: Option<String>,
     /// Who accepts the work; left out in a shop of one
     #[arg(long, value_name = "NAME")]
     lead: Option<String>,
@@ -36,12 +42,15 @@ pub(crate) struct InitArguments {
     /// Make keys without passphrase; they sign practice only
     #[arg(long, conflicts_with_all = ["technician_key", "lead_key"])]
     practice_keys: bool,
+    /// Put the shipped procedures into the shop
+    #[arg(long)]
+    with_procedures: bool,
     #[command(flatten)]
     passphrase: PassphraseArguments,
 }
 
 pub(crate) fn run(arguments: &InitArguments) -> Result<ExitCode, Failure> {
-    check_free(&arguments.dir)?;
+    let wanted = Wanted::of(arguments)?;
     let mut passphrases = Passphrases::new(&arguments.passphrase);
     let mut person = |identity: &str, role: Role, own: Option<&Path>| -> Result<Person, Failure> {
         let key = match own {
@@ -59,16 +68,116 @@ pub(crate) fn run(arguments: &InitArguments) -> Result<ExitCode, Failure> {
             key,
         })
     };
-    let own = arguments.technician_key.as_deref();
-    let technician = person(&arguments.technician, Role::Technician, own)?;
-    let own = arguments.lead_key.as_deref();
-    let lead = match &arguments.lead {
+    let own = wanted.technician_key.as_deref();
+    let technician = person(&wanted.technician, Role::Technician, own)?;
+    let own = wanted.lead_key.as_deref();
+    let lead = match &wanted.lead {
         Some(name) => Some(person(name, Role::Lead, own)?),
         None => None,
     };
-    let shop = found(&arguments.dir, &arguments.name, &technician, lead.as_ref())?;
+    let shop = found(&wanted.dir, &wanted.name, &technician, lead.as_ref())?;
+    if wanted.procedures {
+        for (name, text) in shipped::PROCEDURES {
+            durable::write_new(&shop.procedures().join(name), text.as_bytes())?;
+        }
+    }
     tell(&shop, &technician, lead.as_ref());
+    if wanted.procedures {
+        println!("Its procedures are in {}.", shop.procedures().display());
+    }
     Ok(ExitCode::SUCCESS)
+}
+
+/// What a shop is made of, given or asked for.
+struct Wanted {
+    dir: PathBuf,
+    name: String,
+    technician: String,
+    technician_key: Option<PathBuf>,
+    lead: Option<String>,
+    lead_key: Option<PathBuf>,
+    procedures: bool,
+}
+
+impl Wanted {
+    fn of(given: &InitArguments) -> Result<Wanted, Failure> {
+        let asking = given.dir.is_none() || given.name.is_none() || given.technician.is_none();
+        if asking && !std::io::stdin().is_terminal() {
+            let told = "there is no terminal to ask at: name the folder, --name and --technician";
+            return Err(told.into());
+        }
+        let dir = match &given.dir {
+            Some(dir) => dir.clone(),
+            None => PathBuf::from(asked("Folder of the new shop", None)?),
+        };
+        check_free(&dir)?;
+        let name = match &given.name {
+            Some(name) => name.clone(),
+            None => asked("Name of the shop, as reports show it", None)?,
+        };
+        let technician = match &given.technician {
+            Some(name) => name.clone(),
+            None => asked(
+                "Who does the work and signs it (one word, as in jo.tarrow)",
+                None,
+            )?,
+        };
+        let mut wanted = Wanted {
+            dir,
+            name,
+            technician,
+            technician_key: given.technician_key.clone(),
+            lead: given.lead.clone(),
+            lead_key: given.lead_key.clone(),
+            procedures: given.with_procedures,
+        };
+        if asking {
+            wanted.ask_the_rest(given)?;
+        }
+        Ok(wanted)
+    }
+
+    /// What may be left out, where somebody is there to be asked.
+    fn ask_the_rest(&mut self, given: &InitArguments) -> Result<(), Failure> {
+        if self.lead.is_none() {
+            let lead = asked("Who accepts the work (nothing: a shop of one)", Some(""))?;
+            self.lead = Some(lead).filter(|lead| !lead.is_empty());
+        }
+        if !given.practice_keys {
+            let key = |who: &str| -> Result<Option<PathBuf>, Failure> {
+                let prompt =
+                    format!("{who}'s own public key, .pub, ssh-ed25519 (nothing: make one)");
+                let path = asked(&prompt, Some(""))?;
+                Ok(Some(path)
+                    .filter(|path| !path.is_empty())
+                    .map(|path| as_typed(&path)))
+            };
+            if self.technician_key.is_none() {
+                self.technician_key = key(&self.technician)?;
+            }
+            if let (Some(lead), None) = (&self.lead, &self.lead_key) {
+                self.lead_key = key(lead)?;
+            }
+        }
+        if !self.procedures {
+            let answer = asked("Put the shipped procedures into it? yes or no", Some("yes"))?;
+            self.procedures = answer.to_lowercase().starts_with('y');
+        }
+        Ok(())
+    }
+}
+
+/// A line from the person; `usual` is taken where nothing is typed.
+fn asked(prompt: &str, usual: Option<&str>) -> Result<String, Failure> {
+    let mut question = dialoguer::Input::<String>::new().with_prompt(prompt);
+    if let Some(usual) = usual {
+        question = question
+            .default(usual.to_owned())
+            .show_default(!usual.is_empty());
+    }
+    let line = question.interact_text();
+    let line = line.map_err(|dialoguer::Error::IO(error)| format!("nothing was made: {error}"))?;
+    Ok(line.trim().to_owned())
 }
 
 fn tell(shop: &Shop, technician: &Person, lead: Option<&Person>) {

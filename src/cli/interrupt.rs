@@ -1,6 +1,7 @@
 //! Ctrl-C and the like. A question that is open gives way by itself; where the program is busy with
 //! something else it ends here, with the terminal as it was found. Every answer is on disk already.
 
+use std::io::Write;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
@@ -28,7 +29,8 @@ impl Watch {
             std::thread::sleep(GRACE);
             if !seen.load(Ordering::SeqCst) {
                 terminal.restore();
-                eprintln!("\n{told}");
+                // the terminal may be gone; that must not keep the program alive
+                let _ = writeln!(std::io::stderr(), "\n{told}");
                 std::process::exit(INTERRUPTED);
             }
         })?;

@@ -87,7 +87,7 @@ impl Captures<'_> {
 }
 
 /// A path as people type, paste or drop it: terminals put quotes round what is dropped on them.
-fn as_typed(path: &str) -> PathBuf {
+pub(crate) fn as_typed(path: &str) -> PathBuf {
     let path = path.trim();
     let bare = ['\'', '"'].into_iter().find_map(|quote| {
         path.strip_prefix(quote)
@@ -100,7 +100,7 @@ fn as_typed(path: &str) -> PathBuf {
     }
 }
 
-fn is_file(path: &Path, remedy: &str) -> Result<(), String> {
+pub(crate) fn is_file(path: &Path, remedy: &str) -> Result<(), String> {
     let shown = path.display();
     match std::fs::metadata(path) {
         Ok(about) if about.is_file() => Ok(()),

@@ -18,6 +18,7 @@ mod driving;
 mod house;
 mod init;
 mod interrupt;
+mod jobs;
 mod judging;
 mod keeping;
 mod map;
@@ -31,10 +32,12 @@ mod report;
 mod resume;
 mod run;
 mod schema;
+mod shipped;
 mod sign;
 mod signing_key;
 mod simulate;
 mod verify;
+mod waiving;
 mod wishing;
 
 use std::io::Write;
@@ -63,6 +66,7 @@ enum Command {
     Diff(diff::DiffArguments),
     Run(run::RunArguments),
     Resume(resume::ResumeArguments),
+    Jobs(jobs::JobsArguments),
     Analyse(analyse::AnalyseArguments),
     Sign(sign::SignArguments),
     Countersign(countersign::CountersignArguments),
@@ -108,6 +112,7 @@ fn perform(command: Command) -> Result<ExitCode, Failure> {
         Command::Practise(arguments) => practise::run(&arguments),
         Command::Rehearse(arguments) => rehearse::run(&arguments),
         Command::Run(arguments) => run::run(&arguments),
+        Command::Jobs(arguments) => jobs::run(&arguments),
         Command::Resume(arguments) => resume::run(&arguments),
         Command::Report(arguments) => report::run(&arguments),
         Command::New(arguments) => new::run(&arguments),
@@ -119,6 +124,11 @@ fn perform(command: Command) -> Result<ExitCode, Failure> {
         Command::Countersign(arguments) => countersign::run(&arguments),
         Command::Verify(arguments) => verify::run(&arguments),
     }
+}
+
+/// Print on standard error, as [`say`] prints.
+pub(crate) fn warn(text: &str) {
+    let _ = std::io::stderr().write_all(text.as_bytes());
 }
 
 /// Print; nobody is left to be told where the reader has gone away, and the work must not end for it.

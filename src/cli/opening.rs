@@ -62,9 +62,10 @@ impl Beginning<'_> {
             low_percent: self.shop.low_percent(),
             needs: self.shop.policy().rules.needs.clone(),
             limits: self.shop.policy().limits.followup(),
+            house: self.shop.policy().house(),
             tool: TOOL.to_owned(),
         };
-        let mut journal = Journal::begin(Disk::create(folder.path())?);
+        let mut journal = Journal::begin(Disk::create(folder.path())?.held_by(&this_run()));
         let first = journal.append(&Stamped {
             at,
             event: Event::Opened(opening),
@@ -85,6 +86,15 @@ impl Beginning<'_> {
         let reasons = reasons.into_iter().filter(|(holds, _)| *holds);
         reasons.map(|(_, reason)| reason.to_owned()).collect()
     }
+}
+
+/// This run, for whoever is refused a job that it holds.
+fn this_run() -> String {
+    let person = ["USER", "LOGNAME", "USERNAME"];
+    let person = person.iter().find_map(|name| std::env::var(name).ok());
+    let person = person.map(|name| format!(", {name}")).unwrap_or_default();
+    let since = chrono::Local::now().format("%Y-%m-%d %H:%M");
+    format!("process {}{person}, since {since}", std::process::id())
 }
 
 /// Copy the procedures into the job, each with its hash.
@@ -109,6 +119,7 @@ fn copied(library: &Library, job: &JobFolder) -> Result<Vec<ProcedureFile>, Fail
 pub(crate) fn reopen(folder: JobFolder, at: &mut dyn FnMut() -> String) -> Result<Opened, Failure> {
     let in_job = |why: &dyn std::fmt::Display| format!("{}: {why}", folder.path().display());
     let disk = Disk::open(folder.path()).map_err(|error| in_job(&error))?;
+    let disk = disk.held_by(&this_run());
     let (mut journal, lines, cut) = Journal::open(disk).map_err(|error| in_job(&error))?;
     let mut state = State::fold(lines.iter().map(|line| &line.event));
     if let Some(cut) = cut {
@@ -132,7 +143,7 @@ pub(crate) fn reopen(folder: JobFolder, at: &mut dyn FnMut() -> String) -> Resul
 }
 
 /// The procedures of a job, from its own copies, which must be those that it was begun with.
-fn of_job(folder: &JobFolder, opening: &Opening) -> Result<Library, Failure> {
+pub(crate) fn of_job(folder: &JobFolder, opening: &Opening) -> Result<Library, Failure> {
     let mut main = None;
     for procedure in &opening.procedures {
         let file = folder.file(&procedure.file);

@@ -28,6 +28,11 @@ impl Passphrases {
         }
     }
 
+    /// From whoever is there: no descriptor.
+    pub(crate) fn of_person() -> Passphrases {
+        Passphrases { descriptor: None }
+    }
+
     /// The passphrase of a key that there is; the error says why there is none.
     pub(crate) fn ask(&mut self, prompt: &str) -> Result<String, String> {
         self.get(prompt, false)

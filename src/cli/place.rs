@@ -8,17 +8,46 @@ use super::Failure;
 use crate::record::folder::JobFolder;
 use crate::record::shop::Shop;
 
+/// Variable that names the shop where `--shop` does not.
+pub(crate) const VARIABLE: &str = "EVENFIRE_SHOP";
+
 #[derive(Debug, Args)]
 pub(crate) struct ShopArgument {
-    /// Folder of the shop
-    #[arg(long, value_name = "DIR", default_value = ".")]
-    shop: PathBuf,
+    /// Folder of the shop; else EVENFIRE_SHOP, else the nearest shop in or above the working folder
+    #[arg(long, value_name = "DIR")]
+    shop: Option<PathBuf>,
 }
 
 impl ShopArgument {
     pub(crate) fn open(&self) -> Result<Shop, Failure> {
-        Ok(Shop::open(&self.shop)?)
+        let Some(root) = wanted(self.shop.as_deref())? else {
+            let told = format!(
+                "no shop here: neither this folder nor one above it has a policy.yaml and allowed_signers; \
+                 name one with --shop DIR or {VARIABLE}, or make one with `evenfire init`"
+            );
+            return Err(told.into());
+        };
+        Ok(Shop::open(&root)?)
     }
+}
+
+/// The shop that is meant: named, by the environment, or found upward from the working folder.
+pub(crate) fn wanted(named: Option<&Path>) -> Result<Option<PathBuf>, Failure> {
+    let set = std::env::var_os(VARIABLE).filter(|value| !value.is_empty());
+    match (named, set) {
+        (Some(root), _) => Ok(Some(root.to_owned())),
+        (None, Some(root)) => Ok(Some(PathBuf::from(root))),
+        (None, None) => Ok(shop_upward(&std::env::current_dir()?)),
+    }
+}
+
+/// The nearest shop in or above a folder.
+fn shop_upward(from: &Path) -> Option<PathBuf> {
+    let mut folders = from.ancestors();
+    let shop = folders.find(|folder| {
+        Shop::policy_file(folder).is_file() && folder.join("allowed_signers").is_file()
+    });
+    shop.map(Path::to_path_buf)
 }
 
 /// A job that a command was asked for.

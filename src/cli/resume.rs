@@ -6,7 +6,7 @@ use chrono::{SecondsFormat, Utc};
 use clap::Args;
 
 use super::Failure;
-use super::answering::{AnswersArgument, asker};
+use super::answering::AnswersArgument;
 use super::driving::{Driven, Resumption, drive};
 use super::opening::{ANSWERS_FROM_A_FILE, reopen};
 use super::place::{self, ShopArgument};
@@ -62,7 +62,9 @@ pub(crate) fn run(arguments: &ResumeArguments) -> Result<ExitCode, Failure> {
         .map(|answers| (ANSWERS_FROM_A_FILE.to_owned(), answers.clock.is_some()));
     let after = opened.state.last_at().map(str::to_owned);
     let simulated = opened.state.simulated_clock();
-    let mut asker = asker(answers, after.as_deref(), simulated)?;
+    let mut asker = arguments
+        .answers
+        .asker(answers, after.as_deref(), simulated)?;
     let resumption = Some(Resumption { practice });
     match drive(&shop, opened, asker.as_mut(), resumption)? {
         Driven::Open(status) => Ok(status),

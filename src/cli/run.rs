@@ -5,7 +5,7 @@ use std::process::ExitCode;
 
 use clap::Args;
 
-use super::answering::{AnswersArgument, asker};
+use super::answering::AnswersArgument;
 use super::driving::{Driven, drive, quoted, tell};
 use super::opening::{Beginning, load, outermost, procedure_file, technician};
 use super::passphrase::PassphraseArguments;
@@ -65,7 +65,7 @@ pub(crate) fn run(arguments: &RunArguments) -> Result<ExitCode, Failure> {
     let answers = arguments.answers.read(&procedure)?;
     arguments.signing.look()?;
     // Everything that can be wrong is found before a folder is made.
-    let mut asker = asker(answers.clone(), None, false)?;
+    let mut asker = arguments.answers.asker(answers.clone(), None, false)?;
     let opened = Beginning {
         shop: &shop,
         roster: &roster,

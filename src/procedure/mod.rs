@@ -28,6 +28,7 @@ pub mod scaffold;
 pub mod schema;
 pub(crate) mod tree;
 pub mod unary;
+pub(crate) mod waiving;
 pub mod work;
 
 pub(crate) use check::branches_after_call;

@@ -11,6 +11,7 @@ use crate::followup::limits::ShopLimits;
 use crate::followup::static_rule::ShopRule;
 use crate::procedure::Problem;
 use crate::procedure::rules::Rules;
+use crate::run::event::House;
 
 /// Limit below which a cylinder counts as low where the shop decides nothing else, percent. Common
 /// practice of the trade, no source.
@@ -83,6 +84,8 @@ pub struct Limits {
     pub starter: StarterDuty,
     /// Rule for static compression of petrol engines where the maker gives no figures.
     pub static_compression: ShopRule,
+    /// Minutes that a break may last before what was made safe is asked again; 0: any break.
+    pub pause_minutes: u32,
 }
 
 /// How long a starter may turn in one go, and must rest after it.
@@ -145,6 +148,20 @@ impl TryFrom<f64> for LowPercent {
 }
 
 impl Policy {
+    /// What a job needs to know of breaks and waivers.
+    #[must_use]
+    pub fn house(&self) -> House {
+        let waivers = self.rules.waivers.iter().map(|waiving| {
+            let who = waiving.who.iter().map(|who| who.name.clone());
+            let step = format!("{}/{}", waiving.procedure, waiving.step);
+            (step, who.collect())
+        });
+        House {
+            pause_minutes: self.limits.pause_minutes,
+            waivers: waivers.collect(),
+        }
+    }
+
     /// Read a policy's text, as strictly as a procedure; `file` is for messages.
     ///
     /// # Errors

@@ -84,6 +84,7 @@ fn opened(library: &Library, scenario: &Scenario, low_percent: f64) -> Stamped {
         low_percent,
         needs: BTreeMap::new(),
         limits: crate::followup::limits::ShopLimits::default(),
+        house: Default::default(),
         tool: library.procedures.len().to_string(),
     };
     stamped(Event::Opened(opening))
@@ -186,7 +187,7 @@ impl Player<'_> {
             Some(Given::Note(text)) => return Some((place, Input::Note(text))),
             Some(Given::Stop(why)) => return Some((place, Input::Stop(why))),
             Some(Given::Back) => return Some((place, Input::Back)),
-            Some(Given::Pause) | None => None,
+            Some(Given::Pause | Given::Attach(_) | Given::Waive(_)) | None => None,
         };
         let input = match &screen.form {
             Form::Capture(_) => Ok(Input::Capture(self.hand_over(path, typed))),

@@ -44,6 +44,15 @@ pub enum Reply {
     Back,
     /// A free note.
     Note(String),
+    /// A photograph or another file for the record, by its path.
+    Attach(String),
+    /// Not done, on a lead's word.
+    Waive {
+        /// Why.
+        reason: String,
+        /// The lead's private key, by its path; empty: the one that was made with the shop.
+        key: String,
+    },
     /// Leave the job open.
     Pause,
     /// Stop the work, with the reason.

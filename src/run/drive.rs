@@ -6,8 +6,8 @@ use thiserror::Error;
 use crate::procedure::model::Library;
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
 use crate::run::compute::{Computing, Request};
-use crate::run::event::{CaptureFile, Event, Stamped};
-use crate::run::input::{Input, step};
+use crate::run::event::{Attachment, CaptureFile, Event, Stamped, WaiverFile};
+use crate::run::input::{Input, in_doubt, lasted_longer, step};
 use crate::run::journal::{Journal, JournalError, Storage};
 use crate::run::next::{Next, next};
 use crate::run::refusal::Refusal;
@@ -17,6 +17,13 @@ use crate::run::walk::{Astray, Walk};
 
 /// The reason of a pause that was asked for.
 const ASKED: &str = "asked";
+
+/// The reason of a break that nobody asked for: the question stood unanswered.
+const UNATTENDED: &str = "nobody answered";
+
+/// Minutes that a question may stand unanswered before what was made safe is asked again, where the shop's
+/// own limit for breaks is shorter. Common practice, no source.
+const UNATTENDED_MINUTES: i64 = 30;
 
 /// A job that is open.
 #[derive(Debug)]
@@ -34,6 +41,41 @@ pub trait Keeper {
     /// # Errors
     /// A sentence that says which file is missing or cannot be copied, and what to do.
     fn keep(&mut self, path: &str) -> Result<CaptureFile, String>;
+
+    /// Copy a photograph or another file into the job.
+    ///
+    /// # Errors
+    /// A sentence that says which file is missing or cannot be copied, and what to do.
+    fn attach(&mut self, path: &str) -> Result<Attachment, String> {
+        Err(format!("{path}: nothing is laid to this job"))
+    }
+
+    /// Have a lead sign that a step need not be done, and keep that in the job.
+    ///
+    /// # Errors
+    /// A sentence that says why the word does not count, and what to do.
+    fn waive(&mut self, waiving: &Waiving<'_>) -> Result<WaiverFile, String> {
+        Err(format!("{}: nobody signs in this job", waiving.step))
+    }
+}
+
+/// What a lead is asked to sign.
+#[derive(Debug, Clone, Copy)]
+pub struct Waiving<'w> {
+    /// Path of the step.
+    pub step: &'w str,
+    /// What it asks.
+    pub asked: &'w str,
+    /// Why it need not be done.
+    pub reason: &'w str,
+    /// The lead's private key, as typed; empty: the one that was made with the shop.
+    pub key: &'w str,
+    /// Who may, by the shop's policy.
+    pub may: &'w [String],
+    /// Hash of the journal's last line, hex.
+    pub head: &'w str,
+    /// The time, UTC, RFC 3339.
+    pub at: &'w str,
 }
 
 /// Who helps a job along.
@@ -121,7 +163,7 @@ impl<'l, S: Storage> Job<'l, S> {
     /// # Errors
     /// Where it could not be written, or the job is over.
     pub fn resume(&mut self, at: String) -> Result<(), DriveError> {
-        self.put(Input::Resume, at)
+        self.put(Input::Resume { at: at.clone() }, at)
     }
 
     fn put(&mut self, input: Input, at: String) -> Result<(), DriveError> {
@@ -206,6 +248,14 @@ impl<'l, S: Storage> Job<'l, S> {
                     return Ok(Taken::Refused(Refusal::OtherKind { given, wanted }));
                 }
             },
+            Reply::Attach(path) => match hands.keeper.attach(&path) {
+                Ok(attachment) => Input::Attach(attachment),
+                Err(why) => return Ok(Taken::Refused(Refusal::NotKept(why))),
+            },
+            Reply::Waive { reason, key } => match self.waive(screen, &reason, &key, hands) {
+                Ok(waiver) => Input::Waive(waiver),
+                Err(refusal) => return Ok(Taken::Refused(refusal)),
+            },
             Reply::Back => Input::Back,
             Reply::Note(text) => Input::Note(text),
             Reply::Stop(reason) => Input::Stop(reason),
@@ -215,6 +265,9 @@ impl<'l, S: Storage> Job<'l, S> {
             _ => Vec::new(),
         };
         let at = hands.asker.now();
+        if self.long_ago(screen, &input, &at)? {
+            return Ok(Taken::On);
+        }
         match step(self.library, &self.state, input) {
             Ok(events) => {
                 for event in events {
@@ -229,6 +282,57 @@ impl<'l, S: Storage> Job<'l, S> {
             Err(Refusal::Astray(astray)) => Err(astray.into()),
             Err(refusal) => Ok(Taken::Refused(refusal)),
         }
+    }
+
+    /// Nobody answered for so long that what was made safe is asked again before this answer counts. Work
+    /// that needs nothing to hold is not touched by that.
+    fn long_ago(&mut self, screen: &Screen, input: &Input, at: &str) -> Result<bool, DriveError> {
+        let answers = !matches!(
+            input,
+            Input::Back | Input::Note(_) | Input::Stop(_) | Input::Attach(_)
+        );
+        let opening = self.state.opening();
+        let minutes = opening.map_or(0, |o| i64::from(o.house.pause_minutes));
+        if !answers || !lasted_longer(&self.state, at, minutes.max(UNATTENDED_MINUTES)) {
+            return Ok(false);
+        }
+        self.put(Input::Pause(UNATTENDED.to_owned()), at.to_owned())?;
+        self.state_is_in_doubt(at)?;
+        let next = next(self.library, &self.state)?;
+        Ok(
+            !matches!(next, Next::Ask(next) if next.step == screen.step && next.again_for == screen.again_for),
+        )
+    }
+
+    fn state_is_in_doubt(&mut self, at: &str) -> Result<(), DriveError> {
+        let walk = Walk::through(self.library, &self.state)?;
+        let lapsed = in_doubt(&walk);
+        self.record(Event::Resumed { lapsed }, at.to_owned())?;
+        Ok(())
+    }
+
+    fn waive(
+        &mut self,
+        screen: &Screen,
+        reason: &str,
+        key: &str,
+        hands: &mut Hands<'_>,
+    ) -> Result<WaiverFile, Refusal> {
+        let may = screen.waiver.as_ref();
+        let may = may.map_err(|why| Refusal::NotWaivable(why.clone()))?;
+        if reason.trim().is_empty() {
+            return Err(Refusal::Empty);
+        }
+        let waiving = Waiving {
+            step: &screen.step,
+            asked: &screen.asked,
+            reason: reason.trim(),
+            key,
+            may,
+            head: self.journal.head(),
+            at: &hands.asker.now(),
+        };
+        hands.keeper.waive(&waiving).map_err(Refusal::NotKept)
     }
 
     fn compute(

@@ -65,6 +65,28 @@ pub enum Event {
         /// What.
         text: String,
     },
+    /// A photograph or another file was laid to the job.
+    Attached {
+        /// At which step.
+        step: String,
+        /// What.
+        attachment: Attachment,
+    },
+    /// The person went back and on again; an answer that hangs on nothing that changed still counts.
+    Carried {
+        /// The step.
+        step: String,
+        /// Line of the journal on which it was answered.
+        from: u64,
+    },
+    /// A step was not done, on a lead's signed word.
+    Waived {
+        /// Which step.
+        step: String,
+        /// The word.
+        #[serde(flatten)]
+        word: WaiverFile,
+    },
     /// The job was left open.
     Paused {
         /// Why: "asked", "interrupted", "answers ended".
@@ -141,8 +163,30 @@ pub struct Opening {
     /// The shop's limits for follow-ups.
     #[serde(default)]
     pub limits: ShopLimits,
+    /// What the shop decides about breaks and waivers.
+    #[serde(default, skip_serializing_if = "House::is_default")]
+    pub house: House,
     /// Program and version.
     pub tool: String,
+}
+
+/// What a shop decides about breaks and waivers, as a job was begun under it.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct House {
+    /// Minutes that a break may last before what was made safe is asked again; 0: any break.
+    #[serde(default)]
+    pub pause_minutes: u32,
+    /// Steps that may be waived, `procedure/step`, and by whom: `lead` for any lead, or identities.
+    #[serde(default)]
+    pub waivers: BTreeMap<String, Vec<String>>,
+}
+
+impl House {
+    /// Whether the shop decides nothing here.
+    #[must_use]
+    pub fn is_default(&self) -> bool {
+        *self == House::default()
+    }
 }
 
 /// A procedure as it lies in the job.
@@ -220,4 +264,28 @@ pub struct CaptureFile {
     /// How it was understood when it was handed over, in sentences.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub understood: Vec<String>,
+}
+
+/// A photograph or another file as it lies in the job.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Attachment {
+    /// Relative to the job: `attachments/1.jpg`.
+    pub file: String,
+    /// SHA-256 of it, hex.
+    pub sha256: String,
+    /// Its length in bytes.
+    pub bytes: u64,
+    /// Name of the file that was handed over.
+    pub original: String,
+}
+
+/// A waiver as it lies in the job.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct WaiverFile {
+    /// The signed text, relative to the job: `waivers/1.txt`; its signature is `waivers/1.sig`.
+    pub waiver: String,
+    /// Who signed, as in the roster.
+    pub lead: String,
+    /// Why.
+    pub reason: String,
 }

@@ -6,14 +6,15 @@ use rust_decimal::Decimal;
 use crate::procedure::is_refused_letter;
 use crate::procedure::model::{Choice, Library};
 use crate::procedure::work::Condition;
+use crate::run::carry::next_carried;
 use crate::run::compute::Computed;
-use crate::run::event::{Answer, CaptureFile, Event};
+use crate::run::event::{Answer, Attachment, CaptureFile, Event, Stamped, WaiverFile};
 use crate::run::next::{Next, from_walk};
 use crate::run::refusal::Refusal;
 use crate::run::screen::{Form, PUT_BACK, Screen};
 use crate::run::state::State;
 use crate::run::typed;
-use crate::run::walk::Walk;
+use crate::run::walk::{Astray, Walk};
 
 /// Conditions that a break in the work does not end, because they are facts of the vehicle and not
 /// states of it. All others are made sure of again after a break: nobody knows what happened in it.
@@ -43,8 +44,15 @@ pub enum Input {
     Note(String),
     /// Leave the job open, with the reason.
     Pause(String),
-    /// Take the job up again.
-    Resume,
+    /// A photograph or another file that lies in the job.
+    Attach(Attachment),
+    /// A lead's signed word that the step need not be done.
+    Waive(WaiverFile),
+    /// Take the job up again after a break.
+    Resume {
+        /// The time now, UTC, RFC 3339.
+        at: String,
+    },
     /// Stop the work, with the reason.
     Stop(String),
     /// Go on where nothing is asked: conclude, then seal.
@@ -68,9 +76,20 @@ pub fn step(library: &Library, state: &State, input: Input) -> Result<Vec<Event>
             text: line(&text)?,
         },
         (Input::Pause(reason), _) => Event::Paused { reason },
-        (Input::Resume, _) => Event::Resumed {
-            lapsed: lapsed(&walk),
+        (Input::Attach(attachment), next) => Event::Attached {
+            step: step_of(&next),
+            attachment,
         },
+        (Input::Resume { at }, _) => Event::Resumed {
+            lapsed: lapsed(&walk, state, &at),
+        },
+        (Input::Waive(word), Next::Ask(screen)) => {
+            screen.waiver.map_err(Refusal::NotWaivable)?;
+            Event::Waived {
+                step: screen.step,
+                word,
+            }
+        }
         (Input::Back, _) => Event::Reopened {
             step: before(&walk)?,
         },
@@ -98,7 +117,27 @@ pub fn step(library: &Library, state: &State, input: Input) -> Result<Vec<Event>
             });
         }
     };
-    Ok(vec![event])
+    Ok(with_carried(library, state, event)?)
+}
+
+/// The event, and the answers that still count after it although the person had gone back behind them.
+fn with_carried(library: &Library, state: &State, event: Event) -> Result<Vec<Event>, Astray> {
+    let moves_on = matches!(
+        event,
+        Event::Answered { .. } | Event::Computed { .. } | Event::Waived { .. }
+    );
+    let mut events = vec![event];
+    let mut ahead = state.clone();
+    while moves_on {
+        let at = state.last_at().unwrap_or_default().to_owned();
+        let event = events[events.len() - 1].clone();
+        ahead.push(Stamped { at, event });
+        match next_carried(library, &ahead)? {
+            Some(carried) => events.push(carried),
+            None => break,
+        }
+    }
+    Ok(events)
 }
 
 fn answer(walk: &Walk<'_>, screen: &Screen, input: Input) -> Result<Event, Refusal> {
@@ -158,11 +197,41 @@ fn before(walk: &Walk<'_>) -> Result<String, Refusal> {
         .ok_or(Refusal::NothingBefore)
 }
 
-fn lapsed(walk: &Walk<'_>) -> Vec<Condition> {
+/// What a break has put in doubt: nothing where it was no longer than the shop allows and the clock did
+/// not go back.
+fn lapsed(walk: &Walk<'_>, state: &State, at: &str) -> Vec<Condition> {
+    if !is_long(state, at) {
+        return Vec::new();
+    }
+    in_doubt(walk)
+}
+
+/// What holds now and may not hold after a break.
+#[must_use]
+pub fn in_doubt(walk: &Walk<'_>) -> Vec<Condition> {
     let held = walk.held().iter();
     held.filter(|condition| !LASTING.contains(&condition.0.as_str()))
         .cloned()
         .collect()
+}
+
+/// Whether more time went by since the last event than the shop lets a break last. A clock that went
+/// back says nothing about how long it was; neither does a time that cannot be read.
+#[must_use]
+pub fn is_long(state: &State, at: &str) -> bool {
+    let minutes = state.opening().map_or(0, |o| o.house.pause_minutes);
+    lasted_longer(state, at, i64::from(minutes))
+}
+
+/// Whether more than so many minutes went by since the last event, or nobody can say.
+#[must_use]
+pub fn lasted_longer(state: &State, at: &str, minutes: i64) -> bool {
+    let read = |text: &str| chrono::DateTime::parse_from_rfc3339(text).ok();
+    let (Some(then), Some(now)) = (state.last_at().and_then(read), read(at)) else {
+        return true;
+    };
+    let gone = now - then;
+    minutes == 0 || gone > chrono::TimeDelta::minutes(minutes) || gone < chrono::TimeDelta::zero()
 }
 
 fn line(text: &str) -> Result<String, Refusal> {
@@ -196,7 +265,9 @@ fn given(input: &Input) -> &'static str {
         Input::Back => "going back",
         Input::Note(_) => "a note",
         Input::Pause(_) => "a pause",
-        Input::Resume => "taking up again",
+        Input::Attach(_) => "an attachment",
+        Input::Waive(_) => "a waiver",
+        Input::Resume { .. } => "taking up again",
         Input::Stop(_) => "a stop",
         Input::Proceed => "going on",
     }

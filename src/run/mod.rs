@@ -3,6 +3,7 @@
 
 pub mod agreement;
 pub mod asker;
+pub(crate) mod carry;
 pub mod compute;
 pub mod drive;
 pub mod event;
@@ -16,6 +17,7 @@ pub mod state;
 pub mod typed;
 pub mod value;
 pub mod vehicle;
+mod waiving;
 pub mod walk;
 
 pub use input::{Input, step};

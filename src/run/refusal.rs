@@ -85,6 +85,12 @@ pub enum Refusal {
     /// No date.
     #[error("{0:?} is no date; write it as in 2026-03-02")]
     NoDate(String),
+    /// A step that cannot be waived.
+    #[error("this step cannot be waived: {0}")]
+    NotWaivable(String),
+    /// A lead's word that does not count, or a file that cannot be laid to the job.
+    #[error("{0}")]
+    NotKept(String),
     /// A capture that cannot be taken into the job.
     #[error("{0}")]
     Capture(String),

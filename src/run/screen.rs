@@ -7,6 +7,7 @@ use crate::procedure::model::{
     StepIndex, TextForm,
 };
 use crate::run::state::State;
+use crate::run::waiving;
 use crate::run::walk::{Astray, Disabling, Due, Walk};
 
 /// Prefix of the path under which something is asked to be put back.
@@ -51,6 +52,21 @@ pub struct Screen {
     pub good: Option<String>,
     /// Common mistakes.
     pub mistakes: Option<String>,
+    /// What was asked and answered so far, in order.
+    pub so_far: Vec<Said>,
+    /// What is not as it was on the vehicle, and how it is put back.
+    pub disabled: Vec<String>,
+    /// Who may waive the step, or why nobody may.
+    pub waiver: Result<Vec<String>, String>,
+}
+
+/// Something that was asked and answered.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Said {
+    /// What was asked.
+    pub asked: String,
+    /// What was answered.
+    pub answered: String,
 }
 
 /// What answers a question.
@@ -121,6 +137,9 @@ pub(super) fn of_step(
         why: due.step.why.clone(),
         good: due.step.good.clone(),
         mistakes: due.step.mistakes.clone(),
+        so_far: so_far(walk),
+        disabled: disabled(walk),
+        waiver: waiving::who_may(walk, state, due, library),
     }))
 }
 
@@ -146,6 +165,9 @@ pub(super) fn of_put_back(walk: &Walk<'_>, state: &State, item: &Disabling) -> S
         why: Some("The vehicle must leave the workshop as it came.".to_owned()),
         good: None,
         mistakes: None,
+        so_far: so_far(walk),
+        disabled: disabled(walk),
+        waiver: Err("it puts back what was disabled".to_owned()),
     }
 }
 
@@ -168,7 +190,30 @@ pub fn of_trouble(state: &State, step: &str, message: &str) -> Screen {
         why: None,
         good: None,
         mistakes: None,
+        so_far: Vec::new(),
+        disabled: Vec::new(),
+        waiver: Err("nothing is asked of anybody here".to_owned()),
     }
+}
+
+/// What was asked and answered so far and counts; what the person went back behind stands in the record.
+#[must_use]
+pub fn so_far(walk: &Walk<'_>) -> Vec<Said> {
+    let past = walk.past().iter();
+    let past = past.filter(|past| past.asked && !past.superseded);
+    past.map(|past| Said {
+        asked: past.shown.asked.clone(),
+        answered: past.value.shown(),
+    })
+    .collect()
+}
+
+/// What is not as it was on the vehicle, each with how it is put back.
+#[must_use]
+pub fn disabled(walk: &Walk<'_>) -> Vec<String> {
+    walk.disabled()
+        .map(|entry| format!("{}: {}", entry.item, entry.restore))
+        .collect()
 }
 
 fn job(state: &State) -> String {

@@ -29,6 +29,8 @@ pub enum Value {
     Number(Measured),
     /// A text.
     Text(String),
+    /// Not done, on a lead's word: who and why.
+    Waived(String),
     /// A capture.
     Capture(CaptureFile),
     /// Several facts by name: of a computation, or what a called procedure gave.
@@ -62,7 +64,7 @@ impl Value {
             Value::Chosen { label, .. } => label.clone(),
             Value::Number(number) => number.to_string(),
             Value::Text(text) if text.is_empty() => "–".to_owned(),
-            Value::Text(text) => text.clone(),
+            Value::Text(text) | Value::Waived(text) => text.clone(),
             Value::Capture(file) => file.file.clone(),
             Value::Facts(facts) => facts
                 .iter()

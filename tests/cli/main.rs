@@ -2,8 +2,12 @@
 //! can be handed to it that is wrong.
 #![allow(clippy::unwrap_used)]
 
+mod beside;
 mod demo;
 mod fixture;
+mod killed;
+#[cfg(unix)]
+mod pty;
 mod refused;
 mod run;
 mod workbench;

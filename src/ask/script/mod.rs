@@ -122,6 +122,14 @@ impl<W: Write> Script<W> {
         let text = match &entry.given {
             Given::Note(text) => return Ok((format!("note: {text}"), Reply::Note(text.clone()))),
             Given::Stop(why) => return Ok((format!("stop: {why}"), Reply::Stop(why.clone()))),
+            Given::Attach(path) => {
+                return Ok((format!("file: {path}"), Reply::Attach(self.beside(path))));
+            }
+            Given::Waive(why) => {
+                let key = entry.key.as_deref().map(|key| self.beside(key));
+                let (reason, key) = (why.clone(), key.unwrap_or_default());
+                return Ok((format!("waived: {why}"), Reply::Waive { reason, key }));
+            }
             Given::Back => return Ok(("back".to_owned(), Reply::Back)),
             Given::Pause => return Ok(("pause".to_owned(), Reply::Pause)),
             Given::Answer(text) => text,

@@ -43,6 +43,8 @@ pub struct Entry {
     pub step: String,
     /// What is replied there.
     pub given: Given,
+    /// The lead's private key for a waiver.
+    pub key: Option<String>,
 }
 
 /// What an entry replies.
@@ -54,6 +56,10 @@ pub enum Given {
     Note(String),
     /// `stop:`, with the reason.
     Stop(String),
+    /// `attach:`, a path.
+    Attach(String),
+    /// `waive:`, with the reason; `key:` is the lead's key.
+    Waive(String),
     /// `back: yes`.
     Back,
     /// `pause: yes`.
@@ -284,11 +290,11 @@ impl Reading<'_> {
 
     fn entry(&self, node: Node) -> Result<Entry, AnswersError> {
         let place = node.place;
-        let form = "an entry is `{step: …, answer: …}`; instead of `answer` it can have `note`, `stop`, `back: yes` or `pause: yes`";
+        let form = "an entry is `{step: …, answer: …}`; instead of `answer` it can have `note`, `attach`, `waive` (with `key`), `stop`, `back: yes` or `pause: yes`";
         let Content::Map(keys) = node.content else {
             return Err(self.wrong(place, form));
         };
-        let (mut step, mut given) = (None, None);
+        let (mut step, mut given, mut lead) = (None, None, None);
         for (at, key, node) in keys {
             let text = self.text(node)?;
             let new = match key.as_str() {
@@ -296,6 +302,12 @@ impl Reading<'_> {
                     step = Some(text);
                     continue;
                 }
+                "key" => {
+                    lead = Some(text);
+                    continue;
+                }
+                "attach" => Given::Attach(text),
+                "waive" => Given::Waive(text),
                 "answer" => Given::Answer(text),
                 "note" => Given::Note(text),
                 "stop" => Given::Stop(text),
@@ -313,6 +325,7 @@ impl Reading<'_> {
                 column: place.1,
                 step,
                 given,
+                key: lead,
             }),
             _ => Err(self.wrong(place, form)),
         }

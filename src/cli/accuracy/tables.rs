@@ -169,7 +169,7 @@ pub(super) fn refusals(spoiled: &[(Spoil, Vec<Refusal>)]) -> Table {
             .collect();
         table.add_row([
             spoil.name().to_owned(),
-            name(spoil.check()),
+            name(spoil.check(true)),
             all.len().to_string(),
             count(|one| one.refused).to_string(),
             count(|one| one.rightly).to_string(),

@@ -9,7 +9,7 @@ use crate::procedure::model::{OutcomeKind, Position, Question, Step, StepIndex};
 use crate::procedure::nearest::suggestion;
 use crate::procedure::problem::Findings;
 use crate::procedure::rules::{Ruled, Rules, StepsBefore, Waiving};
-use crate::procedure::work::Work;
+use crate::procedure::waiving;
 
 /// Rules that look at single procedures and steps: least revisions, waivers, and steps before outcomes
 /// of procedures that are called; those of the outermost are proved through its calls.
@@ -92,7 +92,7 @@ fn check_waiving(
 
 /// Why a step can be waived by nobody.
 fn indispensable(step: &Step<StepIndex>, sheets: &Sheets, rules: &Rules) -> Option<String> {
-    let needed = |condition: &&crate::procedure::work::Condition| {
+    let needed = |condition: &crate::procedure::work::Condition| {
         let mut steps = sheets.values().flat_map(|sheet| &sheet.procedure.steps);
         steps.any(|other| {
             other.needs.contains(condition)
@@ -100,22 +100,10 @@ fn indispensable(step: &Step<StepIndex>, sheets: &Sheets, rules: &Rules) -> Opti
                     .work
                     .iter()
                     .any(|work| work.needs().contains(condition))
-                || rules.needed(&other.work).any(|need| need == *condition)
+                || rules.needed(&other.work).any(|need| need == condition)
         })
     };
-    if let Some(condition) = step.establishes.iter().find(needed) {
-        return Some(format!("it establishes `{condition}`, which work needs"));
-    }
-    if !step.restores.is_empty() {
-        return Some("it puts back what was disabled".to_owned());
-    }
-    if !step.disables.is_empty() || step.work.iter().any(|work| *work != Work::None) {
-        return Some("it is work, not a question".to_owned());
-    }
-    match step.question {
-        Question::Confirm { .. } | Question::Note { .. } => None,
-        _ => Some("where the job goes on hangs on its answer".to_owned()),
-    }
+    waiving::indispensable(step, needed)
 }
 
 /// Steps that must stand on every path to an outcome, over all paths of the outermost procedure.

@@ -11,6 +11,7 @@ use super::model::{CaptureResult, ComputedResult, Note, Outcome, PutBackEntry, R
 use crate::procedure::model::{Library, Question};
 use crate::run::event::{Answer, Event, Stamped};
 use crate::run::state::State;
+use crate::run::value::Value;
 use crate::run::walk::{Astray, Past, Walk};
 
 /// The rule by which findings are decided, the interval as guard band (JCGM 106:2012, from memory).
@@ -152,6 +153,15 @@ impl Telling<'_> {
                     drawing: None,
                     superseded: past.superseded,
                 }),
+                // handed over once, however often the person went back behind it
+                Some(Event::Carried { .. }) => {
+                    let same = |capture: &&mut CaptureResult| {
+                        past.value == Value::Capture(capture.file.clone())
+                    };
+                    if let Some(capture) = captures.iter_mut().rev().find(same) {
+                        capture.superseded = past.superseded;
+                    }
+                }
                 Some(Event::Computed {
                     analysis: Some(analysis),
                     drawing,
@@ -217,6 +227,14 @@ impl Telling<'_> {
                     at: stamped.at.clone(),
                     step: step.clone(),
                     text: text.clone(),
+                }),
+                Event::Attached { step, attachment } => Some(Note {
+                    at: stamped.at.clone(),
+                    step: step.clone(),
+                    text: format!(
+                        "{}, handed over as {}",
+                        attachment.file, attachment.original
+                    ),
                 }),
                 _ => None,
             });

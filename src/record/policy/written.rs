@@ -28,11 +28,12 @@ const KEYS: [&str; 6] = [
     "waivers",
     "revisions",
 ];
-const LIMIT_KEYS: [&str; 4] = [
+const LIMIT_KEYS: [&str; 5] = [
     "low_percent",
     "leak_down_percent",
     "static_compression",
     "starter",
+    "pause_minutes",
 ];
 const BAND_KEYS: [&str; 3] = ["acceptable", "poor", "fault"];
 const STARTER_KEYS: [&str; 2] = ["crank_seconds", "rest_seconds"];
@@ -43,6 +44,9 @@ const MOST: u32 = 1_000_000;
 pub(super) fn read(file: &str, text: &str) -> Result<Policy, Vec<Problem>> {
     tree::whole(file, text, |root, findings| Reading(findings).policy(root))
 }
+
+/// Longest break, in minutes, after which a shop may still trust what was made safe; our own choice.
+const LONGEST_PAUSE: u32 = 60;
 
 struct Reading<'f>(&'f mut Findings);
 
@@ -100,6 +104,9 @@ impl Reading<'_> {
         }
         if let Some(node) = fields.take("starter") {
             limits.starter = self.starter(node)?;
+        }
+        if let Some(node) = fields.take("pause_minutes") {
+            limits.pause_minutes = whole(node, "`pause_minutes`", 0..=LONGEST_PAUSE, self.0)?;
         }
         fields.finish(&LIMIT_KEYS, self.0);
         Some(limits)

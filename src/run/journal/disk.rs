@@ -44,6 +44,24 @@ pub trait Storage {
 pub struct Disk {
     file: fs_err::File,
     folder: PathBuf,
+    holding: Option<PathBuf>,
+}
+
+/// Where it stands who holds a job: beside the job, because nothing but the record lies in it.
+fn holding(folder: &Path) -> Option<PathBuf> {
+    let name = folder.file_name()?.to_string_lossy().into_owned();
+    Some(folder.with_file_name(format!(".{name}.held")))
+}
+
+/// Longest note of who holds a job that is read, bytes; our own choice.
+const LONGEST_HOLDER: u64 = 300;
+
+fn holder(folder: &Path) -> Option<String> {
+    let mut text = String::new();
+    let file = std::fs::File::open(holding(folder)?).ok()?;
+    file.take(LONGEST_HOLDER).read_to_string(&mut text).ok()?;
+    let text: String = text.trim().chars().filter(|c| !c.is_control()).collect();
+    (!text.is_empty()).then_some(text)
 }
 
 impl Disk {
@@ -76,14 +94,40 @@ impl Disk {
         Self::locked(file, folder)
     }
 
+    /// Note who holds the journal, for whoever is refused it. A note that cannot be written is no reason
+    /// not to work.
+    #[must_use]
+    pub fn held_by(mut self, who: &str) -> Self {
+        self.holding = holding(&self.folder).filter(|file| std::fs::write(file, who).is_ok());
+        self
+    }
+
+    /// Who holds the journal of a job's folder, as they noted it; none where nobody does.
+    #[must_use]
+    pub fn holder(folder: &Path) -> Option<String> {
+        match Self::open(folder) {
+            Err(JournalError::InUse(who)) => Some(who.unwrap_or_else(|| "somebody".to_owned())),
+            _ => None,
+        }
+    }
+
     fn locked(file: fs_err::File, folder: &Path) -> Result<Self, JournalError> {
         match file.file().try_lock() {
             Ok(()) => Ok(Disk {
                 file,
                 folder: folder.to_owned(),
+                holding: None,
             }),
-            Err(TryLockError::WouldBlock) => Err(JournalError::InUse),
+            Err(TryLockError::WouldBlock) => Err(JournalError::InUse(holder(folder))),
             Err(TryLockError::Error(error)) => Err(JournalError::Unreadable(error)),
+        }
+    }
+}
+
+impl Drop for Disk {
+    fn drop(&mut self) {
+        if let Some(file) = &self.holding {
+            let _ = std::fs::remove_file(file); // a stale note is read only where the lock is held
         }
     }
 }

@@ -38,8 +38,8 @@ pub enum JournalError {
     #[error("{NAME} holds no whole line: the job never began. Begin a new one")]
     Empty,
     /// Another run holds the journal.
-    #[error("this job is open in another run of the program; close that one first")]
-    InUse,
+    #[error("this job is open in another run of the program{}; close that one first", told(.0))]
+    InUse(Option<String>),
     /// The journal could not be read.
     #[error("{NAME} cannot be read: {0}")]
     Unreadable(#[source] io::Error),
@@ -51,6 +51,12 @@ pub enum JournalError {
     /// A write failed before.
     #[error("{NAME} could not be written before, so nothing more is written; resume the job")]
     Stopped,
+}
+
+/// Who holds a journal, in brackets, where that is known.
+fn told(holder: &Option<String>) -> String {
+    let holder = holder.as_deref().map(|holder| format!(" ({holder})"));
+    holder.unwrap_or_default()
 }
 
 /// A journal that is being written. It holds the lock of its storage as long as it lives.
@@ -174,5 +180,7 @@ fn cut(storage: &mut impl Storage, torn: &Torn) -> io::Result<Cut> {
     Err(io::Error::other("too many torn tails are kept already"))
 }
 
+#[cfg(test)]
+mod crashes;
 #[cfg(test)]
 mod tests;

@@ -40,7 +40,7 @@ impl Storage for Memory {
     }
 }
 
-fn events() -> Vec<Stamped> {
+pub(super) fn events() -> Vec<Stamped> {
     let stamped = |event| Stamped {
         at: "2026-03-02T08:00:00Z".to_owned(),
         event,
@@ -63,6 +63,7 @@ fn events() -> Vec<Stamped> {
             low_percent: 85.0,
             needs: Default::default(),
             limits: Default::default(),
+            house: Default::default(),
             tool: "evenfire".to_owned(),
         })),
         stamped(answer("cold start \"rough\", 3 °C")),
@@ -254,7 +255,7 @@ fn a_second_run_on_the_same_journal_is_refused() {
     journal.append(&events()[0]).unwrap();
     assert!(matches!(
         Disk::open(folder.path()),
-        Err(JournalError::InUse)
+        Err(JournalError::InUse(_))
     ));
     assert!(Disk::create(folder.path()).is_err());
     drop(journal);

@@ -1,8 +1,10 @@
 //! The run's logic on a small job.
 
+mod back;
 mod driven;
 mod properties;
 pub(crate) mod sample;
+mod waived;
 
 use super::event::{Answer, Event};
 use super::screen::Form;
@@ -10,6 +12,13 @@ use super::walk::Walk;
 use super::*;
 use crate::procedure::model::{Library, OutcomeKind};
 use sample::*;
+
+/// The job is taken up again an hour later.
+pub(crate) fn resume() -> Input {
+    Input::Resume {
+        at: "2026-03-02T09:00:00Z".to_owned(),
+    }
+}
 
 /// A job under test.
 pub(crate) struct Trial {
@@ -191,7 +200,7 @@ fn going_back_supersedes_and_takes_conditions_along() {
 fn after_a_break_what_is_needed_is_made_sure_of_again() {
     let mut trial = Trial::after(&TO_CRANK);
     trial.put(Input::Pause("asked".to_owned())).unwrap();
-    trial.put(Input::Resume).unwrap();
+    trial.put(resume()).unwrap();
     let Next::Ask(screen) = trial.next() else {
         panic!()
     };
@@ -210,7 +219,7 @@ fn after_a_break_what_is_needed_is_made_sure_of_again() {
 fn a_condition_that_is_denied_after_a_break_leads_its_own_way() {
     let mut trial = Trial::after(&TO_CRANK);
     trial.say("low");
-    trial.put(Input::Resume).unwrap();
+    trial.put(resume()).unwrap();
     assert_eq!(trial.due(), "hold", "the called procedure needs it too");
     trial.say("no");
     assert_eq!(trial.due(), "put-back/fuel relay");

@@ -59,7 +59,7 @@ fn play(trial: &mut Trial, one: Move) {
             Ok(())
         }
         Move::Back => trial.put(Input::Back),
-        Move::Resume => trial.put(Input::Resume),
+        Move::Resume => trial.put(resume()),
         Move::Note => trial.put(Input::Note("heard a knock".to_owned())),
         Move::Stop => trial.put(Input::Stop("no time".to_owned())),
     };

@@ -14,7 +14,7 @@ pub(super) fn leads_to(
 ) -> Result<(Way, StepIndex), Astray> {
     let (tested, next) = match question {
         Question::Confirm { yes, no, .. } => {
-            let agreed = *value == Value::Confirmed(true);
+            let agreed = matches!(value, Value::Confirmed(true) | Value::Waived(_));
             return Ok(if agreed {
                 (Way::Yes, *yes)
             } else {

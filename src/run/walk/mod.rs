@@ -5,11 +5,13 @@
 mod astray;
 mod branches;
 mod ledger;
+mod past;
 mod places;
 mod texts;
 
 pub use astray::Astray;
 pub use ledger::Disabling;
+pub use past::Past;
 pub use texts::Shown;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -21,6 +23,7 @@ use crate::quantity::Measured;
 use crate::run::event::Event;
 use crate::run::state::State;
 use crate::run::value::Value;
+use past::Told;
 
 /// Steps passed without a question before the procedure counts as endless; the checks refuse such
 /// procedures, so this guards against a library built by hand.
@@ -54,25 +57,6 @@ struct Standing {
     lines: BTreeMap<RecordLine, Value>,
     led_to: BTreeMap<String, StepIndex>,
     established_by: BTreeMap<Condition, String>,
-}
-
-/// A step that was answered or computed.
-#[derive(Debug, Clone)]
-pub struct Past {
-    /// Line of the journal.
-    pub line: usize,
-    /// Path of the step.
-    pub step: String,
-    /// What was shown.
-    pub shown: Shown,
-    /// The value that it gave.
-    pub value: Value,
-    /// Whether a person answered it.
-    pub asked: bool,
-    /// Whether the person went back behind it.
-    pub superseded: bool,
-    before: Standing,
-    held: BTreeSet<Condition>,
 }
 
 /// An outcome of a called procedure.
@@ -167,11 +151,21 @@ impl<'l> Walk<'l> {
             Event::Answered { step, answer } => {
                 let due = self.due_is(step)?;
                 let value = Value::of_answer(due.step, answer);
-                self.answered(&due, value, true)
+                self.answered(&due, value, Told::Asked(self.line))
+            }
+            Event::Carried { step, from } => {
+                let due = self.due_is(step)?;
+                let value = self.carried(step, *from)?;
+                self.answered(&due, value, Told::Asked(*from as usize))
+            }
+            Event::Waived { step, word } => {
+                let due = self.due_is(step)?;
+                let value = Value::Waived(format!("waived by {}: {}", word.lead, word.reason));
+                self.answered(&due, value, Told::Asked(self.line))
             }
             Event::Computed { step, facts, .. } => {
                 let due = self.due_is(step)?;
-                self.answered(&due, Value::of_facts(facts), false)
+                self.answered(&due, Value::of_facts(facts), Told::Computed)
             }
             Event::Reopened { step } => self.go_back(step),
             Event::Resumed { lapsed } => {
@@ -188,6 +182,7 @@ impl<'l> Walk<'l> {
                 Ok(())
             }
             Event::Noted { .. }
+            | Event::Attached { .. }
             | Event::Paused { .. }
             | Event::Mended { .. }
             | Event::Practice { .. }
@@ -233,23 +228,6 @@ impl<'l> Walk<'l> {
         })
     }
 
-    fn answered(&mut self, due: &Due<'l>, value: Value, asked: bool) -> Result<(), Astray> {
-        let shown = self.shown(due)?;
-        self.past.push(Past {
-            line: self.line,
-            step: due.path.clone(),
-            shown,
-            value: value.clone(),
-            asked,
-            superseded: false,
-            before: self.standing.clone(),
-            held: self.held.clone(),
-        });
-        self.lose(&due.step.revokes);
-        self.finish(due, value)?;
-        self.settle()
-    }
-
     /// A step's value is there: its effects, and where it leads.
     fn finish(&mut self, due: &Due<'l>, value: Value) -> Result<(), Astray> {
         self.disable(due.step, &due.path);
@@ -258,7 +236,9 @@ impl<'l> Walk<'l> {
             Value::Confirmed(false) => self.lose(&due.step.establishes),
             _ => {} // only the answer yes establishes or restores anything
         }
-        if let Some(line) = due.step.fills {
+        if let Some(line) = due.step.fills
+            && !matches!(value, Value::Waived(_))
+        {
             self.standing.lines.insert(line, value.clone());
         }
         let (way, target) = branches::leads_to(&due.path, &due.step.question, &value)?;
@@ -321,42 +301,6 @@ impl<'l> Walk<'l> {
                 step: needed_by.to_owned(),
                 condition: condition.0.clone(),
             })
-    }
-
-    fn go_back(&mut self, step: &str) -> Result<(), Astray> {
-        let open = |past: &Past| past.step == step && !past.superseded;
-        let Some(at) = self.past.iter().rposition(open) else {
-            return Err(Astray::NoStep(step.to_owned()));
-        };
-        self.touch_open_step();
-        let line = self.past[at].line;
-        self.standing = self.past[at].before.clone();
-        self.held = self.past[at].held.clone();
-        for past in &mut self.past[at..] {
-            past.superseded = true;
-        }
-        for (lost_at, condition) in &self.losses {
-            if *lost_at >= line {
-                self.held.remove(condition);
-            }
-        }
-        self.returned.retain(|returned| returned.line < line);
-        self.settle()
-    }
-
-    /// The open step was shown, so it may have been begun.
-    fn touch_open_step(&mut self) {
-        if let Ok(due) = self.due() {
-            self.lose(&due.step.revokes);
-            self.disable(due.step, &due.path);
-        }
-    }
-
-    fn lose(&mut self, conditions: &[Condition]) {
-        for condition in conditions {
-            self.held.remove(condition);
-            self.losses.push((self.line, condition.clone()));
-        }
     }
 
     /// Conditions that hold.

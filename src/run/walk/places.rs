@@ -199,7 +199,10 @@ impl<'l> Walk<'l> {
         Ok(joined(&place.scope, &step.id))
     }
 
-    pub(super) fn procedure_of(&self, scope: &str) -> Result<&'l Procedure<StepIndex>, Astray> {
+    pub(in crate::run) fn procedure_of(
+        &self,
+        scope: &str,
+    ) -> Result<&'l Procedure<StepIndex>, Astray> {
         let known = self.standing.scopes.get(scope);
         self.procedure_named(
             &known

@@ -1,0 +1,83 @@
+//! How the shipped steps look on the smallest screens that count: all of it fits, and colour adds nothing.
+
+use dialoguer::console::measure_text_width;
+
+use crate::ask::layout::Layout;
+use crate::procedure::model::{Question, Step, StepIndex};
+use crate::procedure::read_library_by;
+use crate::procedure::rules::Rules;
+use crate::run::screen::{Form, Screen};
+
+/// Rows of the smallest terminal that is designed for, less what the question's keys and the cursor take.
+const ROWS: usize = 24;
+/// An empty line, the keys on two lines, and the cursor.
+const KEYS: usize = 4;
+
+/// The shipped sheets whose screens are tried.
+const OUTERMOST: [&str; 2] = ["relative-compression", "follow-up"];
+
+fn source(name: &str) -> Option<(String, String)> {
+    let file = format!("{}/procedures/{name}.yaml", env!("CARGO_MANIFEST_DIR"));
+    let text = fs_err::read_to_string(&file).ok()?;
+    Some((file, text))
+}
+
+/// A step's screen, as it stands in its sheet: values are not filled in.
+fn screen(step: &Step<StepIndex>) -> Option<Screen> {
+    let (asked, form) = match &step.question {
+        Question::Confirm { statement, .. } => (statement, Form::Confirm),
+        Question::Choose { ask, choices, .. } => (ask, Form::Choose(choices.clone())),
+        Question::Measure { ask, form, .. } => (ask, Form::Number(form.clone())),
+        Question::Capture { ask, kind, .. } => (ask, Form::Capture(*kind)),
+        Question::Note { ask, form, .. } => (ask, Form::Text(*form)),
+        _ => return None,
+    };
+    Some(Screen {
+        job: "0042".to_owned(),
+        practice: false,
+        step: step.id.clone(),
+        phase: step.phase.clone(),
+        number: 12,
+        about: 60,
+        again_for: None,
+        hazards: step.hazards.clone(),
+        action: step.action.clone(),
+        asked: asked.clone(),
+        form,
+        why: step.why.clone(),
+        good: step.good.clone(),
+        mistakes: step.mistakes.clone(),
+        so_far: Vec::new(),
+        disabled: Vec::new(),
+        waiver: Err(String::new()),
+    })
+}
+
+fn screens() -> Vec<Screen> {
+    let mut all = Vec::new();
+    for name in OUTERMOST {
+        let library = read_library_by(&Rules::default(), name, &source).unwrap();
+        let steps = library.procedures.into_values().flat_map(|p| p.steps);
+        all.extend(steps.filter_map(|step| screen(&step)));
+    }
+    assert!(all.len() > 150, "only {} screens", all.len());
+    all
+}
+
+#[test]
+fn every_shipped_step_fits_a_screen_of_80_by_24_and_60_columns() {
+    for screen in screens() {
+        for columns in [60, 80] {
+            let layout = Layout::new(columns, false);
+            let text = layout.screen(&screen);
+            let widest = text.lines().map(measure_text_width).max().unwrap();
+            assert!(widest <= columns, "{}: {widest} columns", screen.step);
+            let rows = text.lines().count() + KEYS;
+            assert!(
+                columns < 80 || rows <= ROWS,
+                "{}: {rows} rows\n{text}",
+                screen.step
+            );
+        }
+    }
+}

@@ -1,0 +1,158 @@
+//! What is laid to a job while it is done: captures, attachments, and a lead's word that a step need not
+//! be done. The word's form is the record's; here the key is found and opened.
+
+use std::path::{Path, PathBuf};
+
+use chrono::{DateTime, Utc};
+
+use super::keeping::{Captures, as_typed, is_file};
+use super::passphrase::Passphrases;
+use crate::record::error::RecordError;
+use crate::record::folder::{self, JobFolder};
+use crate::record::roster::{Role, Roster};
+use crate::record::shop::Shop;
+use crate::record::{digest, durable, key, sshsig};
+use crate::run::drive::{Keeper, Waiving};
+use crate::run::event::{Attachment, CaptureFile, WaiverFile};
+
+/// The word for any lead in a policy.
+const ANY_LEAD: &str = "lead";
+
+/// Largest file that is laid to a job, bytes; our own choice: a photo or a short film, no disk image.
+const LARGEST: u64 = 200 * 1024 * 1024;
+
+/// Keeps what belongs to one job of a shop.
+pub(crate) struct Keeping<'k> {
+    pub(crate) shop: &'k Shop,
+    pub(crate) job: &'k JobFolder,
+}
+
+impl Keeper for Keeping<'_> {
+    fn keep(&mut self, path: &str) -> Result<CaptureFile, String> {
+        let shop = Some(self.shop);
+        Captures {
+            job: self.job,
+            shop,
+        }
+        .keep(path)
+    }
+
+    fn attach(&mut self, path: &str) -> Result<Attachment, String> {
+        let file = as_typed(path);
+        is_file(&file, "type the path of the photo or file")?;
+        let bytes = std::fs::metadata(&file).map_or(0, |about| about.len());
+        if bytes > LARGEST {
+            let most = LARGEST / (1024 * 1024);
+            return Err(format!(
+                "{}: is larger than {most} MiB; make it smaller, then lay it to the job again",
+                file.display()
+            ));
+        }
+        self.copied(&file)
+            .map_err(|error| format!("the file cannot be copied into the job: {error}"))
+    }
+
+    fn waive(&mut self, waiving: &Waiving<'_>) -> Result<WaiverFile, String> {
+        self.signed(waiving)
+            .map_err(|why| format!("the waiver does not count: {why}"))
+    }
+}
+
+impl Keeping<'_> {
+    fn copied(&self, from: &Path) -> Result<Attachment, RecordError> {
+        let ending = from.extension().map(|e| e.to_string_lossy().to_lowercase());
+        let plain = |ending: &String| ending.bytes().all(|b| b.is_ascii_alphanumeric());
+        let ending = ending.filter(plain).unwrap_or_else(|| "bin".to_owned());
+        let number = self.next_number(folder::ATTACHMENTS)?;
+        let file = format!("{}/{number}.{ending}", folder::ATTACHMENTS);
+        let inside = self.job.file(&file);
+        durable::copy_new(from, &inside)?;
+        Ok(Attachment {
+            sha256: digest::of_file(&inside)?,
+            bytes: fs_err::metadata(&inside)?.len(),
+            file,
+            original: from
+                .file_name()
+                .unwrap_or_default()
+                .to_string_lossy()
+                .into_owned(),
+        })
+    }
+
+    /// One more than the highest in a folder of the job, which is made where it is missing.
+    fn next_number(&self, name: &str) -> Result<u32, RecordError> {
+        let folder = self.job.file(name);
+        fs_err::create_dir_all(&folder)?;
+        let mut highest = 0;
+        for entry in fs_err::read_dir(&folder)? {
+            let name = entry?.file_name().to_string_lossy().into_owned();
+            let number = name.split('.').next().and_then(|n| n.parse().ok());
+            highest = highest.max(number.unwrap_or(0));
+        }
+        Ok(highest + 1)
+    }
+
+    fn signed(&self, waiving: &Waiving<'_>) -> Result<WaiverFile, String> {
+        let roster = Roster::of(self.shop).map_err(|error| error.to_string())?;
+        let file = if waiving.key.is_empty() {
+            self.shop.key_file(Role::Lead)
+        } else {
+            as_typed(waiving.key)
+        };
+        let key = open(&file)?;
+        let public = key.public_key().key_data();
+        let lead = roster
+            .owner(public)
+            .ok_or_else(|| format!("{}: nobody in the roster has this key", file.display()))?
+            .to_owned();
+        if !waiving
+            .may
+            .iter()
+            .any(|who| who == ANY_LEAD || *who == lead)
+        {
+            let may = waiving.may.join(", ");
+            return Err(format!(
+                "{lead} may not waive this step by the shop's policy; {may} may"
+            ));
+        }
+        let at: DateTime<Utc> = waiving
+            .at
+            .parse()
+            .map_err(|_| format!("{} is no time", waiving.at))?;
+        roster
+            .admits(&lead, public, Role::Lead, at)
+            .map_err(|why| why.to_string())?;
+        let text = text(&self.job.number(), &lead, waiving);
+        let signature = sshsig::sign(&key, Role::Lead, text.as_bytes());
+        let signature = signature.map_err(|error| error.to_string())?;
+        let waiver = self.written(&text, &signature);
+        Ok(WaiverFile {
+            waiver: waiver.map_err(|error| error.to_string())?,
+            lead,
+            reason: waiving.reason.to_owned(),
+        })
+    }
+
+    /// The text first: a text without its signature waives nothing.
+    fn written(&self, text: &str, signature: &str) -> Result<String, RecordError> {
+        let number = self.next_number(folder::WAIVERS)?;
+        let [name, own] = ["txt", "sig"].map(|end| format!("{}/{number}.{end}", folder::WAIVERS));
+        durable::write_new(&self.job.file(&name), text.as_bytes())?;
+        durable::write_new(&self.job.file(&own), signature.as_bytes())?;
+        Ok(name)
+    }
+}
+
+/// The text that is signed.
+fn text(job: &str, lead: &str, waiving: &Waiving<'_>) -> String {
+    format!(
+        "evenfire waiver 1\njob: {job}\nstep: {}\nreason: {}\nlead: {lead}\ntime: {}\njournal: {}\n",
+        waiving.step, waiving.reason, waiving.at, waiving.head
+    )
+}
+
+fn open(file: &PathBuf) -> Result<ssh_key::PrivateKey, String> {
+    let mut passphrases = Passphrases::of_person();
+    let prompt = format!("Passphrase for {}", file.display());
+    key::open(file, &mut || passphrases.ask(&prompt)).map_err(|error| error.to_string())
+}

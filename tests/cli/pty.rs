@@ -1,0 +1,189 @@
+//! The program in a real terminal.
+
+use std::process::Command;
+
+use evenfire::run::event::Event;
+use rexpect::session::{PtySession, spawn_command};
+
+use crate::fixture::Bay;
+
+/// Longest that an answer may take, milliseconds: slow machines build at the same time.
+const PATIENCE: u64 = 20_000;
+
+fn command(bay: &Bay, arguments: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_evenfire"));
+    command.args(arguments).arg("--shop").arg(&bay.shop);
+    command.env("TERM", "xterm").env_remove("NO_COLOR");
+    command
+}
+
+fn at_terminal(bay: &Bay, arguments: &[&str]) -> PtySession {
+    spawn_command(command(bay, arguments), Some(PATIENCE)).unwrap()
+}
+
+/// The process at work on the first job, as it noted itself for others.
+fn process(bay: &Bay) -> String {
+    let held = std::fs::read_to_string(bay.shop.join("jobs/.0001.held")).unwrap();
+    let number = held.strip_prefix("process ").unwrap().split(',').next();
+    number.unwrap().to_owned()
+}
+
+fn keys(session: &mut PtySession, keys: &str) {
+    session.send(keys).unwrap();
+    session.flush().unwrap();
+}
+
+#[test]
+fn a_job_by_keys_from_its_first_question_to_its_seal() {
+    let bay = Bay::new();
+    let mut person = at_terminal(&bay, &["run", "look"]);
+    person.exp_string("The vehicle cannot move.").unwrap();
+    person.exp_string("y yes").unwrap();
+    keys(&mut person, "\r");
+    person.exp_string("Enter alone answers nothing").unwrap();
+    keys(&mut person, "y");
+    person.exp_string("Battery voltage at the posts").unwrap();
+    person.exp_string(":f file").unwrap();
+    person.send_line("12.6").unwrap();
+    person.exp_string("The relay is out.").unwrap();
+    keys(&mut person, "r");
+    person.exp_string("Battery voltage at the posts").unwrap();
+    person.exp_string("12.60 V").unwrap();
+    person.exp_string("y yes").unwrap();
+    keys(&mut person, "y");
+    person.exp_string("What do you see at the rail?").unwrap();
+    person.send_line("all dry").unwrap();
+    person.exp_string("Everything is back.").unwrap();
+    person.exp_string("y yes").unwrap();
+    keys(&mut person, "y");
+    person.exp_string("is sealed").unwrap();
+    person.exp_eof().unwrap();
+}
+
+#[test]
+fn keys_typed_ahead_confirm_no_hazard() {
+    let bay = Bay::new();
+    let mut person = at_terminal(&bay, &["run", "look"]);
+    person.exp_string("y yes").unwrap();
+    keys(&mut person, "y");
+    person.exp_string("Answer").unwrap();
+    // the answer, and at once a yes to whatever comes next: a warning
+    person.send("12.6\ryyyy").unwrap();
+    person.flush().unwrap();
+    person.exp_string("The relay is out.").unwrap();
+    person.exp_string("y yes").unwrap();
+    std::thread::sleep(std::time::Duration::from_millis(300));
+    keys(&mut person, "p");
+    person.exp_string("is paused").unwrap();
+    person.exp_eof().unwrap();
+    let events = bay.events();
+    let answers = events
+        .iter()
+        .filter(|e| matches!(e.event, Event::Answered { .. }));
+    assert_eq!(
+        answers.count(),
+        2,
+        "the hazard was answered by a key typed ahead"
+    );
+}
+
+#[test]
+fn ctrl_c_leaves_a_job_that_goes_on_and_a_terminal_that_shows_its_cursor() {
+    let bay = Bay::new();
+    let mut person = at_terminal(&bay, &["run", "look"]);
+    person.exp_string("y yes").unwrap();
+    keys(&mut person, "y");
+    person.exp_string("Answer").unwrap();
+    person.send_control('c').unwrap();
+    person.exp_string("evenfire resume 0001").unwrap();
+    person.exp_eof().unwrap();
+    let mut again = at_terminal(&bay, &["resume", "1"]);
+    again.exp_string("Battery voltage at the posts").unwrap();
+    again.exp_string("Answer").unwrap();
+    // a second run on the job is refused, and told who holds it
+    let second = bay.run(&["resume", "1"]);
+    assert_eq!(second.status, 2);
+    assert!(
+        second
+            .told()
+            .contains("open in another run of the program (process "),
+        "{}",
+        second.err
+    );
+    let jobs = bay.run(&["jobs"]);
+    assert!(
+        jobs.out.contains("Open now in another run: process "),
+        "{}",
+        jobs.out
+    );
+    again.send_line(":p").unwrap();
+    again.exp_string("is paused").unwrap();
+    again.exp_eof().unwrap();
+    assert_eq!(bay.pauses(), ["interrupted", "asked"]);
+}
+
+/// What a closed terminal and a system that shuts down send.
+#[test]
+fn a_hang_up_and_a_termination_leave_a_job_that_goes_on() {
+    for signal in ["-HUP", "-TERM"] {
+        let bay = Bay::new();
+        let mut person = at_terminal(&bay, &["run", "look"]);
+        person.exp_string("y yes").unwrap();
+        keys(&mut person, "y");
+        person.exp_string("Answer").unwrap();
+        let process = process(&bay);
+        let sent = Command::new("kill").args([signal, &process]).status();
+        assert!(
+            sent.expect("kill (procps or coreutils) is needed")
+                .success()
+        );
+        person.exp_eof().unwrap();
+        let jobs = bay.run(&["jobs"]);
+        assert_eq!(jobs.status, 0, "{}", jobs.err);
+        assert!(
+            jobs.out.contains("Battery voltage at the posts"),
+            "{}",
+            jobs.out
+        );
+        assert!(!jobs.out.contains("Open now"), "{}", jobs.out);
+    }
+}
+
+/// Ctrl-Z where single keys are read: the shell gets the terminal back as it was, and the job goes on.
+#[test]
+fn a_suspended_job_shows_its_question_again() {
+    let bay = Bay::new();
+    let mut person = at_terminal(&bay, &["run", "look"]);
+    person.exp_string("y yes").unwrap();
+    person.send_control('z').unwrap();
+    std::thread::sleep(std::time::Duration::from_millis(500));
+    let process = process(&bay);
+    let sent = Command::new("kill").args(["-CONT", &process]).status();
+    assert!(
+        sent.expect("kill (procps or coreutils) is needed")
+            .success()
+    );
+    person.exp_string("The vehicle cannot move.").unwrap();
+    person.exp_string("y yes").unwrap();
+    keys(&mut person, "p");
+    person.exp_string("is paused").unwrap();
+    person.exp_eof().unwrap();
+}
+
+#[test]
+fn plain_lines_with_numbers_and_no_cursor_tricks() {
+    let bay = Bay::new();
+    let mut person = at_terminal(&bay, &["run", "look", "--plain"]);
+    let before = person.exp_string("1 yes   2 no").unwrap();
+    assert!(!before.contains('\u{1b}'), "{before:?}");
+    person.exp_string("Answer: ").unwrap();
+    person.send_line("").unwrap();
+    person.exp_string("Type 1 for yes or 2 for no").unwrap();
+    person.send_line("1").unwrap();
+    let before = person.exp_string("Battery voltage at the posts").unwrap();
+    assert!(!before.contains('\u{1b}'), "{before:?}");
+    person.exp_string("Answer: ").unwrap();
+    person.send_line(":p").unwrap();
+    person.exp_string("is paused").unwrap();
+    person.exp_eof().unwrap();
+}

@@ -5,6 +5,7 @@
 mod accuracy;
 mod analyse;
 mod answering;
+mod audit;
 mod batch;
 mod captures;
 mod check;
@@ -64,6 +65,7 @@ enum Command {
     Sign(sign::SignArguments),
     Countersign(countersign::CountersignArguments),
     Verify(verify::VerifyArguments),
+    Audit(audit::AuditArguments),
     Report(report::ReportArguments),
     Simulate(simulate::SimulateArguments),
     Accuracy(accuracy::AccuracyArguments),
@@ -97,6 +99,7 @@ fn perform(command: Command) -> Result<ExitCode, Failure> {
     match command {
         Command::Accuracy(arguments) => accuracy::run(&arguments),
         Command::Analyse(arguments) => analyse::run(&arguments),
+        Command::Audit(arguments) => audit::run(&arguments),
         Command::Demo(arguments) => demo::run(&arguments),
         Command::Diff(arguments) => diff::run(&arguments),
         Command::Map(arguments) => map::run(&arguments),

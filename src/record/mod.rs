@@ -2,6 +2,7 @@
 //! What a job found is computed by the run; how it looks is the report's.
 
 pub mod assemble;
+pub mod audit;
 mod chain;
 pub mod decision;
 pub mod digest;

@@ -140,7 +140,7 @@ fn all_pages() -> Vec<String> {
 
 /// Tags that the renderer writes; whatever else appears came out of somebody's text.
 const OWN_TAGS: &str = "!DOCTYPE html head meta title style body header main footer section h1 h2 h3 h4 p ul li dl dt dd div \
-    b br code pre span strong table caption thead tbody tr th td figure figcaption svg desc defs pattern line text rect path";
+    b br code pre span strong ol details summary table caption thead tbody tr th td figure figcaption svg desc defs pattern line text rect path";
 
 #[test]
 fn texts_never_become_tags() {

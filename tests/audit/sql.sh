@@ -27,7 +27,7 @@ ask() { sqlite3 "$work/jobs.db" "$1"; }
 figure() { python3 -c "
 import json, sys
 f = json.load(open('$work/audit.json'))['figures']
-print(eval(sys.argv[1]))" "$1"; }
+print(eval('(' + sys.argv[1] + ')'))" "$1"; }
 same() {
     echo "$1: by SQL $2, by the audit $3"
     [ "$2" = "$3" ] || { echo "they differ" >&2; exit 1; }

@@ -64,8 +64,8 @@ pub struct Audit {
     pub read: u64,
     /// Bundles that were believed to be as the audit before found them.
     pub believed: u64,
-    /// Practice bundles that are not sound.
-    trusted: Vec<Trusted>,
+    /// What the next audit may believe.
+    pub(crate) trusted: Vec<Trusted>,
 }
 
 /// A job that was looked at.

@@ -58,7 +58,7 @@ impl Ground {
 
 /// One bundle that was found sound, or open.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub(super) struct Trusted {
+pub(crate) struct Trusted {
     /// State of its files.
     pub mark: String,
     /// Whether it is practice.

@@ -58,7 +58,8 @@ td.time { min-width: 7.2rem; }
 .path li { break-inside: avoid; padding: 0.1rem 0; }
 .path .time, .path code { color: #454d55; }
 .path .word, .hazard b { border: 1px solid currentColor; padding: 0 0.25em; font-size: 0.85em; white-space: nowrap; }
-.phase h4 { margin: 0.5rem 0 0.1rem; text-transform: capitalize; }
+.phase h4::first-letter { text-transform: uppercase; }
+.phase h4 { margin: 0.5rem 0 0.1rem; }
 .pair { display: flex; flex-wrap: wrap; gap: 0 2rem; align-items: flex-start; }
 .pair > * { flex: 1 1 20rem; width: auto; }
 .files code { overflow-wrap: normal; word-break: break-all; }
@@ -72,7 +73,7 @@ td p:last-child { margin-bottom: 0; }
 code, pre { font-family: ui-monospace, monospace; font-size: 0.86em; }
 pre { background: #f4f5f6; border: 1px solid #d5d9dd; padding: 0.5rem 0.7rem; white-space: pre-wrap;
   overflow-wrap: anywhere; margin: 0.4rem 0; }
-footer { border-top: 1px solid #b8bec4; margin-top: 2rem; font-size: 0.88rem; color: #454d55; }
+footer { border-top: 1px solid #b8bec4; margin-top: 1rem; font-size: 0.88rem; color: #454d55; }
 @media (max-width: 34rem) { .answer { grid-template-columns: 1fr; gap: 0.1rem; }
   .answer dd { margin-bottom: 0.7rem; } body { padding: 0.8rem; } }
 ";
@@ -120,14 +121,25 @@ const PAPER: &str = "
   .technician .number { min-width: 0; }
   .technician .narrow .number { min-width: 0; }
   .technician tbody th { min-width: 0; }
+  .technician table, .technician .aside, .technician figcaption, .technician .facts, .technician .columns,
+  .technician summary { font-size: 7.6pt; line-height: 1.25; }
+  .technician code, .technician pre { font-size: 6.8pt; }
+  .technician .files code { white-space: nowrap; }
+  .technician tbody th, .technician td.time { overflow-wrap: normal; white-space: nowrap; }
+  .technician .pair tbody th { white-space: normal; }
+  .technician .pair table { table-layout: auto; }
+  .technician .pair .number { white-space: nowrap; }
+  .phase { break-inside: auto; }
+  .phase h4 { margin: 0.8mm 0 0; }
   .technician figure { margin: 1mm 0; }
-  .technician svg { max-height: 40mm; }
+  .technician svg { max-height: 46mm; }
   .technician pre { padding: 1mm 1.5mm; }
   .facts, .columns, .path { columns: 2; column-gap: 6mm; }
   .path { columns: 2; font-size: 7.4pt; line-height: 1.25; }
   .path li { padding: 0; }
   .pair { flex-wrap: nowrap; gap: 0 6mm; }
   .pair > * { flex: 1 1 auto; }
+  footer { font-size: 7.6pt; margin-top: 2mm; }
   details:not([open]) { display: none; }
   h2, h3, h4, caption { break-after: avoid; }
   figure, tr, pre, .practice, .keep { break-inside: avoid; }

@@ -300,7 +300,8 @@ fn positions_are_never_called_cylinders() {
 #[test]
 fn hazards_stand_before_the_action_and_superseded_answers_are_marked() {
     let page = page(&example::record(), &example::signatures());
-    let at = |text: &str| page.find(text).unwrap();
+    let shown = page.split("<details>").nth(1).unwrap();
+    let at = |text: &str| shown.find(text).unwrap();
     assert!(at("<b>DANGER</b>") < at("<b>WARNING</b>"));
     assert!(at("<b>WARNING</b>") < at("Parking brake on"));
     assert!(at("Parking brake on") < at("The vehicle cannot move."));

@@ -14,7 +14,7 @@ use crate::record::folder::{self, JobFolder};
 use crate::record::model::Record;
 use crate::record::seal;
 use crate::record::shop::Shop;
-use crate::report::{terminal, wording};
+use crate::report::terminal;
 use crate::run::asker::Asker;
 use crate::run::drive::{Ended, Hands, Job, Keeper};
 use crate::run::event::Event;
@@ -202,7 +202,9 @@ fn seal_job(shop: &Shop, folder: &JobFolder, job: &Job<'_, Disk>) -> Result<Reco
 /// Say what a sealed job measured, and where it lies. Its outcome was told when it was reached.
 pub(crate) fn tell(record: &Record, folder: &JobFolder) {
     let mut text = String::from("\n");
-    let deciding = wording::deciding(record).and_then(|capture| capture.analysis.as_ref());
+    let deciding = record
+        .deciding()
+        .and_then(|capture| capture.analysis.as_ref());
     if let Some(analysis) = deciding {
         text += &terminal::result(analysis, None, answering::screen());
         text += "\n";

@@ -30,8 +30,13 @@ pub(crate) fn write_report(job: &JobFolder, record: &Record) -> Result<(), Failu
     )?)
 }
 
-fn page(record: &Record, signed: &Signed) -> String {
+pub(crate) fn page(record: &Record, signed: &Signed) -> String {
     html::page(record, &signatures(signed))
+}
+
+/// The signatures of a job, for a page.
+pub(crate) fn signatures_of(job: &JobFolder, record: &Record) -> Result<Signatures, Failure> {
+    Ok(signatures(&Signed::read(job, record)?))
 }
 
 fn signatures(signed: &Signed) -> Signatures {

@@ -6,6 +6,7 @@ mod accuracy;
 mod amend;
 mod analyse;
 mod answering;
+mod audit;
 mod batch;
 mod captures;
 mod check;
@@ -72,6 +73,7 @@ enum Command {
     Countersign(countersign::CountersignArguments),
     Amend(amend::AmendArguments),
     Verify(verify::VerifyArguments),
+    Audit(audit::AuditArguments),
     Report(report::ReportArguments),
     Simulate(simulate::SimulateArguments),
     Accuracy(accuracy::AccuracyArguments),
@@ -106,6 +108,7 @@ fn perform(command: Command) -> Result<ExitCode, Failure> {
         Command::Accuracy(arguments) => accuracy::run(&arguments),
         Command::Amend(arguments) => amend::run(&arguments),
         Command::Analyse(arguments) => analyse::run(&arguments),
+        Command::Audit(arguments) => audit::run(&arguments),
         Command::Demo(arguments) => demo::run(&arguments),
         Command::Diff(arguments) => diff::run(&arguments),
         Command::Map(arguments) => map::run(&arguments),

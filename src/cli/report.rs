@@ -1,22 +1,32 @@
 //! `evenfire report`: write a job's report again.
 
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::Args;
 
 use super::Failure;
-use super::judging::{against, write_report};
+use super::judging::{against, signatures_of, write_report};
 use super::place::{self, ShopArgument};
-use crate::record::folder;
+use crate::record::durable;
+use crate::record::folder::{self, JobFolder};
 use crate::record::model::Record;
 use crate::record::roster::Roster;
+use crate::record::shop::Shop;
 use crate::record::verify::{Severity, verify};
+use crate::report::html::compare::{self, Side};
 
 /// Write a sealed job's report.html again from its other files
 #[derive(Debug, Args)]
 pub(crate) struct ReportArguments {
     /// Number of the job, or its folder
     job: String,
+    /// Set it beside the job before the repair, given by number or folder, in a page of its own
+    #[arg(long, value_name = "EARLIER")]
+    compare: Option<String>,
+    /// Where that page goes; by default compare-EARLIER-JOB.html in the working folder
+    #[arg(long, value_name = "FILE", requires = "compare")]
+    into: Option<PathBuf>,
     #[command(flatten)]
     shop: ShopArgument,
 }
@@ -24,9 +34,33 @@ pub(crate) struct ReportArguments {
 pub(crate) fn run(arguments: &ReportArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;
     let roster = Roster::of(&shop)?;
-    let place = place::find(&shop, &arguments.job)?;
-    let findings = verify(&place.folder, &against(&roster, place.number.as_deref()))?;
-    // A report made from files that were changed would lend them its looks.
+    let (job, record) = sound(&shop, &roster, &arguments.job)?;
+    let file = match &arguments.compare {
+        None => {
+            write_report(&job, &record)?;
+            job.file(folder::REPORT)
+        }
+        Some(earlier) => {
+            let (before, old) = sound(&shop, &roster, earlier)?;
+            let shown = [signatures_of(&before, &old)?, signatures_of(&job, &record)?];
+            let side = |record, signatures| Side { record, signatures };
+            let page = compare::page(side(&old, &shown[0]), side(&record, &shown[1]));
+            let file = arguments.into.clone().unwrap_or_else(|| {
+                PathBuf::from(format!("compare-{}-{}.html", before.number(), job.number()))
+            });
+            durable::replace(&file, page.as_bytes())?;
+            file
+        }
+    };
+    println!("{}", file.display());
+    Ok(ExitCode::SUCCESS)
+}
+
+/// A job in which nothing is wrong, with its record: a report made from files that were changed would
+/// lend them its looks.
+fn sound(shop: &Shop, roster: &Roster, job: &str) -> Result<(JobFolder, Record), Failure> {
+    let place = place::find(shop, job)?;
+    let findings = verify(&place.folder, &against(roster, place.number.as_deref()))?;
     let broken = findings
         .iter()
         .find(|finding| finding.kind.severity() == Severity::Broken);
@@ -41,8 +75,5 @@ pub(crate) fn run(arguments: &ReportArguments) -> Result<ExitCode, Failure> {
     let bytes = fs_err::read(place.folder.file(folder::RECORD)).map_err(|error| {
         format!("the job is not sealed yet, so there is nothing to report: {error}")
     })?;
-    let record: Record = serde_json::from_slice(&bytes)?;
-    write_report(&place.folder, &record)?;
-    println!("{}", place.folder.file(folder::REPORT).display());
-    Ok(ExitCode::SUCCESS)
+    Ok((place.folder, serde_json::from_slice(&bytes)?))
 }

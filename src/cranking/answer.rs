@@ -81,6 +81,18 @@ pub enum Identified {
     PositionOnly,
 }
 
+impl Identified {
+    /// As the interface writes it.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Identified::Cylinder => "cylinder",
+            Identified::OneOfPair => "one_of_pair",
+            Identified::PositionOnly => "position_only",
+        }
+    }
+}
+
 /// The cranking that was found in the capture.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Cranking {
@@ -162,6 +174,18 @@ pub enum VerdictKind {
     Inconclusive,
 }
 
+impl VerdictKind {
+    /// As the interface writes it.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            VerdictKind::Even => "even",
+            VerdictKind::Low => "low",
+            VerdictKind::Inconclusive => "inconclusive",
+        }
+    }
+}
+
 /// One quality check.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Check {
@@ -221,6 +245,28 @@ pub enum CheckName {
     PlacementUndecided,
     /// The signal is missing or dead.
     NoSignal,
+}
+
+impl CheckName {
+    /// As the interface writes it.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            CheckName::Clipped => "clipped",
+            CheckName::TooFewCycles => "too_few_cycles",
+            CheckName::ConverterSteps => "converter_steps",
+            CheckName::Noise => "noise",
+            CheckName::LooseConnection => "loose_connection",
+            CheckName::NoRipple => "no_ripple",
+            CheckName::EngineRunning => "engine_running",
+            CheckName::Undersampled => "undersampled",
+            CheckName::PolarityUnknown => "polarity_unknown",
+            CheckName::NothingToCompare => "nothing_to_compare",
+            CheckName::PoorFit => "poor_fit",
+            CheckName::PlacementUndecided => "placement_undecided",
+            CheckName::NoSignal => "no_signal",
+        }
+    }
 }
 
 /// A signal that was given and not taken.

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
-use crate::cranking::answer::{Analysis, Drawing};
+use crate::cranking::answer::{Analysis, Drawing, VerdictKind};
 use crate::procedure::model::{Hazard, OutcomeKind};
 use crate::quantity::Unit;
 use crate::run::event::{CaptureFile, ProcedureFile};
@@ -70,6 +70,17 @@ impl Record {
     /// The bytes of `record.json`.
     pub fn text(&self) -> serde_json::Result<String> {
         Ok(format!("{}\n", serde_json::to_string_pretty(self)?))
+    }
+
+    /// The capture that the result rests on: the last that gave a verdict, else the last with an
+    /// analysis; none that the technician went back behind.
+    #[must_use]
+    pub fn deciding(&self) -> Option<&CaptureResult> {
+        let kind = |capture: &CaptureResult| capture.analysis.as_ref().map(|a| a.verdict.kind);
+        let counting = || self.captures.iter().rev().filter(|c| !c.superseded);
+        counting()
+            .find(|c| kind(c).is_some_and(|kind| kind != VerdictKind::Inconclusive))
+            .or_else(|| counting().find(|c| c.analysis.is_some()))
     }
 
     /// The files that it names, each with its digest.

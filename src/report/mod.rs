@@ -2,6 +2,7 @@
 //! nothing; they show what `cranking`, `followup` and `run` decided, and the same inputs give the same
 //! bytes.
 
+pub mod audit;
 pub mod html;
 pub mod signatures;
 pub mod terminal;

@@ -21,7 +21,7 @@ pub(super) fn clean(text: &str) -> String {
 
 /// Control characters, and the invisible ones of Unicode that change direction or join words
 /// (Unicode Standard Annex 9, section 2; zero-width characters; line separators; tags).
-fn steers(c: char) -> bool {
+pub(super) fn steers(c: char) -> bool {
     c.is_control()
         || matches!(
             u32::from(c),

@@ -5,7 +5,6 @@ use crate::cranking::answer::{
     Analysis, Bound, Check, CheckName, Finding, Identified, VerdictKind,
 };
 use crate::procedure::model::OutcomeKind;
-use crate::record::model::{CaptureResult, Record};
 
 /// Stands below every result, whatever it is: no relative method sees a loss that all share.
 pub(super) const COMMON_LOSS: &str = "Cylinders are compared with each other only. An even result does not prove that all are good: a loss common to all cylinders cannot be seen this way.";
@@ -23,17 +22,6 @@ pub(super) struct Row {
     pub high: f64,
     /// The finding.
     pub finding: Finding,
-}
-
-/// The capture that the result rests on: the last that gave a verdict, else the last with an analysis;
-/// none that the technician went back behind.
-#[must_use]
-pub(crate) fn deciding(record: &Record) -> Option<&CaptureResult> {
-    let kind = |capture: &CaptureResult| capture.analysis.as_ref().map(|a| a.verdict.kind);
-    let counting = || record.captures.iter().rev().filter(|c| !c.superseded);
-    counting()
-        .find(|c| kind(c).is_some_and(|kind| kind != VerdictKind::Inconclusive))
-        .or_else(|| counting().find(|c| c.analysis.is_some()))
 }
 
 /// The rows of an analysis in order of number.

@@ -105,6 +105,41 @@ pub enum FindingKind {
 }
 
 impl FindingKind {
+    /// Its name for other programs.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        use FindingKind as Kind;
+        match self {
+            Kind::NotSealed => "not_sealed",
+            Kind::ManifestMissing => "manifest_missing",
+            Kind::ManifestMalformed => "manifest_malformed",
+            Kind::FileMissing => "file_missing",
+            Kind::FileChanged => "file_changed",
+            Kind::FileUnlisted => "file_unlisted",
+            Kind::OddEntry => "odd_entry",
+            Kind::NotListed => "not_listed",
+            Kind::Unreadable => "unreadable",
+            Kind::RecordTooNew => "record_too_new",
+            Kind::RecordDisagrees => "record_disagrees",
+            Kind::WrongPlace => "wrong_place",
+            Kind::JournalBroken => "journal_broken",
+            Kind::NotSigned => "not_signed",
+            Kind::SignatureBroken => "signature_broken",
+            Kind::SignerRefused => "signer_refused",
+            Kind::PracticeKey => "practice_key",
+            Kind::NotCountersigned => "not_countersigned",
+            Kind::OneSignature => "one_signature",
+            Kind::Returned => "returned",
+            Kind::CountersignIncomplete => "countersign_incomplete",
+            Kind::DecisionUnreadable => "decision_unreadable",
+            Kind::SamePerson => "same_person",
+            Kind::TimesDisagree => "times_disagree",
+            Kind::ReportMissing => "report_missing",
+            Kind::ReportDiffers => "report_differs",
+            Kind::Practice => "practice",
+        }
+    }
+
     /// What it means.
     #[must_use]
     pub fn severity(self) -> Severity {
@@ -136,7 +171,7 @@ pub struct Finding {
 
 impl Finding {
     /// A finding.
-    pub(super) fn new(kind: FindingKind, sentence: impl Into<String>) -> Finding {
+    pub(in crate::record) fn new(kind: FindingKind, sentence: impl Into<String>) -> Finding {
         Finding {
             kind,
             sentence: tame(&sentence.into()),

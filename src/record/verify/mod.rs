@@ -55,10 +55,23 @@ struct Contents {
 /// Verify a job's folder: everything that is found, in the order in which it was looked at. An error
 /// is only where the folder itself cannot be read.
 pub fn verify(job: &JobFolder, against: &Against<'_>) -> Result<Vec<Finding>, RecordError> {
+    Ok(examine(job, against)?.findings)
+}
+
+/// What a verification found, and the record and manifest that it read on the way: who needs both
+/// reads every file once.
+#[derive(Debug, Default)]
+pub(super) struct Examined {
+    pub findings: Vec<Finding>,
+    /// Bytes of the manifest; empty where there is none.
+    pub manifest: Vec<u8>,
+    pub record: Option<Record>,
+}
+
+/// Verify, and keep what was read.
+pub(super) fn examine(job: &JobFolder, against: &Against<'_>) -> Result<Examined, RecordError> {
     let mut bundle = Bundle::open(job)?;
-    let Some(contents) = contents::check(&mut bundle, against) else {
-        return Ok(bundle.findings);
-    };
+    let contents = contents::check(&mut bundle, against).unwrap_or_default();
     if let Some(record) = &contents.record {
         waivers::check(&mut bundle, against.roster, record);
         signatures::check(&mut bundle, against.roster, record, &contents.manifest);
@@ -66,7 +79,11 @@ pub fn verify(job: &JobFolder, against: &Against<'_>) -> Result<Vec<Finding>, Re
             report(&mut bundle, against.report, record);
         }
     }
-    Ok(bundle.findings)
+    Ok(Examined {
+        findings: bundle.findings,
+        manifest: contents.manifest,
+        record: contents.record,
+    })
 }
 
 /// The record and the manifest's bytes of a sealed job whose files are what its manifest lists; what

@@ -10,16 +10,18 @@ use crate::report::wording;
 
 /// All of them, in order.
 pub(super) fn section(record: &Record) -> Markup {
+    let deciding = record.deciding();
     html! {
         h3 { "Captures" }
         @if record.captures.is_empty() { p { "No capture was taken." } }
         @for (at, capture) in record.captures.iter().enumerate() {
-            (one(capture, at + 1))
+            @let is_on_page_one = deciding.is_some_and(|deciding| std::ptr::eq(deciding, capture));
+            (one(capture, at + 1, is_on_page_one))
         }
     }
 }
 
-fn one(capture: &CaptureResult, number: usize) -> Markup {
+fn one(capture: &CaptureResult, number: usize, is_on_page_one: bool) -> Markup {
     let id = format!("capture-{number}");
     html! {
         h4 {
@@ -32,8 +34,10 @@ fn one(capture: &CaptureResult, number: usize) -> Markup {
             (clean(&capture.file.setup)) "."
         }
         @if !capture.file.understood.is_empty() {
-            p.aside { "How it was read:" }
-            ul.aside { @for line in &capture.file.understood { li { (clean(line)) } } }
+            p.aside {
+                "How it was read: "
+                @for line in &capture.file.understood { (clean(line)) " " }
+            }
         }
         @match &capture.analysis {
             None => p { "No analysis was made of it." },
@@ -48,15 +52,17 @@ fn one(capture: &CaptureResult, number: usize) -> Markup {
             @let name = capture.analysis.as_ref().map_or("Cylinder", wording::row_name);
             (waveform::figures(drawing, &low, name, &id))
         }
-        @if let Some(analysis) = &capture.analysis { (results(analysis, &id)) }
+        @if let Some(analysis) = &capture.analysis { (results(analysis, &id, is_on_page_one)) }
     }
 }
 
-fn results(analysis: &Analysis, id: &str) -> Markup {
+fn results(analysis: &Analysis, id: &str, is_on_page_one: bool) -> Markup {
     html! {
-        (bars::figure(analysis, id))
-        (rows(analysis))
-        (checks("Quality of the signal", &analysis.quality))
+        @if !is_on_page_one { (bars::figure(analysis, id)) }
+        div.pair {
+            (rows(analysis))
+            (checks("Quality of the signal", &analysis.quality))
+        }
         @for passed_over in &analysis.passed_over {
             (checks(&format!("Not used: {}", passed_over.source.name()), &passed_over.quality))
         }
@@ -93,6 +99,7 @@ fn rows(analysis: &Analysis) -> Markup {
 }
 
 fn checks(caption: &str, checks: &[Check]) -> Markup {
+    let failed = checks.iter().any(|check| !check.passed);
     html! {
         @if !checks.is_empty() {
             table {
@@ -102,14 +109,14 @@ fn checks(caption: &str, checks: &[Check]) -> Markup {
                     th scope="col" { "Result" }
                     th.number scope="col" { "Measured" }
                     th.number scope="col" { "Allowed" }
-                    th scope="col" { "What to do" }
+                    @if failed { th scope="col" { "What to do" } }
                 } }
                 tbody { @for check in checks { tr {
                     th scope="row" { (wording::check(check.check)) }
                     td.word { @if check.passed { "passed" } @else { strong { "FAILED" } } }
                     td.number { (wording::check_measured(check)) }
                     td.number { (wording::check_limit(check)) }
-                    td { @if !check.passed { (clean(&check.advice)) } }
+                    @if failed { td { @if !check.passed { (clean(&check.advice)) } } }
                 } } }
             }
         }

@@ -23,12 +23,10 @@ pub(super) fn lines(record: &Record) -> Markup {
         .collect();
     html! {
         h3 { "Vehicle, engine, instruments" }
-        table {
-            tbody { @for (name, value) in present.chain(others) { tr {
-                th scope="row" { (clean(name)) }
-                td { (clean(value)) }
-            } } }
-        }
+        dl.facts { @for (name, value) in present.chain(others) { div {
+            dt { (clean(name)) }
+            dd { (clean(value)) }
+        } } }
         @if !missing.is_empty() { p.aside { "Not recorded: " (list(&missing)) "." } }
         p.aside {
             "Results are named by the firing order and cylinder numbering above. If either is wrong, the wrong cylinder is named and nothing else shows it."
@@ -40,7 +38,7 @@ pub(super) fn lines(record: &Record) -> Markup {
 pub(super) fn files(record: &Record) -> Markup {
     html! {
         h3 { "What the record rests on" }
-        table {
+        table.files {
             thead { tr {
                 th scope="col" { "File" }
                 th scope="col" { "What it is" }

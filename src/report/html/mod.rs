@@ -3,6 +3,7 @@
 
 mod bars;
 mod captures;
+pub mod compare;
 mod identity;
 mod path;
 mod signing;

@@ -1,49 +1,106 @@
-//! The path taken: every question with its hazards and its answer, superseded ones included.
+//! The path taken: one line for every question with its time and answer, superseded ones included; and,
+//! folded away, everything that was shown word for word.
 
 use maud::{Markup, html};
 
+use crate::procedure::model::Hazard;
 use crate::record::model::{PathEntry, Record};
 use crate::report::text::{clean, time};
 
-/// The table of the path.
+/// The path.
 pub(super) fn section(record: &Record) -> Markup {
     html! {
         h3 { "Path taken" }
         @if record.path.is_empty() { p { "No question was answered." } } @else {
             p.aside {
-                "Procedure " (clean(&record.procedure))
-                "; answers marked as superseded were given before the technician went back, and do not count."
+                "Procedure " (clean(&record.procedure)) ", begun " (time(&record.opened))
+                ". Each line: time (UTC), step, what was asked, the answer. What is marked as superseded was answered before the technician went back, and does not count. Signal words tell which hazards were shown before the step."
             }
-            table {
-                thead { tr {
-                    th scope="col" { "Line" }
-                    th scope="col" { "Time, UTC" }
-                    th scope="col" { "Step" }
-                    th scope="col" { "Shown and asked" }
-                    th scope="col" { "Answer" }
-                } }
-                tbody { @for entry in &record.path { (row(entry)) } }
+            @for (phase, entries) in phases(&record.path) {
+                div.phase {
+                    @if !phase.is_empty() { h4 { (phase) } }
+                    ol.path { @for entry in entries { (line(entry)) } }
+                }
+            }
+            (word_for_word(record))
+        }
+    }
+}
+
+/// Entries that follow each other in one phase.
+fn phases(path: &[PathEntry]) -> Vec<(String, &[PathEntry])> {
+    let runs = path.chunk_by(|a, b| a.phase == b.phase || b.phase.is_empty());
+    runs.map(|run| {
+        (
+            run.first()
+                .map(|entry| clean(&entry.phase))
+                .unwrap_or_default(),
+            run,
+        )
+    })
+    .collect()
+}
+
+fn line(entry: &PathEntry) -> Markup {
+    html! {
+        li.superseded[entry.superseded] {
+            span.time { (of_day(&entry.at)) } " "
+            code { (clean(&entry.step)) } " "
+            @for word in words(&entry.hazards) { b.word { (word) } " " }
+            @if !entry.asked.is_empty() { (clean(&entry.asked)) " " }
+            strong {
+                @if entry.superseded { "superseded: " }
+                (clean(&entry.answered))
             }
         }
     }
 }
 
-fn row(entry: &PathEntry) -> Markup {
+/// The time of day; a whole time where it is none.
+fn of_day(at: &str) -> String {
+    let whole = time(at);
+    match whole.split_once(' ') {
+        Some((_, of_day)) if of_day.len() == 8 => of_day.to_owned(),
+        _ => whole,
+    }
+}
+
+/// Each signal word once, in order.
+fn words(hazards: &[Hazard]) -> Vec<&'static str> {
+    let mut words: Vec<&'static str> = Vec::new();
+    for hazard in hazards {
+        let word = hazard.word.text();
+        if !words.contains(&word) {
+            words.push(word);
+        }
+    }
+    words
+}
+
+/// Hazards and actions as they were shown: long, so that it is printed only where it is unfolded.
+fn word_for_word(record: &Record) -> Markup {
+    let shown = record
+        .path
+        .iter()
+        .filter(|entry| !entry.hazards.is_empty() || entry.action.is_some());
     html! {
-        tr.superseded[entry.superseded] {
-            td.line { (entry.line) }
-            td.time { (time(&entry.at)) }
-            td.step { (clean(&entry.step)) br; span.aside { (clean(&entry.phase)) } }
-            td.shown {
-                @for hazard in &entry.hazards {
-                    p.hazard { b { (hazard.word.text()) } " " (clean(&hazard.text)) }
-                }
-                @if let Some(action) = &entry.action { p { (clean(action)) } }
-                @if !entry.asked.is_empty() { p { (clean(&entry.asked)) } }
-            }
-            td.reply {
-                @if entry.superseded { "superseded: " }
-                (clean(&entry.answered))
+        details {
+            summary { "Hazards and actions as they were shown, word for word (printed only if unfolded)" }
+            table {
+                thead { tr {
+                    th scope="col" { "Step" }
+                    th scope="col" { "Shown" }
+                } }
+                tbody { @for entry in shown { tr {
+                    th scope="row" { (clean(&entry.step)) }
+                    td {
+                        @for hazard in &entry.hazards {
+                            p.hazard { b { (hazard.word.text()) } " " (clean(&hazard.text)) }
+                        }
+                        @if let Some(action) = &entry.action { p { (clean(action)) } }
+                        @if !entry.asked.is_empty() { p { (clean(&entry.asked)) } }
+                    }
+                } } }
             }
         }
     }

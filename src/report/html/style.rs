@@ -42,24 +42,38 @@ thead th { border-bottom: 2px solid #59626b; }
 thead th, .word { overflow-wrap: normal; }
 tbody th { font-weight: 600; min-width: 7.5rem; }
 .narrow tbody th { min-width: 0; }
-.step, .reply { min-width: 8rem; }
 .narrow { width: auto; }
 .narrow th, .narrow td { padding-right: 2rem; }
 .number { text-align: right; font-variant-numeric: tabular-nums; min-width: 5rem; }
 .narrow .number { min-width: 9.5rem; }
-.line { min-width: 2.5rem; }
-.time { font-variant-numeric: tabular-nums; min-width: 7.2rem; }
-.shown { width: 42%; }
+.time { font-variant-numeric: tabular-nums; }
+td.time { min-width: 7.2rem; }
+.facts { columns: 22rem; column-gap: 2rem; margin: 0.4rem 0; font-size: 0.92rem; }
+.facts div { break-inside: avoid; padding: 0.12rem 0; }
+.facts dt { display: inline; font-weight: 600; }
+.facts dt::after { content: \": \"; }
+.facts dd { display: inline; margin: 0; }
+.columns { columns: 22rem; column-gap: 2rem; padding-left: 1.1rem; font-size: 0.9rem; }
+.path { columns: 22rem; column-gap: 1.6rem; list-style: none; padding: 0; margin: 0.2rem 0; font-size: 0.86rem; line-height: 1.4; }
+.path li { break-inside: avoid; padding: 0.1rem 0; }
+.path .time, .path code { color: #454d55; }
+.path .word, .hazard b { border: 1px solid currentColor; padding: 0 0.25em; font-size: 0.85em; white-space: nowrap; }
+.phase h4::first-letter { text-transform: uppercase; }
+.phase h4 { margin: 0.5rem 0 0.1rem; }
+.pair { display: flex; flex-wrap: wrap; gap: 0 2rem; align-items: flex-start; }
+.pair > * { flex: 1 1 20rem; width: auto; }
+.files code { overflow-wrap: normal; word-break: break-all; }
+summary { cursor: pointer; font-size: 0.92rem; padding: 0.3rem 0; }
 td p:first-child { margin-top: 0; }
 td p:last-child { margin-bottom: 0; }
-.superseded td { color: #59626b; background: #f4f5f6; }
+.superseded { color: #59626b; background: #f4f5f6; }
 .hazard { margin: 0.15rem 0; }
-.hazard b { border: 1px solid currentColor; padding: 0 0.3em; font-size: 0.85em; white-space: nowrap; }
+.beside { display: grid; grid-template-columns: 1fr 1fr; gap: 1.5rem; }
 .aside { color: #454d55; font-size: 0.92rem; }
 code, pre { font-family: ui-monospace, monospace; font-size: 0.86em; }
 pre { background: #f4f5f6; border: 1px solid #d5d9dd; padding: 0.5rem 0.7rem; white-space: pre-wrap;
   overflow-wrap: anywhere; margin: 0.4rem 0; }
-footer { border-top: 1px solid #b8bec4; margin-top: 2rem; font-size: 0.88rem; color: #454d55; }
+footer { border-top: 1px solid #b8bec4; margin-top: 1rem; font-size: 0.88rem; color: #454d55; }
 @media (max-width: 34rem) { .answer { grid-template-columns: 1fr; gap: 0.1rem; }
   .answer dd { margin-bottom: 0.7rem; } body { padding: 0.8rem; } }
 ";
@@ -97,7 +111,36 @@ const PAPER: &str = "
   .answer { gap: 0.25rem 1rem; margin: 0.5rem 0; }
   .summary figure { margin: 0.4rem 0; }
   .summary svg { max-height: 62mm; }
-  .technician { break-before: page; }
+  .technician { break-before: page; font-size: 8.2pt; line-height: 1.3; }
+  .technician h2 { font-size: 13pt; }
+  .technician h3 { font-size: 10pt; margin: 2.6mm 0 1mm; padding-top: 1mm; }
+  .technician h4 { font-size: 8.6pt; margin: 1.4mm 0 0.4mm; }
+  .technician p, .technician ul { margin: 0.6mm 0; }
+  .technician table, .technician dl, .technician pre { margin: 0.8mm 0; }
+  .technician th, .technician td { padding: 0.35mm 3mm 0.35mm 0; }
+  .technician .number { min-width: 0; }
+  .technician .narrow .number { min-width: 0; }
+  .technician tbody th { min-width: 0; }
+  .technician table, .technician .aside, .technician figcaption, .technician .facts, .technician .columns,
+  .technician summary { font-size: 7.6pt; line-height: 1.25; }
+  .technician code, .technician pre { font-size: 6.8pt; }
+  .technician .files code { white-space: nowrap; }
+  .technician tbody th, .technician td.time { overflow-wrap: normal; white-space: nowrap; }
+  .technician .pair tbody th { white-space: normal; }
+  .technician .pair table { table-layout: auto; }
+  .technician .pair .number { white-space: nowrap; }
+  .phase { break-inside: auto; }
+  .phase h4 { margin: 0.8mm 0 0; }
+  .technician figure { margin: 1mm 0; }
+  .technician svg { max-height: 46mm; }
+  .technician pre { padding: 1mm 1.5mm; }
+  .facts, .columns, .path { columns: 2; column-gap: 6mm; }
+  .path { columns: 2; font-size: 7.4pt; line-height: 1.25; }
+  .path li { padding: 0; }
+  .pair { flex-wrap: nowrap; gap: 0 6mm; }
+  .pair > * { flex: 1 1 auto; }
+  footer { font-size: 7.6pt; margin-top: 2mm; }
+  details:not([open]) { display: none; }
   h2, h3, h4, caption { break-after: avoid; }
   figure, tr, pre, .practice, .keep { break-inside: avoid; }
   thead { display: table-header-group; }

@@ -19,7 +19,7 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
         .filter_map(|name| record.lines.get(*name))
         .map(|value| clean(value))
         .collect();
-    let deciding = wording::deciding(record);
+    let deciding = record.deciding();
     html! {
         section.summary aria-labelledby="result" {
             h2 id="result" { "Result" }

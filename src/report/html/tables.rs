@@ -47,14 +47,14 @@ fn facts(result: &ComputedResult) -> Markup {
         .iter()
         .filter(|(name, _)| !declared.contains(&name.as_str()));
     html! {
-        table.keep {
-            caption {
+        div.keep {
+            h4 {
                 (clean(&result.computation)) ", step " (clean(&result.step)) ", " (time(&result.at))
                 @if result.superseded { " (superseded)" }
             }
-            tbody { @for (name, value) in first.chain(rest) { tr {
-                th scope="row" { (clean(name)) }
-                td { (clean(value)) }
+            dl.facts { @for (name, value) in first.chain(rest) { div {
+                dt { (clean(name)) }
+                dd { (clean(value)) }
             } } }
         }
     }
@@ -86,23 +86,13 @@ pub(super) fn put_back(record: &Record) -> Markup {
     html! {
         h3 { "Disabled and put back" }
         @if record.put_back.is_empty() { p { "Nothing was disabled." } } @else {
-            table {
-                thead { tr {
-                    th scope="col" { "What" }
-                    th scope="col" { "Disabled at step" }
-                    th scope="col" { "Put back, UTC" }
-                } }
-                tbody { @for entry in &record.put_back { tr {
-                    th scope="row" { (clean(&entry.item)) }
-                    td { (clean(&entry.disabled_by)) }
-                    td {
-                        @match &entry.restored_at {
-                            Some(at) => (time(at)),
-                            None => strong { "NOT PUT BACK" },
-                        }
-                    }
-                } } }
-            }
+            ul.columns { @for entry in &record.put_back { li {
+                strong { (clean(&entry.item)) } ", disabled at step " (clean(&entry.disabled_by)) ": "
+                @match &entry.restored_at {
+                    Some(at) => { "put back " (time(at)) },
+                    None => strong { "NOT PUT BACK" },
+                }
+            } } }
         }
     }
 }

@@ -1,0 +1,132 @@
+//! `evenfire audit`: the shop's register as a whole.
+
+use std::io::Write;
+use std::path::PathBuf;
+use std::process::ExitCode;
+use std::time::SystemTime;
+
+use clap::{Args, ValueEnum};
+use indicatif::{ProgressBar, ProgressStyle};
+
+use super::place::ShopArgument;
+use super::{Failure, judging, say};
+use crate::record::audit::trust::{self, Ground, Memory};
+use crate::record::audit::{Audit, Auditing, audit};
+use crate::record::digest;
+use crate::record::roster::Roster;
+use crate::record::shop::Shop;
+use crate::report::audit::{Told, export, text};
+
+/// Verify every job of a shop and the chain of them, and count what they found
+///
+/// Every bundle is verified as by `evenfire verify`, the chain of jobs is followed, and the register is
+/// summed up. Practice jobs are left out and counted. A second audit does not read again what it has
+/// verified before and what has not changed since by its files' names, lengths and times; it says so.
+/// What it remembers lies in the shop's folder as audit-trust.ndjson and is signed by nobody: an audit
+/// that others shall rely on is made with --full. That jobs were taken off the end of the chain shows
+/// only against an earlier audit's memory, or in missing numbers.
+#[derive(Debug, Args)]
+#[command(after_help = STATUSES)]
+pub(crate) struct AuditArguments {
+    #[command(flatten)]
+    shop: ShopArgument,
+    /// What is printed
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+    /// Read every bundle, whatever an earlier audit found
+    #[arg(long)]
+    full: bool,
+    /// Leave nothing behind for the next audit
+    #[arg(long)]
+    no_memory: bool,
+    /// Keep what is remembered in this file, out of reach of those who write to the shop's folder
+    #[arg(long, value_name = "FILE", conflicts_with = "no_memory")]
+    memory: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    /// A summary for people
+    Text,
+    /// One JSON object a line for each job
+    Ndjson,
+    /// One line a job, with a heading line; safe in spreadsheets
+    Csv,
+    /// One JSON object: figures, what is wrong, and all jobs
+    Json,
+}
+
+const STATUSES: &str = "\
+Exit status:
+  0  every job is sound and finished, and the chain is whole
+  1  not sound: a bundle is not what was signed, or the chain is broken
+  2  could not be done
+  3  sound, but reports are missing or are not those that the files give
+  4  sound so far, but jobs are not sealed, signed or countersigned, or stand returned
+
+The fields of a job's line are described in src/record/audit/README.md.";
+
+pub(crate) fn run(arguments: &AuditArguments) -> Result<ExitCode, Failure> {
+    let shop = arguments.shop.open()?;
+    let roster = Roster::of(&shop)?;
+    let ground = ground(&shop)?;
+    let own = || shop.root().join(trust::FILE);
+    let file = arguments.memory.clone().unwrap_or_else(own);
+    let memory = if arguments.full || arguments.no_memory {
+        Memory::default()
+    } else {
+        trust::read(&file, &ground)
+    };
+    let void = memory.void;
+    let bar = ProgressBar::new(shop.all_jobs()?.len() as u64);
+    bar.set_style(ProgressStyle::with_template(
+        "{pos} of {len} jobs  {bar:30}  {eta} left",
+    )?);
+    let auditing = Auditing {
+        roster: &roster,
+        report: &judging::page,
+        memory,
+        now: SystemTime::now(),
+        done: &|| bar.inc(1),
+    };
+    let found = audit(&shop, &auditing)?;
+    bar.finish_and_clear();
+    if !arguments.no_memory
+        && let Err(fault) = found.remember(&file, &ground)
+    {
+        // the audit itself holds, in a shop that may only be read as well
+        eprintln!("nothing is remembered for the next audit: {fault}");
+    }
+    let told = Told {
+        shop: shop.name(),
+        full: arguments.full,
+        void,
+    };
+    print(&found, arguments.format, told)?;
+    Ok(ExitCode::from(found.status() as u8))
+}
+
+/// What a memory rests on: this program, and the shop's files that decide who and what counts.
+fn ground(shop: &Shop) -> Result<Ground, Failure> {
+    let program = digest::of_file(&std::env::current_exe()?)?;
+    let read = |path: PathBuf| fs_err::read(path);
+    let roster = read(shop.roster_file())?;
+    let revoked = read(shop.revoked_file())?;
+    let policy = read(Shop::policy_file(shop.root()))?;
+    Ok(Ground::of(program, [&roster, &revoked, &policy]))
+}
+
+fn print(found: &Audit, format: Format, told: Told<'_>) -> Result<(), Failure> {
+    let mut out = std::io::BufWriter::new(std::io::stdout().lock());
+    match format {
+        Format::Text => {
+            drop(out);
+            say(&text(found, told));
+            return Ok(());
+        }
+        Format::Ndjson => export::ndjson(found, &mut out)?,
+        Format::Csv => export::csv(found, &mut out)?,
+        Format::Json => export::json(found, &mut out)?,
+    }
+    Ok(out.flush()?)
+}

@@ -1,0 +1,246 @@
+//! What the lines of all jobs come to.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use super::line::JobLine;
+use crate::procedure::model::OutcomeKind;
+
+/// Counts by name.
+pub type Tally = BTreeMap<String, u64>;
+
+/// The figures of a shop.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub struct Figures {
+    /// Jobs that count.
+    pub jobs: u64,
+    /// Practice jobs, left out of everything else.
+    pub practice: u64,
+    /// Jobs by status.
+    pub by_status: Tally,
+    /// Jobs that await a lead's decision.
+    pub open_countersignatures: Vec<String>,
+    /// Jobs that are not sealed yet.
+    pub not_sealed: Vec<String>,
+    /// Sealed jobs that the technician has not signed.
+    pub not_signed: Vec<String>,
+    /// Jobs with one signature, because nobody else could countersign.
+    pub one_signature: u64,
+    /// Jobs that the lead returned and that stand so.
+    pub returned: Vec<String>,
+    /// Waivers by step.
+    pub waivers_by_step: Tally,
+    /// Waivers by who allowed them.
+    pub waivers_by_person: Tally,
+    /// Conditions that had lapsed when a job was taken up again, with how often.
+    pub lapsed_conditions: Tally,
+    /// Captures that were handed over.
+    pub captures: u64,
+    /// Those of them that gave no verdict.
+    pub captures_refused: u64,
+    /// Failed checks of those; one capture may fail several.
+    pub refused_because: Tally,
+    /// Vehicles with more than one job, with their jobs in order.
+    pub repeat_visits: BTreeMap<String, Vec<String>>,
+    /// Outcomes by engine layout: layout → outcome → jobs.
+    pub outcomes_by_layout: BTreeMap<String, Tally>,
+    /// Verdicts of the captures that count.
+    pub verdicts: Tally,
+    /// Low verdicts by what leak-down said of them.
+    pub leak_down_against_verdict: Tally,
+    /// Low verdicts by what static compression said of them.
+    pub static_against_verdict: Tally,
+    /// What today's policy asks for and jobs do not show.
+    pub against_policy: Tally,
+}
+
+impl Figures {
+    /// The figures of these lines.
+    #[must_use]
+    pub fn of<'l>(lines: impl Iterator<Item = &'l JobLine>, practice: u64) -> Figures {
+        let mut figures = Figures {
+            practice,
+            ..Figures::default()
+        };
+        let mut visits: BTreeMap<String, Vec<String>> = BTreeMap::new();
+        for line in lines {
+            figures.jobs += 1;
+            count(&mut figures.by_status, &line.status);
+            figures.open(line);
+            figures.work(line);
+            figures.found(line);
+            if let Some(vehicle) = &line.vehicle_key {
+                visits
+                    .entry(vehicle.clone())
+                    .or_default()
+                    .push(line.job.clone());
+            }
+        }
+        visits.retain(|_, jobs| jobs.len() > 1);
+        figures.repeat_visits = visits;
+        figures
+    }
+
+    fn open(&mut self, line: &JobLine) {
+        for kind in JobLine::words(&line.findings) {
+            match kind {
+                "not_countersigned" => self.open_countersignatures.push(line.job.clone()),
+                "not_sealed" => self.not_sealed.push(line.job.clone()),
+                "not_signed" => self.not_signed.push(line.job.clone()),
+                "returned" => self.returned.push(line.job.clone()),
+                "one_signature" => self.one_signature += 1,
+                _ => {}
+            }
+        }
+    }
+
+    fn work(&mut self, line: &JobLine) {
+        for waiver in JobLine::words(&line.waived) {
+            let (step, person) = waiver.rsplit_once('=').unwrap_or((waiver, "?"));
+            count(&mut self.waivers_by_step, step);
+            count(&mut self.waivers_by_person, person);
+        }
+        for condition in line.lapsed.split("; ").filter(|name| !name.is_empty()) {
+            count(&mut self.lapsed_conditions, condition);
+        }
+        for missing in line
+            .against_policy
+            .split("; ")
+            .filter(|text| !text.is_empty())
+        {
+            count(&mut self.against_policy, missing);
+        }
+    }
+
+    fn found(&mut self, line: &JobLine) {
+        self.captures += u64::from(line.captures);
+        self.captures_refused += u64::from(line.captures_refused);
+        for reason in JobLine::words(&line.refused_because) {
+            count(&mut self.refused_because, reason);
+        }
+        for (tally, name) in [
+            (&mut self.verdicts, &line.verdict),
+            (
+                &mut self.leak_down_against_verdict,
+                &line.leak_down_against_verdict,
+            ),
+            (
+                &mut self.static_against_verdict,
+                &line.static_against_verdict,
+            ),
+        ] {
+            if let Some(name) = name {
+                count(tally, name);
+            }
+        }
+        if let Some(outcome) = &line.outcome {
+            let outcomes = self.outcomes_by_layout.entry(layout(line)).or_default();
+            count(outcomes, outcome);
+        }
+    }
+
+    /// Low verdicts that leak-down was held against: how many it confirmed, of how many that had the
+    /// suspected cylinder tested.
+    #[must_use]
+    pub fn confirmed(&self) -> (u64, u64) {
+        let of = |name: &str| {
+            self.leak_down_against_verdict
+                .get(name)
+                .copied()
+                .unwrap_or(0)
+        };
+        (of("confirmed"), of("confirmed") + of("held_air"))
+    }
+
+    /// The outcomes of a layout in the order of [`OutcomeKind::ALL`].
+    #[must_use]
+    pub fn outcome_row(outcomes: &Tally) -> [u64; 4] {
+        OutcomeKind::ALL.map(|kind| outcomes.get(kind.name()).copied().unwrap_or(0))
+    }
+}
+
+fn count(tally: &mut Tally, name: &str) {
+    match tally.get_mut(name) {
+        Some(count) => *count += 1,
+        None => {
+            tally.insert(name.to_owned(), 1);
+        }
+    }
+}
+
+/// An engine's layout as far as records tell it: number, order, intervals where uneven, fuel.
+fn layout(line: &JobLine) -> String {
+    let mut parts = Vec::new();
+    match line.cylinders {
+        Some(count) => parts.push(format!("{count} cylinders")),
+        None => parts.push("cylinders not recorded".to_owned()),
+    }
+    parts.extend(line.firing_order.clone());
+    let intervals = line.firing_intervals.clone();
+    parts.extend(intervals.filter(|text| text != "even"));
+    parts.extend(line.fuel.clone());
+    parts.join(", ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn line(job: &str, edit: impl Fn(&mut JobLine)) -> JobLine {
+        let mut line = JobLine {
+            job: job.to_owned(),
+            status: "sound".to_owned(),
+            cylinders: Some(4),
+            firing_order: Some("1-3-4-2".to_owned()),
+            outcome: Some("nothing-found".to_owned()),
+            ..JobLine::default()
+        };
+        edit(&mut line);
+        line
+    }
+
+    #[test]
+    fn lines_are_counted_by_what_they_say() {
+        let lines = [
+            line("0001", |l| {
+                l.vehicle_key = Some("A".into());
+                l.findings = "not_countersigned report_missing".into();
+                l.waived = "cool-down=kim crank-again=kim".into();
+                l.lapsed = "fuel off; key away".into();
+            }),
+            line("0002", |l| {
+                l.vehicle_key = Some("A".into());
+                l.captures = 3;
+                l.captures_refused = 2;
+                l.refused_because = "clipped noise clipped".into();
+                l.leak_down_against_verdict = Some("confirmed".into());
+                l.outcome = Some("fault-found".into());
+            }),
+            line("0003", |l| {
+                l.vehicle_key = Some("B".into());
+                l.lapsed = "fuel off".into();
+                l.leak_down_against_verdict = Some("held_air".into());
+                l.firing_intervals = Some("90-150".into());
+            }),
+        ];
+        let figures = Figures::of(lines.iter(), 7);
+        assert_eq!((figures.jobs, figures.practice), (3, 7));
+        assert_eq!(figures.open_countersignatures, ["0001"]);
+        assert_eq!(figures.waivers_by_person["kim"], 2);
+        assert_eq!(figures.waivers_by_step["cool-down"], 1);
+        assert_eq!(figures.lapsed_conditions["fuel off"], 2);
+        assert_eq!(figures.refused_because["clipped"], 2);
+        assert_eq!(figures.repeat_visits["A"], ["0001", "0002"]);
+        assert_eq!(figures.repeat_visits.len(), 1);
+        assert_eq!(figures.confirmed(), (1, 2));
+        assert_eq!(
+            figures.outcomes_by_layout["4 cylinders, 1-3-4-2"]["fault-found"],
+            1
+        );
+        assert_eq!(
+            figures.outcomes_by_layout["4 cylinders, 1-3-4-2, 90-150"].len(),
+            1
+        );
+    }
+}

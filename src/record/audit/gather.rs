@@ -1,0 +1,219 @@
+//! One job told as its flat line: everything comes from the record, the journal and the decision that
+//! were just verified. Who reads a broken bundle's line must look at its status first.
+
+use std::collections::BTreeMap;
+
+use super::line::{JobLine, SCHEMA};
+use super::{followed, kept, ruled, waived};
+use crate::cranking::answer::{Analysis, VerdictKind};
+use crate::record::decision::{self, Decision, Ruling};
+use crate::record::digest;
+use crate::record::folder::{self, JobFolder};
+use crate::record::model::Record;
+use crate::record::policy::Policy;
+use crate::record::signed::read_short;
+use crate::record::verify::{Examined, Status, parsed};
+
+/// A job's line.
+pub(super) fn line(job: &JobFolder, examined: &Examined, policy: &Policy) -> JobLine {
+    let mut line = JobLine {
+        schema: SCHEMA.to_owned(),
+        job: job.number(),
+        status: status_name(Status::of(&examined.findings)).to_owned(),
+        findings: kinds(examined),
+        ..JobLine::default()
+    };
+    let kept = kept::read(job);
+    line.resumed = kept.resumed;
+    line.lapsed = kept.lapsed.join("; ");
+    line.stopped = kept.stopped;
+    let waived = waived::read(job);
+    line.waivers = u32::try_from(waived.len()).unwrap_or(u32::MAX);
+    line.waived = waived.join(" ");
+    line.amendments = waived::amendments(job);
+    if !examined.manifest.is_empty() {
+        line.manifest = Some(digest::of_bytes(&examined.manifest));
+    }
+    match &examined.record {
+        Some(record) => {
+            told(&mut line, record);
+            captures(&mut line, record);
+            followed::held_against(&mut line, record);
+            line.against_policy = ruled::missing(record, kept.opening.as_ref(), policy).join("; ");
+        }
+        None => {
+            if let Some(opening) = kept.opening {
+                line.shop = Some(opening.shop);
+                line.tool = Some(opening.tool);
+                line.technician = Some(opening.technician);
+                line.procedure = Some(opening.procedure);
+                line.opened = kept.opened;
+            }
+        }
+    }
+    decided(&mut line, job);
+    line
+}
+
+/// As the line has it.
+pub(super) fn status_name(status: Status) -> &'static str {
+    match status {
+        Status::Sound => "sound",
+        Status::ReportStale => "report_stale",
+        Status::Open => "open",
+        Status::Unsound => "unsound",
+    }
+}
+
+fn kinds(examined: &Examined) -> String {
+    let mut kinds: Vec<&str> = Vec::new();
+    for finding in &examined.findings {
+        let name = finding.kind.name();
+        if !kinds.contains(&name) {
+            kinds.push(name);
+        }
+    }
+    kinds.join(" ")
+}
+
+fn told(line: &mut JobLine, record: &Record) {
+    let text = |name: &str| record.lines.get(name).cloned();
+    let own = record.procedures.iter();
+    let mut own = own.filter(|file| file.name == record.procedure);
+    line.shop = Some(record.shop.clone());
+    line.tool = Some(record.tool.clone());
+    line.procedure = Some(record.procedure.clone());
+    line.revision = own.next().map(|file| file.revision);
+    line.technician = Some(record.technician.clone());
+    line.opened = Some(record.opened.clone());
+    line.sealed = Some(record.sealed.clone());
+    line.minutes = parsed(&record.opened)
+        .zip(parsed(&record.sealed))
+        .map(|(from, to)| (to - from).num_minutes());
+    line.vehicle = text("vehicle");
+    line.vehicle_identity = text("vehicle identity");
+    line.vehicle_key = line.vehicle_identity.as_deref().and_then(vehicle_key);
+    line.odometer = text("odometer");
+    line.fuel = text("fuel").map(|fuel| fuel.to_lowercase());
+    line.cylinders = cylinders(&record.lines);
+    line.firing_order = text("firing order");
+    line.firing_intervals = text("firing intervals");
+    line.outcome_step = Some(record.outcome.step.clone());
+    line.outcome = Some(record.outcome.kind.name().to_owned());
+    line.finding = Some(record.outcome.finding.clone());
+    line.low_percent = Some(record.low_percent);
+    line.previous.clone_from(&record.previous);
+}
+
+/// Registration or chassis number as it is compared: people type it with and without spaces.
+fn vehicle_key(identity: &str) -> Option<String> {
+    let key: String = identity
+        .chars()
+        .filter(|c| c.is_alphanumeric())
+        .flat_map(char::to_uppercase)
+        .collect();
+    (!key.is_empty()).then_some(key)
+}
+
+/// A choice's answer may be a word; then the firing order tells.
+fn cylinders(lines: &BTreeMap<String, String>) -> Option<u32> {
+    let typed = lines.get("cylinders").and_then(|text| text.parse().ok());
+    typed.or_else(|| {
+        let order = lines.get("firing order")?;
+        u32::try_from(order.split('-').count()).ok()
+    })
+}
+
+fn captures(line: &mut JobLine, record: &Record) {
+    line.captures = u32::try_from(record.captures.len()).unwrap_or(u32::MAX);
+    let analyses = record.captures.iter().filter_map(|c| c.analysis.as_ref());
+    let mut because: Vec<&str> = Vec::new();
+    for analysis in analyses.filter(|a| a.verdict.kind == VerdictKind::Inconclusive) {
+        line.captures_refused += 1;
+        let failed = analysis.quality.iter().filter(|check| !check.passed);
+        because.extend(failed.map(|check| check.check.name()));
+    }
+    line.refused_because = because.join(" ");
+    if let Some(analysis) = record.deciding().and_then(|c| c.analysis.as_ref()) {
+        verdict(line, analysis);
+    }
+}
+
+fn verdict(line: &mut JobLine, analysis: &Analysis) {
+    line.verdict = Some(analysis.verdict.kind.name().to_owned());
+    line.identified = analysis.identified.map(|how| how.name().to_owned());
+    let low = match &analysis.verdict.positions {
+        Some(positions) if !positions.is_empty() => positions,
+        _ => &analysis.verdict.cylinders,
+    };
+    let low: Vec<String> = low.iter().map(ToString::to_string).collect();
+    line.low = low.join(" ");
+    let cylinders = analysis.cylinders.iter().flatten();
+    let cylinders = cylinders.map(|row| {
+        (
+            row.cylinder,
+            row.relative_compression_percent,
+            row.low,
+            row.high,
+        )
+    });
+    let positions = analysis.positions.iter().flatten();
+    let positions = positions.map(|row| {
+        (
+            row.position,
+            row.relative_compression_percent,
+            row.low,
+            row.high,
+        )
+    });
+    let lowest = cylinders
+        .chain(positions)
+        .min_by(|a, b| a.1.total_cmp(&b.1));
+    if let Some((number, percent, from, to)) = lowest {
+        line.lowest = u32::try_from(number).ok();
+        line.lowest_percent = Some(percent);
+        line.lowest_from = Some(from);
+        line.lowest_to = Some(to);
+    }
+}
+
+fn decided(line: &mut JobLine, job: &JobFolder) {
+    let bytes = read_short(&job.file(folder::DECISION), decision::LONGEST_FILE);
+    let Some(decision) = bytes.ok().and_then(|bytes| Decision::parse(&bytes).ok()) else {
+        return;
+    };
+    let ruling = match decision.decision {
+        Ruling::Accepted => "accepted",
+        Ruling::Returned => "returned",
+    };
+    line.decision = Some(ruling.to_owned());
+    line.decision_reason = decision.reason;
+    line.lead = Some(decision.name);
+    line.decided = Some(decision.time);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_vehicle_has_one_key_however_it_is_typed() {
+        assert_eq!(vehicle_key("clw-demo 08").as_deref(), Some("CLWDEMO08"));
+        assert_eq!(vehicle_key("CLW DEMO 08"), vehicle_key("clwdemo08"));
+        assert_eq!(vehicle_key(" - "), None);
+    }
+
+    #[test]
+    fn cylinders_are_counted_where_they_are_a_word() {
+        let lines = |pairs: &[(&str, &str)]| {
+            let pairs = pairs.iter();
+            pairs
+                .map(|(a, b)| ((*a).to_owned(), (*b).to_owned()))
+                .collect::<BTreeMap<_, _>>()
+        };
+        assert_eq!(cylinders(&lines(&[("cylinders", "8")])), Some(8));
+        let word = lines(&[("cylinders", "Four"), ("firing order", "1-3-4-2")]);
+        assert_eq!(cylinders(&word), Some(4));
+        assert_eq!(cylinders(&lines(&[])), None);
+    }
+}

@@ -1,0 +1,78 @@
+//! What the journal alone keeps: how the job was opened, when it was taken up again and what had lapsed
+//! by then. Only lines that can say so are read; their hashes were looked at by `verify`.
+
+use memchr::memmem;
+
+use crate::record::folder::{self, JobFolder};
+use crate::record::signed::read_short;
+use crate::run::event::{Event, Opening, Stamped};
+use crate::run::journal::line;
+use crate::run::state::State;
+
+/// Longest journal that is read, bytes: as `verify` has it.
+const LONGEST: u64 = 64 * 1024 * 1024;
+
+/// What marks the events that are looked for, as a journal's line is written. Inside a text its quotes
+/// would be escaped.
+const MARKS: [&str; 3] = [
+    "\"event\":\"opened\"",
+    "\"event\":\"resumed\"",
+    "\"event\":\"stopped\"",
+];
+
+/// What was kept.
+#[derive(Debug, Default)]
+pub(super) struct Kept {
+    pub opening: Option<Opening>,
+    pub opened: Option<String>,
+    pub resumed: u32,
+    pub lapsed: Vec<String>,
+    pub stopped: Option<String>,
+}
+
+#[derive(serde::Deserialize)]
+struct Line {
+    ev: Stamped,
+}
+
+/// Read it; what cannot be read was found by `verify` and is left out here.
+pub(super) fn read(job: &JobFolder) -> Kept {
+    let mut kept = Kept::default();
+    let Ok(bytes) = read_short(&job.file(folder::JOURNAL), LONGEST) else {
+        return kept;
+    };
+    for line in bytes.split(|byte| *byte == b'\n') {
+        let marked = MARKS
+            .iter()
+            .any(|mark| memmem::find(line, mark.as_bytes()).is_some());
+        if marked && let Ok(line) = serde_json::from_slice::<Line>(line) {
+            kept.take(line.ev);
+        }
+    }
+    kept
+}
+
+/// Why a job that is not sealed is practice; empty for one that counts, or whose journal cannot be read.
+pub(super) fn practice(job: &JobFolder) -> Vec<String> {
+    let bytes = read_short(&job.file(folder::JOURNAL), LONGEST);
+    let reading = bytes.ok().and_then(|bytes| line::read(&bytes).ok());
+    let events = reading.iter().flat_map(|reading| &reading.lines);
+    State::fold(events.map(|line| &line.event)).practice()
+}
+
+impl Kept {
+    fn take(&mut self, stamped: Stamped) {
+        match stamped.event {
+            Event::Opened(opening) => {
+                self.opening = Some(opening);
+                self.opened = Some(stamped.at);
+            }
+            Event::Resumed { lapsed } => {
+                self.resumed += 1;
+                self.lapsed.extend(lapsed.into_iter().map(|name| name.0));
+            }
+            Event::Stopped { reason } => self.stopped = Some(reason),
+            _ => {}
+        }
+    }
+}

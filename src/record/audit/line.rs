@@ -1,0 +1,127 @@
+//! What an audit keeps of a job: one flat line, the same in every format that goes out. Other tools
+//! read it: add fields, rename and drop none.
+
+use serde::{Deserialize, Serialize};
+
+/// Value of `schema`.
+pub const SCHEMA: &str = "evenfire.audit-line/1";
+
+/// One job that counts. Lists are texts with a separator, so that every field is one cell; what a job
+/// does not have is empty (`null` in JSON).
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct JobLine {
+    /// [`SCHEMA`].
+    pub schema: String,
+    /// Number under which the job lies in the shop.
+    pub job: String,
+    /// `sound`, `report_stale`, `open` or `unsound`, as `verify` has it, the chain included.
+    pub status: String,
+    /// What was found, by kind, once each: `not_countersigned`. Separated by spaces.
+    pub findings: String,
+    /// Name of the shop.
+    pub shop: Option<String>,
+    /// Program and version that ran the job.
+    pub tool: Option<String>,
+    /// Procedure that was run.
+    pub procedure: Option<String>,
+    /// Its revision.
+    pub revision: Option<u32>,
+    /// Identity of the technician.
+    pub technician: Option<String>,
+    /// Identity of the lead who decided.
+    pub lead: Option<String>,
+    /// `accepted` or `returned`.
+    pub decision: Option<String>,
+    /// The lead's reason.
+    pub decision_reason: Option<String>,
+    /// First event's time, UTC, RFC 3339.
+    pub opened: Option<String>,
+    /// Last event's time.
+    pub sealed: Option<String>,
+    /// When the lead decided, by their word.
+    pub decided: Option<String>,
+    /// Minutes from first event to last.
+    pub minutes: Option<i64>,
+    /// The vehicle, in the shop's words.
+    pub vehicle: Option<String>,
+    /// Registration or chassis number as typed.
+    pub vehicle_identity: Option<String>,
+    /// The same in capitals without spaces and signs: visits of one vehicle have it alike.
+    pub vehicle_key: Option<String>,
+    /// Odometer as shown, with its unit.
+    pub odometer: Option<String>,
+    /// What the engine burns.
+    pub fuel: Option<String>,
+    /// Number of cylinders.
+    pub cylinders: Option<u32>,
+    /// Firing order.
+    pub firing_order: Option<String>,
+    /// Firing intervals.
+    pub firing_intervals: Option<String>,
+    /// Step of the outcome.
+    pub outcome_step: Option<String>,
+    /// `nothing-found`, `fault-found`, `no-verdict` or `not-done`.
+    pub outcome: Option<String>,
+    /// The finding in words.
+    pub finding: Option<String>,
+    /// Captures that were handed over.
+    pub captures: u32,
+    /// Those of them that failed a check of quality, so that they gave no verdict.
+    pub captures_refused: u32,
+    /// The failed checks of those captures, once for each capture. Separated by spaces.
+    pub refused_because: String,
+    /// `even`, `low` or `inconclusive`, of the capture that counts.
+    pub verdict: Option<String>,
+    /// How far cylinders could be named: `cylinder`, `one_of_pair`, `position_only`.
+    pub identified: Option<String>,
+    /// Low cylinders, or positions. Separated by spaces.
+    pub low: String,
+    /// The cylinder or position with the lowest estimate.
+    pub lowest: Option<u32>,
+    /// Its estimate, percent of the sound ones' peak pressure.
+    pub lowest_percent: Option<f64>,
+    /// Lower end of its 95 % interval, percent.
+    pub lowest_from: Option<f64>,
+    /// Upper end of its 95 % interval, percent.
+    pub lowest_to: Option<f64>,
+    /// Limit below which a cylinder counted as low, percent.
+    pub low_percent: Option<f64>,
+    /// Leak-down tests that count.
+    pub leak_downs: u32,
+    /// Cylinder of the leak-down test that is held against the verdict.
+    pub leak_down_cylinder: Option<u32>,
+    /// Its loss, percent.
+    pub leak_down_loss: Option<f64>,
+    /// Its band: `good`, `acceptable`, `poor` or `fault`.
+    pub leak_down_band: Option<String>,
+    /// Where the verdict is low: `confirmed`, `held_air`, `other_cylinder`, `unnamed` or `not_tested`.
+    pub leak_down_against_verdict: Option<String>,
+    /// Where the verdict is low and static compression was measured: `confirmed` where a suspected
+    /// cylinder is low there too, else `not_confirmed`.
+    pub static_against_verdict: Option<String>,
+    /// Waived steps.
+    pub waivers: u32,
+    /// The waived steps with who allowed it: `step=person`. Separated by spaces.
+    pub waived: String,
+    /// Times at which the job was taken up again.
+    pub resumed: u32,
+    /// Conditions that had lapsed then. Separated by semicolons.
+    pub lapsed: String,
+    /// Why the job ended before an outcome, where it was stopped.
+    pub stopped: Option<String>,
+    /// Amendments.
+    pub amendments: u32,
+    /// What today's policy asks for and the job does not show. Separated by semicolons.
+    pub against_policy: String,
+    /// SHA-256 of the job's first manifest, hex.
+    pub manifest: Option<String>,
+    /// SHA-256 of the first manifest of the job sealed before it, hex.
+    pub previous: Option<String>,
+}
+
+impl JobLine {
+    /// The cells of a list that is separated by spaces.
+    pub(crate) fn words(list: &str) -> impl Iterator<Item = &str> {
+        list.split(' ').filter(|word| !word.is_empty())
+    }
+}

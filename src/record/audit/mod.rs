@@ -1,0 +1,301 @@
+//! The shop's register looked at as a whole: every bundle verified, the chain of jobs, the policy, and
+//! figures over all of it. Jobs are looked at side by side; each leaves one flat line. How that is
+//! printed is for `report`.
+
+mod chain;
+pub mod figures;
+mod followed;
+mod gather;
+mod kept;
+pub mod line;
+mod ruled;
+pub mod trust;
+mod waived;
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
+use std::time::SystemTime;
+
+use rayon::prelude::*;
+
+use self::chain::Link;
+use self::figures::Figures;
+use self::line::JobLine;
+use self::trust::{Ground, Memory, Trusted};
+use super::error::RecordError;
+use super::folder::JobFolder;
+use super::manifest::shown;
+use super::roster::Roster;
+use super::shop::Shop;
+use super::verify::{
+    Against, Examined, Finding, FindingKind, RenderReport, Severity, Status, examine,
+};
+
+/// What an audit needs beside the shop.
+pub struct Auditing<'a> {
+    /// Who may sign.
+    pub roster: &'a Roster,
+    /// How a report is made.
+    pub report: RenderReportAll<'a>,
+    /// What an earlier audit left; empty for one that trusts nothing.
+    pub memory: Memory,
+    /// The time, to tell what has changed too lately.
+    pub now: SystemTime,
+    /// Called after each job.
+    pub done: &'a (dyn Fn() + Sync),
+}
+
+/// [`RenderReport`] that several threads may call.
+pub type RenderReportAll<'a> =
+    &'a (dyn Fn(&super::model::Record, &super::signed::Signed) -> String + Sync);
+
+/// What was found.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Audit {
+    /// The jobs that count, in order of their numbers.
+    pub lines: Vec<JobLine>,
+    /// What is wrong: number of the job and a sentence, text from bundles in it made tame.
+    pub wrong: Vec<(String, String)>,
+    /// Worth knowing of the register as a whole.
+    pub remarks: Vec<String>,
+    /// The figures.
+    pub figures: Figures,
+    /// Bundles that were read.
+    pub read: u64,
+    /// Bundles that were believed to be as the audit before found them.
+    pub believed: u64,
+    /// What the next audit may believe.
+    pub(crate) trusted: Vec<Trusted>,
+}
+
+/// A job that was looked at.
+struct Looked {
+    practice: bool,
+    line: JobLine,
+    wrong: Vec<String>,
+    believed: bool,
+    mark: Option<String>,
+}
+
+/// Audit a shop.
+///
+/// # Errors
+/// Where the folder of jobs cannot be read.
+pub fn audit(shop: &Shop, auditing: &Auditing<'_>) -> Result<Audit, RecordError> {
+    let jobs = shop.all_jobs()?;
+    let looked: Vec<Looked> = jobs
+        .par_iter()
+        .map(|job| {
+            let looked = look(shop, job, auditing);
+            (auditing.done)();
+            looked
+        })
+        .collect();
+    let mut audit = Audit {
+        remarks: numbers(&jobs),
+        ..Audit::default()
+    };
+    audit.remarks.extend(strays(shop, &jobs)?);
+    audit.wrong = gone(&jobs, &auditing.memory);
+    let faults = chained(&looked);
+    let mut practice = 0;
+    for job in looked {
+        let faults = faults.get(&job.line.job).map_or(&[][..], Vec::as_slice);
+        audit.take(job, faults, &mut practice);
+    }
+    audit.figures = Figures::of(audit.lines.iter(), practice);
+    Ok(audit)
+}
+
+impl Audit {
+    /// What it comes to, as `verify` has it for one job.
+    #[must_use]
+    pub fn status(&self) -> Status {
+        let has = |status: Status| {
+            self.figures
+                .by_status
+                .contains_key(gather::status_name(status))
+        };
+        if !self.wrong.is_empty() || has(Status::Unsound) {
+            Status::Unsound
+        } else if has(Status::Open) {
+            Status::Open
+        } else if has(Status::ReportStale) {
+            Status::ReportStale
+        } else {
+            Status::Sound
+        }
+    }
+
+    /// Leave behind what the next audit may believe.
+    ///
+    /// # Errors
+    /// Where the file cannot be written.
+    pub fn remember(&self, file: &Path, ground: &Ground) -> Result<(), RecordError> {
+        trust::write(file, ground, self.trusted.iter())
+    }
+
+    fn take(&mut self, job: Looked, faults: &[String], practice: &mut u64) {
+        let Looked {
+            practice: is_practice,
+            mut line,
+            wrong,
+            believed,
+            mark,
+        } = job;
+        if believed {
+            self.believed += 1;
+        } else {
+            self.read += 1;
+        }
+        // what is not sound is read again every time; the chain is looked at every time anyway
+        if let Some(mark) = mark
+            && line.status != gather::status_name(Status::Unsound)
+        {
+            self.trusted.push(Trusted {
+                mark,
+                practice: is_practice,
+                line: line.clone(),
+            });
+        }
+        for sentence in wrong.iter().chain(faults) {
+            self.wrong.push((line.job.clone(), sentence.clone()));
+        }
+        if !faults.is_empty() {
+            line.status = gather::status_name(Status::Unsound).to_owned();
+            let apart = if line.findings.is_empty() { "" } else { " " };
+            line.findings = format!("{}{apart}chain_broken", line.findings);
+        }
+        // a bundle that is not sound cannot be believed to be practice
+        if is_practice && line.status != gather::status_name(Status::Unsound) {
+            *practice += 1;
+        } else {
+            self.lines.push(line);
+        }
+    }
+}
+
+fn look(shop: &Shop, job: &JobFolder, auditing: &Auditing<'_>) -> Looked {
+    let number = job.number();
+    let mark = trust::mark(job.path(), auditing.now);
+    if let Some(known) = auditing.memory.jobs.get(&number)
+        && mark.as_deref() == Some(known.mark.as_str())
+    {
+        return Looked {
+            practice: known.practice,
+            line: known.line.clone(),
+            wrong: Vec::new(),
+            believed: true,
+            mark,
+        };
+    }
+    let render: RenderReport<'_> = &|record, signed| (auditing.report)(record, signed);
+    let against = Against {
+        roster: auditing.roster,
+        number: Some(&number),
+        report: render,
+    };
+    let examined = examined(job, &against);
+    let practice = match &examined.record {
+        Some(record) => !record.practice.is_empty(),
+        None => !kept::practice(job).is_empty(),
+    };
+    let broken = examined.findings.iter();
+    let broken = broken.filter(|finding| finding.kind.severity() == Severity::Broken);
+    Looked {
+        practice,
+        line: gather::line(job, &examined, shop.policy()),
+        wrong: broken.map(|finding| finding.sentence.clone()).collect(),
+        believed: false,
+        mark,
+    }
+}
+
+/// Verify a job of the register. One whose folder is a link, or cannot be read, is not sound; it must
+/// not keep the others from being looked at.
+fn examined(job: &JobFolder, against: &Against<'_>) -> Examined {
+    let odd = |sentence: String| Examined {
+        findings: vec![Finding::new(FindingKind::OddEntry, sentence)],
+        ..Examined::default()
+    };
+    match std::fs::symlink_metadata(job.path()) {
+        Ok(about) if about.is_dir() => {}
+        _ => return odd("it is no folder of its own, but a link or a file".into()),
+    }
+    examine(job, against).unwrap_or_else(|fault| odd(shown(&fault.to_string())))
+}
+
+fn chained(looked: &[Looked]) -> BTreeMap<String, Vec<String>> {
+    let links: Vec<Link<'_>> = looked
+        .iter()
+        .filter_map(|job| {
+            Some(Link {
+                job: &job.line.job,
+                own: job.line.manifest.as_deref()?,
+                previous: job.line.previous.as_deref(),
+                practice: job.practice,
+            })
+        })
+        .collect();
+    let mut faults: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    for fault in chain::faults(&links) {
+        faults.entry(fault.job).or_default().push(fault.sentence);
+    }
+    faults
+}
+
+/// Jobs that an earlier audit saw and that are not there any more.
+fn gone(jobs: &[JobFolder], memory: &Memory) -> Vec<(String, String)> {
+    let here: BTreeSet<String> = jobs.iter().map(JobFolder::number).collect();
+    let known = memory.jobs.iter();
+    known
+        .filter(|(number, known)| !known.practice && !here.contains(*number))
+        .map(|(number, _)| {
+            let told = "it was here when the register was audited before, and is gone".to_owned();
+            (number.clone(), told)
+        })
+        .collect()
+}
+
+/// Numbers that were given out and have no folder.
+fn numbers(jobs: &[JobFolder]) -> Vec<String> {
+    /// How many are named.
+    const NAMED: usize = 10;
+    let numbers = jobs
+        .iter()
+        .filter_map(|job| job.number().parse::<u64>().ok());
+    let mut missing: Vec<u64> = Vec::new();
+    let (mut next, mut count) = (1, 0);
+    for number in numbers {
+        count += number - next;
+        missing.extend((next..number).take(NAMED - missing.len()));
+        next = number + 1;
+    }
+    if count == 0 {
+        return Vec::new();
+    }
+    let named: Vec<String> = missing
+        .iter()
+        .map(|number| format!("{number:04}"))
+        .collect();
+    let more = if count > NAMED as u64 { ", …" } else { "" };
+    vec![format!(
+        "{count} job numbers have no folder ({}{more}); whether a sealed job is among them the chain tells",
+        named.join(", ")
+    )]
+}
+
+/// What lies among the jobs and is none.
+fn strays(shop: &Shop, jobs: &[JobFolder]) -> Result<Vec<String>, RecordError> {
+    let numbers: BTreeSet<String> = jobs.iter().map(JobFolder::number).collect();
+    let mut strays = Vec::new();
+    for entry in fs_err::read_dir(shop.jobs())? {
+        let name = entry?.file_name();
+        let name = name.to_string_lossy();
+        if !name.starts_with('.') && !numbers.contains(name.as_ref()) {
+            strays.push(format!("{} lies among the jobs and is none", shown(&name)));
+        }
+    }
+    strays.sort();
+    Ok(strays)
+}

@@ -1,0 +1,264 @@
+//! What an audit may believe of the one before: a file in the shop's folder that says which bundle was
+//! found sound in which state of its files. A state is names, lengths, times of change and, on Unix, the
+//! inode numbers of all its files; not their bytes. It is void as a whole when the roster, the list of
+//! revoked keys, the policy or the program changes. It is not signed: whoever can write to the shop's
+//! folder can write it too, so an audit that relies on it says so, and a full one never reads it.
+
+use std::collections::BTreeMap;
+use std::io::{BufRead, BufReader, Write};
+use std::path::Path;
+use std::time::{Duration, SystemTime};
+
+use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
+
+use super::line::JobLine;
+use crate::record::durable;
+use crate::record::error::RecordError;
+
+/// Value of `schema`.
+const SCHEMA: &str = "evenfire.audit-trust/1";
+
+/// Name of the file in the shop's folder.
+pub const FILE: &str = "audit-trust.ndjson";
+
+/// A file changed so lately could change again without its times showing it; two seconds is the
+/// coarsest clock of a file system in use (FAT), from memory.
+const SETTLED: Duration = Duration::from_secs(2);
+
+/// Most entries of a bundle whose state is taken; larger ones are read anew every time.
+const MOST_ENTRIES: usize = 2000;
+
+/// What all of it rests on.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Ground {
+    schema: String,
+    /// SHA-256 of the program.
+    program: String,
+    /// SHA-256 of roster, revoked keys and policy.
+    shop: String,
+}
+
+impl Ground {
+    /// The ground of an audit with this program and these files of the shop.
+    #[must_use]
+    pub fn of(program: String, shop_files: [&[u8]; 3]) -> Ground {
+        let mut sha = Sha256::new();
+        for bytes in shop_files {
+            sha.update((bytes.len() as u64).to_le_bytes());
+            sha.update(bytes);
+        }
+        Ground {
+            schema: SCHEMA.to_owned(),
+            program,
+            shop: format!("{:x}", sha.finalize()),
+        }
+    }
+}
+
+/// One bundle that was found sound, or open.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub(crate) struct Trusted {
+    /// State of its files.
+    pub mark: String,
+    /// Whether it is practice.
+    pub practice: bool,
+    /// Its line.
+    pub line: JobLine,
+}
+
+/// What was read of an earlier audit.
+#[derive(Debug, Default)]
+pub struct Memory {
+    pub(super) jobs: BTreeMap<String, Trusted>,
+    /// Why there is nothing in it, where there could be.
+    pub void: Option<&'static str>,
+}
+
+/// Read the file of an earlier audit. One that cannot be read, or rests on another ground, is void.
+#[must_use]
+pub fn read(file: &Path, ground: &Ground) -> Memory {
+    let void = |why| Memory {
+        void: Some(why),
+        ..Memory::default()
+    };
+    let plain = std::fs::symlink_metadata(file).map(|about| about.is_file());
+    match plain {
+        Err(_) => return Memory::default(),
+        Ok(false) => return void("its memory is no plain file"),
+        Ok(true) => {}
+    }
+    let Ok(opened) = fs_err::File::open(file) else {
+        return void("its memory cannot be read");
+    };
+    let mut lines = BufReader::new(opened).lines();
+    let first = lines.next().and_then(Result::ok);
+    match first.and_then(|line| serde_json::from_str::<Ground>(&line).ok()) {
+        None => return void("its memory cannot be read"),
+        Some(own) if own != *ground => {
+            return void("roster, revoked keys, policy or program have changed since");
+        }
+        Some(_) => {}
+    }
+    let mut memory = Memory::default();
+    for line in lines {
+        let trusted = line
+            .ok()
+            .and_then(|line| serde_json::from_str::<Trusted>(&line).ok());
+        let Some(trusted) = trusted else {
+            return void("its memory cannot be read");
+        };
+        memory.jobs.insert(trusted.line.job.clone(), trusted);
+    }
+    memory
+}
+
+/// Write what the next audit may believe.
+pub(super) fn write<'t>(
+    file: &Path,
+    ground: &Ground,
+    jobs: impl Iterator<Item = &'t Trusted>,
+) -> Result<(), RecordError> {
+    let mut bytes = Vec::new();
+    let fault = |fault: serde_json::Error| RecordError::System(std::io::Error::other(fault));
+    serde_json::to_writer(&mut bytes, ground).map_err(fault)?;
+    for job in jobs {
+        bytes.write_all(b"\n")?;
+        serde_json::to_writer(&mut bytes, job).map_err(fault)?;
+    }
+    bytes.write_all(b"\n")?;
+    durable::replace(file, &bytes)
+}
+
+/// The state of a folder's files; none where it changed too lately, or cannot be told.
+pub(super) fn mark(folder: &Path, now: SystemTime) -> Option<String> {
+    let mut entries = BTreeMap::new();
+    look(folder, "", &mut entries).ok()?;
+    let mut sha = Sha256::new();
+    for (name, state) in &entries {
+        if state.latest.checked_add(SETTLED)? >= now {
+            return None;
+        }
+        sha.update((name.len() as u64).to_le_bytes());
+        sha.update(name.as_bytes());
+        sha.update(&state.bytes);
+    }
+    Some(format!("{:x}", sha.finalize()))
+}
+
+struct State {
+    bytes: Vec<u8>,
+    latest: SystemTime,
+}
+
+fn look(folder: &Path, prefix: &str, entries: &mut BTreeMap<String, State>) -> std::io::Result<()> {
+    for entry in std::fs::read_dir(folder)? {
+        let entry = entry?;
+        let own = entry.file_name();
+        let own = own
+            .to_str()
+            .ok_or_else(|| std::io::Error::other("no text"))?;
+        if entries.len() >= MOST_ENTRIES {
+            return Err(std::io::Error::other("too many"));
+        }
+        let name = format!("{prefix}{own}");
+        let about = entry.metadata()?; // of a link its own
+        entries.insert(name.clone(), state(&about)?);
+        if about.is_dir() {
+            look(&entry.path(), &format!("{name}/"), entries)?;
+        }
+    }
+    Ok(())
+}
+
+#[cfg(unix)]
+fn state(about: &std::fs::Metadata) -> std::io::Result<State> {
+    use std::os::unix::fs::MetadataExt;
+    let numbers = [
+        i64::from(about.mode()),
+        about.size().cast_signed(),
+        about.ino().cast_signed(),
+        about.mtime(),
+        about.mtime_nsec(),
+        // the time of change of the inode: no command sets it back, unlike the file's own time
+        about.ctime(),
+        about.ctime_nsec(),
+    ];
+    let changed = u64::try_from(about.ctime()).unwrap_or(0);
+    let changed = SystemTime::UNIX_EPOCH + Duration::from_secs(changed);
+    Ok(State {
+        bytes: numbers.iter().flat_map(|n| n.to_le_bytes()).collect(),
+        latest: about.modified()?.max(changed),
+    })
+}
+
+#[cfg(not(unix))]
+fn state(about: &std::fs::Metadata) -> std::io::Result<State> {
+    let latest = about.modified()?;
+    let since = latest
+        .duration_since(SystemTime::UNIX_EPOCH)
+        .unwrap_or_default();
+    let numbers = [
+        u128::from(about.len()),
+        u128::from(about.is_dir()),
+        since.as_nanos(),
+    ];
+    Ok(State {
+        bytes: numbers.iter().flat_map(|n| n.to_le_bytes()).collect(),
+        latest,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_state_is_taken_once_it_has_settled() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("record.json");
+        std::fs::write(&file, "one").unwrap();
+        let (now, later) = (
+            SystemTime::now(),
+            SystemTime::now() + Duration::from_secs(60),
+        );
+        assert_eq!(mark(folder.path(), now), None);
+        let first = mark(folder.path(), later).unwrap();
+        assert_eq!(mark(folder.path(), later), Some(first.clone()));
+        // same length, and the file's own time set back: the inode's tells
+        let old = std::fs::metadata(&file).unwrap().modified().unwrap();
+        std::thread::sleep(Duration::from_millis(20));
+        std::fs::write(&file, "two").unwrap();
+        let opened = std::fs::File::options().write(true).open(&file).unwrap();
+        opened.set_modified(old).unwrap();
+        #[cfg(unix)]
+        assert_ne!(mark(folder.path(), later), Some(first));
+    }
+
+    #[test]
+    fn memory_is_void_on_another_ground() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join(FILE);
+        let ground = Ground::of("p".into(), [b"roster", b"", b"policy"]);
+        assert!(read(&file, &ground).void.is_none());
+        let job = Trusted {
+            mark: "m".into(),
+            practice: false,
+            line: JobLine {
+                job: "0001".into(),
+                ..JobLine::default()
+            },
+        };
+        write(&file, &ground, [&job].into_iter()).unwrap();
+        assert_eq!(read(&file, &ground).jobs["0001"], job);
+        for other in [
+            Ground::of("p".into(), [b"roste", b"r", b"policy"]),
+            Ground::of("q".into(), [b"roster", b"", b"policy"]),
+        ] {
+            let memory = read(&file, &other);
+            assert!(memory.jobs.is_empty() && memory.void.is_some());
+        }
+        std::fs::write(&file, "{}\n").unwrap();
+        assert!(read(&file, &ground).void.is_some());
+    }
+}

@@ -1,0 +1,276 @@
+//! The register's audit as a person reads it at a terminal.
+
+use std::fmt::Write;
+
+use comfy_table::{ContentArrangement, Table, presets};
+
+use crate::procedure::model::OutcomeKind;
+use crate::record::audit::Audit;
+use crate::record::audit::figures::{Figures, Tally};
+use crate::record::verify::Status;
+use crate::report::text::clean;
+
+/// Most entries of one list that are printed; the exports hold them all.
+const MOST: usize = 20;
+
+/// How the audit was made, for its first lines.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Told<'a> {
+    /// Name of the shop.
+    pub shop: &'a str,
+    /// Whether nothing was to be believed.
+    pub full: bool,
+    /// Why an earlier audit's memory was of no use.
+    pub void: Option<&'a str>,
+}
+
+/// The whole text.
+#[must_use]
+pub fn text(audit: &Audit, told: Told<'_>) -> String {
+    let mut out = String::new();
+    head(&mut out, audit, told);
+    wrong(&mut out, audit);
+    let figures = &audit.figures;
+    open(&mut out, figures);
+    jobs(
+        &mut out,
+        "Returned by the lead and standing so",
+        &figures.returned,
+    );
+    tally(&mut out, "Waivers by step", &figures.waivers_by_step);
+    tally(
+        &mut out,
+        "Waivers by who allowed them",
+        &figures.waivers_by_person,
+    );
+    tally(
+        &mut out,
+        "Conditions lapsed when a job was taken up again",
+        &figures.lapsed_conditions,
+    );
+    refused(&mut out, figures);
+    visits(&mut out, figures);
+    layouts(&mut out, figures);
+    verdicts(&mut out, figures);
+    tally(
+        &mut out,
+        "Asked by today's policy and not shown by jobs",
+        &figures.against_policy,
+    );
+    section(&mut out, "Remarks", &audit.remarks);
+    let _ = writeln!(out, "\n{}: {}", clean(told.shop), sum(audit));
+    out
+}
+
+fn head(out: &mut String, audit: &Audit, told: Told<'_>) {
+    let figures = &audit.figures;
+    let _ = writeln!(
+        out,
+        "{}: {} jobs; {} practice jobs left out.",
+        clean(told.shop),
+        figures.jobs,
+        figures.practice
+    );
+    let memory = match (told.full, told.void) {
+        (true, _) => "Every bundle was read; nothing was believed.".to_owned(),
+        (false, Some(why)) => format!("Every bundle was read: {why}."),
+        (false, None) if audit.believed == 0 => "Every bundle was read.".to_owned(),
+        (false, None) => format!(
+            "{} bundles were read; {} were NOT read again: their names, lengths and times are as when \
+             they were last verified, and roster, revoked keys, policy and program have not changed. \
+             Whoever can write to the shop's folder could forge that; --full reads everything.",
+            audit.read, audit.believed
+        ),
+    };
+    let _ = writeln!(out, "{memory}");
+    let statuses: Vec<String> = figures
+        .by_status
+        .iter()
+        .map(|(name, count)| format!("{} {count}", name.replace('_', " ")))
+        .collect();
+    if !statuses.is_empty() {
+        let _ = writeln!(out, "Status: {}.", statuses.join(", "));
+    }
+}
+
+fn wrong(out: &mut String, audit: &Audit) {
+    for (job, sentence) in audit.wrong.iter().take(MOST) {
+        let _ = writeln!(out, "WRONG   {job}: {}", clean(sentence));
+    }
+    if audit.wrong.len() > MOST {
+        let more = audit.wrong.len() - MOST;
+        let _ = writeln!(
+            out,
+            "WRONG   … and {more} more; --format json holds them all"
+        );
+    }
+}
+
+fn open(out: &mut String, figures: &Figures) {
+    jobs(out, "Not sealed yet", &figures.not_sealed);
+    jobs(out, "Not signed by the technician", &figures.not_signed);
+    jobs(
+        out,
+        "Await a lead's decision",
+        &figures.open_countersignatures,
+    );
+    if figures.one_signature > 0 {
+        let count = figures.one_signature;
+        let _ = writeln!(
+            out,
+            "\nOne signature, nobody else could countersign: {count}"
+        );
+    }
+}
+
+fn jobs(out: &mut String, heading: &str, jobs: &[String]) {
+    if !jobs.is_empty() {
+        let _ = writeln!(out, "\n{heading}: {}\n  {}", jobs.len(), named(jobs));
+    }
+}
+
+fn named(jobs: &[String]) -> String {
+    let shown: Vec<&str> = jobs.iter().take(MOST).map(String::as_str).collect();
+    let more = if jobs.len() > MOST { ", …" } else { "" };
+    format!("{}{more}", shown.join(", "))
+}
+
+fn section(out: &mut String, heading: &str, lines: &[String]) {
+    if lines.is_empty() {
+        return;
+    }
+    let _ = writeln!(out, "\n{heading}");
+    for line in lines.iter().take(MOST) {
+        let _ = writeln!(out, "  {}", clean(line));
+    }
+    if lines.len() > MOST {
+        let _ = writeln!(out, "  … and {} more", lines.len() - MOST);
+    }
+}
+
+fn tally(out: &mut String, heading: &str, tally: &Tally) {
+    section(out, heading, &often_first(tally));
+}
+
+/// The most frequent first; names in order among equals.
+fn often_first(tally: &Tally) -> Vec<String> {
+    let mut counts: Vec<(&String, &u64)> = tally.iter().collect();
+    counts.sort_by(|a, b| b.1.cmp(a.1).then(a.0.cmp(b.0)));
+    let lines = counts.into_iter();
+    lines
+        .map(|(name, count)| format!("{count:>7}  {name}"))
+        .collect()
+}
+
+fn refused(out: &mut String, figures: &Figures) {
+    if figures.captures > 0 {
+        let heading = format!(
+            "Captures: {}; {} of them gave no verdict, for",
+            figures.captures, figures.captures_refused
+        );
+        let lines: Tally = figures
+            .refused_because
+            .iter()
+            .map(|(name, count)| (name.replace('_', " "), *count))
+            .collect();
+        match figures.captures_refused {
+            0 => {
+                let _ = writeln!(out, "\nCaptures: {}, none refused", figures.captures);
+            }
+            _ => section(out, &heading, &often_first(&lines)),
+        }
+    }
+}
+
+fn visits(out: &mut String, figures: &Figures) {
+    let mut visits: Vec<(&String, &Vec<String>)> = figures.repeat_visits.iter().collect();
+    visits.sort_by(|a, b| b.1.len().cmp(&a.1.len()).then(a.0.cmp(b.0)));
+    let lines: Vec<String> = visits
+        .into_iter()
+        .map(|(vehicle, jobs)| format!("{:>7}  {vehicle}: {}", jobs.len(), named(jobs)))
+        .collect();
+    let heading = format!("Vehicles that came more than once: {}", lines.len());
+    section(out, &heading, &lines);
+}
+
+fn layouts(out: &mut String, figures: &Figures) {
+    if figures.outcomes_by_layout.is_empty() {
+        return;
+    }
+    let mut table = Table::new();
+    table
+        .load_style(presets::NOTHING)
+        .set_content_arrangement(ContentArrangement::Disabled);
+    let heads = OutcomeKind::ALL.map(|kind| kind.name().replace('-', " "));
+    table.set_header([vec!["Engine".to_owned()], heads.to_vec()].concat());
+    let mut layouts: Vec<(&String, &Tally)> = figures.outcomes_by_layout.iter().collect();
+    layouts.sort_by_key(|(_, outcomes)| std::cmp::Reverse(outcomes.values().sum::<u64>()));
+    for (layout, outcomes) in layouts.iter().take(MOST) {
+        let counts = Figures::outcome_row(outcomes).map(|count| count.to_string());
+        table.add_row([vec![clean(layout)], counts.to_vec()].concat());
+    }
+    let rows = table.to_string();
+    let _ = writeln!(out, "\nOutcomes by engine");
+    for row in rows.lines() {
+        let _ = writeln!(out, " {}", row.trim_end());
+    }
+    if layouts.len() > MOST {
+        let _ = writeln!(out, "  … and {} more layouts", layouts.len() - MOST);
+    }
+}
+
+fn verdicts(out: &mut String, figures: &Figures) {
+    tally(
+        out,
+        "Verdicts of the captures that count",
+        &figures.verdicts,
+    );
+    let (confirmed, tested) = figures.confirmed();
+    let against = &figures.leak_down_against_verdict;
+    if !against.is_empty() {
+        let _ = writeln!(out, "\nLow verdicts against leak-down");
+        if tested > 0 {
+            let percent = 100.0 * confirmed as f64 / tested as f64;
+            let _ = writeln!(
+                out,
+                "  The suspected cylinder was tested {tested} times; it leaked {confirmed} times ({percent:.0} %)."
+            );
+        }
+        for (name, words) in [
+            ("other_cylinder", "leak-down was of another cylinder only"),
+            (
+                "unnamed",
+                "leak-down was done, but which cylinder was suspected or tested is not named",
+            ),
+            ("not_tested", "no leak-down in the same job"),
+        ] {
+            if let Some(count) = against.get(name) {
+                let _ = writeln!(out, "{count:>9}  {words}");
+            }
+        }
+    }
+    let against = &figures.static_against_verdict;
+    tally(
+        out,
+        "Low verdicts against static compression",
+        &words(against),
+    );
+}
+
+fn words(tally: &Tally) -> Tally {
+    let pairs = tally.iter();
+    pairs
+        .map(|(name, count)| (name.replace('_', " "), *count))
+        .collect()
+}
+
+fn sum(audit: &Audit) -> &'static str {
+    match audit.status() {
+        Status::Sound => "sound; the chain is whole",
+        Status::Unsound => "NOT SOUND",
+        Status::ReportStale => {
+            "sound, but reports are missing or are not those that the files give"
+        }
+        Status::Open => "sound so far, but not all is finished",
+    }
+}

@@ -1,0 +1,248 @@
+//! Two jobs of one engine side by side: before a repair and after it. It changes neither bundle and is
+//! signed by nobody; it names both, so that each can be verified.
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use super::{CONTENT_SECURITY_POLICY, bars, style};
+use crate::cranking::answer::{Analysis, CylinderRow};
+use crate::followup::after_repair::{Change, CylinderChange, compare};
+use crate::record::model::Record;
+use crate::report::signatures::{Ruling, Signatures};
+use crate::report::text::{clean, number, time};
+use crate::report::wording;
+
+/// A job to be compared.
+#[derive(Debug, Clone, Copy)]
+pub struct Side<'a> {
+    /// Its record.
+    pub record: &'a Record,
+    /// Who signed it.
+    pub signatures: &'a Signatures,
+}
+
+/// The page. The same records give the same bytes.
+#[must_use]
+pub fn page(before: Side<'_>, after: Side<'_>) -> String {
+    let practice = [before, after]
+        .iter()
+        .any(|side| !side.record.practice.is_empty());
+    let mark = if practice { "PRACTICE: " } else { "" };
+    let jobs = [before, after].map(|side| clean(&side.record.job));
+    let title = format!(
+        "{mark}Before and after: job {} and job {}",
+        jobs[0], jobs[1]
+    );
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta http-equiv="Content-Security-Policy" content=(CONTENT_SECURITY_POLICY);
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="referrer" content="no-referrer";
+                title { (title) }
+                style { (PreEscaped(style::sheet(practice))) }
+            }
+            body {
+                header {
+                    p.shop { (clean(&after.record.shop)) }
+                    h1 { (title) }
+                }
+                main { (comparison(before, after)) }
+                footer { p {
+                    "This page is made from two signed jobs and is not signed itself; verify each with "
+                    code { "evenfire verify" } ". Times are UTC."
+                } }
+            }
+        }
+    }
+    .into_string()
+}
+
+fn comparison(before: Side<'_>, after: Side<'_>) -> Markup {
+    let analyses = [before, after].map(|side| side.record.deciding()?.analysis.as_ref());
+    html! {
+        section.summary aria-labelledby="result" {
+            h2 id="result" { "Result" }
+            @for warning in doubts(before.record, after.record) { p.open { (warning) } }
+            @match analyses {
+                [Some(old), Some(new)] => (changed(old, new)),
+                _ => p { "One of the jobs has no analysed capture, so there is nothing to compare." },
+            }
+            p { (wording::COMMON_LOSS) }
+        }
+        section aria-labelledby="sides" {
+            h2 id="sides" { "Side by side" }
+            div.beside {
+                (side(before, "Before", "before"))
+                (side(after, "After", "after"))
+            }
+        }
+    }
+}
+
+/// Why the two might not be of one engine in that order.
+fn doubts(before: &Record, after: &Record) -> Vec<String> {
+    let differs = |name: &str| before.lines.get(name) != after.lines.get(name);
+    let mut doubts: Vec<String> = ["vehicle identity", "firing order", "numbering source"]
+        .into_iter()
+        .filter(|name| differs(name))
+        .map(|name| format!("The two jobs give different entries for {name}: make sure that both are of one engine."))
+        .collect();
+    let [first, second] =
+        [before, after].map(|r| chrono::DateTime::parse_from_rfc3339(&r.sealed).ok());
+    if first
+        .zip(second)
+        .is_some_and(|(first, second)| second < first)
+    {
+        doubts.push("The job that is shown as after was sealed before the other.".to_owned());
+    }
+    doubts
+}
+
+fn changed(before: &Analysis, after: &Analysis) -> Markup {
+    let (change, cylinders, why) = compare(before, after);
+    let old = before.cylinders.as_deref().unwrap_or_default();
+    let new = after.cylinders.as_deref().unwrap_or_default();
+    html! {
+        dl.answer {
+            dt { "What changed" }
+            dd { div.found { (word(change)) } div { (clean(&why)) } }
+        }
+        @if !cylinders.is_empty() {
+            table {
+                caption { "Relative compression, percent of the good cylinders, with 95 % intervals" }
+                thead { tr {
+                    th scope="col" { "Cylinder" }
+                    th.number scope="col" { "Before" }
+                    th.number scope="col" { "After" }
+                    th.number scope="col" { "Difference, points" }
+                    th scope="col" { "Change" }
+                } }
+                tbody { @for cylinder in &cylinders { (row(cylinder, old, new)) } }
+            }
+            p.aside { "A cylinder has changed only where the difference is greater than both intervals together allow." }
+        }
+    }
+}
+
+fn row(change: &CylinderChange, old: &[CylinderRow], new: &[CylinderRow]) -> Markup {
+    let shown = |rows: &[CylinderRow]| {
+        let mut rows = rows.iter();
+        rows.find(|row| row.cylinder == change.cylinder)
+            .map_or_else(String::new, |row| {
+                let percent = number(row.relative_compression_percent, 0);
+                format!(
+                    "{percent} ({} – {})",
+                    number(row.low, 0),
+                    number(row.high, 0)
+                )
+            })
+    };
+    let changed = change.change != Change::Same;
+    html! {
+        tr {
+            th scope="row" { (change.cylinder) }
+            td.number { (shown(old)) }
+            td.number { (shown(new)) }
+            td.number { (number(change.difference, 1)) " ± " (number(change.half_width, 1)) }
+            td { @if changed { strong { (word(change.change)) } } @else { (word(change.change)) } }
+        }
+    }
+}
+
+fn word(change: Change) -> &'static str {
+    match change {
+        Change::Improved => "improved",
+        Change::Same => "no change to be seen",
+        Change::Worse => "WORSE",
+        Change::CannotTell => "cannot be told",
+    }
+}
+
+fn side(side: Side<'_>, heading: &str, id: &str) -> Markup {
+    let record = side.record;
+    let line = |name: &str| {
+        record
+            .lines
+            .get(name)
+            .map_or("not recorded".to_owned(), |text| clean(text))
+    };
+    html! {
+        div {
+            h3 { (heading) ": job " (clean(&record.job)) }
+            dl.facts {
+                div { dt { "vehicle" } dd { (line("vehicle")) } }
+                div { dt { "identity" } dd { (line("vehicle identity")) } }
+                div { dt { "odometer" } dd { (line("odometer")) } }
+                div { dt { "sealed" } dd { (time(&record.sealed)) } }
+                div { dt { "signatures" } dd { (signed(side)) } }
+            }
+            p { strong { (wording::outcome(record.outcome.kind)) ". " } (clean(&record.outcome.finding)) }
+            @if let Some(analysis) = record.deciding().and_then(|capture| capture.analysis.as_ref()) {
+                (bars::figure(analysis, id))
+                p.aside { (wording::basis(analysis)) }
+            }
+        }
+    }
+}
+
+fn signed(side: Side<'_>) -> String {
+    let Some(technician) = &side.signatures.technician else {
+        return "not signed".to_owned();
+    };
+    let by = clean(&technician.identity);
+    match &side.signatures.countersign {
+        None => format!("signed by {by}, not countersigned"),
+        Some(lead) => {
+            let word = match lead.ruling {
+                Ruling::Accepted => "accepted",
+                Ruling::Returned => "RETURNED",
+            };
+            format!(
+                "signed by {by}, {word} by {}",
+                clean(&lead.signature.identity)
+            )
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::example;
+
+    #[test]
+    fn a_repair_is_told_cylinder_by_cylinder() {
+        let before = example::record();
+        let mut after = example::record();
+        after.job = "0077".to_owned();
+        for capture in &mut after.captures {
+            let rows = capture
+                .analysis
+                .iter_mut()
+                .flat_map(|a| a.cylinders.iter_mut().flatten());
+            for row in rows.filter(|row| row.cylinder == 3) {
+                (row.relative_compression_percent, row.low, row.high) = (99.0, 96.0, 102.0);
+                row.finding = crate::cranking::answer::Finding::Even;
+            }
+        }
+        let signatures = example::signatures();
+        fn side<'a>(record: &'a Record, signatures: &'a Signatures) -> Side<'a> {
+            Side { record, signatures }
+        }
+        let page = page(side(&before, &signatures), side(&after, &signatures));
+        assert!(page.contains("Before and after: job 0042 and job 0077"));
+        assert!(
+            page.contains("62 (59 – 65)") && page.contains("99 (96 – 102)"),
+            "{page}"
+        );
+        assert!(page.contains("<strong>improved</strong>"));
+        after
+            .lines
+            .insert("vehicle identity".to_owned(), "<b>other".to_owned());
+        let other = super::page(side(&before, &signatures), side(&after, &signatures));
+        assert!(other.contains("different entries for vehicle identity"));
+        assert!(!other.contains("<b>other") && !other.contains("<script"));
+    }
+}

@@ -10,11 +10,11 @@ use crate::procedure::{Way, ways};
 use crate::rehearse::coverage::{Coverage, way_told};
 
 /// Ranks that a line may span; a longer one is a tag.
-const LONGEST_LINE: usize = 6;
+const LONGEST_LINE: usize = 3;
 /// Ways into a box above which lines from farther than a rank become tags.
-const MANY: usize = 3;
-/// Boxes side by side.
-const WIDEST: usize = 4;
+const MANY: usize = 2;
+/// Boxes side by side: with their tags, so many stand in a window of 1280 pixels.
+const WIDEST: usize = 2;
 /// Letters in a line of a box.
 pub(super) const LINE: usize = 33;
 /// Lines that the question may take in a box.

@@ -15,6 +15,10 @@ pub(crate) const DEEPEST: usize = 16;
 /// Largest file that is read, bytes; a procedure of 2,000 steps takes a third of it.
 pub const LARGEST: usize = 1 << 20;
 
+/// Most entries of one list or mapping, steps among them; beyond, nobody could go through such a job, and the
+/// proofs are not made for it.
+pub(crate) const MOST_ENTRIES: usize = 5_000;
+
 /// Anchors, aliases, tags and doubled keys that are reported before reading stops.
 const MOST_REFUSED: usize = 20;
 
@@ -331,6 +335,21 @@ impl Builder<'_> {
             self.root = Some(node);
             return;
         };
+        let entries = match &open.node.content {
+            Content::List(items) => items.len(),
+            Content::Map(entries) => entries.len(),
+            Content::Scalar(_) => 0,
+        };
+        if entries >= MOST_ENTRIES && self.refused < MOST_REFUSED {
+            self.refused = MOST_REFUSED; // reading stops
+            self.findings.doubt(
+                &node.position,
+                format!("more than {MOST_ENTRIES} entries in one list or mapping"),
+                "Nobody could go through such a job. What stands after this place is not checked.",
+                "Split the work into procedures that call each other.".to_owned(),
+            );
+            return;
+        }
         let key = open.key.take();
         match (&mut open.node.content, key) {
             (Content::List(items), _) => items.push(node),

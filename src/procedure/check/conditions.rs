@@ -9,6 +9,10 @@ use crate::procedure::problem::Findings;
 use crate::procedure::rules::Rules;
 use crate::procedure::work::{Condition, FUEL_CUTS, cuts_fuel};
 
+/// Needs that are reported with their shortest way and the nearest name; in a file with more, something else
+/// is wrong, and each way costs a walk through the whole graph.
+const MOST_EXPLAINED: usize = 100;
+
 /// The condition that a cut fuel supply establishes.
 const FUEL_OFF: &str = "fuel off";
 
@@ -27,7 +31,8 @@ pub(crate) fn check(flat: &Flat<'_>, rules: &Rules, findings: &mut Findings) {
             }
             let sheet = std::ptr::from_ref(place.sheet).cast::<u8>();
             if reported.insert((sheet, place.number, need.clone())) {
-                report(flat, node, &need, findings);
+                let explained = reported.len() <= MOST_EXPLAINED;
+                report(flat, node, &need, explained, findings);
             }
         }
     }
@@ -46,14 +51,18 @@ fn needs(flat: &Flat<'_>, rules: &Rules, node: usize) -> BTreeSet<Condition> {
     needs
 }
 
-fn report(flat: &Flat<'_>, node: usize, need: &Condition, findings: &mut Findings) {
+fn report(
+    flat: &Flat<'_>,
+    node: usize,
+    need: &Condition,
+    explained: bool,
+    findings: &mut Findings,
+) {
     let place = &flat.places[node];
     let step = place.step();
     let fact = flat.fact(&need.0).unwrap_or(flat.facts.len());
-    let way = flat
-        .graph
-        .way_without(node, fact, false)
-        .unwrap_or_default();
+    let way = explained.then(|| flat.graph.way_without(node, fact, false));
+    let way = way.flatten().unwrap_or_default();
     let way = told(&way, |node| flat.places[node].path.as_str());
     let part = format!("needs/{need}");
     let own = step.needs.contains(need);
@@ -85,11 +94,20 @@ fn report(flat: &Flat<'_>, node: usize, need: &Condition, findings: &mut Finding
         (false, true) => " (the shop's policy wants that for its work)".to_owned(),
         _ => String::new(),
     };
-    let established = flat
-        .places
-        .iter()
-        .any(|place| place.step().establishes.contains(need));
-    let remedy = if established {
+    let established = || {
+        let mut places = flat.places.iter();
+        places.any(|place| place.step().establishes.contains(need))
+    };
+    if !explained {
+        let message = format!(
+            "step `{}` needs `{need}`, which does not hold on every way to it",
+            step.id
+        );
+        let remedy = "Mend those above first, then check again.".to_owned();
+        findings.flaw(&position, message, "", remedy);
+        return;
+    }
+    let remedy = if established() {
         format!("On that way, ask a `confirm` step that establishes `{need}`.")
     } else {
         let known = flat.facts.iter().map(String::as_str);

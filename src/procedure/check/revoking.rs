@@ -17,7 +17,16 @@ fn establishes<T>(step: &Step<T>, name: &str) -> bool {
 }
 
 pub(crate) fn check<T>(sheets: &Sheets<T>, findings: &mut Findings) {
-    let rests_on = protections(sheets);
+    let mut rests_on = protections(sheets);
+    // whichever step says `fuel off`, it rests on what cuts the fuel
+    let fuel_off = Condition(FUEL_OFF.to_owned());
+    let mut steps = sheets.values().flat_map(|sheet| &sheet.procedure.steps);
+    if steps.any(|step| establishes(step, FUEL_OFF)) {
+        let cuts = rests_on.iter_mut().filter(|(item, _)| cuts_fuel(item));
+        cuts.for_each(|(_, resting)| {
+            resting.insert(&fuel_off);
+        });
+    }
     for sheet in sheets.values() {
         for (number, step) in sheet.procedure.steps.iter().enumerate() {
             for (ended, reason) in ended(step, &rests_on) {
@@ -68,8 +77,7 @@ fn ended<T>(
         for name in &names {
             ended.insert((*name).to_owned(), reason.clone());
         }
-        // whichever step said `fuel off`: with this back, the fuel is on
-        if names.contains(&FUEL_OFF) || names.contains(&IGNITION_SAFE) || cuts_fuel(item) {
+        if names.contains(&FUEL_OFF) || names.contains(&IGNITION_SAFE) {
             ended.insert(FUEL_OFF.to_owned(), reason.clone());
             ended.insert(PROVED.to_owned(), reason.clone());
         }

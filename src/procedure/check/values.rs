@@ -10,6 +10,9 @@ use crate::procedure::library::{Sheet, Sheets};
 use crate::procedure::model::{Procedure, Question, Step, StepIndex, ValuePath};
 use crate::procedure::problem::Findings;
 
+/// Uses that are reported with their shortest way: each costs a walk through the whole graph.
+const MOST_EXPLAINED: usize = 100;
+
 /// For each outcome of a procedure, by its id: the given values that exist there.
 type Given = BTreeMap<String, BTreeSet<String>>;
 
@@ -90,7 +93,9 @@ fn check_one(sheet: &Sheet, given: &BTreeMap<String, Given>, findings: &mut Find
         };
         for (part, path) in uses(step).into_iter().filter(|(_, path)| !exists(path)) {
             let fact = number(&key(&path, procedure)).unwrap_or_default();
-            let way = graph.way_without(at, fact, false).unwrap_or_default();
+            let explained = findings.list.len() <= MOST_EXPLAINED;
+            let way = explained.then(|| graph.way_without(at, fact, false));
+            let way = way.flatten().unwrap_or_default();
             let way = told(&way, |node| procedure.steps[node].id.as_str());
             findings.flaw(
                 &sheet.places.of(at, step, &part),

@@ -74,13 +74,59 @@ fn as_large_as_allowed() {
     ));
 }
 
-/// Every step leads nowhere: the nearest name is not looked for twenty thousand times.
+/// A procedure of that many steps, each written by its number.
+fn of_steps(count: usize, step: impl Fn(usize) -> String) -> String {
+    let head = "procedure: sound\nrevision: 1\ntitle: t\npurpose: p\nsteps:\n".to_owned();
+    let end = "  end:\n    phase: p\n    outcome: not-done\n    finding: f\n";
+    head + &(0..count).map(step).collect::<String>() + end
+}
+
+/// Every step leads nowhere: the nearest name is not looked for thousands of times, and beyond what a
+/// person could go through nothing is looked for.
 #[test]
 fn many_unknown_steps() {
-    let head = "procedure: sound\nrevision: 1\ntitle: t\npurpose: p\nsteps:\n".to_owned();
     let step = |n: usize| format!("  s{n}:\n    note: text\n    ask: q\n    then: t{n}\n");
-    let text = head + &(0..20_000).map(step).collect::<String>();
-    assert_eq!(refused(&text).len(), 20_001);
+    // each, and the first has no phase
+    assert_eq!(refused(&of_steps(4_000, step)).len(), 4_001);
+    assert_eq!(
+        refused(&of_steps(20_000, step)),
+        ["20006:3: more than 5000 entries in one list or mapping"]
+    );
+}
+
+/// Each step needs another condition, shows another value, that nothing gives.
+#[test]
+fn many_conditions_and_values() {
+    let needs = |n: usize| {
+        let next = if n == 3_999 {
+            "end".to_owned()
+        } else {
+            format!("s{}", n + 1)
+        };
+        format!(
+            "  s{n}:\n    phase: p\n    confirm: q\n    needs: [number {n} there]\n    then: {next}\n    if-not: end\n"
+        )
+    };
+    assert_eq!(refused(&of_steps(4_000, needs)).len(), 4_000);
+    let shows = |n: usize| {
+        let next = if n == 3_999 {
+            "end".to_owned()
+        } else {
+            format!("s{}", n + 1)
+        };
+        format!(
+            "  s{n}:\n    phase: p\n    do: Look at {{t{n}}}.\n    work: none\n    confirm: q\n    then: {next}\n    if-not: end\n"
+        )
+    };
+    assert!(refused(&of_steps(4_000, shows)).len() >= 4_000);
+    let list: Vec<String> = (0..50_000).map(|n| format!("c{n} x")).collect();
+    let one = |_: usize| {
+        format!(
+            "  s:\n    phase: p\n    confirm: q\n    needs: [{}]\n    then: end\n    if-not: end\n",
+            list.join(", ")
+        )
+    };
+    assert_eq!(refused(&of_steps(1, one)).len(), 1);
 }
 
 #[test]

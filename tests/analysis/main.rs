@@ -8,6 +8,7 @@ mod fixture;
 mod folder;
 mod hostile;
 mod interface;
+mod made;
 mod naming;
 mod profiles;
 mod refused;

@@ -143,7 +143,7 @@ fn ten_seconds_of_a_sine_have_its_rhythm() {
     }
 }
 
-/// Level I has two cycles of the engine in its second of cranking: too few for a verdict.
+/// Level I has two events, half a cycle of a four, in its second of cranking: too few for a verdict.
 #[test]
 fn a_second_of_it_is_too_short() {
     let answer = analyse(&ISO_LEVEL_1.capture(), &four(""));
@@ -180,6 +180,53 @@ fn steps_are_counted_as_the_converter_makes_them() {
                 (measured / steps - 1.0).abs() < 0.06,
                 "{bits} bits: {measured}, not {steps}"
             );
+        }
+    }
+}
+
+/// Level I's ripple lasts one second, half a cycle of a four. Held for ten, as long as LV 124's (a length that is
+/// not the standard's), its 2 Hz are found, and nobody is accused.
+#[test]
+fn level_one_held_for_ten_seconds_has_its_rhythm() {
+    let held = Profile {
+        crank_s: 10.0,
+        ..ISO_LEVEL_1
+    };
+    accuses_nobody_at(&held, 4, "");
+}
+
+/// The 2 Hz are found by engines with other numbers of cylinders and through an AC coupling too: one event
+/// each, so 240 rpm over the number of cylinders (computed: rpm/60 · N/2).
+#[test]
+fn the_rhythm_is_found_by_twos_and_threes_and_behind_a_coupling() {
+    for cylinders in [2, 3] {
+        accuses_nobody_at(&LV_124_COLD, cylinders, "");
+    }
+    accuses_nobody_at(&LV_124_COLD, 4, ", coupling: ac, coupling_corner_hz: 0.5");
+}
+
+fn accuses_nobody_at(profile: &Profile, cylinders: usize, coupling: &str) {
+    let order: Vec<usize> = [1, 3, 4, 2]
+        .into_iter()
+        .filter(|c| *c <= cylinders)
+        .collect();
+    let text = format!(
+        "engine: {{cylinders: {cylinders}, firing_order: {order:?}}}\n\
+         channels: {{battery_voltage: {{column: volts{coupling}}}}}\n"
+    );
+    let answer = analyse(&profile.capture(), &setup::read(&text, "s").unwrap());
+    assert_ne!(answer.verdict.kind, VerdictKind::Low, "{answer:#?}");
+    assert!(answer.verdict.cylinders.is_empty());
+    let rpm = answer
+        .cranking
+        .expect("ten seconds are cycles enough")
+        .mean_rpm;
+    let expected = 60.0 * profile.hertz * 2.0 / cylinders as f64;
+    assert!((rpm / expected - 1.0).abs() < 0.01, "{cylinders}: {rpm}");
+    if answer.verdict.kind == VerdictKind::Even {
+        for row in answer.positions.unwrap_or_default() {
+            let holds = row.low <= 100.5 && row.high >= 99.5;
+            assert!(holds, "{cylinders}: {row:?}");
         }
     }
 }

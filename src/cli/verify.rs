@@ -7,7 +7,7 @@ use clap::Args;
 use super::Failure;
 use super::judging::against;
 use super::place::{self, Place, ShopArgument};
-use crate::record::decision::Ruling;
+use crate::record::decision::{Decision, Ruling};
 use crate::record::folder;
 use crate::record::model::Record;
 use crate::record::roster::Roster;
@@ -90,10 +90,17 @@ fn tell_signatures(place: &Place) {
     if let Some(technician) = &signed.technician {
         line("signed", technician);
     }
-    if let Some((lead, decision)) = &signed.lead {
-        match decision.decision {
-            Ruling::Accepted => line("accepted", lead),
-            Ruling::Returned => line("returned", lead),
+    let decided = |lead: &Option<(Signature, Decision)>| {
+        if let Some((lead, decision)) = lead {
+            match decision.decision {
+                Ruling::Accepted => line("accepted", lead),
+                Ruling::Returned => line("returned", lead),
+            }
         }
+    };
+    decided(&signed.lead);
+    for amended in &signed.amendments {
+        line("amended", &amended.signature);
+        decided(&amended.lead);
     }
 }

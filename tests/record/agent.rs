@@ -26,6 +26,7 @@ impl Drop for Stock {
     }
 }
 
+#[allow(clippy::zombie_processes)] // `Stock` waits for it when it is dropped
 pub fn start(folder: &Path) -> Stock {
     let socket = folder.join("agent");
     let child = Command::new("ssh-agent")

@@ -44,13 +44,14 @@ pub(crate) fn drive(
     resumed: Option<Resumption>,
 ) -> Result<Driven, Failure> {
     let folder = opened.folder.clone();
-    drive_with(
+    let opening = opened.state.opening();
+    let mut keeping = Keeping {
         shop,
-        opened,
-        asker,
-        resumed,
-        &mut Keeping { shop, job: &folder },
-    )
+        job: &folder,
+        technician: opening.map_or_else(String::new, |o| o.technician.clone()),
+        practice: !opened.state.practice().is_empty(),
+    };
+    drive_with(shop, opened, asker, resumed, &mut keeping)
 }
 
 /// The same, with somebody else to keep the captures.

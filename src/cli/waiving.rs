@@ -3,15 +3,14 @@
 
 use std::path::{Path, PathBuf};
 
-use chrono::{DateTime, Utc};
-
 use super::keeping::{Captures, as_typed, is_file};
 use super::passphrase::Passphrases;
 use crate::record::error::RecordError;
 use crate::record::folder::{self, JobFolder};
 use crate::record::roster::{Role, Roster};
 use crate::record::shop::Shop;
-use crate::record::{digest, durable, key, sshsig};
+use crate::record::waiver::{self, Giving, Waiver};
+use crate::record::{digest, durable, key};
 use crate::run::drive::{Keeper, Waiving};
 use crate::run::event::{Attachment, CaptureFile, WaiverFile};
 
@@ -25,6 +24,10 @@ const LARGEST: u64 = 200 * 1024 * 1024;
 pub(crate) struct Keeping<'k> {
     pub(crate) shop: &'k Shop,
     pub(crate) job: &'k JobFolder,
+    /// Who does the job.
+    pub(crate) technician: String,
+    /// Whether it is practice.
+    pub(crate) practice: bool,
 }
 
 impl Keeper for Keeping<'_> {
@@ -115,40 +118,27 @@ impl Keeping<'_> {
                 "{lead} may not waive this step by the shop's policy; {may} may"
             ));
         }
-        let at: DateTime<Utc> = waiving
-            .at
-            .parse()
-            .map_err(|_| format!("{} is no time", waiving.at))?;
-        roster
-            .admits(&lead, public, Role::Lead, at)
-            .map_err(|why| why.to_string())?;
-        let text = text(&self.job.number(), &lead, waiving);
-        let signature = sshsig::sign(&key, Role::Lead, text.as_bytes());
-        let signature = signature.map_err(|error| error.to_string())?;
-        let waiver = self.written(&text, &signature);
+        let giving = Giving {
+            job: self.job,
+            roster: &roster,
+            technician: &self.technician,
+            practice: self.practice,
+        };
+        let waiver = Waiver {
+            job: self.job.number(),
+            step: waiving.step.to_owned(),
+            reason: waiving.reason.to_owned(),
+            lead: lead.clone(),
+            time: waiving.at.to_owned(),
+            journal: waiving.head.to_owned(),
+        };
+        let number = waiver::give(&giving, &key, waiver).map_err(|error| error.to_string())?;
         Ok(WaiverFile {
-            waiver: waiver.map_err(|error| error.to_string())?,
+            waiver: waiver::text_file(number),
             lead,
             reason: waiving.reason.to_owned(),
         })
     }
-
-    /// The text first: a text without its signature waives nothing.
-    fn written(&self, text: &str, signature: &str) -> Result<String, RecordError> {
-        let number = self.next_number(folder::WAIVERS)?;
-        let [name, own] = ["txt", "sig"].map(|end| format!("{}/{number}.{end}", folder::WAIVERS));
-        durable::write_new(&self.job.file(&name), text.as_bytes())?;
-        durable::write_new(&self.job.file(&own), signature.as_bytes())?;
-        Ok(name)
-    }
-}
-
-/// The text that is signed.
-fn text(job: &str, lead: &str, waiving: &Waiving<'_>) -> String {
-    format!(
-        "evenfire waiver 1\njob: {job}\nstep: {}\nreason: {}\nlead: {lead}\ntime: {}\njournal: {}\n",
-        waiving.step, waiving.reason, waiving.at, waiving.head
-    )
 }
 
 fn open(file: &PathBuf) -> Result<ssh_key::PrivateKey, String> {

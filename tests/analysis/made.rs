@@ -156,7 +156,7 @@ fn each_way_to_spoil_a_capture_is_refused_by_its_check() {
             let mut all = vec!["--signal", signal, "--spoil", spoil.name()];
             all.extend(engine);
             wanted.push(all);
-            checks.push(spoil.check());
+            checks.push(spoil.check(true));
         }
     }
     let answers = made(&bench, &wanted);

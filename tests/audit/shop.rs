@@ -236,6 +236,7 @@ fn work(drawn: Drawn, capture: &str) -> (Record, Vec<(String, Vec<u8>)>) {
         original: "first.csv".into(),
         simulated: false,
         understood: Vec::new(),
+        clamp: None,
     };
     let opening = opening(drawn, digest(PROCEDURE));
     let outcome = outcome(drawn);
@@ -254,6 +255,7 @@ fn work(drawn: Drawn, capture: &str) -> (Record, Vec<(String, Vec<u8>)>) {
 fn opening(drawn: Drawn, sha256: String) -> Opening {
     Opening {
         needs: Default::default(),
+        house: Default::default(),
         job: format!("{:04}", drawn.0),
         shop: "Quiet Lane Motors".into(),
         technician: TECHNICIAN.into(),
@@ -462,6 +464,7 @@ fn path(drawn: Drawn) -> Vec<PathEntry> {
         action: Some(action.into()),
         asked: "Done.".into(),
         answered: "yes".into(),
+        measured: None,
         superseded: false,
     };
     let mut path = vec![entry(

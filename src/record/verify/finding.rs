@@ -137,6 +137,15 @@ impl FindingKind {
             Kind::ReportMissing => "report_missing",
             Kind::ReportDiffers => "report_differs",
             Kind::Practice => "practice",
+            Kind::Amended => "amended",
+            Kind::AmendmentIncomplete => "amendment_incomplete",
+            Kind::AmendmentUnreadable => "amendment_unreadable",
+            Kind::WaiverUnreadable => "waiver_unreadable",
+            Kind::WaiverIncomplete => "waiver_incomplete",
+            Kind::WaiverUnsigned => "waiver_unsigned",
+            Kind::WaiverDisagrees => "waiver_disagrees",
+            Kind::Waived => "waived",
+            Kind::WaiverUnused => "waiver_unused",
         }
     }
 

@@ -6,10 +6,13 @@ use dialoguer::console::Key;
 
 use crate::ask::keys::Keys;
 use crate::ask::layout::{Layout, ShowResult};
+use crate::ask::resting;
+use crate::ask::watching::{self, Watching};
 use crate::procedure::model::{Choice, TextForm};
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
 use crate::run::refusal::Refusal;
 use crate::run::screen::{Form, Screen};
+use crate::run::starter::{RestDue, Rested};
 
 /// A clock: UTC, RFC 3339.
 pub type Clock = Box<dyn FnMut() -> String>;
@@ -29,6 +32,7 @@ pub struct Terminal<K> {
     colour: bool,
     clock: Clock,
     show: ShowResult,
+    watching: Option<Box<dyn Watching>>,
 }
 
 /// What a key or word came to.
@@ -46,7 +50,24 @@ impl<K: Keys> Terminal<K> {
             colour,
             clock,
             show,
+            watching: None,
         }
+    }
+
+    /// Take captures that appear there as well.
+    #[must_use]
+    pub fn watching(mut self, place: Option<Box<dyn Watching>>) -> Self {
+        self.watching = place;
+        self
+    }
+
+    /// The next capture of the watched place; none where there is none, or the person types instead.
+    fn watched(&mut self, form: &Form) -> Result<Option<Reply>, NoAnswer> {
+        let (Form::Capture(_), Some(place)) = (form, &mut self.watching) else {
+            return Ok(None);
+        };
+        let path = watching::wait(&mut self.keys, place.as_mut()).map_err(no_answer)?;
+        Ok(path.map(Reply::File))
     }
 
     fn layout(&self) -> Layout {
@@ -68,6 +89,9 @@ impl<K: Keys> Terminal<K> {
 
     /// One attempt to hear a reply; none where the person is to be asked again.
     fn hear(&mut self, screen: &Screen) -> Result<Option<Reply>, NoAnswer> {
+        if let Some(reply) = self.watched(&screen.form)? {
+            return Ok(Some(reply));
+        }
         let heard = if Self::by_key(&screen.form) {
             let key = self.keys.key().map_err(no_answer)?;
             self.of_key(key, screen)?
@@ -207,6 +231,9 @@ impl<K: Keys> Asker for Terminal<K> {
             self.say(&text)?;
         }
         self.prompt(screen)?;
+        if let (Form::Capture(_), Some(place)) = (&screen.form, &mut self.watching) {
+            place.begin();
+        }
         loop {
             if let Some(reply) = self.hear(screen)? {
                 return Ok(reply);
@@ -217,6 +244,11 @@ impl<K: Keys> Asker for Terminal<K> {
     fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer> {
         let text = self.layout().told(told, &self.show);
         self.say(&text)
+    }
+
+    fn rest(&mut self, due: &RestDue) -> Result<Rested, NoAnswer> {
+        let layout = self.layout();
+        resting::countdown(&mut self.keys, layout, due).map_err(no_answer)
     }
 
     fn now(&mut self) -> String {

@@ -8,10 +8,12 @@ use clap::Args;
 use dialoguer::console::Term;
 
 use super::Failure;
+use super::watching::Watched;
 use crate::ask::keys::TerminalKeys;
 use crate::ask::layout::{Layout, ShowResult};
 use crate::ask::script::{self, Answers, Script};
 use crate::ask::terminal::{Clock, Terminal};
+use crate::ask::watching::Watching;
 use crate::report::terminal::{self, Screen};
 use crate::run::asker::{Asker, NoAnswer};
 
@@ -23,6 +25,20 @@ pub(crate) struct AnswersArgument {
     /// Answer from this file instead of the terminal; makes the job practice
     #[arg(long, value_name = "FILE")]
     answers: Option<PathBuf>,
+}
+
+/// A folder that the scope's software saves captures into.
+#[derive(Debug, Args)]
+pub(crate) struct WatchArgument {
+    /// Take the next capture that is saved in this folder wherever one is asked for
+    #[arg(long, value_name = "FOLDER", conflicts_with = "answers")]
+    watch: Option<PathBuf>,
+}
+
+impl WatchArgument {
+    pub(crate) fn watched(&self) -> Result<Option<Watched>, Failure> {
+        self.watch.as_deref().map(Watched::new).transpose()
+    }
 }
 
 impl AnswersArgument {
@@ -59,6 +75,16 @@ pub(crate) fn asker(
     after: Option<&str>,
     simulated_clock: bool,
 ) -> Result<Box<dyn Asker>, NoAnswer> {
+    asker_watching(answers, after, simulated_clock, None)
+}
+
+/// The same, who also takes what appears in a watched folder.
+pub(crate) fn asker_watching(
+    answers: Option<Answers>,
+    after: Option<&str>,
+    simulated_clock: bool,
+    watched: Option<Watched>,
+) -> Result<Box<dyn Asker>, NoAnswer> {
     let surroundings = Surroundings::look();
     let show = show();
     let Some(answers) = answers else {
@@ -66,7 +92,8 @@ pub(crate) fn asker(
         // A job that began on a simulated clock may be ahead of ours; its times must not run back.
         let floor = after.filter(|_| simulated_clock).map(str::to_owned);
         let terminal = Terminal::new(keys, surroundings.colour, clock(floor), show);
-        return Ok(Box::new(terminal));
+        let place = watched.map(|folder| Box::new(folder) as Box<dyn Watching>);
+        return Ok(Box::new(terminal.watching(place)));
     };
     let layout = surroundings.layout();
     let out = std::io::stdout();

@@ -8,7 +8,7 @@ use super::interrupt::Watch;
 use super::judging::write_report;
 use super::keeping::Captures;
 use super::opening::Opened;
-use super::{Failure, answering, say};
+use super::{Failure, answering, columns, say};
 use crate::record::assemble::{JournalEnd, assemble};
 use crate::record::folder::{self, JobFolder};
 use crate::record::model::Record;
@@ -40,7 +40,11 @@ pub(crate) fn drive(
     resumed: Option<Resumption>,
 ) -> Result<Driven, Failure> {
     let folder = opened.folder.clone();
-    drive_with(shop, opened, asker, resumed, &mut Captures { job: &folder })
+    let mut captures = Captures {
+        job: &folder,
+        columns: Some(columns::folder(shop)),
+    };
+    drive_with(shop, opened, asker, resumed, &mut captures)
 }
 
 /// The same, with somebody else to keep the captures.

@@ -94,7 +94,7 @@ fn unknown_procedures(root: &Path, files: &[PathBuf], rules: &Rules) -> Vec<Prob
 }
 
 /// The nearest shop in or above a folder.
-fn shop_upward(from: &Path) -> Option<PathBuf> {
+pub(crate) fn shop_upward(from: &Path) -> Option<PathBuf> {
     let mut folders = from.ancestors();
     let shop = folders.find(|folder| {
         Shop::policy_file(folder).is_file() && folder.join("allowed_signers").is_file()

@@ -3,11 +3,14 @@
 #![allow(clippy::print_stdout, clippy::print_stderr)]
 
 mod accuracy;
+mod advise;
 mod analyse;
 mod answering;
 mod batch;
 mod captures;
 mod check;
+mod columns;
+mod completions;
 mod computing;
 mod countersign;
 mod demo;
@@ -19,6 +22,7 @@ mod init;
 mod interrupt;
 mod judging;
 mod keeping;
+mod manual;
 mod map;
 mod new;
 mod opening;
@@ -33,6 +37,7 @@ mod schema;
 mod sign;
 mod simulate;
 mod verify;
+mod watching;
 
 use std::io::Write;
 use std::process::ExitCode;
@@ -60,6 +65,7 @@ enum Command {
     Diff(diff::DiffArguments),
     Run(run::RunArguments),
     Resume(resume::ResumeArguments),
+    Advise(advise::AdviseArguments),
     Analyse(analyse::AnalyseArguments),
     Sign(sign::SignArguments),
     Countersign(countersign::CountersignArguments),
@@ -67,6 +73,8 @@ enum Command {
     Report(report::ReportArguments),
     Simulate(simulate::SimulateArguments),
     Accuracy(accuracy::AccuracyArguments),
+    Completions(completions::CompletionsArguments),
+    Manual(manual::ManualArguments),
 }
 
 /// What a command says when it fails: what, where, how to mend it.
@@ -96,6 +104,7 @@ fn is_broken_pipe(failure: &(dyn std::error::Error + 'static)) -> bool {
 fn perform(command: Command) -> Result<ExitCode, Failure> {
     match command {
         Command::Accuracy(arguments) => accuracy::run(&arguments),
+        Command::Advise(arguments) => advise::run(&arguments),
         Command::Analyse(arguments) => analyse::run(&arguments),
         Command::Demo(arguments) => demo::run(&arguments),
         Command::Diff(arguments) => diff::run(&arguments),
@@ -111,6 +120,8 @@ fn perform(command: Command) -> Result<ExitCode, Failure> {
         Command::Init(arguments) => init::run(&arguments),
         Command::Sign(arguments) => sign::run(&arguments),
         Command::Simulate(arguments) => simulate::run(&arguments),
+        Command::Completions(arguments) => completions::run(&arguments),
+        Command::Manual(arguments) => manual::run(&arguments),
         Command::Countersign(arguments) => countersign::run(&arguments),
         Command::Verify(arguments) => verify::run(&arguments),
     }

@@ -14,6 +14,7 @@ use super::run::STATUSES;
 use super::{Failure, say};
 use crate::capture::setup;
 use crate::cranking::answer::SignalKind;
+use crate::engine::Engine;
 use crate::practise::{Difficulty, Exercise, grade};
 use crate::record::durable;
 use crate::record::folder::JobFolder;
@@ -200,8 +201,11 @@ struct Simulated {
 }
 
 impl Keeper for Simulated {
-    fn keep(&mut self, _: &str) -> Result<CaptureFile, String> {
-        let captures = Captures { job: &self.job };
+    fn keep(&mut self, _: &str, engine: Option<&Engine>) -> Result<CaptureFile, String> {
+        let captures = Captures {
+            job: &self.job,
+            columns: None,
+        };
         let failed =
             |error: &dyn std::fmt::Display| format!("the capture could not be made: {error}");
         let number = captures.next_number().map_err(|error| failed(&error))?;
@@ -218,7 +222,7 @@ impl Keeper for Simulated {
             fs_err::write(file.with_extension(ending), text).map_err(|error| failed(&error))?;
         }
         let mut captures = captures;
-        captures.keep(&file.to_string_lossy())
+        captures.keep(&file.to_string_lossy(), engine)
     }
 }
 

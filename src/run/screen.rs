@@ -97,7 +97,7 @@ pub(super) fn of_step(
     let form = match &due.step.question {
         Question::Confirm { .. } => Form::Confirm,
         Question::Choose { choices, .. } => Form::Choose(choices.clone()),
-        Question::Measure { form, .. } => Form::Number(form.clone()),
+        Question::Measure { form, .. } => Form::Number(meant(form, state)),
         Question::Capture { kind, .. } => Form::Capture(*kind),
         Question::Note { form, .. } => Form::Text(*form),
         Question::Compute { .. } | Question::Call { .. } | Question::Outcome { .. } => {
@@ -122,6 +122,17 @@ pub(super) fn of_step(
         good: due.step.good.clone(),
         mistakes: due.step.mistakes.clone(),
     }))
+}
+
+/// A number's form with the unit that this shop means where none is typed.
+fn meant(form: &NumberForm, state: &State) -> NumberForm {
+    let units = state
+        .opening()
+        .map_or_else(Default::default, |o| o.limits.units);
+    NumberForm {
+        meant: units.meant(form.unit),
+        ..form.clone()
+    }
 }
 
 /// The screen on which something disabled is put back.

@@ -1,6 +1,8 @@
 //! Numbers with units. Exact decimals, because limits and resolutions are decided exactly; gauge and
 //! absolute pressures are different quantities and never convert into each other.
 
+pub mod choice;
+
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;

@@ -27,6 +27,17 @@ pub trait Keys {
     /// Where the terminal is gone.
     fn show(&mut self, text: &str) -> io::Result<()>;
 
+    /// Let a second pass; whether the person pressed Enter in it.
+    ///
+    /// # Errors
+    /// As [`Keys::key`].
+    fn second(&mut self) -> io::Result<bool>;
+
+    /// Whether a line may be written over.
+    fn rewrites(&self) -> bool {
+        false
+    }
+
     /// Columns of the terminal.
     fn columns(&self) -> usize;
 }
@@ -99,6 +110,33 @@ impl Keys for TerminalKeys {
     fn show(&mut self, text: &str) -> io::Result<()> {
         self.term.write_all(text.as_bytes())?;
         self.term.flush()
+    }
+
+    fn second(&mut self) -> io::Result<bool> {
+        #[cfg(unix)]
+        {
+            use rustix::event::{PollFd, PollFlags, Timespec, poll};
+            let stdin = io::stdin();
+            let mut waiting = [PollFd::new(&stdin, PollFlags::IN)];
+            let second = Timespec {
+                tv_sec: 1,
+                tv_nsec: 0,
+            };
+            let pressed = poll(&mut waiting, Some(&second))? > 0;
+            if pressed {
+                self.discard();
+            }
+            Ok(pressed)
+        }
+        #[cfg(not(unix))]
+        {
+            std::thread::sleep(std::time::Duration::from_secs(1));
+            Ok(false)
+        }
+    }
+
+    fn rewrites(&self) -> bool {
+        !self.dumb
     }
 
     fn columns(&self) -> usize {

@@ -309,6 +309,17 @@ fn hint(form: &Form) -> Option<String> {
 fn number_hint(form: &NumberForm) -> String {
     use crate::quantity::Unit;
     let range = format!("{} to {}", form.possible.least, form.possible.greatest);
+    if form.meant != form.unit {
+        return format!(
+            "in {}, or with its unit as in {} {}; kept in steps of {} {}, {range} {}",
+            form.meant.symbol(),
+            form.possible.greatest,
+            form.unit.symbol(),
+            form.resolution,
+            form.unit.symbol(),
+            form.unit.symbol()
+        );
+    }
     match form.unit {
         Unit::Count => format!("a number, {range}"),
         unit => format!(

@@ -2,8 +2,10 @@
 
 pub mod keys;
 pub mod layout;
+mod resting;
 pub mod script;
 pub mod terminal;
+pub mod watching;
 
 #[cfg(test)]
 mod sheets;

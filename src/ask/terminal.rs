@@ -6,10 +6,13 @@ use dialoguer::console::Key;
 
 use crate::ask::keys::Keys;
 use crate::ask::layout::{GAP, Layout, ShowResult};
+use crate::ask::resting;
+use crate::ask::watching::{self, Watching};
 use crate::procedure::model::{Choice, TextForm};
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
 use crate::run::refusal::Refusal;
 use crate::run::screen::{Form, Screen};
+use crate::run::starter::{RestDue, Rested};
 
 /// A clock: UTC, RFC 3339.
 pub type Clock = Box<dyn FnMut() -> String>;
@@ -33,6 +36,7 @@ pub struct Terminal<K> {
     plain: bool,
     clock: Clock,
     show: ShowResult,
+    watching: Option<Box<dyn Watching>>,
 }
 
 /// What a key or word came to.
@@ -52,6 +56,7 @@ impl<K: Keys> Terminal<K> {
             plain: false,
             clock,
             show,
+            watching: None,
         }
     }
 
@@ -61,6 +66,22 @@ impl<K: Keys> Terminal<K> {
     pub fn plain(mut self) -> Self {
         self.plain = true;
         self
+    }
+
+    /// Take captures that appear there as well.
+    #[must_use]
+    pub fn watching(mut self, place: Option<Box<dyn Watching>>) -> Self {
+        self.watching = place;
+        self
+    }
+
+    /// The next capture of the watched place; none where there is none, or the person types instead.
+    fn watched(&mut self, form: &Form) -> Result<Option<Reply>, NoAnswer> {
+        let (Form::Capture(_), Some(place)) = (form, &mut self.watching) else {
+            return Ok(None);
+        };
+        let path = watching::wait(&mut self.keys, place.as_mut()).map_err(no_answer)?;
+        Ok(path.map(Reply::File))
     }
 
     fn layout(&self) -> Layout {
@@ -85,6 +106,9 @@ impl<K: Keys> Terminal<K> {
 
     /// One attempt to hear a reply; none where the person is to be asked again.
     fn hear(&mut self, screen: &Screen) -> Result<Option<Reply>, NoAnswer> {
+        if let Some(reply) = self.watched(&screen.form)? {
+            return Ok(Some(reply));
+        }
         let heard = if self.by_key(&screen.form) {
             let key = self.keys.key().map_err(no_answer)?;
             self.of_key(key, screen)?
@@ -284,6 +308,9 @@ impl<K: Keys> Asker for Terminal<K> {
             self.say(&text)?;
         }
         self.prompt(screen)?;
+        if let (Form::Capture(_), Some(place)) = (&screen.form, &mut self.watching) {
+            place.begin();
+        }
         loop {
             if let Some(reply) = self.hear(screen)? {
                 return Ok(reply);
@@ -294,6 +321,11 @@ impl<K: Keys> Asker for Terminal<K> {
     fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer> {
         let text = self.layout().told(told, &self.show);
         self.say(&text)
+    }
+
+    fn rest(&mut self, due: &RestDue) -> Result<Rested, NoAnswer> {
+        let layout = self.layout();
+        resting::countdown(&mut self.keys, layout, due).map_err(no_answer)
     }
 
     fn now(&mut self) -> String {

@@ -36,10 +36,20 @@ pub(crate) fn screen(form: Form) -> Screen {
 }
 
 #[derive(Default)]
-struct Person {
+pub(crate) struct Person {
     keys: VecDeque<char>,
     lines: VecDeque<&'static str>,
-    seen: std::rc::Rc<std::cell::RefCell<String>>,
+    pub(crate) seen: std::rc::Rc<std::cell::RefCell<String>>,
+}
+
+impl Person {
+    pub(crate) fn new(keys: &str, lines: &[&'static str]) -> Self {
+        Person {
+            keys: keys.chars().collect(),
+            lines: lines.iter().copied().collect(),
+            ..Person::default()
+        }
+    }
 }
 
 impl Keys for Person {
@@ -53,6 +63,9 @@ impl Keys for Person {
     fn line(&mut self, _: &str) -> io::Result<String> {
         let line = self.lines.pop_front().map(str::to_owned);
         line.ok_or_else(|| io::Error::from(io::ErrorKind::UnexpectedEof))
+    }
+    fn second(&mut self) -> io::Result<bool> {
+        Ok(self.keys.front() == Some(&'\n') && self.keys.pop_front().is_some())
     }
     fn discard(&mut self) {
         self.seen.borrow_mut().push_str("[discarded]");

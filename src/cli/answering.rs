@@ -8,10 +8,12 @@ use clap::Args;
 use dialoguer::console::Term;
 
 use super::Failure;
+use super::watching::Watched;
 use crate::ask::keys::TerminalKeys;
 use crate::ask::layout::{Layout, ShowResult};
 use crate::ask::script::{self, Answers, Script};
 use crate::ask::terminal::{Clock, Terminal};
+use crate::ask::watching::Watching;
 use crate::report::terminal::{self, Screen};
 use crate::run::asker::{Asker, NoAnswer};
 
@@ -29,6 +31,20 @@ pub(crate) struct AnswersArgument {
     plain: bool,
 }
 
+/// A folder that the scope's software saves captures into.
+#[derive(Debug, Args)]
+pub(crate) struct WatchArgument {
+    /// Take the next capture that is saved in this folder wherever one is asked for
+    #[arg(long, value_name = "FOLDER", conflicts_with = "answers")]
+    watch: Option<PathBuf>,
+}
+
+impl WatchArgument {
+    pub(crate) fn watched(&self) -> Result<Option<Watched>, Failure> {
+        self.watch.as_deref().map(Watched::new).transpose()
+    }
+}
+
 impl AnswersArgument {
     /// Whoever answers, as [`asker`] has it.
     pub(crate) fn asker(
@@ -36,12 +52,14 @@ impl AnswersArgument {
         answers: Option<Answers>,
         after: Option<&str>,
         simulated_clock: bool,
+        watched: Option<Watched>,
     ) -> Result<Box<dyn Asker>, NoAnswer> {
         asker_in(
             Surroundings::look(self.plain),
             answers,
             after,
             simulated_clock,
+            watched,
         )
     }
 
@@ -78,7 +96,13 @@ pub(crate) fn asker(
     after: Option<&str>,
     simulated_clock: bool,
 ) -> Result<Box<dyn Asker>, NoAnswer> {
-    asker_in(Surroundings::look(false), answers, after, simulated_clock)
+    asker_in(
+        Surroundings::look(false),
+        answers,
+        after,
+        simulated_clock,
+        None,
+    )
 }
 
 fn asker_in(
@@ -86,6 +110,7 @@ fn asker_in(
     answers: Option<Answers>,
     after: Option<&str>,
     simulated_clock: bool,
+    watched: Option<Watched>,
 ) -> Result<Box<dyn Asker>, NoAnswer> {
     let show = show(surroundings.plain);
     let Some(answers) = answers else {
@@ -97,7 +122,8 @@ fn asker_in(
         if by_line {
             terminal = terminal.plain();
         }
-        return Ok(Box::new(terminal));
+        let place = watched.map(|folder| Box::new(folder) as Box<dyn Watching>);
+        return Ok(Box::new(terminal.watching(place)));
     };
     let layout = surroundings.layout();
     let out = std::io::stdout();

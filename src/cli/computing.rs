@@ -4,7 +4,7 @@
 use std::path::Path;
 
 use crate::capture::clamps::Clamps;
-use crate::capture::setup::Setup;
+use crate::capture::setup::{Coupling, Setup};
 use crate::capture::{self, Recording, setup};
 use crate::cranking::answer::{Analysis, Drawing};
 use crate::cranking::cycles::Samples;
@@ -22,6 +22,7 @@ use crate::record::shop::Shop;
 use crate::record::verify::{Finding, FindingKind, Status, verify};
 use crate::run::compute::Computing;
 use crate::run::event::CaptureFile;
+use crate::run::planning::{Line, LineAtRest};
 use crate::run::vehicle;
 
 /// Computes for one job.
@@ -101,6 +102,32 @@ impl Computing for Bench<'_> {
         }
         let events = reference::events(column(&cam.column), cam.edge);
         Ok(cam::angles(&speed, &events))
+    }
+
+    fn line_at_rest(&mut self, capture: &CaptureFile) -> Result<LineAtRest, String> {
+        let setup = self.setup(capture)?;
+        let channels = &setup.channels;
+        let (of, channel) = match (&channels.starter_current, &channels.battery_voltage) {
+            (Some(current), _) => (Line::Current, current),
+            (None, Some(voltage)) if voltage.coupling == Coupling::Ac => {
+                (Line::AlternatingVoltage, voltage)
+            }
+            (None, Some(voltage)) => (Line::DirectVoltage, voltage),
+            (None, None) => {
+                return Err(format!(
+                    "{}: the set-up names neither starter_current nor battery_voltage under `channels`; add \
+                     the one that is connected, and hand the capture over again",
+                    shown(&self.job.file(&capture.setup))
+                ));
+            }
+        };
+        let column = channel.column.clone();
+        let mut read = self.read(capture, &setup)?.capture;
+        Ok(LineAtRest {
+            of,
+            values: read.columns.remove(&column).unwrap_or_default(),
+            time: read.time,
+        })
     }
 
     fn earlier(&mut self, job: &str) -> Result<Earlier, String> {

@@ -1,9 +1,13 @@
-//! Captures handed over: read, so that one that cannot be is refused at the question, then copied into the
-//! job with their set-ups, untouched, and hashed. What is analysed later is the copy.
+//! Captures handed over: copied into the job with their set-ups, untouched, and hashed; then the copies are
+//! read, so that one that cannot be is refused at the question. What is analysed later is the copy.
 
 use std::path::{Path, PathBuf};
 
-use super::captures::{self, By, SETUP, TRUTH, beside};
+use super::captures::{self, SETUP, TRUTH, beside};
+use super::columns::Columns;
+use crate::capture;
+use crate::capture::setup::{self, Setup};
+use crate::engine::Engine;
 use crate::record::error::RecordError;
 use crate::record::folder::{self, JobFolder};
 use crate::record::shop::Shop;
@@ -15,55 +19,58 @@ use crate::run::event::CaptureFile;
 pub(crate) struct Captures<'j> {
     /// The job.
     pub(crate) job: &'j JobFolder,
-    /// The shop whose clamps set-ups may name.
+    /// The shop whose clamps set-ups may name, and that remembers columns.
     pub(crate) shop: Option<&'j Shop>,
 }
 
 impl Keeper for Captures<'_> {
-    fn keep(&mut self, path: &str) -> Result<CaptureFile, String> {
+    fn keep(&mut self, path: &str, engine: Option<&Engine>) -> Result<CaptureFile, String> {
         let handed_over = as_typed(path);
-        let setup = beside(&handed_over, SETUP);
         is_file(
             &handed_over,
             "type the path of the CSV file that the scope saved",
         )?;
-        is_file(
-            &setup,
-            "a capture is read by the set-up beside it; write that file, then hand the capture over again",
-        )?;
-        let shop = self.shop.map(|shop| captures::clamps_of(shop.root()));
-        let read = shop.transpose().and_then(|clamps| {
-            let by = By {
-                clamps: clamps.unwrap_or_default(),
-                ..By::default()
-            };
-            by.recording(&handed_over)
-        });
-        let read = read.map_err(|error| error.to_string())?;
-        self.copy(&handed_over, &setup)
-            .map(|kept| CaptureFile {
-                understood: read.understood.lines(),
-                clamp: read.setup.clamp().cloned(),
-                ..kept
-            })
-            .map_err(|error| format!("the capture cannot be copied into the job: {error}"))
+        let columns = self.shop.map(Columns::of).transpose()?.unwrap_or_default();
+        let setup_beside = beside(&handed_over, SETUP);
+        let own = setup_beside.exists();
+        if own {
+            is_file(&setup_beside, "write it as a file")?;
+        }
+        let number = self.next_number().map_err(|error| not_copied(&error))?;
+        let mut copy = self.copy(&handed_over, number)?;
+        let written = if own {
+            self.copy_setup(&columns, &setup_beside, &mut copy)
+        } else {
+            self.write_setup(&columns, &handed_over, engine, &mut copy)
+        };
+        let kept = written.and_then(|setup| self.read(&handed_over, &setup, &mut copy));
+        if let Err(why) = kept {
+            self.drop_copy(&copy);
+            return Err(why);
+        }
+        if own && !copy.simulated && self.shop.is_some() {
+            // that it is not remembered is no reason to refuse the capture
+            let _ = columns.remember(&setup_beside);
+        }
+        Ok(copy)
     }
 }
 
 impl Captures<'_> {
-    fn copy(&self, handed_over: &Path, setup_beside: &Path) -> Result<CaptureFile, RecordError> {
-        let number = self.next_number()?;
+    /// The copy, hashed before anything reads it.
+    fn copy(&self, handed_over: &Path, number: u32) -> Result<CaptureFile, String> {
         let ending = captures::ending(handed_over);
         let file = format!("{}/{number}.{ending}", folder::CAPTURES);
         let setup = format!("{}/{number}{SETUP}", folder::CAPTURES);
-        let [file_in_job, setup_in_job] = [&file, &setup].map(|name| self.job.file(name));
-        durable::copy_new(handed_over, &file_in_job)?;
-        durable::copy_new(setup_beside, &setup_in_job)?;
+        let in_job = self.job.file(&file);
+        durable::copy_new(handed_over, &in_job).map_err(|error| not_copied(&error))?;
         let original = handed_over.file_name().unwrap_or_default();
         Ok(CaptureFile {
-            sha256: digest::of_file(&file_in_job)?,
-            bytes: fs_err::metadata(&file_in_job)?.len(),
-            setup_sha256: digest::of_file(&setup_in_job)?,
+            sha256: digest::of_file(&in_job).map_err(|error| not_copied(&error))?,
+            bytes: fs_err::metadata(&in_job)
+                .map_err(|error| not_copied(&error))?
+                .len(),
+            setup_sha256: String::new(),
             file,
             setup,
             original: original.to_string_lossy().into_owned(),
@@ -71,6 +78,59 @@ impl Captures<'_> {
             clamp: None,
             understood: Vec::new(),
         })
+    }
+
+    /// The set-up beside the capture, copied as it is.
+    fn copy_setup(
+        &self,
+        columns: &Columns,
+        setup_beside: &Path,
+        copy: &mut CaptureFile,
+    ) -> Result<Setup, String> {
+        let in_job = self.job.file(&copy.setup);
+        durable::copy_new(setup_beside, &in_job).map_err(|error| not_copied(&error))?;
+        copy.setup_sha256 = digest::of_file(&in_job).map_err(|error| not_copied(&error))?;
+        columns
+            .setup(setup_beside)
+            .map_err(|error| error.to_string())
+    }
+
+    /// A set-up of the columns that the shop knows and the engine that the job knows.
+    fn write_setup(
+        &self,
+        columns: &Columns,
+        handed_over: &Path,
+        engine: Option<&Engine>,
+        copy: &mut CaptureFile,
+    ) -> Result<Setup, String> {
+        let setup = columns.matching(handed_over, &self.job.file(&copy.file), engine)?;
+        let text = setup::write(&setup);
+        let in_job = self.job.file(&copy.setup);
+        durable::write_new(&in_job, text.as_bytes()).map_err(|error| not_copied(&error))?;
+        copy.setup_sha256 = digest::of_bytes(text.as_bytes());
+        Ok(setup)
+    }
+
+    /// Read the copy; errors name what was handed over.
+    fn read(
+        &self,
+        handed_over: &Path,
+        setup: &Setup,
+        copy: &mut CaptureFile,
+    ) -> Result<(), String> {
+        let file = captures::open(&self.job.file(&copy.file)).map_err(|error| error.to_string())?;
+        let read = capture::take(file, &handed_over.display().to_string(), setup);
+        let read = read.map_err(|error| error.to_string())?;
+        copy.understood = read.understood.lines();
+        copy.clamp = setup.clamp().cloned();
+        Ok(())
+    }
+
+    /// A capture that was refused is not part of the job; it lies where it was handed over from.
+    fn drop_copy(&self, copy: &CaptureFile) {
+        for name in [&copy.file, &copy.setup] {
+            let _ = fs_err::remove_file(self.job.file(name));
+        }
     }
 
     /// One more than the highest that lies there: a copy that was cut off keeps its number.
@@ -98,6 +158,10 @@ pub(crate) fn as_typed(path: &str) -> PathBuf {
         (Some(rest), Some(home)) => home.join(rest),
         _ => PathBuf::from(path),
     }
+}
+
+fn not_copied(error: &dyn std::fmt::Display) -> String {
+    format!("the capture cannot be copied into the job: {error}")
 }
 
 pub(crate) fn is_file(path: &Path, remedy: &str) -> Result<(), String> {
@@ -139,10 +203,10 @@ mod tests {
         };
         let path = own.to_str().unwrap();
         let mut refused = |says: &str| {
-            let refused = captures.keep(path).unwrap_err();
+            let refused = captures.keep(path, None).unwrap_err();
             assert!(refused.contains(says), "{refused}");
         };
-        refused("own.setup.yaml: no such file");
+        refused("own.setup.yaml");
         fs_err::write(beside(&own, SETUP), "engine: {}\n").unwrap();
         refused("own.setup.yaml:1:");
         let setup =
@@ -157,7 +221,7 @@ mod tests {
             0
         );
         fs_err::write(&own, table).unwrap();
-        let first = captures.keep(path).unwrap();
+        let first = captures.keep(path, None).unwrap();
         assert_eq!((first.file.as_str(), first.bytes), ("captures/1.csv", 12));
         assert_eq!(first.sha256, digest::of_bytes(table.as_bytes()));
         assert_eq!(first.original, "own.csv");
@@ -168,16 +232,16 @@ mod tests {
             first.understood
         );
         fs_err::write(beside(&own, TRUTH), "leaks: {}\n").unwrap();
-        let second = captures.keep(path).unwrap();
+        let second = captures.keep(path, None).unwrap();
         assert_eq!(second.setup, "captures/2.setup.yaml");
         assert!(second.simulated);
         assert!(
             captures
-                .keep("none.csv")
+                .keep("none.csv", None)
                 .unwrap_err()
                 .contains("no such file")
         );
-        let is_folder = captures.keep(folder.path().to_str().unwrap());
+        let is_folder = captures.keep(folder.path().to_str().unwrap(), None);
         assert!(is_folder.unwrap_err().contains("is no file"));
     }
 
@@ -196,11 +260,11 @@ mod tests {
             shop: Some(&shop),
         };
         let path = own.to_str().unwrap();
-        let refused = captures.keep(path).unwrap_err();
+        let refused = captures.keep(path, None).unwrap_err();
         assert!(refused.contains("no shop's list"), "{refused}");
         let list = "clamps: {big: {millivolt_per_ampere: 1, range: 1000}}\n";
         fs_err::write(shop.root().join("clamps.yaml"), list).unwrap();
-        let kept = captures.keep(path).unwrap();
+        let kept = captures.keep(path, None).unwrap();
         assert_eq!(kept.clamp.unwrap().range, 1000.0);
         let lines = kept.understood.join("; ");
         assert!(lines.contains("100 to 200; clamp \"big\""), "{lines}");

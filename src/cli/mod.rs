@@ -3,6 +3,7 @@
 #![allow(clippy::print_stdout, clippy::print_stderr)]
 
 mod accuracy;
+mod advise;
 mod amend;
 mod analyse;
 mod answering;
@@ -10,6 +11,8 @@ mod audit;
 mod batch;
 mod captures;
 mod check;
+mod columns;
+mod completions;
 mod computing;
 mod countersign;
 mod demo;
@@ -22,6 +25,7 @@ mod interrupt;
 mod jobs;
 mod judging;
 mod keeping;
+mod manual;
 mod map;
 mod new;
 mod opening;
@@ -39,6 +43,7 @@ mod signing_key;
 mod simulate;
 mod verify;
 mod waiving;
+mod watching;
 mod wishing;
 
 use std::io::Write;
@@ -68,6 +73,7 @@ enum Command {
     Run(run::RunArguments),
     Resume(resume::ResumeArguments),
     Jobs(jobs::JobsArguments),
+    Advise(advise::AdviseArguments),
     Analyse(analyse::AnalyseArguments),
     Sign(sign::SignArguments),
     Countersign(countersign::CountersignArguments),
@@ -77,6 +83,8 @@ enum Command {
     Report(report::ReportArguments),
     Simulate(simulate::SimulateArguments),
     Accuracy(accuracy::AccuracyArguments),
+    Completions(completions::CompletionsArguments),
+    Manual(manual::ManualArguments),
 }
 
 /// What a command says when it fails: what, where, how to mend it.
@@ -106,6 +114,7 @@ fn is_broken_pipe(failure: &(dyn std::error::Error + 'static)) -> bool {
 fn perform(command: Command) -> Result<ExitCode, Failure> {
     match command {
         Command::Accuracy(arguments) => accuracy::run(&arguments),
+        Command::Advise(arguments) => advise::run(&arguments),
         Command::Amend(arguments) => amend::run(&arguments),
         Command::Analyse(arguments) => analyse::run(&arguments),
         Command::Audit(arguments) => audit::run(&arguments),
@@ -124,6 +133,8 @@ fn perform(command: Command) -> Result<ExitCode, Failure> {
         Command::Init(arguments) => init::run(&arguments),
         Command::Sign(arguments) => sign::run(&arguments),
         Command::Simulate(arguments) => simulate::run(&arguments),
+        Command::Completions(arguments) => completions::run(&arguments),
+        Command::Manual(arguments) => manual::run(&arguments),
         Command::Countersign(arguments) => countersign::run(&arguments),
         Command::Verify(arguments) => verify::run(&arguments),
     }

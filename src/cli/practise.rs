@@ -14,6 +14,7 @@ use super::run::STATUSES;
 use super::{Failure, say};
 use crate::capture::setup;
 use crate::cranking::answer::SignalKind;
+use crate::engine::Engine;
 use crate::practise::{Difficulty, Escape, Exercise, grade};
 use crate::record::durable;
 use crate::record::folder::JobFolder;
@@ -248,7 +249,7 @@ struct Simulated {
 }
 
 impl Keeper for Simulated {
-    fn keep(&mut self, _: &str) -> Result<CaptureFile, String> {
+    fn keep(&mut self, _: &str, engine: Option<&Engine>) -> Result<CaptureFile, String> {
         let captures = Captures {
             job: &self.job,
             shop: None,
@@ -269,7 +270,7 @@ impl Keeper for Simulated {
             fs_err::write(file.with_extension(ending), text).map_err(|error| failed(&error))?;
         }
         let mut captures = captures;
-        captures.keep(&file.to_string_lossy())
+        captures.keep(&file.to_string_lossy(), engine)
     }
 }
 

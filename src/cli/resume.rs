@@ -6,7 +6,7 @@ use chrono::{SecondsFormat, Utc};
 use clap::Args;
 
 use super::Failure;
-use super::answering::AnswersArgument;
+use super::answering::{AnswersArgument, WatchArgument};
 use super::driving::{Driven, Resumption, drive};
 use super::opening::{ANSWERS_FROM_A_FILE, reopen};
 use super::place::{self, ShopArgument};
@@ -26,6 +26,8 @@ pub(crate) struct ResumeArguments {
     shop: ShopArgument,
     #[command(flatten)]
     answers: AnswersArgument,
+    #[command(flatten)]
+    watch: WatchArgument,
     #[command(flatten)]
     signing: SigningArguments,
 }
@@ -62,9 +64,10 @@ pub(crate) fn run(arguments: &ResumeArguments) -> Result<ExitCode, Failure> {
         .map(|answers| (ANSWERS_FROM_A_FILE.to_owned(), answers.clock.is_some()));
     let after = opened.state.last_at().map(str::to_owned);
     let simulated = opened.state.simulated_clock();
+    let watched = arguments.watch.watched()?;
     let mut asker = arguments
         .answers
-        .asker(answers, after.as_deref(), simulated)?;
+        .asker(answers, after.as_deref(), simulated, watched)?;
     let resumption = Some(Resumption { practice });
     match drive(&shop, opened, asker.as_mut(), resumption)? {
         Driven::Open(status) => Ok(status),

@@ -5,7 +5,7 @@ use std::process::ExitCode;
 
 use clap::Args;
 
-use super::answering::AnswersArgument;
+use super::answering::{AnswersArgument, WatchArgument};
 use super::driving::{Driven, drive, quoted, tell};
 use super::opening::{Beginning, load, outermost, procedure_file, technician};
 use super::passphrase::PassphraseArguments;
@@ -31,6 +31,8 @@ pub(crate) struct RunArguments {
     shop: ShopArgument,
     #[command(flatten)]
     answers: AnswersArgument,
+    #[command(flatten)]
+    watch: WatchArgument,
     /// Who does the work, as in the shop's roster; needed where several could
     #[arg(long, value_name = "IDENTITY")]
     technician: Option<String>,
@@ -65,7 +67,10 @@ pub(crate) fn run(arguments: &RunArguments) -> Result<ExitCode, Failure> {
     let answers = arguments.answers.read(&procedure)?;
     arguments.signing.look()?;
     // Everything that can be wrong is found before a folder is made.
-    let mut asker = arguments.answers.asker(answers.clone(), None, false)?;
+    let watched = arguments.watch.watched()?;
+    let mut asker = arguments
+        .answers
+        .asker(answers.clone(), None, false, watched)?;
     let opened = Beginning {
         shop: &shop,
         roster: &roster,

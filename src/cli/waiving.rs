@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use super::keeping::{Captures, as_typed, is_file};
 use super::passphrase::Passphrases;
+use crate::engine::Engine;
 use crate::record::error::RecordError;
 use crate::record::folder::{self, JobFolder};
 use crate::record::roster::{Role, Roster};
@@ -31,13 +32,13 @@ pub(crate) struct Keeping<'k> {
 }
 
 impl Keeper for Keeping<'_> {
-    fn keep(&mut self, path: &str) -> Result<CaptureFile, String> {
+    fn keep(&mut self, path: &str, engine: Option<&Engine>) -> Result<CaptureFile, String> {
         let shop = Some(self.shop);
         Captures {
             job: self.job,
             shop,
         }
-        .keep(path)
+        .keep(path, engine)
     }
 
     fn attach(&mut self, path: &str) -> Result<Attachment, String> {

@@ -22,6 +22,7 @@ pub mod placement;
 pub mod polarity;
 pub mod pulse;
 pub mod quality;
+pub mod quiet;
 pub mod reference;
 pub mod rhythm;
 pub mod scatter;

@@ -78,6 +78,9 @@ pub fn facts(
         Computation::RelativeCompression
         | Computation::Agreement
         | Computation::CamCorrelation
+        | Computation::SignalPlan
+        | Computation::ClampPlan
+        | Computation::ConnectionCheck
         | Computation::FirstRecord
         | Computation::AfterRepair => Err(format!(
             "{:?} is computed from captures and records, not from answers alone",

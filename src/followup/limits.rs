@@ -1,9 +1,11 @@
-//! What a shop decides for its follow-ups, as a job's opening keeps it.
+//! What a shop decides for its follow-ups, and for starters, as a job's opening keeps it.
 
 use serde::{Deserialize, Serialize};
 
 use super::bands::Bands;
 use super::static_rule::ShopRule;
+use crate::advise::duty::StarterDuty;
+use crate::quantity::choice::UnitChoice;
 
 /// The shop's limits.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -14,4 +16,10 @@ pub struct ShopLimits {
     /// From which loss on each band of a leak-down test counts.
     #[serde(default)]
     pub leak_down: Bands,
+    /// How long a starter may turn, and must rest.
+    #[serde(default)]
+    pub starter: StarterDuty,
+    /// The units that its gauges are read in.
+    #[serde(default)]
+    pub units: UnitChoice,
 }

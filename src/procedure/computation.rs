@@ -96,6 +96,12 @@ pub enum Computation {
     JointDrop,
     /// The angle from crank mark to cam edge.
     CamCorrelation,
+    /// Whether a signal can serve, and how to set the scope for it.
+    SignalPlan,
+    /// The same for a current clamp.
+    ClampPlan,
+    /// Whether a channel is connected and quiet before anything turns.
+    ConnectionCheck,
     /// An earlier job's record, looked up before anything is measured.
     FirstRecord,
     /// Relative compression after a repair beside an earlier job's.
@@ -104,7 +110,7 @@ pub enum Computation {
 
 impl Computation {
     /// All computations.
-    pub const ALL: [Computation; 17] = [
+    pub const ALL: [Computation; 20] = [
         Computation::RelativeCompression,
         Computation::Agreement,
         Computation::LeakDown,
@@ -120,6 +126,9 @@ impl Computation {
         Computation::CableDrop,
         Computation::JointDrop,
         Computation::CamCorrelation,
+        Computation::SignalPlan,
+        Computation::ClampPlan,
+        Computation::ConnectionCheck,
         Computation::FirstRecord,
         Computation::AfterRepair,
     ];
@@ -143,6 +152,9 @@ impl Computation {
             Computation::CableDrop => "cable drop",
             Computation::JointDrop => "joint drop",
             Computation::CamCorrelation => "cam correlation",
+            Computation::SignalPlan => "signal plan",
+            Computation::ClampPlan => "clamp plan",
+            Computation::ConnectionCheck => "connection check",
             Computation::FirstRecord => "first record",
             Computation::AfterRepair => "after repair",
         }

@@ -253,6 +253,8 @@ pub struct Choice {
 pub struct NumberForm {
     /// The unit in which branches are written.
     pub unit: Unit,
+    /// The unit that a number without one is meant in: the shop's choice, else the same.
+    pub meant: Unit,
     /// Step of the grid on which values lie.
     pub resolution: Decimal,
     /// What can be at all: outside is refused.
@@ -291,6 +293,8 @@ pub enum TextForm {
 pub enum CaptureKind {
     /// Several seconds of cranking.
     Cranking,
+    /// Some seconds in which nothing turns.
+    AtRest,
 }
 
 /// Where a step leads.

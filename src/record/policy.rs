@@ -6,11 +6,13 @@ mod written;
 use std::path::Path;
 
 use super::error::RecordError;
+pub use crate::advise::duty::StarterDuty;
 use crate::followup::bands::Bands;
 use crate::followup::limits::ShopLimits;
 use crate::followup::static_rule::ShopRule;
 use crate::procedure::Problem;
 use crate::procedure::rules::Rules;
+use crate::quantity::choice::UnitChoice;
 use crate::run::event::House;
 
 /// Limit below which a cylinder counts as low where the shop decides nothing else, percent. Common
@@ -19,13 +21,6 @@ pub const DEFAULT_LOW_PERCENT: f64 = 85.0;
 
 /// Limits outside this range accuse sound cylinders or excuse broken ones; our own choice.
 const LOW_PERCENT_RANGE: std::ops::RangeInclusive<f64> = 50.0..=99.0;
-
-/// Seconds that a starter may turn in one go where the shop decides nothing else, and the rest after
-/// it. Common practice of the trade, no source.
-const STARTER: StarterDuty = StarterDuty {
-    crank_seconds: 10,
-    rest_seconds: 120,
-};
 
 /// Longest crank and shortest rest that a shop may decide; our own choice.
 const LONGEST_CRANK: u32 = 30;
@@ -86,15 +81,8 @@ pub struct Limits {
     pub static_compression: ShopRule,
     /// Minutes that a break may last before what was made safe is asked again; 0: any break.
     pub pause_minutes: u32,
-}
-
-/// How long a starter may turn in one go, and must rest after it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct StarterDuty {
-    /// Seconds of one crank.
-    pub crank_seconds: u32,
-    /// Seconds of rest after it.
-    pub rest_seconds: u32,
+    /// The units that its gauges are read in.
+    pub units: UnitChoice,
 }
 
 impl Limits {
@@ -104,13 +92,9 @@ impl Limits {
         ShopLimits {
             static_compression: self.static_compression,
             leak_down: self.leak_down,
+            starter: self.starter,
+            units: self.units,
         }
-    }
-}
-
-impl Default for StarterDuty {
-    fn default() -> Self {
-        STARTER
     }
 }
 
@@ -195,6 +179,8 @@ impl Policy {
              # Static compression where the maker gives no figures: share-75 (lowest at least 75 % of highest),\n  \
              # mean-20 (none more than 20 % under the mean), or share-70-over-100-psi (70 % of highest and 100 psi).\n  \
              static_compression: share-75\n\
+             # Units of its gauges where a number is typed without one: psi, kPa or bar; °C or °F.\n\
+             # units: {{pressure: kPa, temperature: °C}}\n\
              # What the shop demands of its procedures, beyond what is built in. procedures/README.md says more.\n\
              # needs:\n\
              #   crank: [eyes protected]          # conditions that a kind of work needs besides its own\n\
@@ -237,6 +223,20 @@ mod tests {
                 .low_percent
                 .percent(),
             80.0
+        );
+    }
+
+    #[test]
+    fn units_may_be_chosen() {
+        let read = |text| Policy::parse(Path::new("p"), text).unwrap().limits.units;
+        assert_eq!(read("shop: A"), UnitChoice::default());
+        let chosen = read("shop: A\nunits: {pressure: bar, temperature: °F}");
+        assert_eq!(chosen.pressure, Some(crate::quantity::Unit::Bar));
+        assert_eq!(chosen.temperature, Some(crate::quantity::Unit::Fahrenheit));
+        let told = refused("shop: A\nunits: {pressure: bar abs}\n");
+        assert!(
+            told.starts_with("policy.yaml:2:") && told.contains("psi, kPa, bar"),
+            "{told}"
         );
     }
 

@@ -315,6 +315,7 @@ fn facts(
         } => {
             let form = NumberForm {
                 unit,
+                meant: unit,
                 resolution: resolution.parse().ok()?,
                 possible: crate::procedure::model::Interval {
                     least: least.parse().ok()?,

@@ -7,6 +7,7 @@ use crate::run::compute::Computed;
 use crate::run::event::Event;
 use crate::run::refusal::Refusal;
 use crate::run::screen::Screen;
+use crate::run::starter::{RestDue, Rested};
 use crate::run::walk::Returned;
 
 /// Someone who answers questions and has a clock.
@@ -22,6 +23,15 @@ pub trait Asker {
     /// # Errors
     /// Where it cannot be shown.
     fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer>;
+
+    /// Show the rest that the starter is due as a countdown. Whoever cannot be hurt by a hot starter, such
+    /// as an answers file, lets it pass.
+    ///
+    /// # Errors
+    /// As [`Asker::ask`].
+    fn rest(&mut self, _due: &RestDue) -> Result<Rested, NoAnswer> {
+        Ok(Rested::Whole)
+    }
 
     /// The time on their clock, UTC, RFC 3339.
     fn now(&mut self) -> String;

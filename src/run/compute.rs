@@ -2,6 +2,9 @@
 
 use std::collections::BTreeMap;
 
+use crate::advise::signals::Signal;
+use crate::advise::swing::Expected;
+use crate::advise::{self, Clamp, System};
 use crate::cranking::answer::{Analysis, Drawing};
 use crate::engine::Engine;
 use crate::followup::after_repair::{self, Earlier};
@@ -12,6 +15,7 @@ use crate::procedure::computation::{Computation, Input, InputKind};
 use crate::procedure::model::{RecordLine, ValuePath};
 use crate::quantity::{Measured, Unit};
 use crate::run::event::{CaptureFile, Event};
+use crate::run::planning::{self, LineAtRest};
 use crate::run::state::State;
 use crate::run::value::Value;
 use crate::run::walk::{Due, Walk};
@@ -44,6 +48,22 @@ pub enum Request {
         expected: f64,
         /// How far from there it may stand, degrees.
         tolerance: f64,
+    },
+    /// Whether a signal can serve.
+    SignalPlan {
+        /// What is known of engine and instruments.
+        given: Box<advise::Given>,
+        /// Which signal.
+        signal: Signal,
+    },
+    /// Whether a channel is quiet before anything turns.
+    ConnectionCheck {
+        /// The capture in the job.
+        capture: CaptureFile,
+        /// What cranking lets expect.
+        expected: Box<Expected>,
+        /// Voltage of the system.
+        system: System,
     },
     /// An earlier job, looked up.
     FirstRecord {
@@ -103,6 +123,14 @@ pub trait Computing {
         Err(format!("nobody here reads cam edges from {}", capture.file))
     }
 
+    /// The signal of a capture in which nothing turns.
+    ///
+    /// # Errors
+    /// A sentence that says which channel is missing or cannot be read, and how to mend it.
+    fn line_at_rest(&mut self, capture: &CaptureFile) -> Result<LineAtRest, String> {
+        Err(format!("nobody here reads the line of {}", capture.file))
+    }
+
     /// An earlier job of the shop.
     ///
     /// # Errors
@@ -140,6 +168,15 @@ impl Request {
             } => {
                 let angles = computing.cam_angles(capture)?;
                 Ok(only(cam::facts(&angles, *expected, *tolerance)))
+            }
+            Request::SignalPlan { given, signal } => Ok(only(advise::facts::facts(given, *signal))),
+            Request::ConnectionCheck {
+                capture,
+                expected,
+                system,
+            } => {
+                let line = computing.line_at_rest(capture)?;
+                Ok(only(planning::connection(&line, expected, *system)))
             }
             Request::FirstRecord { job } => {
                 Ok(only(after_repair::looked_up(computing.earlier(job))))
@@ -201,6 +238,39 @@ pub fn request(
             expected: float(inputs.number("expected", Unit::Degree)?.value),
             tolerance: float(inputs.number("tolerance", Unit::Degree)?.value),
         }),
+        Computation::SignalPlan => {
+            let signal = planning::signal(&inputs.value("sensor")?.name());
+            let given = inputs.instruments()?;
+            Ok(Request::SignalPlan {
+                given: Box::new(given),
+                signal,
+            })
+        }
+        Computation::ClampPlan => {
+            let clamp = Clamp {
+                range_a: float(inputs.number("rating", Unit::Ampere)?.value),
+                mv_per_ampere: float(inputs.number("output", Unit::Millivolt)?.value),
+                jaw_mm: None, // that they close is seen at the cable
+            };
+            let given = inputs.instruments()?;
+            Ok(Request::SignalPlan {
+                given: Box::new(advise::Given {
+                    clamp: Some(clamp),
+                    ..given
+                }),
+                signal: Signal::Clamp,
+            })
+        }
+        Computation::ConnectionCheck => {
+            let engine = vehicle::engine(walk.lines())?;
+            let system = planning::system(walk.lines());
+            let given = planning::given(engine, system, inputs.limits().starter);
+            Ok(Request::ConnectionCheck {
+                capture: inputs.capture("capture")?,
+                expected: Box::new(advise::swing::expected(&given)),
+                system,
+            })
+        }
         Computation::FirstRecord => Ok(Request::FirstRecord {
             job: inputs.value("job")?.shown(),
         }),
@@ -215,9 +285,7 @@ pub fn request(
         _ => Ok(Request::Figures {
             computation,
             given: inputs.answers(computation)?,
-            limits: state
-                .opening()
-                .map_or_else(ShopLimits::default, |o| o.limits),
+            limits: inputs.limits(),
         }),
     }
 }
@@ -233,6 +301,21 @@ struct Inputs<'a, 'l> {
 }
 
 impl Inputs<'_, '_> {
+    fn limits(&self) -> ShopLimits {
+        let opening = self.state.opening();
+        opening.map_or_else(ShopLimits::default, |o| o.limits)
+    }
+
+    /// Engine, speed and scope, as a plan takes them.
+    fn instruments(&self) -> Result<advise::Given, String> {
+        let engine = vehicle::engine(self.walk.lines())?;
+        let system = planning::system(self.walk.lines());
+        let mut given = planning::given(engine, system, self.limits().starter);
+        given.rpm = float(self.number("speed", Unit::Rpm)?.value);
+        given.scope.bits = float(self.number("bits", Unit::Count)?.value) as u32;
+        Ok(given)
+    }
+
     fn path(&self, name: &str) -> Result<&ValuePath, String> {
         let path = self.with.get(name);
         path.ok_or_else(|| format!("the computation is given no {name:?}"))

@@ -3,6 +3,7 @@
 use rust_decimal::Decimal;
 use thiserror::Error;
 
+use crate::engine::Engine;
 use crate::procedure::model::Library;
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
 use crate::run::compute::{Computing, Request};
@@ -12,7 +13,9 @@ use crate::run::journal::{Journal, JournalError, Storage};
 use crate::run::next::{Next, next};
 use crate::run::refusal::Refusal;
 use crate::run::screen::{self, Form, Screen};
+use crate::run::starter::{self, Rested};
 use crate::run::state::State;
+use crate::run::vehicle;
 use crate::run::walk::{Astray, Walk};
 
 /// The reason of a pause that was asked for.
@@ -36,11 +39,11 @@ pub struct Job<'l, S> {
 /// Who keeps capture files in the job.
 pub trait Keeper {
     /// Copy a capture and its set-up into the job, untouched, and hash the copies before anything
-    /// reads them.
+    /// reads them. `engine` is the one that the job knows, for set-ups that name none.
     ///
     /// # Errors
     /// A sentence that says which file is missing or cannot be copied, and what to do.
-    fn keep(&mut self, path: &str) -> Result<CaptureFile, String>;
+    fn keep(&mut self, path: &str, engine: Option<&Engine>) -> Result<CaptureFile, String>;
 
     /// Copy a photograph or another file into the job.
     ///
@@ -181,7 +184,10 @@ impl<'l, S: Storage> Job<'l, S> {
         loop {
             let before = self.state.events().len();
             let taken = match next(self.library, &self.state)? {
-                Next::Ask(screen) => self.ask(&screen, hands)?,
+                Next::Ask(screen) => match self.rest(&screen, hands)? {
+                    Taken::On => self.ask(&screen, hands)?,
+                    left => left,
+                },
                 Next::Compute {
                     step,
                     request,
@@ -207,6 +213,30 @@ impl<'l, S: Storage> Job<'l, S> {
                 return self.leave(ended, hands);
             }
         }
+    }
+
+    /// The engine, as far as the job knows it.
+    fn engine(&self) -> Result<Option<Engine>, DriveError> {
+        let walk = Walk::through(self.library, &self.state)?;
+        Ok(vehicle::engine(walk.lines()).ok())
+    }
+
+    /// The rest that the starter is due before a step that turns it; one that is cut short stands in the
+    /// journal with its reason.
+    fn rest(&mut self, screen: &Screen, hands: &mut Hands<'_>) -> Result<Taken, DriveError> {
+        let now = hands.asker.now();
+        let Some(due) = starter::rest_due(self.library, &self.state, &screen.step, &now)? else {
+            return Ok(Taken::On);
+        };
+        match hands.asker.rest(&due) {
+            Ok(Rested::Whole) => {}
+            Ok(Rested::Cut { left_s, reason }) => {
+                let at = hands.asker.now();
+                self.put(Input::Note(due.cut_short(left_s, &reason)), at)?;
+            }
+            Err(why) => return Ok(Taken::Left(Ended::Left(why))),
+        }
+        Ok(Taken::On)
     }
 
     /// Ask one question until a reply is taken.
@@ -239,7 +269,7 @@ impl<'l, S: Storage> Job<'l, S> {
             Reply::Choice(name) => Input::Choose(name),
             Reply::Typed(text) => Input::Typed { text, before },
             Reply::File(path) => match &screen.form {
-                Form::Capture(_) => match hands.keeper.keep(&path) {
+                Form::Capture(_) => match hands.keeper.keep(&path, self.engine()?.as_ref()) {
                     Ok(file) => Input::Capture(file),
                     Err(why) => return Ok(Taken::Refused(Refusal::Capture(why))),
                 },

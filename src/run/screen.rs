@@ -113,7 +113,7 @@ pub(super) fn of_step(
     let form = match &due.step.question {
         Question::Confirm { .. } => Form::Confirm,
         Question::Choose { choices, .. } => Form::Choose(choices.clone()),
-        Question::Measure { form, .. } => Form::Number(form.clone()),
+        Question::Measure { form, .. } => Form::Number(meant(form, state)),
         Question::Capture { kind, .. } => Form::Capture(*kind),
         Question::Note { form, .. } => Form::Text(*form),
         Question::Compute { .. } | Question::Call { .. } | Question::Outcome { .. } => {
@@ -141,6 +141,17 @@ pub(super) fn of_step(
         disabled: disabled(walk),
         waiver: waiving::who_may(walk, state, due, library),
     }))
+}
+
+/// A number's form with the unit that this shop means where none is typed.
+fn meant(form: &NumberForm, state: &State) -> NumberForm {
+    let units = state
+        .opening()
+        .map_or_else(Default::default, |o| o.limits.units);
+    NumberForm {
+        meant: units.meant(form.unit),
+        ..form.clone()
+    }
 }
 
 /// The screen on which something disabled is put back.

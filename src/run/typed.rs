@@ -22,7 +22,7 @@ const GREATEST: i64 = 1_000_000_000;
 /// # Errors
 /// Where it is no number, off the grid, impossible, or unexpected for the first time.
 pub fn number(typed: &str, form: &NumberForm, before: Option<Decimal>) -> Result<Answer, Refusal> {
-    let read = Measured::parse(typed, form.unit)?;
+    let read = Measured::parse(typed, form.meant)?;
     if read.value.abs() > Decimal::from(GREATEST) {
         return Err(QuantityError::NotANumber(typed.trim().to_owned()).into());
     }
@@ -62,12 +62,23 @@ pub fn number(typed: &str, form: &NumberForm, before: Option<Decimal>) -> Result
         });
     }
     Ok(Answer::Number {
-        typed: typed.trim().to_owned(),
+        typed: as_typed(typed.trim(), form),
         value,
         unit,
         resolution: form.resolution,
         unexpected: unexpected.is_some(),
     })
+}
+
+/// What was typed; where the shop's unit was meant, that is added, or the record could not be read alone.
+fn as_typed(typed: &str, form: &NumberForm) -> String {
+    let bare = !typed
+        .chars()
+        .any(|c| c.is_alphabetic() || matches!(c, '°' | '%'));
+    if bare && form.meant != form.unit {
+        return format!("{typed} (meant in {})", form.meant.symbol());
+    }
+    typed.to_owned()
 }
 
 fn on_grid(value: Decimal, resolution: Decimal) -> Decimal {
@@ -139,6 +150,7 @@ mod tests {
         };
         NumberForm {
             unit,
+            meant: unit,
             resolution: resolution.parse().unwrap(),
             possible: interval(possible),
             expected: Some(interval(expected)),
@@ -179,6 +191,24 @@ mod tests {
         assert_eq!(value(number("552 kPa", &psi, None).unwrap()).0, "80.0");
         assert_eq!(value(number("5.52bar", &psi, None).unwrap()).0, "80.0");
         assert!(number("80 psi abs", &psi, None).is_err());
+    }
+
+    /// 552 kPa is 80.06 psi (1 psi = 6.894757 kPa, NIST SP 811, from memory).
+    #[test]
+    fn bare_numbers_are_meant_in_the_shops_unit_and_both_are_kept() {
+        let mut psi = form(Unit::Psi, "0.5", (0, 150), (0, 150));
+        psi.meant = Unit::Kilopascal;
+        let kept = |text| match number(text, &psi, None).unwrap() {
+            Answer::Number {
+                typed, value, unit, ..
+            } => (typed, value.to_string(), unit),
+            other => panic!("{other:?}"),
+        };
+        let expected = |typed: &str| (typed.to_owned(), "80.0".to_owned(), Unit::Psi);
+        assert_eq!(kept("552"), expected("552 (meant in kPa)"));
+        assert_eq!(kept("80 PSI"), expected("80 PSI"));
+        assert_eq!(kept("5.52bar"), expected("5.52bar"));
+        assert!(number("552 kPa abs", &psi, None).is_err());
     }
 
     #[test]

@@ -46,11 +46,11 @@ impl Drawn {
         self.0 % 30 == 11
     }
     pub fn is_low(self) -> bool {
-        self.0 % 3 == 0
+        self.0.is_multiple_of(3)
     }
     /// Leak-down of the suspected cylinder, and whether it leaked.
     pub fn leak_down(self) -> Option<bool> {
-        (self.is_low() && self.0 % 2 == 0).then_some(self.0 % 12 != 0)
+        (self.is_low() && self.0.is_multiple_of(2)).then_some(!self.0.is_multiple_of(12))
     }
     pub fn is_clipped(self) -> bool {
         self.0 % 5 == 4

@@ -15,6 +15,7 @@ use crate::ask::terminal::Clock;
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
 use crate::run::refusal::Refusal;
 use crate::run::screen::{Form, Screen};
+use crate::run::starter::{RestDue, Rested};
 
 /// Answers from a file.
 pub struct Script<W> {
@@ -195,6 +196,15 @@ impl<W: Write> Asker for Script<W> {
     fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer> {
         let text = self.layout.told(told, &self.show);
         self.print(&text)
+    }
+
+    fn rest(&mut self, due: &RestDue) -> Result<Rested, NoAnswer> {
+        if let Time::Simulated { now, .. } = &mut self.time {
+            *now += TimeDelta::seconds(i64::from(due.seconds));
+            let text = self.layout.sentence(&due.told());
+            self.print(&text)?;
+        }
+        Ok(Rested::Whole)
     }
 
     fn now(&mut self) -> String {

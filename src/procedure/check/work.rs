@@ -101,6 +101,7 @@ fn capture<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut Fi
     };
     let cranks = match kind {
         CaptureKind::Cranking => [Work::Crank, Work::CrankOpenCylinder],
+        CaptureKind::AtRest => return, // nothing turns
     };
     if !step.work.iter().any(|work| cranks.contains(work)) {
         findings.flaw(

@@ -91,6 +91,27 @@ impl Computation {
                 text("difference"),
                 text("meaning"),
             ],
+            Computation::SignalPlan | Computation::ClampPlan => vec![
+                choice("fit", &["serves", "coarse", "unfit"]),
+                text("range"),
+                text("steps"),
+                text("rate"),
+                text("crank"),
+                text("cycles"),
+                text("record"),
+                text("why"),
+                text("instead"),
+            ],
+            Computation::ConnectionCheck => vec![
+                choice(
+                    "finding",
+                    &[
+                        "quiet", "short", "dropouts", "steps", "hum", "noise", "offset",
+                    ],
+                ),
+                text("measured"),
+                text("advice"),
+            ],
             Computation::FirstRecord => vec![
                 choice("found", &["found", "not-found"]),
                 text("record"),

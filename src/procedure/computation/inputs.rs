@@ -18,6 +18,9 @@ const CABLES: &[&str] = &[
     "awg-2", "awg-4", "awg-6", "awg-10",
 ];
 
+/// What a signal can be taken with, as a sheet asks it.
+const SENSORS: &[&str] = &["clamp", "posts", "connector", "crank-sensor", "small-clamp"];
+
 /// What current passes through between cables.
 const JOINTS: &[&str] = &["connection", "switch"];
 
@@ -88,6 +91,18 @@ impl Computation {
                 ("expected", Number(Unit::Degree)),
                 ("tolerance", Number(Unit::Degree)),
             ],
+            Computation::SignalPlan => &[
+                ("speed", Number(Unit::Rpm)),
+                ("bits", Number(Unit::Count)),
+                ("sensor", Name(SENSORS)),
+            ],
+            Computation::ClampPlan => &[
+                ("speed", Number(Unit::Rpm)),
+                ("bits", Number(Unit::Count)),
+                ("rating", Number(Unit::Ampere)),
+                ("output", Number(Unit::Millivolt)), // for one ampere
+            ],
+            Computation::ConnectionCheck => &[("capture", Capture)],
             Computation::FirstRecord => &[("job", Text)],
             Computation::AfterRepair => &[
                 ("first job", Text),

@@ -88,6 +88,7 @@ pub(crate) fn number_form(node: &Node, number: usize, reading: &mut Reading) -> 
     fields.finish(&MEASURE_KEYS, reading.findings);
     Some(NumberForm {
         unit: unit?,
+        meant: unit?,
         resolution: resolution?,
         possible: possible?,
         expected,

@@ -24,7 +24,10 @@ const CAPTURE_ASK: &str = "Which file holds the capture?";
 const AGAIN: &str = "again";
 
 /// Kinds of captures.
-pub(crate) const CAPTURES: [(&str, CaptureKind); 1] = [("cranking", CaptureKind::Cranking)];
+pub(crate) const CAPTURES: [(&str, CaptureKind); 2] = [
+    ("cranking", CaptureKind::Cranking),
+    ("at rest", CaptureKind::AtRest),
+];
 
 /// Forms of notes.
 pub(crate) const TEXT_FORMS: [(&str, TextForm); 5] = [

@@ -18,11 +18,14 @@ use crate::procedure::rules::{FurtherNeeds, LeastRevision, Ruled, Rules, StepsBe
 use crate::procedure::tree::{self, Content, Key, Node};
 use crate::procedure::unary;
 use crate::procedure::work::{Condition, Work};
+use crate::quantity::Unit;
+use crate::quantity::choice::UnitChoice;
 use crate::record::roster::is_identity;
 
-const KEYS: [&str; 6] = [
+const KEYS: [&str; 7] = [
     "shop",
     "limits",
+    "units",
     "needs",
     "steps_before",
     "waivers",
@@ -36,6 +39,7 @@ const LIMIT_KEYS: [&str; 5] = [
     "pause_minutes",
 ];
 const BAND_KEYS: [&str; 3] = ["acceptable", "poor", "fault"];
+const UNIT_KEYS: [&str; 2] = ["pressure", "temperature"];
 const STARTER_KEYS: [&str; 2] = ["crank_seconds", "rest_seconds"];
 
 /// Highest revision, and longest rest in seconds: larger numbers are slips of the pen.
@@ -65,6 +69,7 @@ impl Reading<'_> {
         );
         let shop = shop.and_then(|node| self.shop(node));
         let limits = fields.take("limits").map(|node| self.limits(node));
+        let units = fields.take("units").map(|node| self.units(node));
         let rules = Rules {
             needs: self.needs(fields.take("needs")),
             steps_before: self.steps_before(fields.take("steps_before")),
@@ -77,7 +82,10 @@ impl Reading<'_> {
         fields.finish(&KEYS, self.0);
         Some(Policy {
             shop: shop?,
-            limits: limits.unwrap_or(Some(Limits::default()))?,
+            limits: Limits {
+                units: units.unwrap_or(Some(UnitChoice::default()))?,
+                ..limits.unwrap_or(Some(Limits::default()))?
+            },
             rules,
         })
     }
@@ -110,6 +118,30 @@ impl Reading<'_> {
         }
         fields.finish(&LIMIT_KEYS, self.0);
         Some(limits)
+    }
+
+    fn units(&mut self, node: &Node) -> Option<UnitChoice> {
+        let mut fields = Fields::of(node, "`units`".to_owned(), self.0)?;
+        let mut units = UnitChoice::default();
+        if let Some(node) = fields.take("pressure") {
+            units.pressure = Some(self.unit(node, &UnitChoice::PRESSURES)?);
+        }
+        if let Some(node) = fields.take("temperature") {
+            units.temperature = Some(self.unit(node, &UnitChoice::TEMPERATURES)?);
+        }
+        fields.finish(&UNIT_KEYS, self.0);
+        Some(units)
+    }
+
+    fn unit(&mut self, node: &Node, among: &[Unit]) -> Option<Unit> {
+        let written = text(node, "the unit", self.0)?;
+        let found = among.iter().find(|unit| unit.symbol() == written);
+        if found.is_none() {
+            let symbols: Vec<&str> = among.iter().map(|unit| unit.symbol()).collect();
+            let remedy = format!("Write one of {}.", symbols.join(", "));
+            return self.wrong(node, format!("`{written}` is none of the units"), &remedy);
+        }
+        found.copied()
     }
 
     fn low_percent(&mut self, node: &Node) -> Option<LowPercent> {

@@ -1,9 +1,11 @@
 //! An analysis for the terminal: rows, verdict, what it rests on, checks that failed, and the trace.
 //! Meaning is carried by words; there is no colour to lose.
 
+mod advice;
 mod canvas;
 mod waveform;
 
+pub use advice::advice;
 use comfy_table::presets::NOTHING;
 use comfy_table::{CellAlignment, ContentArrangement, Table};
 

@@ -45,7 +45,11 @@ impl Asker for List {
 struct Shelf;
 
 impl Keeper for Shelf {
-    fn keep(&mut self, path: &str) -> Result<CaptureFile, String> {
+    fn keep(
+        &mut self,
+        path: &str,
+        _: Option<&crate::engine::Engine>,
+    ) -> Result<CaptureFile, String> {
         if path == "missing" {
             return Err("missing: no such file".to_owned());
         }

@@ -62,6 +62,7 @@ fn measure(
         ask: ask.to_owned(),
         form: NumberForm {
             unit,
+            meant: unit,
             resolution: resolution.parse().unwrap(),
             possible: Interval {
                 least: 0.into(),

@@ -1,0 +1,98 @@
+//! The starter's rest as a countdown at the terminal. It can be cut short, with a reason, never unseen.
+
+use std::io;
+
+use crate::ask::keys::Keys;
+use crate::ask::layout::Layout;
+use crate::run::starter::{RestDue, Rested};
+
+/// Seconds between two lines where a line cannot be written over.
+const TOLD_EACH: u32 = 15;
+
+const REASON: &str = "Reason to crank before the rest is over (nothing: go on resting)";
+
+/// Count down.
+pub(super) fn countdown(keys: &mut impl Keys, layout: Layout, due: &RestDue) -> io::Result<Rested> {
+    keys.show(&format!("\n{}", layout.sentence(&due.told())))?;
+    keys.show(
+        &layout.sentence("A hot starter burns out. Enter cuts the rest short and asks why."),
+    )?;
+    let mut left = due.seconds;
+    while left > 0 {
+        show_left(keys, left, left == due.seconds)?;
+        if !keys.second()? {
+            left -= 1;
+            continue;
+        }
+        let reason = keys.line(REASON)?;
+        let reason: String = reason.chars().filter(|c| !c.is_control()).collect();
+        if !reason.trim().is_empty() {
+            return Ok(Rested::Cut {
+                left_s: left,
+                reason: reason.trim().to_owned(),
+            });
+        }
+    }
+    let end = if keys.rewrites() { "\r" } else { "" };
+    keys.show(&format!("{end}  The starter has rested.      \n"))?;
+    Ok(Rested::Whole)
+}
+
+fn show_left(keys: &mut impl Keys, left: u32, first: bool) -> io::Result<()> {
+    if keys.rewrites() {
+        keys.show(&format!("\r  {left:>4} s of rest left "))
+    } else if first || left % TOLD_EACH == 0 {
+        keys.show(&format!("  {left} s of rest left\n"))
+    } else {
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::advise::duty::StarterDuty;
+    use crate::ask::tests::Person;
+
+    fn due() -> RestDue {
+        RestDue {
+            seconds: 40,
+            turned: 10,
+            limit: StarterDuty::default(),
+        }
+    }
+
+    fn counted(keys: &str, lines: &[&'static str]) -> (io::Result<Rested>, String) {
+        let mut person = Person::new(keys, lines);
+        let rested = countdown(&mut person, Layout::new(80, false), &due());
+        let seen = person.seen.borrow().clone();
+        (rested, seen)
+    }
+
+    #[test]
+    fn a_rest_is_counted_to_its_end() {
+        let (rested, seen) = counted("", &[]);
+        assert_eq!(rested.unwrap(), Rested::Whole);
+        for told in [
+            "turned 10 s",
+            "40 s of rest left",
+            "30 s",
+            "15 s",
+            "has rested",
+        ] {
+            assert!(seen.contains(told), "{told}: {seen}");
+        }
+    }
+
+    #[test]
+    fn it_is_cut_short_with_a_reason_only() {
+        let (rested, _) = counted("\n", &["  "]);
+        assert_eq!(rested.unwrap(), Rested::Whole);
+        let (rested, _) = counted("\n", &["the case is cold"]);
+        let cut = Rested::Cut {
+            left_s: 40,
+            reason: "the case is cold".to_owned(),
+        };
+        assert_eq!(rested.unwrap(), cut);
+    }
+}

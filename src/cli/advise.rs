@@ -1,0 +1,218 @@
+//! `evenfire advise`: which signal to take and how to set the scope, before anything is connected.
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Args, ValueEnum};
+
+use super::place;
+use super::{Failure, answering, say};
+use crate::advise::duty::StarterDuty;
+use crate::advise::signals::Fit;
+use crate::advise::{Clamp, Given, Grounds, Scope, System, USUAL_RPM, advise};
+use crate::engine::{Engine, Fuel};
+use crate::record::shop::Shop;
+use crate::report::terminal;
+use crate::run::vehicle;
+
+/// Say which signal can serve, and how to set the scope for it
+///
+/// Computed from engine, expected speed and the instruments at hand; each number stands beside its reason.
+/// The starter's limit is the shop's, where there is one.
+#[derive(Debug, Args)]
+#[command(after_help = STATUSES)]
+pub(crate) struct AdviseArguments {
+    /// Firing order, as in 1-3-4-2
+    #[arg(value_name = "ORDER")]
+    firing_order: String,
+    /// Degrees from each firing to the next, as in 90-150-90-150-90-150; even where not given
+    #[arg(long, value_name = "DEGREES")]
+    firing_intervals: Option<String>,
+    /// What the engine burns
+    #[arg(long, value_enum, default_value_t = FuelArgument::Petrol)]
+    fuel: FuelArgument,
+    /// Expected cranking speed
+    #[arg(long, value_name = "RPM", default_value_t = USUAL_RPM)]
+    rpm: f64,
+    /// Voltage of the starting system, 12 or 24
+    #[arg(long, value_name = "VOLTS", default_value_t = 12)]
+    system: u32,
+    #[command(flatten)]
+    scope: ScopeArguments,
+    #[command(flatten)]
+    clamp: ClampArguments,
+    /// Positions of the crank wheel, missing teeth counted, as 60 for 60-2
+    #[arg(long, value_name = "COUNT")]
+    wheel: Option<u32>,
+    /// Folder of the shop whose limit for starters holds; found upward from here where not given
+    #[arg(long, value_name = "DIR")]
+    shop: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+struct ScopeArguments {
+    /// Bits of the scope's converter
+    #[arg(long, default_value_t = 12)]
+    bits: u32,
+    /// Positive ends of the scope's ± ranges, V, as in 0.5,1,2,5,10,20
+    #[arg(long, value_name = "VOLTS", value_delimiter = ',')]
+    ranges: Vec<f64>,
+    /// The scope's inputs are isolated from each other and from earth
+    #[arg(long)]
+    isolated: bool,
+    /// Scope or laptop hang on mains, a charger or a diagnostic cable
+    #[arg(long)]
+    tied: bool,
+    /// The leads at the posts are meant to be exchanged
+    #[arg(long)]
+    exchanged: bool,
+}
+
+#[derive(Debug, Args)]
+struct ClampArguments {
+    /// Greatest current that the clamp shows, A
+    #[arg(long, value_name = "AMPERE", requires = "clamp_output")]
+    clamp_range: Option<f64>,
+    /// The clamp's output for one ampere, mV
+    #[arg(long, value_name = "MILLIVOLT", requires = "clamp_range")]
+    clamp_output: Option<f64>,
+    /// Widest cable that the clamp's jaws close around, mm
+    #[arg(long, value_name = "MILLIMETRE", requires = "clamp_range")]
+    jaws: Option<f64>,
+    /// Outer diameter of the starter's cable, mm
+    #[arg(long, value_name = "MILLIMETRE")]
+    cable: Option<f64>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum FuelArgument {
+    Petrol,
+    Diesel,
+}
+
+const STATUSES: &str = "\
+Exit status:
+  0  a signal can serve
+  1  none can, or the starter's limit is too short for a capture that can be judged
+  2  could not be done";
+
+/// Cranking speeds and converters that there are; wider than any workshop meets.
+const RPM: std::ops::RangeInclusive<f64> = 20.0..=600.0;
+const BITS: std::ops::RangeInclusive<u32> = 6..=24;
+
+pub(crate) fn run(arguments: &AdviseArguments) -> Result<ExitCode, Failure> {
+    let given = arguments.given()?;
+    let advice = advise(&given);
+    say(&terminal::advice(&given, &advice, answering::screen()));
+    let serves = advice.signals.iter().any(|judged| judged.fit != Fit::Unfit);
+    let can = serves && advice.timing.cranks.is_some();
+    Ok(ExitCode::from(u8::from(!can)))
+}
+
+impl AdviseArguments {
+    fn given(&self) -> Result<Given, Failure> {
+        within("--rpm", self.rpm, RPM.contains(&self.rpm), "20 to 600")?;
+        let bits = self.scope.bits;
+        within("--bits", f64::from(bits), BITS.contains(&bits), "6 to 24")?;
+        let system = match self.system {
+            12 => System::TwelveVolts,
+            24 => System::TwentyFourVolts,
+            other => return Err(format!("--system {other}: write 12 or 24").into()),
+        };
+        let root = match &self.shop {
+            Some(root) => Some(root.clone()),
+            None => place::wanted(None)?,
+        };
+        // advice needs no shop
+        let duty = match root {
+            Some(root) => Shop::open(&root)?.policy().limits.starter,
+            None => StarterDuty::default(),
+        };
+        Ok(Given {
+            engine: self.engine()?,
+            rpm: self.rpm,
+            system,
+            duty,
+            scope: self.scope.scope()?,
+            clamp: self.clamp.clamp()?,
+            cable_mm: positive("--cable", self.clamp.cable)?,
+            wheel_positions: self.wheel,
+        })
+    }
+
+    fn engine(&self) -> Result<Engine, Failure> {
+        let order = vehicle::order(&self.firing_order).map_err(|part| {
+            format!("firing order: {part:?} is no cylinder; write it as in 1-3-4-2")
+        })?;
+        let intervals = match &self.firing_intervals {
+            Some(text) => vehicle::intervals(text).map_err(|part| {
+                format!("--firing-intervals: {part:?} is no angle; write degrees as in 90-150-90-150-90-150")
+            })?,
+            None => None,
+        };
+        let fuel = match self.fuel {
+            FuelArgument::Petrol => Fuel::Petrol,
+            FuelArgument::Diesel => Fuel::Diesel,
+        };
+        Ok(Engine::new(
+            order.len(),
+            &order,
+            intervals.as_deref(),
+            Some(fuel),
+        )?)
+    }
+}
+
+impl ScopeArguments {
+    fn scope(&self) -> Result<Scope, Failure> {
+        let mut scope = Scope {
+            bits: self.bits,
+            grounds: Grounds {
+                isolated: self.isolated,
+                tied: self.tied,
+                exchanged: self.exchanged,
+            },
+            ..Scope::default()
+        };
+        if !self.ranges.is_empty() {
+            for range in &self.ranges {
+                positive("--ranges", Some(*range))?;
+            }
+            scope.ranges_v.clone_from(&self.ranges);
+            scope.ranges_v.sort_by(f64::total_cmp);
+        }
+        Ok(scope)
+    }
+}
+
+impl ClampArguments {
+    fn clamp(&self) -> Result<Option<Clamp>, Failure> {
+        let range = positive("--clamp-range", self.clamp_range)?;
+        let output = positive("--clamp-output", self.clamp_output)?;
+        let jaw_mm = positive("--jaws", self.jaws)?;
+        Ok(range.zip(output).map(|(range_a, mv_per_ampere)| Clamp {
+            mv_per_ampere,
+            range_a,
+            jaw_mm,
+        }))
+    }
+}
+
+fn positive(name: &str, value: Option<f64>) -> Result<Option<f64>, Failure> {
+    if let Some(value) = value {
+        within(
+            name,
+            value,
+            value.is_finite() && value > 0.0,
+            "a number above 0",
+        )?;
+    }
+    Ok(value)
+}
+
+fn within(name: &str, value: f64, inside: bool, wanted: &str) -> Result<(), Failure> {
+    if inside {
+        return Ok(());
+    }
+    Err(format!("{name} {value}: must be {wanted}").into())
+}

@@ -1,0 +1,202 @@
+//! The columns of a shop's scopes, remembered: a set-up that came beside a capture serves the next ones whose
+//! headings fit, with the engine that the job knows in place of its own.
+
+use std::path::{Path, PathBuf};
+
+use super::captures::{self, By, SETUP};
+use crate::capture::clamps::Clamps;
+use crate::capture::{self, ReadError};
+
+use crate::capture::setup::Setup;
+use crate::engine::Engine;
+use crate::record::error::RecordError;
+use crate::record::shop::Shop;
+use crate::record::{digest, durable};
+
+/// Folder of a shop that holds them.
+const FOLDER: &str = "columns";
+
+/// Characters of a hash that tell set-ups apart.
+const NAME_LENGTH: usize = 12;
+
+/// Where a shop remembers columns, and the clamps that set-ups may name.
+#[derive(Debug, Default)]
+pub(crate) struct Columns {
+    folder: PathBuf,
+    clamps: Clamps,
+}
+
+impl Columns {
+    /// Those of a shop.
+    pub(crate) fn of(shop: &Shop) -> Result<Self, String> {
+        Ok(Self {
+            folder: shop.root().join(FOLDER),
+            clamps: captures::clamps_of(shop.root()).map_err(|error| error.to_string())?,
+        })
+    }
+
+    /// Read a set-up.
+    pub(crate) fn setup(&self, file: &Path) -> Result<Setup, ReadError> {
+        let by = By {
+            setup: Some(file),
+            clamps: self.clamps.clone(),
+            clamp: None,
+        };
+        by.setup(file)
+    }
+
+    /// Remember a set-up; one that is remembered already stays as it is.
+    pub(crate) fn remember(&self, setup: &Path) -> Result<(), RecordError> {
+        let read = self.setup(setup);
+        let Ok(read) = read else { return Ok(()) };
+        // the same columns of another engine are the same columns
+        let known = self.all().into_iter().any(|(_, known)| same(&known, &read));
+        if known {
+            return Ok(());
+        }
+        fs_err::create_dir_all(&self.folder)?;
+        let name: String = digest::of_file(setup)?.chars().take(NAME_LENGTH).collect();
+        let file = self.folder.join(format!("{name}{SETUP}"));
+        if file.exists() {
+            return Ok(());
+        }
+        durable::copy_new(setup, &file)
+    }
+
+    /// The one remembered set-up that fits a capture, for that engine.
+    pub(crate) fn matching(
+        &self,
+        handed_over: &Path,
+        copy: &Path,
+        engine: Option<&Engine>,
+    ) -> Result<Setup, String> {
+        let shown = handed_over.display();
+        let beside = captures::beside(handed_over, SETUP);
+        let write = format!(
+            "write {} (`evenfire analyse {shown} --describe` proposes what it says), then hand the capture over \
+         again; the shop remembers its columns",
+            beside.display()
+        );
+        let Some(engine) = engine else {
+            return Err(format!(
+                "{}: no such file, and the job knows no engine yet; {write}",
+                beside.display()
+            ));
+        };
+        let mut fitting = Vec::new();
+        for (file, setup) in self.all() {
+            let setup = Setup {
+                engine: engine.clone(),
+                ..setup
+            };
+            let Ok(table) = captures::open(copy) else {
+                continue;
+            };
+            if capture::take(table, &shown.to_string(), &setup).is_ok() {
+                fitting.push((file, setup));
+            }
+        }
+        match fitting.len() {
+            1 => Ok(fitting.swap_remove(0).1),
+            0 => Err(format!(
+                "{shown}: the shop does not know its columns yet; {write}"
+            )),
+            _ => {
+                let files: Vec<String> = fitting
+                    .iter()
+                    .map(|(file, _)| file.display().to_string())
+                    .collect();
+                Err(format!(
+                    "{shown}: several remembered set-ups fit ({}); {write}",
+                    files.join(", ")
+                ))
+            }
+        }
+    }
+
+    /// All that are remembered, in the order of their names; what cannot be read is passed over.
+    fn all(&self) -> Vec<(PathBuf, Setup)> {
+        let entries = std::fs::read_dir(&self.folder)
+            .into_iter()
+            .flatten()
+            .flatten();
+        let mut files: Vec<PathBuf> = entries
+            .map(|entry| entry.path())
+            .filter(|path| path.to_string_lossy().ends_with(SETUP))
+            .collect();
+        files.sort();
+        let read = files.into_iter().map(|file| {
+            let setup = self.setup(&file);
+            (file, setup)
+        });
+        read.filter_map(|(file, setup)| setup.ok().map(|setup| (file, setup)))
+            .collect()
+    }
+}
+
+fn same(one: &Setup, other: &Setup) -> bool {
+    let with_engine = Setup {
+        engine: other.engine.clone(),
+        low_percent: other.low_percent,
+        ..one.clone()
+    };
+    with_engine == *other
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const SETUP_TEXT: &str =
+        "engine: {cylinders: 1, firing_order: [1]}\nchannels: {battery_voltage: {column: B}}\n";
+
+    fn four() -> Engine {
+        Engine::new(4, &[1, 3, 4, 2], None, None).unwrap()
+    }
+
+    #[test]
+    fn columns_are_remembered_once_and_matched_by_their_headings() {
+        let place = tempfile::tempdir().unwrap();
+        let columns = Columns {
+            folder: place.path().join("columns"),
+            clamps: Clamps::default(),
+        };
+        let capture = place.path().join("a.csv");
+        fs_err::write(&capture, "t,B\n0,1\n1,2\n").unwrap();
+        let refused = columns
+            .matching(&capture, &capture, Some(&four()))
+            .unwrap_err();
+        assert!(refused.contains("does not know its columns"), "{refused}");
+        let setup = place.path().join("a.setup.yaml");
+        fs_err::write(&setup, SETUP_TEXT).unwrap();
+        columns.remember(&setup).unwrap();
+        fs_err::write(&setup, format!("{SETUP_TEXT}# another comment\n")).unwrap();
+        columns.remember(&setup).unwrap();
+        assert_eq!(fs_err::read_dir(&columns.folder).unwrap().count(), 1);
+        let found = columns.matching(&capture, &capture, Some(&four())).unwrap();
+        assert_eq!(found.engine, four());
+        assert!(columns.matching(&capture, &capture, None).is_err());
+        fs_err::write(&capture, "t,C\n0,1\n1,2\n").unwrap();
+        assert!(columns.matching(&capture, &capture, Some(&four())).is_err());
+    }
+
+    #[test]
+    fn two_that_fit_are_not_chosen_between() {
+        let place = tempfile::tempdir().unwrap();
+        let columns = Columns {
+            folder: place.path().join("columns"),
+            clamps: Clamps::default(),
+        };
+        let capture = place.path().join("a.csv");
+        fs_err::write(&capture, "t,B\n0,1\n1,2\n").unwrap();
+        for channel in ["battery_voltage", "starter_current"] {
+            let setup = place.path().join(format!("{channel}.setup.yaml"));
+            fs_err::write(&setup, SETUP_TEXT.replace("battery_voltage", channel)).unwrap();
+            columns.remember(&setup).unwrap();
+        }
+        let refused = columns
+            .matching(&capture, &capture, Some(&four()))
+            .unwrap_err();
+        assert!(refused.contains("several"), "{refused}");
+    }
+}

@@ -1,0 +1,121 @@
+//! Signal advice as two small tables: settings with the reason of each, and every signal, best first.
+
+use comfy_table::presets::NOTHING;
+use comfy_table::{ColumnConstraint, ContentArrangement, Table, Width};
+
+use super::{Screen, trimmed};
+use crate::advise::facts::{cycles, range};
+use crate::advise::signals::Judged;
+use crate::advise::swing::SPREAD;
+use crate::advise::timing::{RUN_UP_S, WANTED_CYCLES};
+use crate::advise::{Advice, Given};
+use crate::report::text::wrap;
+
+/// Space that the columns before the reasons take.
+const BEFORE_REASONS: usize = 36;
+
+/// The advice. Ends with a line break.
+#[must_use]
+pub fn advice(given: &Given, advice: &Advice, screen: Screen) -> String {
+    let mut blocks = vec![
+        table(
+            &["Setting", "Value", "Reason"],
+            settings(given, advice),
+            screen,
+        ),
+        table(
+            &["Signal, best first", "Range, steps", "Reason"],
+            advice.signals.iter().map(signal).collect(),
+            screen,
+        ),
+    ];
+    let told = "Expected currents and swings are those of a usual engine, and engines differ by twofold: ranges are \
+                chosen for twice the swing, steps counted in half of it. Connect nothing before the vehicle is made safe.";
+    blocks.push(wrap(told, screen.wide(), 0));
+    screen.words(&(blocks.join("\n\n") + "\n"))
+}
+
+fn settings(given: &Given, advice: &Advice) -> Vec<[String; 3]> {
+    let (timing, expected) = (&advice.timing, &advice.expected);
+    let cylinders = given.engine.cylinders();
+    let row = |what: &str, value: String, why: String| [what.to_owned(), value, why];
+    vec![
+        row(
+            "event rate",
+            format!("{:.2} Hz", timing.event_hz),
+            format!(
+                "{:.0} rpm / 60 × {cylinders} / 2 compressions a second",
+                given.rpm
+            ),
+        ),
+        row(
+            "crank for",
+            format!("{:.1} s", timing.crank_s),
+            format!(
+                "{RUN_UP_S:.0} s of run-up, then {} of {:.2} s; {WANTED_CYCLES} are wanted, the starter may turn {} s",
+                cycles(advice, given),
+                timing.cycle_s,
+                given.duty.crank_seconds
+            ),
+        ),
+        row(
+            "record",
+            format!("{:.0} s", timing.record_s),
+            "the crank and a second before and after, rounded up".to_owned(),
+        ),
+        row(
+            "sample rate",
+            format!("{:.0}/s", timing.rate_hz),
+            format!(
+                "one each 2° of the crank, rounded up; below {:.0}/s the analysis refuses; for a crank sensor {:.0}/s",
+                timing.refused_below_hz, timing.teeth_rate_hz
+            ),
+        ),
+        row(
+            "current",
+            format!("{:.0} A ± {:.0} A", expected.mean_a, expected.swing_a / 2.0),
+            format!(
+                "expected mean and swing of the layout; inrush about {:.0} A",
+                expected.inrush_a
+            ),
+        ),
+        row(
+            "voltage",
+            format!("{:.2} V swing", expected.swing_v),
+            format!(
+                "at the posts, on a mean drop of {:.1} V; {:.2} to {:.2} V on other engines",
+                expected.drop_v,
+                expected.swing_v / SPREAD,
+                expected.swing_v * SPREAD
+            ),
+        ),
+    ]
+}
+
+fn signal(judged: &Judged) -> [String; 3] {
+    let range = match (judged.range.is_some(), judged.steps) {
+        (true, Some(steps)) => format!("{}, {steps:.0}", range(judged)),
+        _ => "-".to_owned(),
+    };
+    [
+        judged.signal.words().to_owned(),
+        range,
+        format!("{}: {}", judged.fit.word(), judged.why),
+    ]
+}
+
+fn table(header: &[&str], rows: Vec<[String; 3]>, screen: Screen) -> String {
+    let mut table = Table::new();
+    table
+        .load_style(NOTHING)
+        .set_content_arrangement(ContentArrangement::Dynamic)
+        .set_width(u16::try_from(screen.wide()).unwrap_or(u16::MAX))
+        .set_header(header.iter().copied())
+        .add_rows(rows);
+    let reasons = screen.wide().saturating_sub(BEFORE_REASONS);
+    if let Some(column) = table.column_mut(2) {
+        let width = Width::Fixed(u16::try_from(reasons).unwrap_or(u16::MAX));
+        column.set_constraint(ColumnConstraint::UpperBoundary(width));
+    }
+    trimmed(&table.to_string())
+}

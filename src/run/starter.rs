@@ -1,0 +1,124 @@
+//! Starter duty in a job: what has been cranked, captures or not, and the rest that is due before the next
+//! crank. Nobody times a crank, so each counts as the longest that it may be.
+
+use chrono::DateTime;
+
+use crate::advise::duty::{Crank, StarterDuty};
+use crate::followup::limits::ShopLimits;
+use crate::procedure::model::{Library, Step, StepIndex};
+use crate::procedure::work::Work;
+use crate::run::state::State;
+use crate::run::walk::{Astray, Walk};
+
+/// Longest crank that proves that the fuel is off, seconds, as the kind of work has it.
+const PROVING_S: f64 = 2.0;
+
+/// The condition that a step establishes where it asks whether the starter has rested.
+const RESTED: &str = "starter rested";
+
+/// Rest that the starter is due.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RestDue {
+    /// Whole seconds of it.
+    pub seconds: u32,
+    /// Whole seconds cranked since its last whole rest.
+    pub turned: u32,
+    /// The shop's limit.
+    pub limit: StarterDuty,
+}
+
+/// How a rest ended.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Rested {
+    /// It was kept.
+    Whole,
+    /// The person cut it short.
+    Cut {
+        /// Seconds that were left.
+        left_s: u32,
+        /// Why.
+        reason: String,
+    },
+}
+
+impl RestDue {
+    /// What the person is told.
+    #[must_use]
+    pub fn told(&self) -> String {
+        format!(
+            "The starter has turned {} s and rests {} s before it turns again (the shop's limit: {} s, then {} s of rest).",
+            self.turned, self.seconds, self.limit.crank_seconds, self.limit.rest_seconds
+        )
+    }
+
+    /// What the journal keeps of a rest that was cut short.
+    #[must_use]
+    pub fn cut_short(&self, left_s: u32, reason: &str) -> String {
+        format!(
+            "Starter's rest cut short: {left_s} s were left of {} s after {} s of cranking. Reason: {reason}",
+            self.seconds, self.turned
+        )
+    }
+}
+
+/// The rest that is due before the step of that path is asked; none where it turns no starter.
+///
+/// # Errors
+/// Where the events do not fit the procedures.
+pub fn rest_due(
+    library: &Library,
+    state: &State,
+    path: &str,
+    now: &str,
+) -> Result<Option<RestDue>, Astray> {
+    let limit = state
+        .opening()
+        .map_or_else(ShopLimits::default, |opening| opening.limits)
+        .starter;
+    let walk = Walk::through(library, state)?;
+    let Ok(step) = walk.step_at(path) else {
+        return Ok(None); // putting back
+    };
+    let asks = step.establishes.iter().any(|c| c.0 == RESTED);
+    let next = match seconds(step, limit) {
+        Some(next) => next,
+        None if asks => f64::from(limit.crank_seconds),
+        None => return Ok(None),
+    };
+    let cranks = cranks(library, state, &walk, limit);
+    let due = limit.rest_due(&cranks, at(now), next).ceil();
+    Ok((due > 0.0).then(|| RestDue {
+        seconds: due as u32,
+        turned: limit.turned(&cranks).round() as u32,
+        limit,
+    }))
+}
+
+/// Cranks of the job, those gone back behind as well: the starter has turned for all of them.
+fn cranks(library: &Library, state: &State, walk: &Walk<'_>, limit: StarterDuty) -> Vec<Crank> {
+    let asked = walk.past().iter().filter(|past| past.asked);
+    asked
+        .filter_map(|past| {
+            let turn = walk.trail().iter().find(|turn| turn.step == past.step)?;
+            let procedure = library.procedures.get(&turn.procedure)?;
+            let seconds = seconds(procedure.steps.get(turn.at.0)?, limit)?;
+            let stamped = state.events().get(past.line.checked_sub(1)?)?;
+            let end_s = at(&stamped.at);
+            Some(Crank { end_s, seconds })
+        })
+        .collect()
+}
+
+/// Seconds that a step turns the starter at most; none where it does not.
+fn seconds(step: &Step<StepIndex>, limit: StarterDuty) -> Option<f64> {
+    let does = |work: Work| step.work.contains(&work);
+    if does(Work::Crank) || does(Work::CrankOpenCylinder) {
+        return Some(f64::from(limit.crank_seconds));
+    }
+    does(Work::ProvingCrank).then_some(PROVING_S)
+}
+
+/// Seconds of a time in the journal.
+fn at(time: &str) -> f64 {
+    DateTime::parse_from_rfc3339(time).map_or(0.0, |time| time.timestamp() as f64)
+}

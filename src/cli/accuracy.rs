@@ -97,23 +97,23 @@ fn report(
     common: &[(Common, Vec<Remarks>)],
 ) {
     let all = figures(judged.iter());
-    println!("{}", tables::whole(&all));
+    println!("{}\n", tables::whole(&all));
     println!(
-        "{}",
+        "{}\n",
         tables::parts(judged, "by signal", |engine| engine.signal.clone())
     );
     println!(
-        "{}",
+        "{}\n",
         tables::parts(judged, "by layout", |engine| engine.layout.clone())
     );
-    println!("{}", tables::parts(judged, "by naming", naming));
-    println!("{}", tables::undecided(&all));
-    println!("{}", tables::kinds(judged));
+    println!("{}\n", tables::parts(judged, "by naming", naming));
+    println!("{}\n", tables::undecided(&all));
+    println!("{}\n", tables::kinds(judged));
     if arguments.spoiled > 0 {
-        println!("{}", tables::refusals(spoiled));
+        println!("{}\n", tables::refusals(spoiled));
     }
     println!(
-        "{}",
+        "{}\n",
         tables::remarks(judged, if arguments.common > 0 { common } else { &[] })
     );
     println!(

@@ -150,7 +150,7 @@ pub fn judge(signal: Signal, given: &Given, expected: &Expected) -> Judged {
 /// Why the grounds forbid a signal; nothing where they permit it.
 fn grounded(signal: Signal, grounds: Grounds) -> Option<&'static str> {
     let posts = matches!(signal, Signal::PostsAc | Signal::PostsDc);
-    if posts && grounds.exchanged && !(grounds.isolated && !grounds.tied) {
+    if posts && grounds.exchanged && (grounds.tied || !grounds.isolated) {
         return Some(
             "exchanged leads put a scope ground on battery positive and short it; leave them, the program turns the trace over",
         );

@@ -238,7 +238,11 @@ impl Layout {
         let mark = if screen.practice { "practice, " } else { "" };
         let right = format!("{mark}job {}", screen.job);
         let used = measure_text_width(&left) + measure_text_width(&right);
-        let gap = " ".repeat(self.width.saturating_sub(used).max(1));
+        if used >= self.width {
+            let left = self.styled(&left, Style::new().bold());
+            return format!("{left}\n{right}\n");
+        }
+        let gap = " ".repeat(self.width - used);
         format!("{}{gap}{right}\n", self.styled(&left, Style::new().bold()))
     }
 

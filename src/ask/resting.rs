@@ -41,7 +41,7 @@ pub(super) fn countdown(keys: &mut impl Keys, layout: Layout, due: &RestDue) -> 
 fn show_left(keys: &mut impl Keys, left: u32, first: bool) -> io::Result<()> {
     if keys.rewrites() {
         keys.show(&format!("\r  {left:>4} s of rest left "))
-    } else if first || left % TOLD_EACH == 0 {
+    } else if first || left.is_multiple_of(TOLD_EACH) {
         keys.show(&format!("  {left} s of rest left\n"))
     } else {
         Ok(())

@@ -1,7 +1,7 @@
 //! What is laid to a job while it is done: captures, attachments, and a lead's word that a step need not
 //! be done. The word's form is the record's; here the key is found and opened.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use super::keeping::{Captures, as_typed, is_file};
 use super::passphrase::Passphrases;
@@ -142,7 +142,7 @@ impl Keeping<'_> {
     }
 }
 
-fn open(file: &PathBuf) -> Result<ssh_key::PrivateKey, String> {
+fn open(file: &Path) -> Result<ssh_key::PrivateKey, String> {
     let mut passphrases = Passphrases::of_person();
     let prompt = format!("Passphrase for {}", file.display());
     key::open(file, &mut || passphrases.ask(&prompt)).map_err(|error| error.to_string())

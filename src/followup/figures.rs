@@ -179,13 +179,16 @@ mod tests {
     #[test]
     fn facts_are_those_that_procedures_are_proved_against() {
         let from_answers = |computation: &Computation| {
+            // plans are made from numbers, but by what knows signals
+            let plans = [Computation::SignalPlan, Computation::ClampPlan];
             let inputs = computation.inputs();
-            !inputs.iter().any(|input| {
-                matches!(
-                    input.kind,
-                    InputKind::Capture | InputKind::Result(_) | InputKind::Text
-                )
-            })
+            !plans.contains(computation)
+                && !inputs.iter().any(|input| {
+                    matches!(
+                        input.kind,
+                        InputKind::Capture | InputKind::Result(_) | InputKind::Text
+                    )
+                })
         };
         let mut seen = 0;
         for computation in Computation::ALL.into_iter().filter(from_answers) {

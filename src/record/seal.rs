@@ -22,6 +22,7 @@ pub fn seal(shop: &Shop, job: &JobFolder, record: &Record) -> Result<Record, Rec
         });
     }
     let found = inventory::take(job.path())?;
+    drop_drafts(job, &found)?;
     let files = listed_files(job, &found)?;
     check_record(job, record, &files)?;
     let held = chain::hold(shop)?;
@@ -39,13 +40,27 @@ pub fn seal(shop: &Shop, job: &JobFolder, record: &Record) -> Result<Record, Rec
     Ok(record)
 }
 
+/// Take away what a killed process left half written: its whole file was written anew, or never answered for.
+fn drop_drafts(job: &JobFolder, found: &Inventory) -> Result<(), RecordError> {
+    for name in found.files.keys().filter(|name| is_draft(name)) {
+        fs_err::remove_file(job.file(name))?;
+    }
+    Ok(())
+}
+
+fn is_draft(name: &str) -> bool {
+    let own = name.rsplit('/').next().unwrap_or(name);
+    own.starts_with(durable::DRAFT)
+}
+
 /// Digests of everything that the manifest lists, the record excepted.
 fn listed_files(job: &JobFolder, found: &Inventory) -> Result<Vec<Line>, RecordError> {
     if let Some(odd) = found.odd.first() {
         return Err(refused(job, format!("{odd}; take it out before sealing")));
     }
     let mut lines = Vec::new();
-    for name in found.files.keys().filter(|name| *name != folder::RECORD) {
+    let names = found.files.keys();
+    for name in names.filter(|name| *name != folder::RECORD && !is_draft(name)) {
         if !folder::is_listed(name) {
             let why = "does not belong into a job; move it to attachments/ or take it out";
             return Err(refused(job, format!("{} {why}", manifest::shown(name))));

@@ -127,17 +127,19 @@ fn with_carried(library: &Library, state: &State, event: Event) -> Result<Vec<Ev
         Event::Answered { .. } | Event::Computed { .. } | Event::Waived { .. }
     );
     let mut events = vec![event];
+    if !moves_on {
+        return Ok(events);
+    }
     let mut ahead = state.clone();
-    while moves_on {
+    loop {
         let at = state.last_at().unwrap_or_default().to_owned();
         let event = events[events.len() - 1].clone();
         ahead.push(Stamped { at, event });
         match next_carried(library, &ahead)? {
             Some(carried) => events.push(carried),
-            None => break,
+            None => return Ok(events),
         }
     }
-    Ok(events)
 }
 
 fn answer(walk: &Walk<'_>, screen: &Screen, input: Input) -> Result<Event, Refusal> {

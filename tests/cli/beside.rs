@@ -58,7 +58,7 @@ fn a_waiver_is_signed_on_the_spot_as_ssh_keygen_verifies() {
 #[test]
 fn a_waiver_that_does_not_count_is_refused_at_the_question() {
     for (step, key, says) in [
-        ("look", "shop/keys/technician", "may not waive this step"),
+        ("look", "shop/keys/technician", "another person must waive"),
         ("look", "shop/keys/nobody", "nobody"),
         (
             "held",

@@ -73,6 +73,18 @@ fn played(moves: &[Move]) -> Trial {
     trial
 }
 
+/// What is asked, without what is out of its place: a step that was shown may have been begun, and going back does
+/// not undo that.
+fn asked(next: Next) -> Next {
+    match next {
+        Next::Ask(mut screen) => {
+            screen.disabled.clear();
+            Next::Ask(screen)
+        }
+        other => other,
+    }
+}
+
 proptest! {
     /// A kill after any event leaves a job that stands somewhere.
     #[test]
@@ -132,7 +144,7 @@ proptest! {
             }
             trial.put(Input::Back).unwrap();
             trial.say(word);
-            prop_assert_eq!(trial.next(), before);
+            prop_assert_eq!(asked(trial.next()), asked(before));
         }
     }
 }

@@ -5,7 +5,7 @@
 
 use crate::procedure::model::{Library, Question, RecordLine, TextForm};
 use crate::procedure::work::Work;
-use crate::run::event::Event;
+use crate::run::event::{Event, Stamped};
 use crate::run::next::{Next, from_walk};
 use crate::run::screen::{Form, Screen};
 use crate::run::state::State;
@@ -15,10 +15,12 @@ use crate::run::walk::{Astray, Past, Walk};
 
 /// The event that carries over the answer to the question that is due; none where it must be asked.
 pub(super) fn next_carried(library: &Library, state: &State) -> Result<Option<Event>, Astray> {
-    let walk = Walk::through(library, state)?;
-    if walk.past().iter().all(|past| !past.superseded) {
+    // a walk over a long job is not for nothing
+    let went_back = |stamped: &Stamped| matches!(stamped.event, Event::Reopened { .. });
+    if !state.events().iter().any(went_back) {
         return Ok(None);
     }
+    let walk = Walk::through(library, state)?;
     let Next::Ask(screen) = from_walk(library, state, &walk)? else {
         return Ok(None);
     };

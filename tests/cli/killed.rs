@@ -73,6 +73,11 @@ fn go_on(bay: &Bay, number: &str) -> Ran {
 
 fn kill_at_random(moments: u32, seed: u64) {
     let bay = Bay::new();
+    // the test takes the job up in many short goes; what was made safe need not be asked again after each
+    let policy = bay.shop.join("policy.yaml");
+    let text = std::fs::read_to_string(&policy).unwrap();
+    let text = text.replace("limits:\n", "limits:\n  pause_minutes: 60\n");
+    std::fs::write(&policy, text).unwrap();
     let answers = bay.write("all.yaml", ANSWERS);
     let out = bay.folder.path().join("out.txt");
     let start = Instant::now();

@@ -35,13 +35,13 @@ fn begin(bay: &Bay, answers: &str, out: &Path) -> std::process::Child {
         .unwrap()
 }
 
-/// Answers on the disk, those that a kill tore excepted.
+/// Answers and notes on the disk, those that a kill tore excepted; each brings a question onto the screen.
 fn answered(job: &Path) -> usize {
     let Ok(bytes) = std::fs::read(job.join("journal.jsonl")) else {
         return 0;
     };
     let lines = read(&bytes).unwrap().lines;
-    let is_answer = |event: &Event| matches!(event, Event::Answered { .. });
+    let is_answer = |event: &Event| matches!(event, Event::Answered { .. } | Event::Noted { .. });
     lines
         .iter()
         .filter(|line| is_answer(&line.event.event))

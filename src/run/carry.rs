@@ -37,7 +37,7 @@ fn still_counts<'w>(walk: &'w Walk<'_>, screen: &Screen) -> Option<&'w Past> {
     let earlier = walk.past().iter().rev();
     let visits = walk.visits(&screen.step);
     let past = earlier
-        .filter(|past| past.asked && past.step == screen.step && walk.visits_at(past) == visits)
+        .filter(|past| past.asked && past.step == screen.step && past.visit == visits)
         .find(|past| past.superseded)?;
     if !past.reopened && fresh(walk, past) && !hangs_on_a_change(walk, past, screen) {
         Some(past)
@@ -102,9 +102,7 @@ fn changes(walk: &Walk<'_>, past: &Past) -> Vec<Change> {
     let now: Vec<&Past> = walk.past().iter().filter(now).collect();
     let only_in = |some: &[&Past], others: &[&Past]| -> Vec<Change> {
         let alike = |one: &Past, other: &Past| {
-            one.step == other.step
-                && one.value == other.value
-                && walk.visits_at(one) == walk.visits_at(other)
+            one.step == other.step && one.value == other.value && one.visit == other.visit
         };
         let differs = some
             .iter()

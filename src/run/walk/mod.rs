@@ -107,6 +107,8 @@ pub struct Walk<'l> {
     losses: Vec<(usize, Condition)>,
     ledger: Vec<Disabling>,
     past: Vec<Past>,
+    /// Steps that the person goes back to, each with the last line on which that happens.
+    returns: BTreeMap<String, usize>,
     returned: Vec<Returned>,
     trail: Vec<Turn>,
     stopped: Option<String>,
@@ -126,6 +128,7 @@ impl<'l> Walk<'l> {
             losses: Vec::new(),
             ledger: Vec::new(),
             past: Vec::new(),
+            returns: returns(state),
             returned: Vec::new(),
             trail: Vec::new(),
             stopped: None,
@@ -345,4 +348,13 @@ impl<'l> Walk<'l> {
             .get(name)
             .ok_or_else(|| Astray::NoProcedure(name.to_owned()))
     }
+}
+
+fn returns(state: &State) -> BTreeMap<String, usize> {
+    let lines = state.events().iter().zip(1..);
+    let gone_back = lines.filter_map(|(stamped, line)| match &stamped.event {
+        Event::Reopened { step } => Some((step.clone(), line)),
+        _ => None,
+    });
+    gone_back.collect()
 }

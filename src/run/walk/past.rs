@@ -3,7 +3,6 @@
 use std::collections::BTreeSet;
 
 use super::{Astray, Due, Shown, Standing, Walk, places};
-use crate::procedure::model::StepIndex;
 use crate::procedure::work::Condition;
 use crate::run::value::Value;
 
@@ -28,7 +27,15 @@ pub struct Past {
     pub superseded_at: Option<usize>,
     /// Whether the person went back to this very question, to answer it anew.
     pub reopened: bool,
-    pub(super) before: Standing,
+    /// How often the step had been come to.
+    pub visit: u32,
+    before: Option<Before>,
+}
+
+/// Where the job stood when a step was answered; kept for those steps that the person goes back to.
+#[derive(Debug, Clone)]
+struct Before {
+    standing: Standing,
     held: BTreeSet<Condition>,
 }
 
@@ -49,6 +56,13 @@ impl<'l> Walk<'l> {
         told: Told,
     ) -> Result<(), Astray> {
         let shown = self.shown(due)?;
+        let goes_back = self.returns.get(&due.path);
+        let before = goes_back
+            .is_some_and(|last| *last > self.line)
+            .then(|| Before {
+                standing: self.standing.clone(),
+                held: self.held.clone(),
+            });
         self.past.push(Past {
             line: self.line,
             said: match told {
@@ -62,8 +76,8 @@ impl<'l> Walk<'l> {
             superseded: false,
             superseded_at: None,
             reopened: false,
-            before: self.standing.clone(),
-            held: self.held.clone(),
+            visit: self.visits(&due.path),
+            before,
         });
         self.lose(&due.step.revokes);
         self.finish(due, value)?;
@@ -80,15 +94,15 @@ impl<'l> Walk<'l> {
 
     pub(super) fn go_back(&mut self, step: &str) -> Result<(), Astray> {
         let open = |past: &Past| past.step == step && !past.superseded;
-        let Some(at) = self.past.iter().rposition(open) else {
-            return Err(Astray::NoStep(step.to_owned()));
-        };
+        let nowhere = || Astray::NoStep(step.to_owned());
+        let at = self.past.iter().rposition(open).ok_or_else(nowhere)?;
+        let before = self.past[at].before.clone().ok_or_else(nowhere)?;
         self.touch_open_step();
         self.forget_passed_through();
         self.past[at].reopened = true;
         let line = self.past[at].line;
-        self.standing = self.past[at].before.clone();
-        self.held = self.past[at].held.clone();
+        self.standing = before.standing;
+        self.held = before.held;
         for past in &mut self.past[at..] {
             if !past.superseded {
                 past.superseded = true;
@@ -135,20 +149,11 @@ impl<'l> Walk<'l> {
 
     /// How often the step that is due was come to.
     pub(crate) fn visits(&self, path: &str) -> u32 {
-        self.index_of(path)
-            .map_or(0, |(at, _)| visits(&self.standing, path, at))
+        let scope = self.standing.scopes.get(places::split(path).0);
+        let at = self.index_of(path).map(|(at, _)| at);
+        scope
+            .zip(at.ok())
+            .and_then(|(scope, at)| scope.visits.get(&at).copied())
+            .unwrap_or(0)
     }
-
-    /// How often a step had been come to when it was answered.
-    pub(crate) fn visits_at(&self, past: &Past) -> u32 {
-        self.index_of(&past.step)
-            .map_or(0, |(at, _)| visits(&past.before, &past.step, at))
-    }
-}
-
-fn visits(standing: &Standing, path: &str, at: StepIndex) -> u32 {
-    let scope = standing.scopes.get(places::split(path).0);
-    scope
-        .and_then(|scope| scope.visits.get(&at).copied())
-        .unwrap_or(0)
 }

@@ -5,6 +5,8 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use super::keys::Scaling;
+use super::setup::Setup;
 use super::unit::Factor;
 use super::{ReadError, place};
 
@@ -54,6 +56,8 @@ pub struct Clamps {
     pub file: Option<String>,
     /// The clamps.
     pub all: BTreeMap<String, Clamp>,
+    /// What is wrong with the list, where it could not be read; told to whoever names a clamp.
+    pub broken: Option<String>,
 }
 
 #[derive(Debug, Deserialize)]
@@ -114,6 +118,17 @@ impl Clamps {
         Self {
             file: clamp.map(|_| "the record".to_owned()),
             all: all.into_iter().collect(),
+            broken: None,
+        }
+    }
+
+    /// A list that could not be read: captures without a clamp of it can be taken all the same.
+    #[must_use]
+    pub fn unreadable(error: &ReadError) -> Self {
+        Self {
+            file: Some(error.file.clone()),
+            all: BTreeMap::new(),
+            broken: Some(error.to_string()),
         }
     }
 
@@ -124,6 +139,11 @@ impl Clamps {
     pub fn find(&self, name: &str) -> Result<&Clamp, (String, String)> {
         if let Some(clamp) = self.all.get(name) {
             return Ok(clamp);
+        }
+        if let Some(broken) = &self.broken {
+            let message =
+                format!("clamp {name:?} is named, and the list of clamps cannot be read: {broken}");
+            return Err((message, format!("Mend {FILE} there.")));
         }
         let Some(file) = &self.file else {
             let message =
@@ -144,6 +164,46 @@ impl Clamps {
             message,
             format!("Name one of these, or add the clamp to {FILE}."),
         ))
+    }
+
+    /// Find the clamp that a channel's scaling names, and keep it there.
+    pub(super) fn look_up(&self, scaling: &mut Scaling) -> Result<(), (String, String)> {
+        if let Some(name) = &scaling.clamp {
+            if scaling.millivolt_per_ampere.is_some() {
+                let message = "clamp and millivolt_per_ampere say the same thing twice".to_owned();
+                return Err((message, "Leave one of them out.".to_owned()));
+            }
+            scaling.listed = Some(self.find(name)?.clone());
+        }
+        Ok(())
+    }
+}
+
+impl Setup {
+    /// Take the starter current by one of the shop's clamps, whatever the file says of a clamp.
+    ///
+    /// # Errors
+    /// Where the list has no such clamp, or no starter current is recorded. `file` names the set-up.
+    pub fn take_clamp(&mut self, name: &str, clamps: &Clamps, file: &str) -> Result<(), ReadError> {
+        let wrong = |message, remedy| ReadError::new(file, 0, 0, message, remedy);
+        if self.channels.starter_current.is_none() {
+            let message = format!("clamp {name:?} is named, and the set-up has no starter_current");
+            let remedy = "Add the channel with its column, or leave --clamp out.".to_owned();
+            return Err(wrong(message, remedy));
+        }
+        let scaling = self.keys.scaling.entry("starter_current").or_default();
+        scaling.millivolt_per_ampere = None;
+        scaling.clamp = Some(name.to_owned());
+        clamps
+            .look_up(scaling)
+            .map_err(|(message, remedy)| wrong(message, remedy))
+    }
+
+    /// The shop's clamp that measured, where one is named.
+    #[must_use]
+    pub fn clamp(&self) -> Option<&Clamp> {
+        let scaling = self.keys.scaling.get("starter_current")?;
+        scaling.listed.as_ref()
     }
 }
 
@@ -186,6 +246,7 @@ pub fn read(text: &str, file: &str) -> Result<Clamps, ReadError> {
     Ok(Clamps {
         file: Some(file.to_owned()),
         all,
+        broken: None,
     })
 }
 
@@ -246,6 +307,14 @@ mod tests {
         assert!(remedy.contains("clamps.yaml"), "{remedy}");
         let (message, _) = Clamps::default().find("big").unwrap_err();
         assert!(message.contains("no shop's list"), "{message}");
+    }
+
+    #[test]
+    fn a_broken_list_is_told_to_whoever_names_a_clamp() {
+        let error = read("clamps: [", "shop/clamps.yaml").unwrap_err();
+        let (message, remedy) = Clamps::unreadable(&error).find("big").unwrap_err();
+        assert!(message.contains("shop/clamps.yaml:2:1"), "{message}");
+        assert_eq!(remedy, "Mend clamps.yaml there.");
     }
 
     #[test]

@@ -2,8 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::clamps::{Clamp, Clamps};
-use super::keys::{Keys, Scaling, Segment};
+use super::clamps::Clamps;
+use super::keys::{Keys, Segment};
 use super::written::Written;
 use super::{ReadError, place, unit};
 use crate::engine::Engine;
@@ -225,7 +225,8 @@ fn check(written: Written, text: &str, file: &str, clamps: &Clamps) -> Result<Se
     check_channels(&channels, &engine, &at)?;
     check_keys(&keys, &at)?;
     for (channel, scaling) in &mut keys.scaling {
-        look_up(scaling, clamps)
+        clamps
+            .look_up(scaling)
             .map_err(|(message, remedy)| at(&["channels", channel, "clamp"], message, &remedy))?;
     }
     Ok(Setup {
@@ -235,44 +236,6 @@ fn check(written: Written, text: &str, file: &str, clamps: &Clamps) -> Result<Se
         channels,
         keys,
     })
-}
-
-/// Find the clamp that is named.
-fn look_up(scaling: &mut Scaling, clamps: &Clamps) -> Result<(), (String, String)> {
-    if let Some(name) = &scaling.clamp {
-        if scaling.millivolt_per_ampere.is_some() {
-            let message = "clamp and millivolt_per_ampere say the same thing twice".to_owned();
-            return Err((message, "Leave one of them out.".to_owned()));
-        }
-        scaling.listed = Some(clamps.find(name)?.clone());
-    }
-    Ok(())
-}
-
-impl Setup {
-    /// Take the starter current by one of the shop's clamps, whatever the file says of a clamp.
-    ///
-    /// # Errors
-    /// Where the list has no such clamp, or no starter current is recorded. `file` names the set-up.
-    pub fn take_clamp(&mut self, name: &str, clamps: &Clamps, file: &str) -> Result<(), ReadError> {
-        let wrong = |message, remedy| ReadError::new(file, 0, 0, message, remedy);
-        if self.channels.starter_current.is_none() {
-            let message = format!("clamp {name:?} is named, and the set-up has no starter_current");
-            let remedy = "Add the channel with its column, or leave --clamp out.".to_owned();
-            return Err(wrong(message, remedy));
-        }
-        let scaling = self.keys.scaling.entry("starter_current").or_default();
-        scaling.millivolt_per_ampere = None;
-        scaling.clamp = Some(name.to_owned());
-        look_up(scaling, clamps).map_err(|(message, remedy)| wrong(message, remedy))
-    }
-
-    /// The shop's clamp that measured, where one is named.
-    #[must_use]
-    pub fn clamp(&self) -> Option<&Clamp> {
-        let scaling = self.keys.scaling.get("starter_current")?;
-        scaling.listed.as_ref()
-    }
 }
 
 fn check_keys(

@@ -10,8 +10,9 @@ use serde::Serialize;
 
 use super::captures::By;
 use super::{Failure, batch, captures, describing, place};
+use crate::capture::ReadError;
+use crate::capture::clamps::{self, Clamps};
 use crate::capture::understood::Understood;
-use crate::capture::{ReadError, clamps};
 use crate::cranking::answer::Analysis;
 use crate::cranking::{self, Analysed};
 use crate::report::terminal::{Screen, result};
@@ -63,19 +64,21 @@ pub(super) struct Answer<'a> {
 }
 
 impl AnalyseArguments {
-    /// What captures are read by. A shop that is named must have a list of clamps.
+    /// What captures are read by. A shop that is named must have a sound list of clamps; one that the
+    /// working folder happens to lie in is only missed where a clamp is wanted.
     pub(super) fn by(&self) -> Result<By<'_>, Failure> {
-        let shop = match &self.shop {
+        let clamps = match &self.shop {
             Some(shop) => {
                 fs_err::metadata(shop.join(clamps::FILE))?;
-                Some(shop.clone())
+                captures::clamps_of(shop)?
             }
-            None => place::wanted(None)?,
+            None => place::wanted(None)?.map_or_else(Clamps::default, |shop| {
+                captures::clamps_of(&shop).unwrap_or_else(|error| Clamps::unreadable(&error))
+            }),
         };
-        let clamps = shop.as_deref().map(captures::clamps_of).transpose()?;
         Ok(By {
             setup: self.setup.as_deref(),
-            clamps: clamps.unwrap_or_default(),
+            clamps,
             clamp: self.clamp.as_deref(),
         })
     }

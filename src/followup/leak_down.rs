@@ -139,11 +139,13 @@ pub fn judge(
     })
 }
 
-/// The facts of computation "leak-down" as shown, in the standard atmosphere.
+/// The facts of computation "leak-down" as shown, in the standard atmosphere; which cylinder was tested is
+/// kept as it was given.
 ///
 /// # Errors
 /// As [`judge`].
 pub fn facts(
+    cylinder: &str,
     supply: Measured,
     reading: Measured,
     restrictor_bore: Measured,
@@ -164,6 +166,7 @@ pub fn facts(
         result.band.meaning()
     );
     let named = [
+        ("cylinder", cylinder.to_owned()),
         ("loss", format!("{} %", result.loss)),
         ("band", result.band.name().to_owned()),
         ("flow ratio", ratio),
@@ -239,9 +242,15 @@ mod tests {
     #[test]
     fn impossible_readings_are_refused_with_a_remedy() {
         let says = |supply: &str, reading: &str, hole: &str| {
-            facts(gauge(supply), gauge(reading), bore(hole), &Bands::default())
-                .unwrap_err()
-                .to_string()
+            facts(
+                "3",
+                gauge(supply),
+                gauge(reading),
+                bore(hole),
+                &Bands::default(),
+            )
+            .unwrap_err()
+            .to_string()
         };
         assert!(says("80", "81", "1").contains("check that both gauges show zero"));
         assert!(says("0", "0", "1").contains("Raise the regulator"));
@@ -257,12 +266,14 @@ mod tests {
     #[test]
     fn facts_of_a_quarter_lost() {
         let facts = facts(
+            "3 or 2",
             gauge("80"),
             gauge("60"),
             bore("0.040 in"),
             &Bands::default(),
         )
         .unwrap();
+        assert_eq!(facts["cylinder"], "3 or 2");
         assert_eq!(facts["loss"], "25.00 %");
         assert_eq!(facts["band"], "poor");
         assert_eq!(facts["flow ratio"], "1.06");
@@ -274,7 +285,7 @@ mod tests {
 
     #[test]
     fn a_cylinder_that_holds_nothing_still_has_facts() {
-        let facts = facts(gauge("80"), gauge("0"), bore("1"), &Bands::default()).unwrap();
+        let facts = facts("3", gauge("80"), gauge("0"), bore("1"), &Bands::default()).unwrap();
         assert_eq!(facts["loss"], "100.00 %");
         assert_eq!(facts["band"], "fault");
         assert!(facts["flow ratio"].starts_with("beyond"));
@@ -283,7 +294,7 @@ mod tests {
     /// What procedures are proved against must be what comes out.
     #[test]
     fn facts_are_those_that_procedures_are_proved_against() {
-        let facts = facts(gauge("80"), gauge("71"), bore("1"), &Bands::default()).unwrap();
+        let facts = facts("3", gauge("80"), gauge("71"), bore("1"), &Bands::default()).unwrap();
         let declared = Computation::LeakDown.facts();
         assert_eq!(facts.len(), declared.len());
         for fact in declared {

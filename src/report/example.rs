@@ -289,6 +289,7 @@ fn leak_down() -> ComputedResult {
     let facts = [
         ("loss", "42.50 %"),
         ("band", "fault"),
+        ("cylinder", "3"),
         ("flow ratio", "1.49"),
         (
             "meaning",

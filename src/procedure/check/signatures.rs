@@ -8,6 +8,7 @@ use crate::procedure::library::{Sheet, Sheets};
 use crate::procedure::model::{Question, Step, ValuePath};
 use crate::procedure::nearest::suggestion;
 use crate::procedure::problem::Findings;
+use crate::quantity::Unit;
 
 /// One step under check.
 struct At<'a, T> {
@@ -122,7 +123,8 @@ impl<T> At<'_, T> {
                 (InputKind::Name(known), Kind::Name(names)) => {
                     names.iter().all(|name| known.contains(&name.as_str()))
                 }
-                (InputKind::Text, Kind::Text) => true,
+                // a count is a text as well, as shown
+                (InputKind::Text, Kind::Text | Kind::Number(Unit::Count, _)) => true,
                 _ => false,
             });
         }

@@ -25,6 +25,7 @@ impl Computation {
                 vec![choice("agreement", &["agree", "differ"]), text("why")]
             }
             Computation::LeakDown => vec![
+                text("cylinder"),
                 number("loss", Unit::Percent, "0.01", "0", "100"),
                 choice("band", &["good", "acceptable", "poor", "fault"]),
                 // leak area over restrictor area, from the two orifices in series

@@ -36,6 +36,7 @@ impl Computation {
                 ("second", Result(Computation::RelativeCompression)),
             ],
             Computation::LeakDown => &[
+                ("cylinder", Text), // as it was told apart: "3", or "3 or 2"
                 ("supply", Number(Unit::Psi)),
                 ("reading", Number(Unit::Psi)),
                 ("bore", Number(Unit::Millimetre)),

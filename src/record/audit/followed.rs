@@ -22,7 +22,7 @@ pub(super) fn held_against(line: &mut JobLine, record: &Record) {
     line.leak_downs = u32::try_from(tests.len()).unwrap_or(u32::MAX);
     let tested: Vec<(&ComputedResult, Option<u32>)> = tests
         .iter()
-        .map(|test| (*test, cylinder_of(record, test)))
+        .map(|test| (*test, cylinder_of(test)))
         .collect();
     let of_suspect = |cylinder: &Option<u32>| {
         let suspects = suspects.as_deref().unwrap_or_default();
@@ -82,47 +82,9 @@ fn numbers(text: &str) -> impl Iterator<Item = u32> {
         .filter_map(|digits| digits.parse().ok())
 }
 
-/// The cylinder that a test was of: the one that its work sheet told the technician to test, in the
-/// steps since the test before. None where it names none, or several equally often.
-fn cylinder_of(record: &Record, test: &ComputedResult) -> Option<u32> {
-    let scope = test.step.rsplit_once('/').map_or("", |(scope, _)| scope);
-    let mine = |step: &str| step.rsplit_once('/').map_or("", |(own, _)| own) == scope;
-    let own = record
-        .path
-        .iter()
-        .position(|entry| entry.step == test.step && entry.at == test.at)?;
-    let since = record.path[..own]
-        .iter()
-        .rposition(|entry| entry.step == test.step)
-        .map_or(0, |before| before + 1);
-    let steps = record.path[since..own].iter();
-    let steps = steps.filter(|entry| !entry.superseded && mine(&entry.step));
-    let mut counts: std::collections::BTreeMap<u32, usize> = std::collections::BTreeMap::new();
-    for entry in steps {
-        for text in entry.action.iter().chain([&entry.asked]) {
-            for number in named(text) {
-                *counts.entry(number).or_default() += 1;
-            }
-        }
-    }
-    let most = counts.values().max().copied()?;
-    let mut often = counts.into_iter().filter(|(_, count)| *count == most);
-    let (number, _) = often.next()?;
-    often.next().is_none().then_some(number)
-}
-
-/// Numbers that follow the word cylinder.
-fn named(text: &str) -> impl Iterator<Item = u32> {
-    let lower = text.to_lowercase();
-    let after: Vec<u32> = lower
-        .split("cylinder ")
-        .skip(1)
-        .filter_map(|rest| {
-            let end = rest.find(|c: char| !c.is_ascii_digit());
-            rest[..end.unwrap_or(rest.len())].parse().ok()
-        })
-        .collect();
-    after.into_iter()
+/// The cylinder that a test was of; none where only a pair of them was known.
+fn cylinder_of(test: &ComputedResult) -> Option<u32> {
+    test.facts.get("cylinder")?.parse().ok()
 }
 
 #[cfg(test)]
@@ -130,10 +92,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_sheet_names_its_cylinder() {
-        let text = "Lay out the fitting for the plug hole of cylinder 12. Cylinder 3's neighbour.";
-        assert_eq!(named(text).collect::<Vec<_>>(), [12, 3]);
-        assert_eq!(named("every cylinder, cylinders 4").count(), 0);
+    fn numbers_are_found_in_a_list() {
         assert_eq!(numbers("2 and 13").collect::<Vec<_>>(), [2, 13]);
     }
 }

@@ -223,6 +223,7 @@ fn inner() -> Procedure<StepIndex> {
             Question::Compute {
                 computation: Computation::LeakDown,
                 with: with(&[
+                    ("cylinder", "cylinder"),
                     ("supply", "supply"),
                     ("reading", "reading"),
                     ("bore", "bore"),

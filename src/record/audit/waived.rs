@@ -2,29 +2,28 @@
 
 use crate::record::folder::{self, JobFolder};
 use crate::record::signed::read_short;
-
-/// Longest waiver that is read, bytes: a page of text.
-const LONGEST: u64 = 64 * 1024;
+use crate::record::waiver::{self, Waiver};
 
 /// Most entries that are looked at in either folder; a job has a handful.
 const MOST: usize = 1000;
 
-/// Each waiver as `step=person`, in order of its number; a word that is not there is `?`.
+/// Each waiver as `step=person`, in order of its number; `?=?` where it cannot be read.
 pub(super) fn read(job: &JobFolder) -> Vec<String> {
     let mut numbers: Vec<u32> = names(job, folder::WAIVERS)
         .iter()
         .filter_map(|name| name.strip_suffix(".txt")?.parse().ok())
         .collect();
     numbers.sort_unstable();
-    let file = |number: &u32| job.file(&format!("{}/{number}.txt", folder::WAIVERS));
+    let file = |number: &u32| job.file(&waiver::text_file(*number));
     numbers
         .iter()
         .map(|number| {
-            let text = read_short(&file(number), LONGEST).unwrap_or_default();
-            let text = String::from_utf8_lossy(&text);
-            let step = value(&text, &["step"]);
-            let person = value(&text, &["lead", "by", "name", "waived by"]);
-            format!("{step}={person}")
+            let bytes = read_short(&file(number), waiver::LONGEST_FILE);
+            let waiver = bytes.ok().and_then(|bytes| Waiver::parse(&bytes).ok());
+            waiver.map_or_else(
+                || "?=?".to_owned(),
+                |waiver| format!("{}={}", word(&waiver.step), word(&waiver.lead)),
+            )
         })
         .collect()
 }
@@ -36,12 +35,9 @@ pub(super) fn amendments(job: &JobFolder) -> u32 {
     u32::try_from(numbers.count()).unwrap_or(u32::MAX)
 }
 
-/// The value of a line `key: value`, its spaces made one sign so that lists can be told apart.
-fn value(text: &str, keys: &[&str]) -> String {
-    let pairs = text.lines().filter_map(|line| line.split_once(':'));
-    let mut found = pairs.filter(|(key, _)| keys.contains(&key.trim()));
-    let value = found.next().map_or("?", |(_, value)| value.trim());
-    value.split_whitespace().collect::<Vec<_>>().join("_")
+/// A text as one word, so that a list can be told apart.
+fn word(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join("_")
 }
 
 fn names(job: &JobFolder, folder: &str) -> Vec<String> {

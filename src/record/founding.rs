@@ -174,7 +174,7 @@ mod tests {
         assert_eq!(mode(shop.keys()), 0o700);
         assert_eq!(mode(shop.key_file(Role::Technician)), 0o600);
         let roster = Roster::of(&shop).unwrap();
-        assert!(!roster.practises("jo") && !roster.has_other_lead("jo"));
+        assert!(!roster.practises("jo") && !roster.has_other_lead("jo", None));
         assert!(practice_key(&shop, Role::Technician).is_err());
     }
 

@@ -9,6 +9,7 @@ use super::model::Record;
 use super::roster::Roster;
 use super::shop::Shop;
 use super::signed::{Signed, read_short};
+use super::verify::parsed;
 
 /// Longest record that is read, bytes.
 const LONGEST_RECORD: u64 = 64 * 1024 * 1024;
@@ -86,6 +87,15 @@ fn record(job: &JobFolder) -> Result<Record, String> {
     serde_json::from_slice(&bytes).map_err(|fault| fault.to_string())
 }
 
+/// Whether somebody else could decide: for everybody who signed there is another lead.
+fn others(record: &Record, signed: &Signed, roster: &Roster) -> bool {
+    let amended = signed.amendments.last();
+    let last = amended.map_or(record.sealed.as_str(), |last| last.signature.time.as_str());
+    let amending = signed.amendments.iter().map(|one| &one.signature.identity);
+    let mut people = amending.chain([&record.technician]);
+    people.all(|who| roster.has_other_lead(who, parsed(last)))
+}
+
 fn wait(record: &Record, signed: &Signed, roster: &Roster) -> Option<Wait> {
     if signed.technician.is_none() {
         return Some(Wait::Signature);
@@ -96,7 +106,7 @@ fn wait(record: &Record, signed: &Signed, roster: &Roster) -> Option<Wait> {
         }),
         Some(_) => None,
         // Where nobody else could, the job ends with one signature.
-        None if !roster.has_other_lead(&record.technician) => None,
+        None if !others(record, signed, roster) => None,
         None => {
             let number = u32::try_from(signed.amendments.len()).unwrap_or(u32::MAX);
             Some(Wait::Decision(Layer::amendment(number)))

@@ -39,8 +39,11 @@ impl Entry {
     }
 
     pub(super) fn valid_at(&self, second: i64) -> bool {
-        self.valid_after.is_none_or(|after| after <= second)
-            && self.valid_before.is_none_or(|before| second <= before)
+        self.valid_after.is_none_or(|after| after <= second) && !self.ended_before(second)
+    }
+
+    pub(super) fn ended_before(&self, second: i64) -> bool {
+        self.valid_before.is_some_and(|before| before < second)
     }
 }
 

@@ -202,11 +202,17 @@ impl Roster {
         entries.any(|entry| entry.identity == identity && entry.has(role))
     }
 
-    /// Whether there is anybody but the technician who could countersign.
+    /// Whether there is anybody but the technician who could countersign what was signed at a time: a
+    /// lead with a key that is not revoked and had not run out then. Where the time is unknown, any will do.
     #[must_use]
-    pub fn has_other_lead(&self, technician: &str) -> bool {
+    pub fn has_other_lead(&self, technician: &str, signed: Option<DateTime<Utc>>) -> bool {
         let mut entries = self.entries.iter();
-        entries.any(|entry| entry.identity != technician && entry.has(Role::Lead))
+        entries.any(|entry| {
+            entry.identity != technician
+                && entry.has(Role::Lead)
+                && !self.revoked.contains(entry.key.key_data())
+                && signed.is_none_or(|signed| !entry.ended_before(signed.timestamp()))
+        })
     }
 
     /// Whether a person has practice keys only, so that what they sign is practice.

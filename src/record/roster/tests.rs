@@ -33,7 +33,7 @@ fn a_line_of_ours_reads_back() {
     assert_eq!((entry.line, entry.identity.as_str()), (3, "jo"));
     assert_eq!(entry.key, public);
     assert!(entry.has(Role::Technician) && !entry.has(Role::Lead));
-    assert!(roster.has("jo", Role::Technician) && !roster.has_other_lead("jo"));
+    assert!(roster.has("jo", Role::Technician) && !roster.has_other_lead("jo", None));
 }
 
 #[test]
@@ -66,7 +66,23 @@ fn who_may_sign_and_when() {
         Some(Refusal::SomebodyElse { .. })
     ));
     assert_eq!(asked("kim", TWO, Role::Lead, noon), None);
-    assert!(roster.has_other_lead("jo") && !roster.has_other_lead("kim"));
+    let other = |who| roster.has_other_lead(who, Some(at(noon)));
+    assert!(other("jo") && !other("kim"));
+}
+
+/// Whose key had run out before a job was signed, or is revoked, cannot decide about it; whoever came or
+/// left later could.
+#[test]
+fn a_lead_whose_key_has_run_out_is_no_other_lead() {
+    let line = |time: &str| format!("kim namespaces=\"lead@evenfire\"{time} {TWO}\n");
+    let other = |time: &str, revoked: &str| {
+        let roster = parse(&line(time), revoked).unwrap();
+        roster.has_other_lead("jo", Some(at("2026-06-01T12:00:00Z")))
+    };
+    assert!(other("", "") && other(",valid-after=\"20260701Z\"", ""));
+    assert!(other(",valid-before=\"20260601120000Z\"", ""));
+    assert!(!other(",valid-before=\"20260601115959Z\"", ""));
+    assert!(!other("", TWO));
 }
 
 #[test]

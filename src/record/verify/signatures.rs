@@ -147,7 +147,7 @@ fn not_countersigned(bundle: &mut Bundle<'_>, roster: &Roster, over: &Over) {
     let others = over
         .people
         .iter()
-        .all(|(name, _)| roster.has_other_lead(name));
+        .all(|(name, _)| roster.has_other_lead(name, over.since));
     if others {
         let told = match over.layer {
             Layer::JOB => "no lead has countersigned".to_owned(),

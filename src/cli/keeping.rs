@@ -36,7 +36,7 @@ impl Keeper for Captures<'_> {
         if own {
             is_file(&setup_beside, "write it as a file")?;
         }
-        let number = self.next_number().map_err(|error| not_copied(&error))?;
+        let number = next_number(self.job, folder::CAPTURES).map_err(|error| not_copied(&error))?;
         let mut copy = self.copy(&handed_over, number)?;
         let written = if own {
             self.copy_setup(&columns, &setup_beside, &mut copy)
@@ -132,18 +132,21 @@ impl Captures<'_> {
             let _ = fs_err::remove_file(self.job.file(name));
         }
     }
+}
 
-    /// One more than the highest that lies there: a copy that was cut off keeps its number.
-    pub(crate) fn next_number(&self) -> Result<u32, RecordError> {
-        let mut highest = 0;
-        for entry in fs_err::read_dir(self.job.file(folder::CAPTURES))? {
-            let name = entry?.file_name();
-            let number = name.to_string_lossy();
-            let number = number.split('.').next().and_then(|n| n.parse().ok());
-            highest = highest.max(number.unwrap_or(0));
-        }
-        Ok(highest + 1)
+/// One more than the highest number in a folder of the job, which is made where it is missing: a copy that
+/// was cut off keeps its number.
+pub(crate) fn next_number(job: &JobFolder, name: &str) -> Result<u32, RecordError> {
+    let folder = job.file(name);
+    fs_err::create_dir_all(&folder)?;
+    let mut highest = 0;
+    for entry in fs_err::read_dir(&folder)? {
+        let name = entry?.file_name();
+        let number = name.to_string_lossy();
+        let number = number.split('.').next().and_then(|n| n.parse().ok());
+        highest = highest.max(number.unwrap_or(0));
     }
+    Ok(highest + 1)
 }
 
 /// A path as people type, paste or drop it: terminals put quotes round what is dropped on them.

@@ -7,7 +7,7 @@ use clap::{Args, ValueEnum};
 
 use super::answering::{AnswersArgument, asker};
 use super::driving::{Driven, Resumption, drive_with, tell};
-use super::keeping::Captures;
+use super::keeping::{Captures, next_number};
 use super::opening::{Beginning, Opened, load, outermost, procedure_file, reopen, technician};
 use super::place::ShopArgument;
 use super::run::STATUSES;
@@ -17,7 +17,7 @@ use crate::cranking::answer::SignalKind;
 use crate::engine::Engine;
 use crate::practise::{Difficulty, Escape, Exercise, grade};
 use crate::record::durable;
-use crate::record::folder::JobFolder;
+use crate::record::folder::{self, JobFolder};
 use crate::record::model::Record;
 use crate::record::roster::Roster;
 use crate::record::shop::Shop;
@@ -250,13 +250,9 @@ struct Simulated {
 
 impl Keeper for Simulated {
     fn keep(&mut self, _: &str, engine: Option<&Engine>) -> Result<CaptureFile, String> {
-        let captures = Captures {
-            job: &self.job,
-            shop: None,
-        };
         let failed =
             |error: &dyn std::fmt::Display| format!("the capture could not be made: {error}");
-        let number = captures.next_number().map_err(|error| failed(&error))?;
+        let number = next_number(&self.job, folder::CAPTURES).map_err(|error| failed(&error))?;
         let made = self.exercise.capture(number - 1)?;
         let folder = tempfile::tempdir().map_err(|error| failed(&error))?;
         let file = folder.path().join("capture.csv");
@@ -269,7 +265,10 @@ impl Keeper for Simulated {
         for (ending, text) in files {
             fs_err::write(file.with_extension(ending), text).map_err(|error| failed(&error))?;
         }
-        let mut captures = captures;
+        let mut captures = Captures {
+            job: &self.job,
+            shop: None,
+        };
         captures.keep(&file.to_string_lossy(), engine)
     }
 }

@@ -3,7 +3,7 @@
 
 use std::path::Path;
 
-use super::keeping::{Captures, as_typed, is_file};
+use super::keeping::{Captures, as_typed, is_file, next_number};
 use super::passphrase::Passphrases;
 use crate::engine::Engine;
 use crate::record::error::RecordError;
@@ -67,7 +67,7 @@ impl Keeping<'_> {
         let ending = from.extension().map(|e| e.to_string_lossy().to_lowercase());
         let plain = |ending: &String| ending.bytes().all(|b| b.is_ascii_alphanumeric());
         let ending = ending.filter(plain).unwrap_or_else(|| "bin".to_owned());
-        let number = self.next_number(folder::ATTACHMENTS)?;
+        let number = next_number(self.job, folder::ATTACHMENTS)?;
         let file = format!("{}/{number}.{ending}", folder::ATTACHMENTS);
         let inside = self.job.file(&file);
         durable::copy_new(from, &inside)?;
@@ -81,19 +81,6 @@ impl Keeping<'_> {
                 .to_string_lossy()
                 .into_owned(),
         })
-    }
-
-    /// One more than the highest in a folder of the job, which is made where it is missing.
-    fn next_number(&self, name: &str) -> Result<u32, RecordError> {
-        let folder = self.job.file(name);
-        fs_err::create_dir_all(&folder)?;
-        let mut highest = 0;
-        for entry in fs_err::read_dir(&folder)? {
-            let name = entry?.file_name().to_string_lossy().into_owned();
-            let number = name.split('.').next().and_then(|n| n.parse().ok());
-            highest = highest.max(number.unwrap_or(0));
-        }
-        Ok(highest + 1)
     }
 
     fn signed(&self, waiving: &Waiving<'_>) -> Result<WaiverFile, String> {

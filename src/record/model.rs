@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use crate::cranking::answer::{Analysis, Drawing, VerdictKind};
 use crate::procedure::model::{Hazard, OutcomeKind};
 use crate::quantity::Unit;
-use crate::run::event::{CaptureFile, ProcedureFile};
+use crate::run::event::{CaptureFile, Event, ProcedureFile};
 
 /// Value of `schema`.
 pub const SCHEMA: &str = "evenfire.record/1";
@@ -109,6 +109,28 @@ pub struct Outcome {
     pub finding: String,
     /// What to do next.
     pub advice: Option<String>,
+}
+
+impl Outcome {
+    /// The outcome that an event tells, if it tells one.
+    #[must_use]
+    pub fn of(event: &Event) -> Option<Outcome> {
+        let Event::Concluded {
+            step,
+            kind,
+            finding,
+            advice,
+        } = event
+        else {
+            return None;
+        };
+        Some(Outcome {
+            step: step.clone(),
+            kind: *kind,
+            finding: finding.clone(),
+            advice: advice.clone(),
+        })
+    }
 }
 
 /// A capture and what was computed from it.

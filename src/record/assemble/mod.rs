@@ -62,7 +62,8 @@ pub fn assemble(
     journal: &JournalEnd,
 ) -> Result<Record, AssembleError> {
     let opening = state.opening().ok_or(AssembleError::NotOpened)?;
-    let outcome = outcome(state).ok_or(AssembleError::NotConcluded)?;
+    let concluded = state.concluded().ok_or(AssembleError::NotConcluded)?;
+    let outcome = Outcome::of(&concluded.event).ok_or(AssembleError::NotConcluded)?;
     if !state.is_sealed() {
         return Err(AssembleError::NotSealed);
     }
@@ -97,23 +98,6 @@ pub fn assemble(
         journal_head: journal.head.clone(),
         previous: None,
     })
-}
-
-fn outcome(state: &State) -> Option<Outcome> {
-    match &state.concluded()?.event {
-        Event::Concluded {
-            step,
-            kind,
-            finding,
-            advice,
-        } => Some(Outcome {
-            step: step.clone(),
-            kind: *kind,
-            finding: finding.clone(),
-            advice: advice.clone(),
-        }),
-        _ => None,
-    }
 }
 
 struct Telling<'a> {

@@ -77,20 +77,7 @@ fn ended(reading: &Reading) -> Result<&Opening, String> {
 /// How the job ended, by its journal.
 fn outcome(reading: &Reading) -> Option<Outcome> {
     let mut events = reading.lines.iter().rev().map(|line| &line.event.event);
-    events.find_map(|event| match event {
-        Event::Concluded {
-            step,
-            kind,
-            finding,
-            advice,
-        } => Some(Outcome {
-            step: step.clone(),
-            kind: *kind,
-            finding: finding.clone(),
-            advice: advice.clone(),
-        }),
-        _ => None,
-    })
+    events.find_map(Outcome::of)
 }
 
 /// Step and file of each capture in the record; those that were gone back behind are among them.

@@ -1,9 +1,9 @@
 //! Two jobs of one engine side by side: before a repair and after it. It changes neither bundle and is
 //! signed by nobody; it names both, so that each can be verified.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, html};
 
-use super::{CONTENT_SECURITY_POLICY, bars, style};
+use super::{bars, document};
 use crate::cranking::answer::{Analysis, CylinderRow};
 use crate::followup::after_repair::{Change, CylinderChange, compare};
 use crate::record::model::Record;
@@ -32,31 +32,18 @@ pub fn page(before: Side<'_>, after: Side<'_>) -> String {
         "{mark}Before and after: job {} and job {}",
         jobs[0], jobs[1]
     );
-    html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta http-equiv="Content-Security-Policy" content=(CONTENT_SECURITY_POLICY);
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="referrer" content="no-referrer";
-                title { (title) }
-                style { (PreEscaped(style::sheet(practice))) }
-            }
-            body {
-                header {
-                    p.shop { (clean(&after.record.shop)) }
-                    h1 { (title) }
-                }
-                main { (comparison(before, after)) }
-                footer { p {
-                    "This page is made from two signed jobs and is not signed itself; verify each with "
-                    code { "evenfire verify" } ". Times are UTC."
-                } }
-            }
+    let body = html! {
+        header {
+            p.shop { (clean(&after.record.shop)) }
+            h1 { (title) }
         }
-    }
-    .into_string()
+        main { (comparison(before, after)) }
+        footer { p {
+            "This page is made from two signed jobs and is not signed itself; verify each with "
+            code { "evenfire verify" } ". Times are UTC."
+        } }
+    };
+    document(&title, practice, &body)
 }
 
 fn comparison(before: Side<'_>, after: Side<'_>) -> Markup {

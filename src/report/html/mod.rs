@@ -32,6 +32,20 @@ pub fn page(record: &Record, signatures: &Signatures) -> String {
     let practice = !record.practice.is_empty();
     let mark = if practice { "PRACTICE: " } else { "" };
     let title = format!("{mark}Compression check, job {}", clean(&record.job));
+    let body = html! {
+        (header(record))
+        main {
+            (practice_banner(record))
+            (summary::section(record, signatures))
+            (technician(record, signatures))
+        }
+        (footer(record))
+    };
+    document(&title, practice, &body)
+}
+
+/// A page that needs nothing but itself.
+fn document(title: &str, practice: bool, body: &Markup) -> String {
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -43,15 +57,7 @@ pub fn page(record: &Record, signatures: &Signatures) -> String {
                 title { (title) }
                 style { (PreEscaped(style::sheet(practice))) }
             }
-            body {
-                (header(record))
-                main {
-                    (practice_banner(record))
-                    (summary::section(record, signatures))
-                    (technician(record, signatures))
-                }
-                (footer(record))
-            }
+            body { (body) }
         }
     }
     .into_string()

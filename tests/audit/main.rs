@@ -1,6 +1,8 @@
 //! A shop's whole register, made by the hundred and audited.
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
+#[path = "../record/journal.rs"]
+mod journal;
 mod large;
 mod register;
 mod shop;

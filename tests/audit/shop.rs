@@ -16,9 +16,11 @@ use evenfire::record::signed::{Signature, fingerprint};
 use evenfire::record::{digest, key, sshsig};
 use evenfire::report::html;
 use evenfire::report::signatures::{Countersignature, Signatures};
-use evenfire::run::event::{Answer, CaptureFile, Event, Opening, ProcedureFile, Stamped};
+use evenfire::run::event::{Answer, CaptureFile, Event, Opening, ProcedureFile};
 use rayon::prelude::*;
 use ssh_key::PrivateKey;
+
+use crate::journal;
 
 pub const TECHNICIAN: &str = "jo.tarrow";
 pub const LEAD: &str = "kim.vell";
@@ -315,18 +317,15 @@ fn journal(
         advice: None,
     });
     events.push(Event::Sealed);
-    let (mut text, mut head) = (String::new(), "0".repeat(64));
-    for (event, n) in events.iter().zip(1..) {
-        let at = if n == 1 { OPENED } else { SEALED };
-        let stamped = Stamped {
-            at: at.into(),
-            event: event.clone(),
-        };
-        let ev = serde_json::to_string(&stamped).unwrap();
-        head = digest::of_bytes(format!("{head}\n{n}\n{ev}").as_bytes());
-        text += &format!("{{\"n\":{n},\"h\":\"{head}\",\"ev\":{ev}}}\n");
-    }
-    (text, head, events.len() as u64)
+    let lines = events.len() as u64;
+    let at = |n: usize| if n == 0 { OPENED } else { SEALED };
+    let events: Vec<(&str, Event)> = events
+        .into_iter()
+        .enumerate()
+        .map(|(n, event)| (at(n), event))
+        .collect();
+    let (text, head) = journal::text(&events);
+    (text, head, lines)
 }
 
 fn record(
@@ -442,7 +441,12 @@ fn leak_down(drawn: Drawn) -> Option<ComputedResult> {
     } else {
         ("good", "6.50 %")
     };
-    let facts = [("band", band), ("loss", loss), ("flow ratio", "1.58")];
+    let facts = [
+        ("cylinder", "3"),
+        ("band", band),
+        ("loss", loss),
+        ("flow ratio", "1.58"),
+    ];
     Some(ComputedResult {
         step: "leak-test/judge-leak".into(),
         at: SEALED.into(),

@@ -13,8 +13,10 @@ use evenfire::record::shop::Shop;
 use evenfire::record::signed::Signed;
 use evenfire::record::verify::{Against, Finding, verify};
 use evenfire::record::{key, seal, signing, sshsig};
-use evenfire::run::event::{Answer, CaptureFile, Event, Opening, ProcedureFile, Stamped};
+use evenfire::run::event::{Answer, CaptureFile, Event, Opening, ProcedureFile};
 use ssh_key::PrivateKey;
+
+use crate::journal;
 
 pub const TECHNICIAN: &str = "jo.tarrow@shop.example";
 pub const LEAD: &str = "kim.vell@shop.example";
@@ -226,20 +228,23 @@ pub fn work(job: &JobFolder, practice: Vec<String>) -> Record {
         finding: "All alike.".into(),
         advice: None,
     };
-    let (journal, head) = journal(&[
-        Event::Opened(opening.clone()),
-        Event::Answered {
-            step: "crank".into(),
-            answer: Answer::Capture(capture.clone()),
-        },
-        Event::Concluded {
-            step: outcome.step.clone(),
-            kind: outcome.kind,
-            finding: outcome.finding.clone(),
-            advice: None,
-        },
-        Event::Sealed,
-    ]);
+    let (journal, head) = journal::text(
+        &[
+            Event::Opened(opening.clone()),
+            Event::Answered {
+                step: "crank".into(),
+                answer: Answer::Capture(capture.clone()),
+            },
+            Event::Concluded {
+                step: outcome.step.clone(),
+                kind: outcome.kind,
+                finding: outcome.finding.clone(),
+                advice: None,
+            },
+            Event::Sealed,
+        ]
+        .map(|event| (SEALED, event)),
+    );
     put(folder::JOURNAL, &journal);
     record(opening, capture, outcome, head)
 }
@@ -278,22 +283,6 @@ fn record(opening: Opening, file: CaptureFile, outcome: Outcome, journal_head: S
         journal_head,
         previous: None,
     }
-}
-
-/// A journal in the form of the design, and the hash of its last line.
-pub fn journal(events: &[Event]) -> (String, String) {
-    let mut head = "0".repeat(64);
-    let mut text = String::new();
-    for (event, n) in events.iter().zip(1..) {
-        let stamped = Stamped {
-            at: SEALED.into(),
-            event: event.clone(),
-        };
-        let ev = serde_json::to_string(&stamped).unwrap();
-        head = digest::of_bytes(format!("{head}\n{n}\n{ev}").as_bytes());
-        text += &format!("{{\"n\":{n},\"h\":\"{head}\",\"ev\":{ev}}}\n");
-    }
-    (text, head)
 }
 
 /// A report that says what a report depends on, so that any change of that shows.

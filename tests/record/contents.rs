@@ -5,7 +5,8 @@ use evenfire::record::folder;
 use evenfire::record::verify::FindingKind as Kind;
 use evenfire::run::event::Event;
 
-use crate::bundle::{Bundle, LEAD, journal};
+use crate::bundle::{Bundle, LEAD, SEALED};
+use crate::journal;
 use crate::way::*;
 
 const WAYS: &[Way] = &[
@@ -245,7 +246,8 @@ fn journal_does_not_end(bundle: &mut Bundle) {
         .unwrap()
         .to_owned();
     let opened: evenfire::run::event::Stamped = serde_json::from_str(&opened).unwrap();
-    let (text, head) = journal(&[opened.event, Event::Resumed { lapsed: Vec::new() }]);
+    let events = [opened.event, Event::Resumed { lapsed: Vec::new() }];
+    let (text, head) = journal::text(&events.map(|event| (SEALED, event)));
     bundle.write(folder::JOURNAL, text);
     record(bundle, |record| record.journal_head.clone_from(&head));
 }

@@ -11,6 +11,7 @@ mod contents;
 mod differential;
 mod forms;
 mod hostile;
+mod journal;
 mod keys;
 mod later;
 mod layers;

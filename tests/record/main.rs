@@ -15,6 +15,7 @@ mod journal;
 mod keys;
 mod later;
 mod layers;
+mod real;
 mod signatures;
 mod status;
 mod stock;

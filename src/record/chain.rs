@@ -10,11 +10,18 @@ use super::digest;
 use super::error::RecordError;
 use super::folder::{self, JobFolder};
 use super::shop::Shop;
+use super::signed::read_short;
+
+mod known;
+
+use known::{Known, Link};
+
+/// Longest record and manifest that are read, bytes.
+const LONGEST: u64 = 64 * 1024 * 1024;
 
 /// What the chain needs of a record.
 #[derive(Deserialize)]
-struct Link {
-    job: String,
+struct Named {
     practice: Vec<String>,
     sealed: String,
     previous: Option<String>,
@@ -43,27 +50,52 @@ pub(crate) fn hold(shop: &Shop) -> Result<Held, RecordError> {
     Ok(Held { _lock: lock })
 }
 
-/// The digest of the manifest that the next record names: the last that no other record names. A job
-/// that cannot be read is passed over: it must not keep others from being sealed.
-pub(crate) fn last(shop: &Shop, _held: &Held) -> Result<Option<String>, RecordError> {
-    let links: Vec<(String, Link)> = shop.all_jobs()?.iter().filter_map(link).collect();
+/// The digest of the manifest that the record of the job being sealed names: the last that no other record
+/// names. A job that cannot be read is passed over: it must not keep others from being sealed.
+pub(crate) fn last(
+    shop: &Shop,
+    sealing: &JobFolder,
+    _held: &Held,
+) -> Result<Option<String>, RecordError> {
+    let jobs = shop.all_jobs()?;
+    let mut known = Known::of(shop);
+    // its number was another job's once
+    if known.has(&sealing.number()) {
+        known.forget();
+    }
+    let mut last = newest(&jobs, &mut known);
+    if last.as_ref().is_some_and(|last| !last.holds(shop)) {
+        known.forget();
+        last = newest(&jobs, &mut known);
+    }
+    known.keep();
+    Ok(last.map(|last| last.manifest))
+}
+
+fn newest(jobs: &[JobFolder], known: &mut Known) -> Option<Link> {
+    let links = jobs.iter().filter_map(|job| known.link(job, read));
+    let links: Vec<Link> = links.filter(|link| !link.practice).collect();
     let named: BTreeSet<&str> = links
         .iter()
-        .filter_map(|(_, link)| link.previous.as_deref())
+        .filter_map(|link| link.previous.as_deref())
         .collect();
     let open = links
         .iter()
-        .filter(|(own, _)| !named.contains(own.as_str()));
+        .filter(|link| !named.contains(link.manifest.as_str()));
     // Where a job was taken out, several are named by none; the newest carries on.
-    let newest = open.max_by(|(_, a), (_, b)| (&a.sealed, &a.job).cmp(&(&b.sealed, &b.job)));
-    Ok(newest.map(|(own, _)| own.clone()))
+    let newest = open.max_by(|a, b| (&a.sealed, &a.job).cmp(&(&b.sealed, &b.job)));
+    newest.cloned()
 }
 
-fn link(job: &JobFolder) -> Option<(String, Link)> {
-    let manifest = fs_err::read(job.file(folder::MANIFEST)).ok()?;
-    let record = fs_err::read(job.file(folder::RECORD)).ok()?;
-    let link: Link = serde_json::from_slice(&record).ok()?;
-    link.practice
-        .is_empty()
-        .then(|| (digest::of_bytes(&manifest), link))
+fn read(job: &JobFolder) -> Option<Link> {
+    let manifest = read_short(&job.file(folder::MANIFEST), LONGEST).ok()?;
+    let record = read_short(&job.file(folder::RECORD), LONGEST).ok()?;
+    let named: Named = serde_json::from_slice(&record).ok()?;
+    Some(Link {
+        job: job.number(),
+        manifest: digest::of_bytes(&manifest),
+        practice: !named.practice.is_empty(),
+        sealed: named.sealed,
+        previous: named.previous,
+    })
 }

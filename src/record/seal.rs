@@ -28,7 +28,7 @@ pub fn seal(shop: &Shop, job: &JobFolder, record: &Record) -> Result<Record, Rec
     let held = chain::hold(shop)?;
     let mut record = record.clone();
     record.previous = if record.practice.is_empty() {
-        chain::last(shop, &held)?
+        chain::last(shop, job, &held)?
     } else {
         None
     };

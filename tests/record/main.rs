@@ -6,6 +6,7 @@ mod acts;
 mod agent;
 mod amendments;
 mod bundle;
+mod chain;
 mod commands;
 mod contents;
 mod differential;

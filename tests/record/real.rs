@@ -191,7 +191,10 @@ fn waivers_of_real_jobs_are_counted_by_step_and_person() {
     let audit = shop.says(&["audit", "--full", "--no-memory", "--format", "json"]);
     let audit: serde_json::Value = serde_json::from_str(&audit).unwrap();
     let figures = &audit["figures"];
-    assert_eq!((&figures["jobs"], &figures["practice"]), (&3.into(), &0.into()));
+    assert_eq!(
+        (&figures["jobs"], &figures["practice"]),
+        (&3.into(), &0.into())
+    );
     let counted = |by: &str| figures[by].clone();
     assert_eq!(
         counted("waivers_by_step"),

@@ -209,3 +209,114 @@ fn waivers_of_real_jobs_are_counted_by_step_and_person() {
     assert_eq!(waived(1), "rail=kim");
     assert_eq!(waived(2), "");
 }
+
+/// What nobody but its owner may see: passphrases, and the secret half of each key as bytes, in hexadecimal and
+/// in the letters of a key file.
+fn secrets(shop: &Workshop) -> Vec<Vec<u8>> {
+    let mut secrets: Vec<Vec<u8>> = [TECHNICIAN_WORDS, LEAD_WORDS, "PRIVATE KEY"]
+        .map(|words| words.as_bytes().to_vec())
+        .to_vec();
+    let root = shop.root();
+    for (file, words) in [
+        (root.join("keys/technician"), TECHNICIAN_WORDS),
+        (root.join("keys/lead"), LEAD_WORDS),
+        (shop.path("lee-lead"), LEAD_WORDS),
+    ] {
+        let key = key::open(&file, &mut || Ok(words.into())).unwrap();
+        let seed = key.key_data().ed25519().unwrap().private.to_bytes();
+        secrets.push(seed.to_vec());
+        let hex: String = seed.iter().map(|byte| format!("{byte:02x}")).collect();
+        secrets.push(hex.into_bytes());
+        let text = std::fs::read_to_string(&file).unwrap();
+        secrets.push(text.lines().nth(3).unwrap().as_bytes().to_vec());
+    }
+    secrets
+}
+
+/// Every file under a folder but the private keys.
+fn files(place: &Path, found: &mut Vec<PathBuf>) {
+    for entry in std::fs::read_dir(place).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            files(&path, found);
+        } else if !path.ends_with("keys/technician") && !path.ends_with("keys/lead") {
+            found.push(path);
+        }
+    }
+}
+
+fn has(bytes: &[u8], part: &[u8]) -> bool {
+    bytes.windows(part.len()).any(|window| window == part)
+}
+
+/// A job waived in part, returned, amended, accepted, verified, reported and audited.
+#[test]
+fn nothing_secret_is_told_to_child_processes_screens_or_files() {
+    let shop = Workshop::founded();
+    let root = shop.root();
+    let kim = root.join("keys/lead");
+    shop.job([Some(&kim), None]);
+    let (technician, lead) = (root.join("keys/technician"), kim.clone());
+    let own = ["--key", text(&technician)];
+    shop.ran(&["sign", "1"], |c| {
+        c.args(own);
+    });
+    let decide = |more: &[&str]| {
+        shop.ran(&["countersign", "1", "--key", text(&lead)], |c| {
+            c.args(more);
+        });
+    };
+    decide(&["--return", "--reason", "The odometer is missing."]);
+    let amended = [
+        "--corrects",
+        "odometer",
+        "--adds",
+        "81 204 km",
+        "--reason",
+        "Forgotten.",
+    ];
+    shop.ran(&["amend", "1"], |c| {
+        c.args(own).args(amended);
+    });
+    decide(&["--accept"]);
+    for command in ["verify", "report"] {
+        shop.says(&[command, "1"]);
+    }
+    for format in ["text", "ndjson", "csv", "json"] {
+        shop.says(&["audit", "--format", format]);
+    }
+    // two keys made, then one child for each of a waiver, two signatures and two decisions
+    let calls = std::fs::read_to_string(shop.path("calls")).unwrap();
+    let askpass = format!("called {}\n", shop.path("askpass").display());
+    assert!(calls.matches(&askpass).count() >= 7, "{calls}");
+    assert_eq!(
+        calls.matches("called ").count(),
+        calls.matches(&askpass).count(),
+        "{calls}"
+    );
+    assert!(!calls.contains("Quillfeather"), "{calls}");
+    let job = std::fs::read_to_string(root.join("jobs/0001/journal.jsonl")).unwrap();
+    assert!(
+        job.contains(COMPLAINT),
+        "what the customer says is kept where it belongs"
+    );
+    let said = shop.said.borrow();
+    assert!(
+        said.contains(COMPLAINT) && said.contains("Job 0001 is accepted by kim."),
+        "{said}"
+    );
+    let mut found = Vec::new();
+    files(&root, &mut found);
+    assert!(found.len() > 20, "{found:?}");
+    for secret in secrets(&shop) {
+        let shown = String::from_utf8_lossy(&secret).into_owned();
+        assert!(!has(calls.as_bytes(), &secret), "a child was told {shown}");
+        assert!(!has(said.as_bytes(), &secret), "the screen showed {shown}");
+        for file in &found {
+            assert!(
+                !has(&std::fs::read(file).unwrap(), &secret),
+                "{file:?} has {shown}"
+            );
+        }
+    }
+}

@@ -17,6 +17,17 @@ pub struct Signatures {
     pub amendments: Vec<Amendment>,
 }
 
+impl Signatures {
+    /// The decision that counts for the whole job: that about what was added last.
+    #[must_use]
+    pub fn decision(&self) -> Option<&Countersignature> {
+        match self.amendments.last() {
+            Some(last) => last.countersign.as_ref(),
+            None => self.countersign.as_ref(),
+        }
+    }
+}
+
 /// The lead's signature.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Countersignature {

@@ -210,6 +210,74 @@ fn waivers_of_real_jobs_are_counted_by_step_and_person() {
     assert_eq!(waived(2), "");
 }
 
+/// Each command of a report, as who reads it in a browser copies it.
+fn printed_commands(report: &str) -> Vec<String> {
+    let commands = report.split("<pre><code>").nth(1).unwrap();
+    let commands = commands.split("</code>").next().unwrap();
+    commands
+        .lines()
+        .map(|line| line.replace("&lt;", "<"))
+        .collect()
+}
+
+/// Coreutils and OpenSSH judge every layer by the commands that the report prints.
+#[test]
+fn the_printed_commands_check_waivers_and_amendments_too() {
+    let shop = Workshop::founded();
+    let (technician, lead) = (
+        shop.root().join("keys/technician"),
+        shop.root().join("keys/lead"),
+    );
+    shop.job([Some(&lead), None]);
+    shop.says(&["sign", "1", "--key", text(&technician)]);
+    let decide = |more: &[&str]| {
+        shop.ran(&["countersign", "1", "--key", text(&lead)], |c| {
+            c.args(more);
+        });
+    };
+    decide(&["--return", "--reason", "The odometer is missing."]);
+    let amended = [
+        "--corrects",
+        "odometer",
+        "--adds",
+        "81 204 km",
+        "--reason",
+        "Forgotten.",
+    ];
+    shop.ran(&["amend", "1", "--key", text(&technician)], |c| {
+        c.args(amended);
+    });
+    decide(&["--accept"]);
+    let job = shop.root().join("jobs/0001");
+    let report = std::fs::read_to_string(job.join("report.html")).unwrap();
+    assert!(report.contains("Signed by jo; added to later by jo; reviewed and accepted by kim."));
+    let page_one = report.split("</section>").next().unwrap();
+    assert!(page_one.contains("odometer: 81 204 km (Forgotten.)"));
+    let commands = printed_commands(&report);
+    assert_eq!(commands.len(), 9, "{commands:#?}");
+    let passes = |line: &String| {
+        let ran = Command::new("sh")
+            .args(["-c", line])
+            .current_dir(&job)
+            .output();
+        ran.unwrap().status.success()
+    };
+    for line in &commands {
+        assert!(passes(line), "{line}");
+    }
+    for (file, failing) in [("waivers/1.txt", 2), ("amendments/1/amendment.json", 1)] {
+        let before = std::fs::read_to_string(job.join(file)).unwrap();
+        std::fs::write(
+            job.join(file),
+            before.replace("fitted", "there").replace("204", "240"),
+        )
+        .unwrap();
+        let failed = commands.iter().filter(|line| !passes(line)).count();
+        assert_eq!(failed, failing, "{file}");
+        std::fs::write(job.join(file), before).unwrap();
+    }
+}
+
 /// What nobody but its owner may see: passphrases, and the secret half of each key as bytes, in hexadecimal and
 /// in the letters of a key file.
 fn secrets(shop: &Workshop) -> Vec<Vec<u8>> {

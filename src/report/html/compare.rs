@@ -3,11 +3,11 @@
 
 use maud::{Markup, html};
 
-use super::{bars, document};
+use super::{bars, document, summary};
 use crate::cranking::answer::{Analysis, CylinderRow};
 use crate::followup::after_repair::{Change, CylinderChange, compare};
 use crate::record::model::Record;
-use crate::report::signatures::{Ruling, Signatures};
+use crate::report::signatures::Signatures;
 use crate::report::text::{clean, number, time};
 use crate::report::wording;
 
@@ -70,11 +70,16 @@ fn comparison(before: Side<'_>, after: Side<'_>) -> Markup {
 
 /// Why the two might not be of one engine in that order.
 fn doubts(before: &Record, after: &Record) -> Vec<String> {
-    let differs = |name: &str| before.lines.get(name) != after.lines.get(name);
     let mut doubts: Vec<String> = ["vehicle identity", "firing order", "numbering source"]
         .into_iter()
-        .filter(|name| differs(name))
-        .map(|name| format!("The two jobs give different entries for {name}: make sure that both are of one engine."))
+        .filter_map(|name| {
+            let told = match (before.lines.get(name), after.lines.get(name)) {
+                (old, new) if old == new => return None,
+                (Some(_), Some(_)) => format!("The two jobs give different entries for {name}"),
+                _ => format!("Only one of the two jobs has an entry for {name}"),
+            };
+            Some(format!("{told}: make sure that both are of one engine."))
+        })
         .collect();
     let [first, second] =
         [before, after].map(|r| chrono::DateTime::parse_from_rfc3339(&r.sealed).ok());
@@ -163,33 +168,14 @@ fn side(side: Side<'_>, heading: &str, id: &str) -> Markup {
                 div { dt { "identity" } dd { (line("vehicle identity")) } }
                 div { dt { "odometer" } dd { (line("odometer")) } }
                 div { dt { "sealed" } dd { (time(&record.sealed)) } }
-                div { dt { "signatures" } dd { (signed(side)) } }
+                div { dt { "signatures" } dd { (summary::reviewed(side.signatures)) } }
+                @if !side.signatures.amendments.is_empty() { div { (summary::added(side.signatures)) } }
             }
             p { strong { (wording::outcome(record.outcome.kind)) ". " } (clean(&record.outcome.finding)) }
             @if let Some(analysis) = record.deciding().and_then(|capture| capture.analysis.as_ref()) {
                 (bars::figure(analysis, id))
                 p.aside { (wording::basis(analysis)) }
             }
-        }
-    }
-}
-
-fn signed(side: Side<'_>) -> String {
-    let Some(technician) = &side.signatures.technician else {
-        return "not signed".to_owned();
-    };
-    let by = clean(&technician.identity);
-    match &side.signatures.countersign {
-        None => format!("signed by {by}, not countersigned"),
-        Some(lead) => {
-            let word = match lead.ruling {
-                Ruling::Accepted => "accepted",
-                Ruling::Returned => "RETURNED",
-            };
-            format!(
-                "signed by {by}, {word} by {}",
-                clean(&lead.signature.identity)
-            )
         }
     }
 }
@@ -228,7 +214,9 @@ mod tests {
         after
             .lines
             .insert("vehicle identity".to_owned(), "<b>other".to_owned());
+        after.lines.remove("numbering source");
         let other = super::page(side(&before, &signatures), side(&after, &signatures));
+        assert!(other.contains("Only one of the two jobs has an entry for numbering source"));
         assert!(other.contains("different entries for vehicle identity"));
         assert!(!other.contains("<b>other") && !other.contains("<script"));
     }

@@ -11,8 +11,12 @@ pub(super) fn section(signatures: &Signatures) -> Markup {
         h3 { "Signatures" }
         (table(signatures))
         @if signatures.technician.is_none() { p { strong { "Not signed." } } }
-        @if signatures.countersign.is_none() {
-            p { strong { "Not countersigned." } " Nobody but the technician has reviewed this job." }
+        @if signatures.decision().is_none() {
+            @if signatures.amendments.is_empty() {
+                p { strong { "Not countersigned." } " Nobody but the technician has reviewed this job." }
+            } @else {
+                p { strong { "Not countersigned." } " Nobody else has reviewed this job since it was added to." }
+            }
         }
         p.aside { "Times of signing are the signers' word. Whether a signature is good is not told by this page but by the commands below." }
     }
@@ -57,7 +61,7 @@ pub(super) fn waivers(signatures: &Signatures) -> Markup {
                     th scope="col" { "Time, UTC" }
                 } }
                 tbody { @for waiver in &signatures.waivers { tr {
-                    td { "waivers/" (waiver.number) ".txt" }
+                    th scope="row" { "waivers/" (waiver.number) ".txt" }
                     td { (clean(&waiver.step)) }
                     td { (clean(&waiver.reason)) }
                     td { (clean(&waiver.signature.identity)) }

@@ -39,6 +39,7 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
                 dd {
                     @for sentence in how_sure(record, deciding, signatures) { p { (sentence) } }
                 }
+                (added(signatures))
                 dt { "What to do" }
                 dd {
                     (record.outcome.advice.as_ref().map_or("nothing further was advised".to_owned(), |text| clean(text)))
@@ -48,6 +49,16 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
                 (bars::figure(analysis, "summary"))
             }
             (still_open(record))
+        }
+    }
+}
+
+/// What is to be read beside or instead of the rest; nothing where nothing was added.
+pub(super) fn added(signatures: &Signatures) -> Markup {
+    html! {
+        @if !signatures.amendments.is_empty() {
+            dt { "Added after signing" }
+            dd { @for amendment in &signatures.amendments { p { (clean(&amendment.reason)) } } }
         }
     }
 }
@@ -119,22 +130,24 @@ fn low_row(row: &Row, name: &str) -> String {
     )
 }
 
-fn reviewed(signatures: &Signatures) -> String {
+/// Who vouches for the job as it stands, in a sentence.
+pub(super) fn reviewed(signatures: &Signatures) -> String {
     let Some(technician) = &signatures.technician else {
         return "Nobody has signed this job yet.".to_owned();
     };
-    let signed = format!("Signed by {}", clean(&technician.identity));
-    match &signatures.countersign {
-        None => format!("{signed}; nobody else has reviewed it."),
-        Some(countersign) => {
-            let by = clean(&countersign.signature.identity);
-            match countersign.ruling {
-                Ruling::Accepted => format!("{signed}; reviewed and accepted by {by}."),
-                Ruling::Returned => {
-                    format!("{signed}; reviewed by {by} and RETURNED for correction.")
-                }
-            }
-        }
+    let mut signed = format!("Signed by {}", clean(&technician.identity));
+    let mut since = "";
+    if let Some(last) = signatures.amendments.last() {
+        signed += &format!("; added to later by {}", clean(&last.signature.identity));
+        since = " since";
+    }
+    let Some(countersign) = signatures.decision() else {
+        return format!("{signed}; nobody else has reviewed it{since}.");
+    };
+    let by = clean(&countersign.signature.identity);
+    match countersign.ruling {
+        Ruling::Accepted => format!("{signed}; reviewed and accepted by {by}."),
+        Ruling::Returned => format!("{signed}; reviewed by {by} and RETURNED for correction."),
     }
 }
 

@@ -4,7 +4,7 @@ use chrono::{DateTime, Utc};
 use maud::{Markup, html};
 
 use crate::record::model::Record;
-use crate::report::signatures::{Signature, Signatures};
+use crate::report::signatures::{Countersignature, Signature, Signatures};
 use crate::report::text::clean;
 
 /// The shop's roster as seen from a job's folder.
@@ -34,15 +34,7 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
 
 /// One line each.
 pub(super) fn commands(signatures: &Signatures) -> Vec<String> {
-    let mut lines = vec!["sha256sum -c --strict MANIFEST.sha256".to_owned()];
-    if let Some(technician) = &signatures.technician {
-        lines.push(verify(
-            technician,
-            "technician@evenfire",
-            "technician.sig",
-            "MANIFEST.sha256",
-        ));
-    }
+    let mut lines = layer("", signatures.technician.as_ref());
     for waiver in &signatures.waivers {
         let stem = format!("waivers/{}", waiver.number);
         lines.push(verify(
@@ -52,16 +44,35 @@ pub(super) fn commands(signatures: &Signatures) -> Vec<String> {
             &format!("{stem}.txt"),
         ));
     }
-    if let Some(countersign) = &signatures.countersign {
-        lines.push("sha256sum -c --strict COUNTERSIGN.sha256".to_owned());
-        lines.push(verify(
-            &countersign.signature,
-            "lead@evenfire",
-            "countersign.sig",
-            "COUNTERSIGN.sha256",
-        ));
+    lines.extend(decided("", signatures.countersign.as_ref()));
+    for amendment in &signatures.amendments {
+        let place = format!("amendments/{}/", amendment.number);
+        lines.extend(layer(&place, Some(&amendment.signature)));
+        lines.extend(decided(&place, amendment.countersign.as_ref()));
     }
     lines
+}
+
+/// What a technician listed and signed.
+fn layer(place: &str, technician: Option<&Signature>) -> Vec<String> {
+    let list = format!("{place}MANIFEST.sha256");
+    let mut lines = vec![format!("sha256sum -c --strict {list}")];
+    let sig = format!("{place}technician.sig");
+    lines.extend(technician.map(|by| verify(by, "technician@evenfire", &sig, &list)));
+    lines
+}
+
+/// What a lead listed and signed over it.
+fn decided(place: &str, lead: Option<&Countersignature>) -> Vec<String> {
+    let Some(lead) = lead else {
+        return Vec::new();
+    };
+    let list = format!("{place}COUNTERSIGN.sha256");
+    let sig = format!("{place}countersign.sig");
+    vec![
+        format!("sha256sum -c --strict {list}"),
+        verify(&lead.signature, "lead@evenfire", &sig, &list),
+    ]
 }
 
 fn verify(signature: &Signature, namespace: &str, sig: &str, signed: &str) -> String {

@@ -102,7 +102,7 @@ fn changed(before: &Analysis, after: &Analysis) -> Markup {
             dd { div.found { (word(change)) } div { (clean(&why)) } }
         }
         @if !cylinders.is_empty() {
-            table {
+            table.compared {
                 caption { "Relative compression, percent of the good cylinders, with 95 % intervals" }
                 thead { tr {
                     th scope="col" { "Cylinder" }

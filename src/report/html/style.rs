@@ -46,6 +46,8 @@ tbody th { font-weight: 600; min-width: 7.5rem; }
 .narrow th, .narrow td { padding-right: 2rem; }
 .number { text-align: right; font-variant-numeric: tabular-nums; min-width: 5rem; }
 .narrow .number { min-width: 9.5rem; }
+.compared tbody th { min-width: 0; }
+.compared .number { white-space: nowrap; }
 .time { font-variant-numeric: tabular-nums; }
 td.time { min-width: 7.2rem; }
 .facts { columns: 22rem; column-gap: 2rem; margin: 0.4rem 0; font-size: 0.92rem; }

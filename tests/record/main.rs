@@ -17,6 +17,7 @@ mod keys;
 mod later;
 mod layers;
 mod real;
+mod round_trip;
 mod signatures;
 mod status;
 mod stock;

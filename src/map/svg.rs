@@ -114,9 +114,9 @@ fn draw(text: &mut String, name: &str, chart: &Chart, at: usize, (x, y, height):
         );
     }
     inside(text, one, x + 14.0, y, WIDTH - 28.0);
-    for (number, tag) in one.tags.iter().enumerate() {
-        let top = y + 6.0 + 22.0 * number as f64;
-        draw_tag(text, name, chart, at, tag, (x + WIDTH, top));
+    for (number, tag) in one.tags.iter().rev().enumerate() {
+        let base = y + height - 9.0 - TEXT * number as f64;
+        draw_tag(text, name, chart, at, tag, (x + 14.0, base));
     }
     text.push_str("</g>\n");
 }
@@ -197,11 +197,8 @@ fn draw_tag(
     let class = if tag.untested { "tag untested" } else { "tag" };
     let _ = write!(
         text,
-        "<a class=\"{class}\" href=\"#{name}.{to}\"><title>{} → {to}</title><path d=\"M{x:.1} {:.1}h10\"/><text x=\"{:.1}\" y=\"{:.1}\">{}{mark}</text></a>",
+        "<a class=\"{class}\" href=\"#{name}.{to}\"><title>{} → {to}</title><text x=\"{x:.1}\" y=\"{y:.1}\">{}{mark}</text></a>",
         escaped(&tag.told),
-        y + 8.0,
-        x + 14.0,
-        y + 12.0,
         escaped(&tag_told(chart, from, tag)),
     );
 }

@@ -36,7 +36,12 @@ fn library(root: &str) -> Library {
 /// No two boxes lie over each other, and every line runs downwards from its box to its target.
 #[test]
 fn boxes_stand_apart_and_lines_run_down() {
-    for root in ["sound", "leak-down", "relative-compression"] {
+    for root in [
+        "sound",
+        "leak-down",
+        "relative-compression",
+        "cranking-circuit",
+    ] {
         let library = library(root);
         let chart = Chart::of(&library.procedures[root], None);
         let placed = place(&chart);

@@ -42,7 +42,10 @@ pub(super) fn tag_told(chart: &Chart, from: usize, tag: &Tag) -> String {
         "↻ again".to_owned()
     } else {
         let arrow = if tag.back { "↑" } else { "→" };
-        format!("{arrow} {}", shortened(&chart.boxes[tag.to].id, 28, 1).concat())
+        format!(
+            "{arrow} {}",
+            shortened(&chart.boxes[tag.to].id, 28, 1).concat()
+        )
     };
     if tag.told.is_empty() {
         return target;

@@ -18,8 +18,10 @@ pub fn sheet(library: &Library, root: &str) -> String {
     let title = format!("Work sheet: {}", title_of(&all, root));
     let body = html! {
         (head(&all))
-        @for (number, procedure) in all.iter().enumerate() {
-            (Paper { all: &all, procedure, letter: letter(number) }.steps())
+        div.columns {
+            @for (number, procedure) in all.iter().enumerate() {
+                (Paper { all: &all, procedure, letter: letter(number) }.steps())
+            }
         }
         (foot(&all))
     };
@@ -47,6 +49,7 @@ fn head(all: &[&Procedure<StepIndex>]) -> Markup {
             ". The vehicle maker's procedure, local codes and licensed practice come first. A sheet filled in by hand \
              is no signed record: enter it into a job afterwards."
         }
+        p.aside { "→ " b { "12" } " means: go on with step 12. Where no arrow stands, the next number follows." }
         p { "Job " span.blank {} " Vehicle " span.blank {} " Date " span.blank {} }
     }
 }
@@ -111,6 +114,7 @@ impl Paper<'_> {
 
     fn step(&self, at: StepIndex, step: &Step<StepIndex>) -> Markup {
         let end = matches!(step.question, Question::Outcome { .. });
+        let off: Vec<String> = step.disables.iter().map(|d| d.item.to_string()).collect();
         html! {
             div.step {
                 div.number { (self.number(at)) }
@@ -121,67 +125,95 @@ impl Paper<'_> {
                         }
                     }
                     @if let Some(action) = &step.action { p.do { (with_blanks(action)) } }
-                    (self.asked(step))
+                    (self.asked(at, step))
                     @if let Some(bound) = &step.at_most {
                         p.aside {
                             "At most " (bound.times) " times: "
                             @for _ in 0..bound.times { span.tick {} }
-                            " then on to " b { (self.number(bound.then)) }
+                            " then → " b { (self.number(bound.then)) }
                         }
                     }
                     @if let Some(good) = &step.good { p.aside { "Good: " (good) } }
-                    @for disabled in &step.disables {
-                        p.aside { "Note on the last page that this is off: " (disabled.item) }
+                    @if !off.is_empty() {
+                        p.aside { "Off from here, tick it on the last page: " (off.join("; ")) }
                     }
                 }
             }
         }
     }
 
-    fn asked(&self, step: &Step<StepIndex>) -> Markup {
+    /// The question, what is written down for it, and where it leads.
+    fn asked(&self, at: StepIndex, step: &Step<StepIndex>) -> Markup {
+        let asked = with_blanks(&wording::asked(&step.question));
+        let one =
+            |told: &str, to: StepIndex| html! { li { span.tick {} (told) (self.arrow(at, to)) } };
         html! {
-            p.asked { (with_blanks(&wording::asked(&step.question))) }
             @match &step.question {
-                Question::Confirm { yes, no, .. } => ul.ways {
-                    li { span.tick {} "yes, on to " b { (self.number(*yes)) } }
-                    li { span.tick {} "no, on to " b { (self.number(*no)) } }
+                Question::Confirm { yes, no, .. } => {
+                    p.asked { (asked) }
+                    ul.ways { (one("yes", *yes)) (one("no", *no)) }
                 },
-                Question::Choose { choices, next, .. } => ul.ways {
-                    @for choice in choices {
-                        li {
-                            span.tick {} (choice.label)
-                            @if let Some(to) = after(next, &choice.name) { ", on to " b { (self.number(to)) } }
+                Question::Choose { choices, next, .. } => {
+                    p.asked { (asked) }
+                    ul.ways {
+                        @for choice in choices {
+                            @match after(next, &choice.name) {
+                                Some(to) => (one(&choice.label, to)),
+                                None => li { span.tick {} (choice.label) },
+                            }
                         }
                     }
                 },
                 Question::Measure { form, next, .. } => {
+                    p.asked { (asked) }
                     p {
-                        span.blank {} " " (form.unit.symbol()) ", to " (form.resolution)
-                        "; possible " (wording::range(&form.possible))
-                        @if let Some(expected) = &form.expected {
-                            "; outside of " (wording::range(expected)) " measure again and note it"
+                        span.blank {} " " (form.unit.symbol())
+                        span.aside {
+                            ", to " (form.resolution) "; possible " (wording::range(&form.possible))
+                            @if let Some(expected) = &form.expected {
+                                "; outside of " (wording::range(expected)) " measure again and note it"
+                            }
                         }
+                        (self.onward(at, next))
                     }
-                    (self.ways(&step.question, next))
+                    (self.ways(at, &step.question, next))
                 },
                 Question::Note { next, .. } | Question::Capture { next, .. } => {
-                    p { span.blank.long {} }
-                    (self.ways(&step.question, next))
+                    p.asked { (asked) (self.onward(at, next)) }
+                    div.line {}
+                    (self.ways(at, &step.question, next))
                 },
                 Question::Compute { next, .. } => {
-                    p.aside { "Computed by the program from what was written down; copy its result here:" }
-                    p { span.blank.long {} }
-                    (self.ways(&step.question, next))
+                    p.asked { "Result of the program, " i { (asked) } ":" (self.onward(at, next)) }
+                    div.line {}
+                    (self.ways(at, &step.question, next))
                 },
                 Question::Call { procedure, next, .. } => {
-                    p { "Go through sheet " b { (self.sheet_of(procedure)) } ", come back here. It ended with:" }
-                    (self.ways(&step.question, next))
+                    p.asked {
+                        "Go through sheet " b { (self.sheet_of(procedure)) } ", come back here"
+                        @if matches!(next, Next::When(_)) { ". It ended with:" }
+                        (self.onward(at, next))
+                    }
+                    (self.ways(at, &step.question, next))
                 },
                 Question::Outcome { kind, advice, .. } => {
-                    p.aside { "End: " (kind.name()) }
+                    p.asked { b { "End, " (kind.name()) ". " } (asked) }
                     @if let Some(advice) = advice { p { (with_blanks(advice)) } }
                 },
             }
+        }
+    }
+
+    /// Nothing where the next number follows.
+    fn arrow(&self, at: StepIndex, to: StepIndex) -> Markup {
+        html! { @if to.0 != at.0 + 1 { " → " b { (self.number(to)) } } }
+    }
+
+    /// Where the only way leads.
+    fn onward(&self, at: StepIndex, next: &Next<StepIndex>) -> Markup {
+        match next {
+            Next::Always(to) => self.arrow(at, *to),
+            Next::When(_) => html! {},
         }
     }
 
@@ -192,18 +224,22 @@ impl Paper<'_> {
             .map_or_else(|| name.to_owned(), letter)
     }
 
-    fn ways(&self, question: &Question<StepIndex>, next: &Next<StepIndex>) -> Markup {
+    fn ways(
+        &self,
+        at: StepIndex,
+        question: &Question<StepIndex>,
+        next: &Next<StepIndex>,
+    ) -> Markup {
         html! {
-            @match next {
-                Next::Always(to) => p { "on to " b { (self.number(*to)) } },
-                Next::When(branches) => ul.ways {
+            @if let Next::When(branches) = next {
+                ul.ways {
                     @for (number, branch) in branches.iter().enumerate() {
                         li {
-                            span.tick {} (way_told(question, Way::Branch(number))) ", on to "
-                            b { (self.number(branch.target)) }
+                            span.tick {} (way_told(question, Way::Branch(number)))
+                            (self.arrow(at, branch.target))
                         }
                     }
-                },
+                }
             }
         }
     }

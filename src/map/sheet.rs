@@ -107,17 +107,25 @@ impl Paper<'_> {
             }
             @for (number, step) in steps.iter().enumerate() {
                 @if begins(number) { h3 { (step.phase) } }
-                (self.step(StepIndex(number), step))
+                @if begins(number) || !alike(&steps[number - 1], step) {
+                    @let same = steps[number + 1..].iter();
+                    @let same = same.take_while(|other| alike(step, other) && other.phase == step.phase);
+                    (self.step(StepIndex(number), step, same.count()))
+                }
             }
         }
     }
 
-    fn step(&self, at: StepIndex, step: &Step<StepIndex>) -> Markup {
+    /// A step, and in the same place those that follow and differ only in where they lead.
+    fn step(&self, at: StepIndex, step: &Step<StepIndex>, same: usize) -> Markup {
         let end = matches!(step.question, Question::Outcome { .. });
         let off: Vec<String> = step.disables.iter().map(|d| d.item.to_string()).collect();
         html! {
             div.step {
-                div.number { (self.number(at)) }
+                div.number {
+                    (self.number(at))
+                    @if same > 0 { "–" (self.number(StepIndex(at.0 + same))) }
+                }
                 div.end[end] {
                     @for hazard in &step.hazards {
                         p.hazard.danger[hazard.word == SignalWord::Danger] {
@@ -125,7 +133,7 @@ impl Paper<'_> {
                         }
                     }
                     @if let Some(action) = &step.action { p.do { (with_blanks(action)) } }
-                    (self.asked(at, step))
+                    (self.asked(at, step, same))
                     @if let Some(bound) = &step.at_most {
                         p.aside {
                             "At most " (bound.times) " times: "
@@ -143,7 +151,7 @@ impl Paper<'_> {
     }
 
     /// The question, what is written down for it, and where it leads.
-    fn asked(&self, at: StepIndex, step: &Step<StepIndex>) -> Markup {
+    fn asked(&self, at: StepIndex, step: &Step<StepIndex>, same: usize) -> Markup {
         let asked = with_blanks(&wording::asked(&step.question));
         let one =
             |told: &str, to: StepIndex| html! { li { span.tick {} (told) (self.arrow(at, to)) } };
@@ -151,7 +159,10 @@ impl Paper<'_> {
             @match &step.question {
                 Question::Confirm { yes, no, .. } => {
                     p.asked { (asked) }
-                    ul.ways { (one("yes", *yes)) (one("no", *no)) }
+                    @if same == 0 { ul.ways { (one("yes", *yes)) (one("no", *no)) } }
+                    @for other in at.0..=at.0 + same {
+                        @if same > 0 { (self.one_of(StepIndex(other))) }
+                    }
                 },
                 Question::Choose { choices, next, .. } => {
                     p.asked { (asked) }
@@ -204,6 +215,20 @@ impl Paper<'_> {
         }
     }
 
+    /// The answers to one of several statements that stand in one place.
+    fn one_of(&self, at: StepIndex) -> Markup {
+        let Question::Confirm { yes, no, .. } = &self.procedure.steps[at.0].question else {
+            return html! {};
+        };
+        html! {
+            ul.ways {
+                li { b { (self.number(at)) } }
+                li { span.tick {} "yes → " b { (self.number(*yes)) } }
+                li { span.tick {} "no → " b { (self.number(*no)) } }
+            }
+        }
+    }
+
     /// Nothing where the next number follows.
     fn arrow(&self, at: StepIndex, to: StepIndex) -> Markup {
         html! { @if to.0 != at.0 + 1 { " → " b { (self.number(to)) } } }
@@ -243,6 +268,28 @@ impl Paper<'_> {
             }
         }
     }
+}
+
+/// Whether two statements differ in nothing but where they lead.
+fn alike(one: &Step<StepIndex>, other: &Step<StepIndex>) -> bool {
+    let statement = |step: &Step<StepIndex>| match &step.question {
+        Question::Confirm { statement, .. } => Some(statement.clone()),
+        _ => None,
+    };
+    let hazards = |step: &Step<StepIndex>| -> Vec<(SignalWord, String)> {
+        let all = step.hazards.iter();
+        all.map(|hazard| (hazard.word, hazard.text.clone()))
+            .collect()
+    };
+    let bounded = one.at_most.is_some() || other.at_most.is_some();
+    statement(one).is_some()
+        && statement(one) == statement(other)
+        && hazards(one) == hazards(other)
+        && one.action == other.action
+        && one.good == other.good
+        && one.disables.is_empty()
+        && other.disables.is_empty()
+        && !bounded
 }
 
 /// A text with a blank to write on for each value that the program would fill in.

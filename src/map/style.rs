@@ -44,9 +44,9 @@ h1 { font-size: 14pt; margin: 0; } h2 { font-size: 11pt; margin: 0.8rem 0 0.2rem
 h3 { font-size: 9pt; margin: 0.5rem 0 0.1rem; text-transform: uppercase; letter-spacing: 0.04em; border-bottom: 1.2pt solid #000; break-after: avoid; }
 p { margin: 0.08rem 0; }
 .aside { font-size: 7.5pt; }
-.columns { columns: 2; column-gap: 5mm; column-rule: 0.4pt solid #999; }
-.step { display: grid; grid-template-columns: 2rem 1fr; padding: 0.16rem 0; border-bottom: 0.4pt solid #999; break-inside: avoid; }
-.number { font-weight: 700; font-size: 9.5pt; }
+.columns { columns: 2; column-gap: 5mm; column-rule: 0.4pt solid #999; padding-right: 1pt; }
+.step { display: grid; grid-template-columns: 2.3rem minmax(0, 1fr); padding: 0.16rem 1pt 0.16rem 0; border-bottom: 0.4pt solid #999; break-inside: avoid; }
+.number { font-weight: 700; font-size: 9pt; overflow-wrap: anywhere; padding-right: 3pt; }
 .hazard { border: 0.8pt solid #000; padding: 0.05rem 0.25rem; margin: 0.08rem 0; }
 .hazard b { background: #000; color: #fff; padding: 0 0.3em; margin-right: 0.35em; print-color-adjust: exact; }
 .danger { border-width: 2pt; }

@@ -29,7 +29,7 @@ fn a_job_from_its_first_question_to_its_signature() {
     assert_eq!(record["practice"], practice);
     assert_eq!(record["simulated_clock"], true);
     assert_eq!(record["technician"], "jo");
-    assert_eq!(record["procedures"][0]["revision"], 4);
+    assert_eq!(record["procedures"][0]["revision"], 3);
     let own = std::fs::read(bay.job("procedures/look.yaml")).unwrap();
     assert_eq!(
         own,

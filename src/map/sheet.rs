@@ -160,18 +160,14 @@ impl Paper<'_> {
                 Question::Confirm { yes, no, .. } => {
                     p.asked { (asked) }
                     @if same == 0 { ul.ways { (one("yes", *yes)) (one("no", *no)) } }
-                    @for other in at.0..=at.0 + same {
-                        @if same > 0 { (self.one_of(StepIndex(other))) }
-                    }
+                    @else { @for other in at.0..=at.0 + same { (self.one_of(StepIndex(other))) } }
                 },
                 Question::Choose { choices, next, .. } => {
                     p.asked { (asked) }
                     ul.ways {
                         @for choice in choices {
-                            @match after(next, &choice.name) {
-                                Some(to) => (one(&choice.label, to)),
-                                None => li { span.tick {} (choice.label) },
-                            }
+                            @if let Some(to) = after(next, &choice.name) { (one(&choice.label, to)) }
+                            @else { li { span.tick {} (choice.label) } }
                         }
                     }
                 },
@@ -210,7 +206,7 @@ impl Paper<'_> {
                 Question::Outcome { kind, advice, .. } => {
                     p.asked { b { "End, " (kind.name()) ". " } (asked) }
                     @if let Some(advice) = advice { p { (with_blanks(advice)) } }
-                },
+                }
             }
         }
     }

@@ -207,9 +207,10 @@ fn excerpt(problem: &Problem, texts: &BTreeMap<String, String>) -> String {
         return String::new();
     };
     let mut shown = String::new();
-    for (number, words) in text.lines().enumerate().map(|(at, words)| (at + 1, words)) {
-        if number + 1 < *line || number > line + 1 {
-            continue;
+    let lines = text.lines().enumerate().skip(line.saturating_sub(2));
+    for (number, words) in lines.map(|(at, words)| (at + 1, words)) {
+        if number > line + 1 {
+            break;
         }
         let words = words.trim_start_matches('\u{feff}');
         let safe = |c: char| {

@@ -23,6 +23,7 @@ use crate::record::roster::Roster;
 use crate::record::shop::Shop;
 use crate::run::drive::Keeper;
 use crate::run::event::CaptureFile;
+use crate::simulate::practice::Practice;
 
 /// Folder of the shop that keeps the seeds of exercises.
 const FOLDER: &str = "practice";
@@ -250,11 +251,27 @@ struct Simulated {
 
 impl Keeper for Simulated {
     fn keep(&mut self, _: &str, engine: Option<&Engine>) -> Result<CaptureFile, String> {
-        let failed =
-            |error: &dyn std::fmt::Display| format!("the capture could not be made: {error}");
-        let number = next_number(&self.job, folder::CAPTURES).map_err(|error| failed(&error))?;
+        let number = next_number(&self.job, folder::CAPTURES).map_err(not_made)?;
         let made = self.exercise.capture(number - 1)?;
-        let folder = tempfile::tempdir().map_err(|error| failed(&error))?;
+        self.hand_over(&made, engine)
+    }
+
+    fn keep_at_rest(&mut self, _: &str, engine: Option<&Engine>) -> Result<CaptureFile, String> {
+        let made = self.exercise.at_rest()?;
+        self.hand_over(&made, engine)
+    }
+}
+
+impl Simulated {
+    fn captures(&self) -> Captures<'_> {
+        Captures {
+            job: &self.job,
+            shop: None,
+        }
+    }
+
+    fn hand_over(&self, made: &Practice, engine: Option<&Engine>) -> Result<CaptureFile, String> {
+        let folder = tempfile::tempdir().map_err(not_made)?;
         let file = folder.path().join("capture.csv");
         let files = [
             ("csv", made.csv()),
@@ -263,14 +280,14 @@ impl Keeper for Simulated {
             ("truth.yaml", String::new()),
         ];
         for (ending, text) in files {
-            fs_err::write(file.with_extension(ending), text).map_err(|error| failed(&error))?;
+            fs_err::write(file.with_extension(ending), text).map_err(not_made)?;
         }
-        let mut captures = Captures {
-            job: &self.job,
-            shop: None,
-        };
-        captures.keep(&file.to_string_lossy(), engine)
+        self.captures().keep(&file.to_string_lossy(), engine)
     }
+}
+
+fn not_made(error: impl std::fmt::Display) -> String {
+    format!("the capture could not be made: {error}")
 }
 
 fn exercise(arguments: &PractiseArguments) -> Result<Exercise, Failure> {

@@ -151,6 +151,22 @@ mod tests {
         assert!(resistance("mm2-1", 1.0, 20.0).is_none());
     }
 
+    /// IEC 60228, class 5, at 20 °C, ohm/km.
+    #[test]
+    fn metric_sizes_are_those_of_the_standard() {
+        for (name, table) in [
+            ("mm2-16", 1.21),
+            ("mm2-25", 0.780),
+            ("mm2-35", 0.554),
+            ("mm2-50", 0.386),
+            ("mm2-70", 0.272),
+            ("mm2-95", 0.206),
+        ] {
+            let found = resistance(name, 1000.0, 20.0).unwrap();
+            assert!((found - table).abs() < 1e-12, "{name}: {found}");
+        }
+    }
+
     /// A gauge's cross-section follows from ASTM B258 (d = 0.127·92^((36−n)/39) mm); with 17.241 nΩ·m
     /// of IEC 60028 the table must come out.
     #[test]
@@ -187,5 +203,6 @@ mod tests {
         assert_eq!(joint_facts(0.1, "connection")["finding"], "sound");
         assert_eq!(joint_facts(0.11, "connection")["finding"], "over");
         assert_eq!(joint_facts(0.3, "switch")["finding"], "sound");
+        assert_eq!(joint_facts(0.31, "switch")["finding"], "over");
     }
 }

@@ -1,5 +1,5 @@
 //! A procedure as boxes and the ways between them, and which of the ways are drawn as lines: one that
-//! goes back, or far ahead to a step that many lead to, is drawn as a tag beside its box, so that the
+//! goes back, or far ahead to a step that many lead to, is told in its box, so that the
 //! picture of fifty steps stays a picture.
 
 use std::collections::BTreeMap;
@@ -13,10 +13,12 @@ use crate::rehearse::coverage::{Coverage, way_told};
 const LONGEST_LINE: usize = 3;
 /// Ways into a box above which lines from farther than a rank become tags.
 const MANY: usize = 2;
-/// Boxes side by side: with their tags, so many stand in a window of 1280 pixels.
-const WIDEST: usize = 2;
+/// Lines that may pass a rank without a box of theirs in it.
+pub(super) const MOST_PASSING: usize = 12;
+/// Boxes side by side: so many stand in a window of 1280 pixels, with room for lines that pass between.
+pub(super) const WIDEST: usize = 3;
 /// Letters in a line of a box.
-pub(super) const LINE: usize = 33;
+pub(super) const LINE: usize = 38;
 /// Lines that the question may take in a box.
 const LINES: usize = 3;
 
@@ -39,7 +41,7 @@ pub(super) struct Box {
     pub(super) untested: bool,
 }
 
-/// A way that is told beside its box.
+/// A way that is told in its box.
 #[derive(Debug, Clone)]
 pub(super) struct Tag {
     pub(super) told: String,
@@ -83,24 +85,33 @@ impl Chart {
         for way in &joined {
             into[way.to] += 1;
         }
+        let drawn = |way: &Joined, back: bool| {
+            let span = ranks[way.to].saturating_sub(ranks[way.from]);
+            !back && span <= LONGEST_LINE && (span <= 1 || into[way.to] <= MANY)
+        };
+        let mut drawn: Vec<bool> = joined
+            .iter()
+            .zip(&back)
+            .map(|(way, back)| drawn(way, *back))
+            .collect();
+        let spans = joined.iter().map(|way| (ranks[way.from], ranks[way.to]));
+        make_room(&spans.collect::<Vec<_>>(), &mut drawn);
         let mut boxes = boxes(procedure, coverage);
         let mut lines = Vec::new();
-        for (way, back) in joined.into_iter().zip(back) {
-            let span = ranks[way.to].saturating_sub(ranks[way.from]);
-            let far = span > LONGEST_LINE || span > 1 && into[way.to] > MANY;
+        for ((way, back), drawn) in joined.into_iter().zip(back).zip(drawn) {
             let told = way.told.join(" · ");
-            if back || far {
-                boxes[way.from].tags.push(Tag {
-                    told,
-                    to: way.to,
-                    back,
-                    untested: way.untested,
-                });
-            } else {
+            if drawn {
                 lines.push(Line {
                     from: way.from,
                     to: way.to,
                     told,
+                    untested: way.untested,
+                });
+            } else {
+                boxes[way.from].tags.push(Tag {
+                    told,
+                    to: way.to,
+                    back,
                     untested: way.untested,
                 });
             }
@@ -109,6 +120,21 @@ impl Chart {
             boxes,
             lines,
             ranks,
+        }
+    }
+}
+
+/// Make tags of the lines that would pass a rank beyond what it has room for, the longest first.
+fn make_room(spans: &[(usize, usize)], drawn: &mut [bool]) {
+    for rank in 0..spans.iter().map(|(_, to)| *to).max().unwrap_or(0) {
+        let passing = (0..spans.len()).filter(|way| {
+            let (from, to) = spans[*way];
+            drawn[*way] && from < rank && rank < to
+        });
+        let mut passing: Vec<usize> = passing.collect();
+        passing.sort_by_key(|way| spans[*way].1 - spans[*way].0);
+        for way in passing.into_iter().skip(MOST_PASSING) {
+            drawn[way] = false;
         }
     }
 }

@@ -42,7 +42,7 @@ fn one(procedure: &Procedure<StepIndex>, first: bool, coverage: Option<&Coverage
             p { (procedure.purpose) }
             p.aside.key {
                 span.k-signed { "thick frame" } "a person vouches for what it says. "
-                span { "name, right of a box" } "a way to a step further off. "
+                span { "→ name" } "last in a box: a way to a step further off; follow it by clicking. "
                 @if coverage.is_some() {
                     span.k-untested { "dashed, ⚑" } "no scenario went there. "
                 }

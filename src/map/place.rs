@@ -1,19 +1,21 @@
 //! Coordinates of boxes and lines. Across, every item is drawn to the middle of its neighbours, as near
-//! as the others of its rank allow (least squares, by pooling); downwards, each rank is as high as its
-//! highest box.
+//! as the others of its rank and the edges of the page allow (least squares, by pooling); downwards, each
+//! rank is as high as its highest box.
 
 use super::arrange::{Item, Ranks, arrange};
 use super::chart::{Chart, Tag};
 use super::wording::shortened;
 
-/// Width of a box, its letters included, and of a tag.
-pub(super) const WIDTH: f64 = 252.0;
-/// Width of a letter in a tag, and of what stands before its letters.
-const TAG_LETTER: f64 = 6.4;
-const TAG_HEAD: f64 = 26.0;
+/// Width of the page: a window of 1280 pixels less its margins and a scroll bar.
+pub(super) const PAGE: f64 = 1216.0;
+/// Empty at both edges of the page.
+const EDGE: f64 = 10.0;
+/// Width of a box, and of how many letters its tags may be.
+pub(super) const WIDTH: f64 = 290.0;
+const TAG_LETTERS: usize = 40;
 /// Space between boxes side by side, and for a line that passes between them.
 const GAP: f64 = 26.0;
-const POINT: f64 = 10.0;
+const POINT: f64 = 18.0;
 /// Space between ranks: an arrow and what its way is called must fit.
 const BETWEEN: f64 = 46.0;
 /// Rounds of drawing items to their neighbours.
@@ -36,31 +38,34 @@ pub(super) struct Placed {
 
 /// What a tag says.
 pub(super) fn tag_told(chart: &Chart, from: usize, tag: &Tag) -> String {
-    let way = if tag.told.is_empty() {
-        String::new()
+    let target = if tag.to == from {
+        "↻ again".to_owned()
     } else {
-        format!("{}: ", shortened(&tag.told, 16, 1).concat())
+        let arrow = if tag.back { "↑" } else { "→" };
+        format!(
+            "{arrow} {}",
+            shortened(&chart.boxes[tag.to].id, 28, 1).concat()
+        )
     };
-    if tag.to == from {
-        return format!("{way}↻ again");
+    if tag.told.is_empty() {
+        return target;
     }
-    let arrow = if tag.back { "↑" } else { "→" };
-    format!("{way}{arrow} {}", chart.boxes[tag.to].id)
+    let room = TAG_LETTERS - 2 - target.chars().count();
+    format!("{}: {target}", shortened(&tag.told, room, 1).concat())
 }
 
 /// Height of a box.
 pub(super) fn height(chart: &Chart, number: usize) -> f64 {
     let one = &chart.boxes[number];
     let signs = !one.hazards.is_empty() || one.work.is_some();
-    let lines = one.asked.len() + one.vouched.len();
-    let own = HEAD + if signs { HEAD } else { 0.0 } + lines as f64 * TEXT + 14.0;
-    own.max(one.tags.len() as f64 * 22.0 + 8.0)
+    let lines = one.asked.len() + one.vouched.len() + one.tags.len();
+    HEAD + if signs { HEAD } else { 0.0 } + lines as f64 * TEXT + 14.0
 }
 
 /// Place a chart.
 pub(super) fn place(chart: &Chart) -> Placed {
     let ranks = arrange(chart);
-    let across = across(chart, &ranks);
+    let across = across(&ranks);
     let mut downwards = Vec::new();
     let mut y = 8.0;
     for rank in &ranks.ranks {
@@ -80,16 +85,9 @@ pub(super) fn place(chart: &Chart) -> Placed {
         downwards.push((y, highest));
         y += highest + BETWEEN;
     }
-    let left = |item: usize| across[item] - reach(chart, &ranks, item).0;
-    let right = |item: usize| across[item] + reach(chart, &ranks, item).1;
-    let all = || 0..ranks.items.len();
-    let least = all().map(left).fold(f64::INFINITY, f64::min);
-    let most = all().map(right).fold(f64::NEG_INFINITY, f64::max);
-    let shift = if least.is_finite() { 12.0 - least } else { 0.0 };
     let boxes = (0..chart.boxes.len()).map(|number| {
         let top = downwards[chart.ranks[number]].0;
-        let left = across[number] + shift - WIDTH / 2.0;
-        (left, top, height(chart, number))
+        (across[number] - WIDTH / 2.0, top, height(chart, number))
     });
     let boxes: Vec<(f64, f64, f64)> = boxes.collect();
     let rank_of = rank_of(&ranks);
@@ -97,7 +95,7 @@ pub(super) fn place(chart: &Chart) -> Placed {
         let last = chain.len() - 1;
         let mut points = Vec::new();
         for (at, item) in chain.iter().enumerate() {
-            let x = across[*item] + shift;
+            let x = across[*item];
             let (top, highest) = downwards[rank_of[*item]];
             match at {
                 0 => points.push((x, top + boxes[*item].2)),
@@ -108,11 +106,7 @@ pub(super) fn place(chart: &Chart) -> Placed {
         points
     });
     Placed {
-        width: if most.is_finite() {
-            most + shift + 12.0
-        } else {
-            24.0
-        },
+        width: PAGE,
         height: y,
         lines: lines.collect(),
         boxes,
@@ -127,75 +121,63 @@ fn rank_of(ranks: &Ranks) -> Vec<usize> {
     of
 }
 
-/// How far an item reaches to the left and right of its middle.
-fn reach(chart: &Chart, ranks: &Ranks, item: usize) -> (f64, f64) {
-    match ranks.items[item] {
-        Item::Point => (POINT / 2.0, POINT / 2.0),
-        Item::Box(number) => {
-            let tags = &chart.boxes[number].tags;
-            let letters = tags
-                .iter()
-                .map(|tag| tag_told(chart, number, tag).chars().count());
-            let tags = letters
-                .max()
-                .map_or(0.0, |most| TAG_HEAD + most as f64 * TAG_LETTER);
-            (WIDTH / 2.0, WIDTH / 2.0 + tags)
-        }
+/// Half the width of an item.
+fn half(item: Item) -> f64 {
+    match item {
+        Item::Point => POINT / 2.0,
+        Item::Box(_) => WIDTH / 2.0,
     }
 }
 
+/// How far apart the middles of two items beside each other stand at least.
+fn apart(one: Item, other: Item) -> f64 {
+    let between = if one == Item::Point || other == Item::Point {
+        0.0
+    } else {
+        GAP
+    };
+    half(one) + between + half(other)
+}
+
 /// The middle of each item.
-fn across(chart: &Chart, ranks: &Ranks) -> Vec<f64> {
-    let mut x = vec![0.0; ranks.items.len()];
-    let apart: Vec<Vec<f64>> = ranks
-        .ranks
-        .iter()
-        .map(|rank| {
-            let pairs = rank.windows(2);
-            let apart = pairs.map(|pair| {
-                let (one, other) = (reach(chart, ranks, pair[0]), reach(chart, ranks, pair[1]));
-                one.1 + other.0 + GAP
-            });
-            apart.collect()
-        })
-        .collect();
-    for (rank, items) in ranks.ranks.iter().enumerate() {
-        let wanted = vec![0.0; items.len()];
-        for (item, at) in items.iter().zip(pooled(&wanted, &apart[rank])) {
+fn across(ranks: &Ranks) -> Vec<f64> {
+    let mut x = vec![PAGE / 2.0; ranks.items.len()];
+    let settle = |x: &mut Vec<f64>, items: &[usize], wanted: &[f64]| {
+        let kind = |item: usize| ranks.items[item];
+        let pairs = items.windows(2);
+        let apart: Vec<f64> = pairs
+            .map(|pair| apart(kind(pair[0]), kind(pair[1])))
+            .collect();
+        let edge = |item: Option<&usize>| EDGE + item.map_or(0.0, |item| half(kind(*item)));
+        let edges = (edge(items.first()), PAGE - edge(items.last()));
+        for (item, at) in items.iter().zip(pooled(wanted, &apart, edges)) {
             x[*item] = at;
         }
+    };
+    for items in &ranks.ranks {
+        settle(&mut x, items, &vec![PAGE / 2.0; items.len()]);
     }
+    let count = ranks.ranks.len();
     for round in 0..ROUNDS {
         let down = round % 2 == 0;
-        let count = ranks.ranks.len();
         for number in 0..count {
             let rank = if down { number } else { count - 1 - number };
             let items = &ranks.ranks[rank];
-            let wanted: Vec<f64> = items
-                .iter()
-                .map(|item| {
-                    let near = if down {
-                        &ranks.above[*item]
-                    } else {
-                        &ranks.below[*item]
-                    };
-                    match near.len() {
-                        0 => x[*item],
-                        count => near.iter().map(|n| x[*n]).sum::<f64>() / count as f64,
-                    }
-                })
-                .collect();
-            for (item, at) in items.iter().zip(pooled(&wanted, &apart[rank])) {
-                x[*item] = at;
-            }
+            let near = if down { &ranks.above } else { &ranks.below };
+            let wanted = items.iter().map(|item| match near[*item].len() {
+                0 => x[*item],
+                count => near[*item].iter().map(|n| x[*n]).sum::<f64>() / count as f64,
+            });
+            let wanted: Vec<f64> = wanted.collect();
+            settle(&mut x, items, &wanted);
         }
     }
     x
 }
 
-/// Places nearest to the wanted ones, in order and at least so far apart: those that are too near are
-/// pooled and moved together.
-fn pooled(wanted: &[f64], apart: &[f64]) -> Vec<f64> {
+/// Places nearest to the wanted ones, in order, at least so far apart, and between two edges: those that
+/// are too near are pooled and moved together, and what would pass an edge is stopped there.
+fn pooled(wanted: &[f64], apart: &[f64], (least, most): (f64, f64)) -> Vec<f64> {
     let mut offsets = vec![0.0];
     for gap in apart {
         offsets.push(offsets[offsets.len() - 1] + gap);
@@ -211,9 +193,10 @@ fn pooled(wanted: &[f64], apart: &[f64]) -> Vec<f64> {
         }
         pools.push(pool);
     }
+    let most = most - offsets[offsets.len() - 1];
     let bases = pools
         .into_iter()
-        .flat_map(|(base, count)| vec![base; count]);
+        .flat_map(|(base, count)| vec![base.min(most).max(least); count]);
     bases
         .zip(offsets)
         .map(|(base, offset)| base + offset)
@@ -222,14 +205,26 @@ fn pooled(wanted: &[f64], apart: &[f64]) -> Vec<f64> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::chart::{MOST_PASSING, WIDEST};
     use super::*;
 
-    /// Two that want the same place share the shift; a free one stands where it wants.
+    /// Two that want the same place share the shift; a free one stands where it wants; none leaves the page.
     #[test]
     fn pools_share_what_they_must_give_way() {
-        assert_eq!(pooled(&[0.0, 0.0], &[10.0]), [-5.0, 5.0]);
-        assert_eq!(pooled(&[0.0, 30.0], &[10.0]), [0.0, 30.0]);
-        assert_eq!(pooled(&[0.0, 0.0, 0.0], &[10.0, 10.0]), [-10.0, 0.0, 10.0]);
-        assert_eq!(pooled(&[5.0], &[]), [5.0]);
+        let wide = (-1000.0, 1000.0);
+        assert_eq!(pooled(&[0.0, 0.0], &[10.0], wide), [-5.0, 5.0]);
+        assert_eq!(pooled(&[0.0, 30.0], &[10.0], wide), [0.0, 30.0]);
+        let three = pooled(&[0.0, 0.0, 0.0], &[10.0, 10.0], wide);
+        assert_eq!(three, [-10.0, 0.0, 10.0]);
+        assert_eq!(pooled(&[5.0], &[], wide), [5.0]);
+        assert_eq!(pooled(&[0.0, 0.0], &[10.0], (0.0, 20.0)), [0.0, 10.0]);
+        assert_eq!(pooled(&[0.0, 30.0], &[10.0], (0.0, 20.0)), [0.0, 20.0]);
+    }
+
+    /// The fullest rank has room on the page.
+    #[test]
+    fn the_fullest_rank_fits() {
+        let boxes = WIDEST as f64 * (WIDTH + GAP) + MOST_PASSING as f64 * POINT;
+        assert!(boxes + 2.0 * EDGE <= PAGE, "{boxes}");
     }
 }

@@ -18,8 +18,10 @@ pub fn sheet(library: &Library, root: &str) -> String {
     let title = format!("Work sheet: {}", title_of(&all, root));
     let body = html! {
         (head(&all))
-        @for (number, procedure) in all.iter().enumerate() {
-            (Paper { all: &all, procedure, letter: letter(number) }.steps())
+        div.columns {
+            @for (number, procedure) in all.iter().enumerate() {
+                (Paper { all: &all, procedure, letter: letter(number) }.steps())
+            }
         }
         (foot(&all))
     };
@@ -47,6 +49,7 @@ fn head(all: &[&Procedure<StepIndex>]) -> Markup {
             ". The vehicle maker's procedure, local codes and licensed practice come first. A sheet filled in by hand \
              is no signed record: enter it into a job afterwards."
         }
+        p.aside { "→ " b { "12" } " means: go on with step 12. Where no arrow stands, the next number follows." }
         p { "Job " span.blank {} " Vehicle " span.blank {} " Date " span.blank {} }
     }
 }
@@ -104,16 +107,25 @@ impl Paper<'_> {
             }
             @for (number, step) in steps.iter().enumerate() {
                 @if begins(number) { h3 { (step.phase) } }
-                (self.step(StepIndex(number), step))
+                @if begins(number) || !alike(&steps[number - 1], step) {
+                    @let same = steps[number + 1..].iter();
+                    @let same = same.take_while(|other| alike(step, other) && other.phase == step.phase);
+                    (self.step(StepIndex(number), step, same.count()))
+                }
             }
         }
     }
 
-    fn step(&self, at: StepIndex, step: &Step<StepIndex>) -> Markup {
+    /// A step, and in the same place those that follow and differ only in where they lead.
+    fn step(&self, at: StepIndex, step: &Step<StepIndex>, same: usize) -> Markup {
         let end = matches!(step.question, Question::Outcome { .. });
+        let off: Vec<String> = step.disables.iter().map(|d| d.item.to_string()).collect();
         html! {
             div.step {
-                div.number { (self.number(at)) }
+                div.number {
+                    (self.number(at))
+                    @if same > 0 { "–" (self.number(StepIndex(at.0 + same))) }
+                }
                 div.end[end] {
                     @for hazard in &step.hazards {
                         p.hazard.danger[hazard.word == SignalWord::Danger] {
@@ -121,67 +133,108 @@ impl Paper<'_> {
                         }
                     }
                     @if let Some(action) = &step.action { p.do { (with_blanks(action)) } }
-                    (self.asked(step))
+                    (self.asked(at, step, same))
                     @if let Some(bound) = &step.at_most {
                         p.aside {
                             "At most " (bound.times) " times: "
                             @for _ in 0..bound.times { span.tick {} }
-                            " then on to " b { (self.number(bound.then)) }
+                            " then → " b { (self.number(bound.then)) }
                         }
                     }
                     @if let Some(good) = &step.good { p.aside { "Good: " (good) } }
-                    @for disabled in &step.disables {
-                        p.aside { "Note on the last page that this is off: " (disabled.item) }
+                    @if !off.is_empty() {
+                        p.aside { "Off from here, tick it on the last page: " (off.join("; ")) }
                     }
                 }
             }
         }
     }
 
-    fn asked(&self, step: &Step<StepIndex>) -> Markup {
+    /// The question, what is written down for it, and where it leads.
+    fn asked(&self, at: StepIndex, step: &Step<StepIndex>, same: usize) -> Markup {
+        let asked = with_blanks(&wording::asked(&step.question));
+        let one =
+            |told: &str, to: StepIndex| html! { li { span.tick {} (told) (self.arrow(at, to)) } };
         html! {
-            p.asked { (with_blanks(&wording::asked(&step.question))) }
             @match &step.question {
-                Question::Confirm { yes, no, .. } => ul.ways {
-                    li { span.tick {} "yes, on to " b { (self.number(*yes)) } }
-                    li { span.tick {} "no, on to " b { (self.number(*no)) } }
+                Question::Confirm { yes, no, .. } => {
+                    p.asked { (asked) }
+                    @if same == 0 { ul.ways { (one("yes", *yes)) (one("no", *no)) } }
+                    @else { @for other in at.0..=at.0 + same { (self.one_of(StepIndex(other))) } }
                 },
-                Question::Choose { choices, next, .. } => ul.ways {
-                    @for choice in choices {
-                        li {
-                            span.tick {} (choice.label)
-                            @if let Some(to) = after(next, &choice.name) { ", on to " b { (self.number(to)) } }
+                Question::Choose { choices, next, .. } => {
+                    p.asked { (asked) }
+                    ul.ways {
+                        @for choice in choices {
+                            @if let Some(to) = after(next, &choice.name) { (one(&choice.label, to)) }
+                            @else { li { span.tick {} (choice.label) } }
                         }
                     }
                 },
                 Question::Measure { form, next, .. } => {
+                    p.asked { (asked) }
                     p {
-                        span.blank {} " " (form.unit.symbol()) ", to " (form.resolution)
-                        "; possible " (wording::range(&form.possible))
-                        @if let Some(expected) = &form.expected {
-                            "; outside of " (wording::range(expected)) " measure again and note it"
+                        span.blank {} " " (form.unit.symbol())
+                        span.aside {
+                            ", to " (form.resolution) "; possible " (wording::range(&form.possible))
+                            @if let Some(expected) = &form.expected {
+                                "; outside of " (wording::range(expected)) " measure again and note it"
+                            }
                         }
+                        (self.onward(at, next))
                     }
-                    (self.ways(&step.question, next))
+                    (self.ways(at, &step.question, next))
                 },
                 Question::Note { next, .. } | Question::Capture { next, .. } => {
-                    p { span.blank.long {} }
-                    (self.ways(&step.question, next))
+                    p.asked { (asked) (self.onward(at, next)) }
+                    div.line {}
+                    (self.ways(at, &step.question, next))
                 },
                 Question::Compute { next, .. } => {
-                    p.aside { "Computed by the program from what was written down; copy its result here:" }
-                    p { span.blank.long {} }
-                    (self.ways(&step.question, next))
+                    p.asked { "Result of the program, " i { (asked) } ":" (self.onward(at, next)) }
+                    div.line {}
+                    (self.ways(at, &step.question, next))
                 },
                 Question::Call { procedure, next, .. } => {
-                    p { "Go through sheet " b { (self.sheet_of(procedure)) } ", come back here. It ended with:" }
-                    (self.ways(&step.question, next))
+                    p.asked {
+                        "Go through sheet " b { (self.sheet_of(procedure)) } ", come back here"
+                        @if matches!(next, Next::When(_)) { ". It ended with:" }
+                        (self.onward(at, next))
+                    }
+                    (self.ways(at, &step.question, next))
                 },
                 Question::Outcome { kind, advice, .. } => {
-                    p.aside { "End: " (kind.name()) }
+                    p.asked { b { "End, " (kind.name()) ". " } (asked) }
                     @if let Some(advice) = advice { p { (with_blanks(advice)) } }
-                },
+                }
             }
+        }
+    }
+
+    /// The answers to one of several statements that stand in one place.
+    fn one_of(&self, at: StepIndex) -> Markup {
+        let Question::Confirm { yes, no, .. } = &self.procedure.steps[at.0].question else {
+            return html! {};
+        };
+        html! {
+            ul.ways {
+                li { b { (self.number(at)) } }
+                li { span.tick {} "yes → " b { (self.number(*yes)) } }
+                li { span.tick {} "no → " b { (self.number(*no)) } }
+            }
+        }
+    }
+
+    /// Nothing where the next number follows.
+    fn arrow(&self, at: StepIndex, to: StepIndex) -> Markup {
+        html! { @if to.0 != at.0 + 1 { " → " b { (self.number(to)) } } }
+    }
+
+    /// Where the only way leads.
+    fn onward(&self, at: StepIndex, next: &Next<StepIndex>) -> Markup {
+        match next {
+            Next::Always(to) => self.arrow(at, *to),
+            Next::When(_) => html! {},
         }
     }
 
@@ -192,21 +245,47 @@ impl Paper<'_> {
             .map_or_else(|| name.to_owned(), letter)
     }
 
-    fn ways(&self, question: &Question<StepIndex>, next: &Next<StepIndex>) -> Markup {
+    fn ways(
+        &self,
+        at: StepIndex,
+        question: &Question<StepIndex>,
+        next: &Next<StepIndex>,
+    ) -> Markup {
         html! {
-            @match next {
-                Next::Always(to) => p { "on to " b { (self.number(*to)) } },
-                Next::When(branches) => ul.ways {
+            @if let Next::When(branches) = next {
+                ul.ways {
                     @for (number, branch) in branches.iter().enumerate() {
                         li {
-                            span.tick {} (way_told(question, Way::Branch(number))) ", on to "
-                            b { (self.number(branch.target)) }
+                            span.tick {} (way_told(question, Way::Branch(number)))
+                            (self.arrow(at, branch.target))
                         }
                     }
-                },
+                }
             }
         }
     }
+}
+
+/// Whether two statements differ in nothing but where they lead.
+fn alike(one: &Step<StepIndex>, other: &Step<StepIndex>) -> bool {
+    let statement = |step: &Step<StepIndex>| match &step.question {
+        Question::Confirm { statement, .. } => Some(statement.clone()),
+        _ => None,
+    };
+    let hazards = |step: &Step<StepIndex>| -> Vec<(SignalWord, String)> {
+        let all = step.hazards.iter();
+        all.map(|hazard| (hazard.word, hazard.text.clone()))
+            .collect()
+    };
+    let bounded = one.at_most.is_some() || other.at_most.is_some();
+    statement(one).is_some()
+        && statement(one) == statement(other)
+        && hazards(one) == hazards(other)
+        && one.action == other.action
+        && one.good == other.good
+        && one.disables.is_empty()
+        && other.disables.is_empty()
+        && !bounded
 }
 
 /// A text with a blank to write on for each value that the program would fill in.

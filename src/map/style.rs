@@ -20,8 +20,8 @@ svg .work { font-style: italic; } svg .vouched { fill: #20506e; font-size: 11.5p
 svg .phase { font-size: 14px; font-weight: 700; fill: #454d55; text-transform: uppercase; letter-spacing: 0.05em; }
 .line { fill: none; stroke: #59626b; stroke-width: 1.3; } marker path { fill: #59626b; }
 svg .way { font-size: 11.5px; fill: #20303c; paint-order: stroke; stroke: #fff; stroke-width: 4px; }
-.tag path { stroke: #59626b; } svg .tag text { font-size: 11.5px; fill: #20506e; }
-.line.untested, .tag.untested path { stroke: #a8321e; stroke-dasharray: 5 4; }
+svg .tag text { font-size: 12px; fill: #005a9e; text-decoration: underline; }
+.line.untested { stroke: #a8321e; stroke-dasharray: 5 4; }
 svg .way.untested, svg .tag.untested text { fill: #a8321e; font-weight: 600; }
 .box.untested > rect { stroke: #a8321e; stroke-dasharray: 6 4; fill: #fff; }
 .box:target > rect { stroke: #005a9e; stroke-width: 4; }
@@ -29,7 +29,7 @@ svg .danger rect { fill: #c8102e; } svg .danger text { fill: #fff; }
 svg .warning rect { fill: #ff8200; } svg .caution rect { fill: #ffd100; }
 svg .notice rect { fill: #005eb8; } svg .notice text { fill: #fff; }
 svg .danger text, svg .warning text, svg .caution text, svg .notice text { font-size: 11px; font-weight: 700; text-anchor: middle; }
-.key span { border: 1.2px solid #59626b; border-radius: 3px; padding: 0 0.4em; margin-right: 0.3em; }
+.key span { white-space: nowrap; border: 1.2px solid #59626b; border-radius: 3px; padding: 0 0.4em; margin-right: 0.3em; }
 .key .k-signed { border: 2.4px solid #1b1f23; } .key .k-untested { border: 1.4px dashed #a8321e; color: #a8321e; }
 @media print { @page { size: A3; margin: 10mm; } .frame { overflow: visible; } svg { max-width: 100%; height: auto; } }
 ";
@@ -37,25 +37,26 @@ svg .danger text, svg .warning text, svg .caution text, svg .notice text { font-
 /// Of the work sheet.
 pub(super) const SHEET: &str = "
 :root { color-scheme: light; }
-@page { size: A4; margin: 14mm 14mm 16mm; @bottom-right { content: counter(page) \" / \" counter(pages); font: 9pt sans-serif; } }
+@page { margin: 10mm 10mm 13mm; @bottom-right { content: counter(page) \" / \" counter(pages); font: 8pt sans-serif; } }
 * { box-sizing: border-box; }
-body { margin: 0 auto; max-width: 190mm; padding: 0 1rem; background: #fff; color: #000; font: 10.5pt/1.35 system-ui, sans-serif; }
-h1 { font-size: 16pt; margin: 0.4rem 0 0; } h2 { font-size: 13pt; margin: 1.4rem 0 0.3rem; break-after: avoid; }
-h3 { font-size: 11pt; margin: 1rem 0 0.3rem; text-transform: uppercase; letter-spacing: 0.04em; border-bottom: 1.5pt solid #000; break-after: avoid; }
-p { margin: 0.15rem 0; }
-.aside { font-size: 9.5pt; }
-.step { display: grid; grid-template-columns: 2.6rem 1fr; padding: 0.35rem 0; border-bottom: 0.5pt solid #777; break-inside: avoid; }
-.number { font-weight: 700; font-size: 12pt; }
-.hazard { border: 1.2pt solid #000; padding: 0.15rem 0.4rem; margin: 0.15rem 0; }
-.hazard b { border: 0.8pt solid #000; padding: 0 0.35em; margin-right: 0.4em; }
-.danger { border-width: 2.4pt; }
+body { margin: 0 auto; max-width: 196mm; background: #fff; color: #000; font: 8.5pt/1.22 system-ui, sans-serif; }
+h1 { font-size: 14pt; margin: 0; } h2 { font-size: 11pt; margin: 0.8rem 0 0.2rem; break-after: avoid; }
+h3 { font-size: 9pt; margin: 0.5rem 0 0.1rem; text-transform: uppercase; letter-spacing: 0.04em; border-bottom: 1.2pt solid #000; break-after: avoid; }
+p { margin: 0.08rem 0; }
+.aside { font-size: 7.5pt; }
+.columns { columns: 2; column-gap: 5mm; column-rule: 0.4pt solid #999; padding-right: 1pt; }
+.step { display: grid; grid-template-columns: 2.3rem minmax(0, 1fr); padding: 0.16rem 1pt 0.16rem 0; border-bottom: 0.4pt solid #999; break-inside: avoid; }
+.number { font-weight: 700; font-size: 9pt; overflow-wrap: anywhere; padding-right: 3pt; }
+.hazard { border: 0.8pt solid #000; padding: 0.05rem 0.25rem; margin: 0.08rem 0; }
+.hazard b { background: #000; color: #fff; padding: 0 0.3em; margin-right: 0.35em; print-color-adjust: exact; }
+.danger { border-width: 2pt; }
 .do { font-weight: 600; }
-.asked { margin-top: 0.2rem; }
-.ways { display: flex; flex-wrap: wrap; gap: 0.1rem 1.6rem; margin: 0.15rem 0; padding: 0; list-style: none; }
+.ways { display: flex; flex-wrap: wrap; gap: 0 1rem; margin: 0.05rem 0; padding: 0; list-style: none; }
 .tick { display: inline-block; width: 0.95em; height: 0.95em; border: 1pt solid #000; vertical-align: -0.1em; margin-right: 0.35em; }
-.blank { display: inline-block; border-bottom: 0.8pt solid #000; min-width: 9rem; height: 1.1em; }
-.blank.long { min-width: 100%; }
-.end { border: 1.2pt solid #000; padding: 0.4rem; margin-left: 0; }
-table { border-collapse: collapse; width: 100%; } td, th { border: 0.5pt solid #777; text-align: left; padding: 0.2rem 0.4rem; vertical-align: top; }
-.sign td { height: 3.2em; }
+.blank { display: inline-block; border-bottom: 0.8pt solid #000; min-width: 6rem; height: 1.5em; }
+.line { border-bottom: 0.8pt solid #000; height: 1.7em; margin-bottom: 0.15rem; }
+.end { border: 1pt solid #000; padding: 0.15rem 0.3rem; }
+table { border-collapse: collapse; width: 100%; } td, th { border: 0.5pt solid #777; text-align: left; padding: 0.1rem 0.3rem; vertical-align: top; }
+tr { break-inside: avoid; } .sign td { height: 3em; }
+@media screen { body { padding: 1rem; font-size: 11pt; max-width: 60rem; } .aside { font-size: 10pt; } .number { font-size: 12pt; } .columns { columns: auto; } }
 ";

@@ -32,6 +32,8 @@ pub(super) fn escaped(text: &str) -> String {
 }
 
 fn lines(text: &mut String, name: &str, chart: &Chart, placed: &Placed) {
+    // how many ways are told already left and right of each box's arrows
+    let mut told_at = vec![[0.0; 2]; chart.boxes.len()];
     for (line, points) in chart.lines.iter().zip(&placed.lines) {
         let mut path = String::new();
         for (at, (x, y)) in points.iter().enumerate() {
@@ -61,16 +63,24 @@ fn lines(text: &mut String, name: &str, chart: &Chart, placed: &Placed) {
         }
         // at the target, where few ways meet; at their box many would begin in one point
         let (x, mut y) = points[points.len() - 1];
+        let from_left = points[points.len() - 2].0 < x - 1.0;
+        let before = &mut told_at[line.to][usize::from(from_left)];
+        y -= *before;
+        *before += TEXT;
         if chart.boxes[line.to].phase.is_some() {
             y -= PHASE; // above the heading
         }
         let mark = if line.untested { " ⚑" } else { "" };
         let told = super::wording::shortened(&line.told, 30, 1).concat();
+        let (at, anchor) = if from_left {
+            (x - 7.0, " text-anchor=\"end\"")
+        } else {
+            (x + 7.0, "")
+        };
         let _ = writeln!(
             text,
-            "<text class=\"way{}\" x=\"{:.1}\" y=\"{:.1}\">{}{mark}</text>",
+            "<text class=\"way{}\" x=\"{at:.1}\" y=\"{:.1}\"{anchor}>{}{mark}</text>",
             if line.untested { " untested" } else { "" },
-            x + 7.0,
             y - 10.0,
             escaped(&told)
         );
@@ -114,9 +124,9 @@ fn draw(text: &mut String, name: &str, chart: &Chart, at: usize, (x, y, height):
         );
     }
     inside(text, one, x + 14.0, y, WIDTH - 28.0);
-    for (number, tag) in one.tags.iter().enumerate() {
-        let top = y + 6.0 + 22.0 * number as f64;
-        draw_tag(text, name, chart, at, tag, (x + WIDTH, top));
+    for (number, tag) in one.tags.iter().rev().enumerate() {
+        let base = y + height - 9.0 - TEXT * number as f64;
+        draw_tag(text, name, chart, at, tag, (x + 14.0, base));
     }
     text.push_str("</g>\n");
 }
@@ -197,11 +207,8 @@ fn draw_tag(
     let class = if tag.untested { "tag untested" } else { "tag" };
     let _ = write!(
         text,
-        "<a class=\"{class}\" href=\"#{name}.{to}\"><title>{} → {to}</title><path d=\"M{x:.1} {:.1}h10\"/><text x=\"{:.1}\" y=\"{:.1}\">{}{mark}</text></a>",
+        "<a class=\"{class}\" href=\"#{name}.{to}\"><title>{} → {to}</title><text x=\"{x:.1}\" y=\"{y:.1}\">{}{mark}</text></a>",
         escaped(&tag.told),
-        y + 8.0,
-        x + 14.0,
-        y + 12.0,
         escaped(&tag_told(chart, from, tag)),
     );
 }

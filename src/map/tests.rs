@@ -36,7 +36,12 @@ fn library(root: &str) -> Library {
 /// No two boxes lie over each other, and every line runs downwards from its box to its target.
 #[test]
 fn boxes_stand_apart_and_lines_run_down() {
-    for root in ["sound", "leak-down", "relative-compression"] {
+    for root in [
+        "sound",
+        "leak-down",
+        "relative-compression",
+        "cranking-circuit",
+    ] {
         let library = library(root);
         let chart = Chart::of(&library.procedures[root], None);
         let placed = place(&chart);
@@ -129,7 +134,8 @@ fn the_sheet_reads_in_order() {
     let sheet = sheet(&library, "sound");
     let at = |text: &str| sheet.find(text).unwrap_or_else(|| panic!("{text}"));
     assert!(at("Belts turn.") < at("Crank for seven seconds."));
-    assert!(sheet.contains("yes, on to <b>2</b>"));
+    assert!(!sheet.contains("→ <b>2</b>"), "the next number is not told");
+    assert!(sheet.contains("no → <b>11</b>"), "{sheet}");
     assert!(sheet.contains("Refit the fuel pump relay."));
     assert!(sheet.contains("possible 0 to 20"));
     assert!(sheet.contains("Pull the fuel pump relay at ________ (rest-reading) V."));

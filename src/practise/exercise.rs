@@ -11,13 +11,20 @@ use crate::cranking::answer::SignalKind;
 use crate::engine::{Engine, Fuel};
 use crate::followup::orifices::{FlowRatio, flow_ratio};
 use crate::simulate::draw::{ReferenceWish, Wish, draw};
+use crate::simulate::drive::drive;
 use crate::simulate::practice::{Practice, practice};
+use crate::simulate::recording::record;
 
 /// Seeds that are tried until an engine turns.
 const TRIES: u64 = 20;
 
 /// Other crank angles that a later capture may begin at until the starter turns the engine from there.
 const ANGLES: u32 = 12;
+
+/// End of a capture of the line at rest, seconds; the procedures want three of them at least.
+const REST_S: f64 = 9.0;
+/// Of these, what is left out at the beginning.
+const SETTLED_S: f64 = 4.0;
 
 /// The tester of the exercise: supply and atmosphere in psi, bore of the restrictor in mm (0.040 in, a
 /// common one).
@@ -119,6 +126,30 @@ impl Exercise {
         }
         // the first once more: a capture that says nothing new, yet of this vehicle
         Ok(first)
+    }
+
+    /// The line of the same vehicle while nothing turns.
+    ///
+    /// # Errors
+    /// As [`Exercise::capture`].
+    pub fn at_rest(&self) -> Result<Practice, String> {
+        let mut made = self.capture(0)?;
+        let timing = &mut made.plan.timing;
+        // the recording ends before anybody turns the key
+        timing.end_s = REST_S;
+        timing.key_on_s = REST_S + 1.0;
+        timing.key_off_s = REST_S + 2.0;
+        timing.catches_s = None;
+        let table = &mut made.table;
+        *table = record(&made.plan, &drive(&made.plan));
+        // what was switched on long ago has passed the scope's coupling by now
+        let settled = table.time.partition_point(|time| *time < SETTLED_S);
+        table.time.drain(..settled);
+        table.signal.drain(..settled);
+        if let Some(reference) = &mut table.reference {
+            reference.drain(..settled);
+        }
+        Ok(made)
     }
 
     fn drawn_capture(&self, again: u32) -> Result<Practice, String> {

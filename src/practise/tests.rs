@@ -1,6 +1,7 @@
 //! Exercises are drawn as their difficulty says, and the same again.
 
 use super::{Difficulty, Escape, Exercise};
+use crate::cranking::answer::SignalKind;
 
 fn exercise(seed: u64, difficulty: Difficulty) -> Exercise {
     Exercise {
@@ -115,4 +116,59 @@ fn the_gauge_shows_the_leak() {
         exercise.capture(0).unwrap_err(),
         "the engine has no cylinder 9"
     );
+}
+
+/// The line of every exercise, saved before anything turns, is judged quiet or told what it has: the same
+/// vehicle, no crank in it.
+#[test]
+fn the_line_at_rest_is_at_rest() {
+    use crate::advise::swing::expected;
+    use crate::run::planning::{Line, LineAtRest, connection, given};
+    let mut quiet = 0;
+    for seed in 1..13 {
+        let drawn = Exercise {
+            signal: Some(
+                [SignalKind::BatteryVoltage, SignalKind::StarterCurrent][seed as usize % 2],
+            ),
+            firing_order: None,
+            ..exercise(seed, Difficulty::drawn(seed))
+        };
+        let made = drawn.at_rest().unwrap();
+        let first = drawn.capture(0).unwrap();
+        assert_eq!(made.plan.engine, first.plan.engine, "{seed}");
+        let recording = &made.plan.recording;
+        let of = match recording.source {
+            SignalKind::StarterCurrent => Line::Current,
+            _ if recording.coupling_hz.is_some() => Line::AlternatingVoltage,
+            _ => Line::DirectVoltage,
+        };
+        let sign = if recording.turned_over { -1.0 } else { 1.0 };
+        let line = LineAtRest {
+            of,
+            time: made.table.time.clone(),
+            values: made.table.signal.iter().map(|value| sign * value).collect(),
+        };
+        assert!(line.time.last().unwrap() - line.time[0] > 3.0);
+        let system = crate::advise::System::TwelveVolts;
+        let given = given(made.plan.engine.clone(), system, Default::default());
+        let facts = connection(&line, &expected(&given), system);
+        let jumps = ["dropouts", "steps", "short", "hum"].contains(&facts["finding"].as_str());
+        assert!(!jumps, "{seed}: {facts:?}");
+        quiet += usize::from(facts["finding"] == "quiet");
+        let cranked = LineAtRest {
+            values: first.table.signal.clone(),
+            time: first.table.time,
+            ..line
+        };
+        let noise = |told: &str| -> f64 {
+            let after = told.split("noise ").nth(1).unwrap();
+            after.split(' ').next().unwrap().parse().unwrap()
+        };
+        let cranked = connection(&cranked, &expected(&given), system);
+        assert!(
+            noise(&facts["measured"]) < noise(&cranked["measured"]),
+            "{seed}"
+        );
+    }
+    assert!(quiet > 8, "{quiet} of 12");
 }

@@ -9,6 +9,7 @@
 mod check;
 pub mod compare;
 pub mod computation;
+mod cursor;
 mod edges;
 mod keys;
 mod letters;

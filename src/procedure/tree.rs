@@ -6,6 +6,7 @@ use std::collections::HashMap;
 
 use saphyr_parser::{Event, Marker, Parser, ScalarStyle, Span};
 
+use super::cursor::Cursor;
 use super::letters;
 use super::model::{Position, Source};
 use super::problem::{Findings, Problem};
@@ -113,7 +114,7 @@ pub(crate) fn read(source: &Source, findings: &mut Findings) -> Option<Node> {
     letters::check_file(source, findings);
     let text = source.text.strip_prefix('\u{feff}').unwrap_or(&source.text);
     let mut builder = Builder {
-        lines: text.split('\n').collect(),
+        cursor: Cursor::new(text),
         file: &source.file,
         findings,
         open: Vec::new(),
@@ -143,7 +144,7 @@ struct Open {
 }
 
 struct Builder<'a> {
-    lines: Vec<&'a str>,
+    cursor: Cursor<'a>,
     file: &'a str,
     findings: &'a mut Findings,
     open: Vec<Open>,
@@ -313,16 +314,14 @@ impl Builder<'_> {
     }
 
     /// Where ` #` follows an unquoted text on its last line.
-    fn cut(&self, style: ScalarStyle, end: Marker) -> Option<Position> {
+    fn cut(&mut self, style: ScalarStyle, end: Marker) -> Option<Position> {
         if style != ScalarStyle::Plain {
             return None;
         }
-        let line = self.lines.get(end.line().checked_sub(1)?)?;
-        let mut after = line.chars().skip(end.col());
-        let blanks = after.by_ref().take_while(|c| *c == ' ' || *c == '\t');
-        let blanks = blanks.count();
-        let mut rest = line.chars().skip(end.col() + blanks);
-        (blanks > 0 && rest.next() == Some('#')).then(|| Position {
+        let rest = self.cursor.rest(end.line(), end.col())?;
+        let comment = rest.trim_start_matches([' ', '\t']);
+        let blanks = rest.len() - comment.len();
+        (blanks > 0 && comment.starts_with('#')).then(|| Position {
             file: self.file.to_owned(),
             line: end.line(),
             column: end.col() + blanks + 1,

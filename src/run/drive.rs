@@ -4,7 +4,7 @@ use rust_decimal::Decimal;
 use thiserror::Error;
 
 use crate::engine::Engine;
-use crate::procedure::model::Library;
+use crate::procedure::model::{CaptureKind, Library};
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
 use crate::run::compute::{Computing, Request};
 use crate::run::event::{Attachment, CaptureFile, Event, Stamped, WaiverFile};
@@ -44,6 +44,14 @@ pub trait Keeper {
     /// # Errors
     /// A sentence that says which file is missing or cannot be copied, and what to do.
     fn keep(&mut self, path: &str, engine: Option<&Engine>) -> Result<CaptureFile, String>;
+
+    /// The same for one in which nothing turns.
+    ///
+    /// # Errors
+    /// As `keep`.
+    fn keep_at_rest(&mut self, path: &str, engine: Option<&Engine>) -> Result<CaptureFile, String> {
+        self.keep(path, engine)
+    }
 
     /// Copy a photograph or another file into the job.
     ///
@@ -269,10 +277,17 @@ impl<'l, S: Storage> Job<'l, S> {
             Reply::Choice(name) => Input::Choose(name),
             Reply::Typed(text) => Input::Typed { text, before },
             Reply::File(path) => match &screen.form {
-                Form::Capture(_) => match hands.keeper.keep(&path, self.engine()?.as_ref()) {
-                    Ok(file) => Input::Capture(file),
-                    Err(why) => return Ok(Taken::Refused(Refusal::Capture(why))),
-                },
+                Form::Capture(kind) => {
+                    let engine = self.engine()?;
+                    let kept = match kind {
+                        CaptureKind::Cranking => hands.keeper.keep(&path, engine.as_ref()),
+                        CaptureKind::AtRest => hands.keeper.keep_at_rest(&path, engine.as_ref()),
+                    };
+                    match kept {
+                        Ok(file) => Input::Capture(file),
+                        Err(why) => return Ok(Taken::Refused(Refusal::Capture(why))),
+                    }
+                }
                 form => {
                     let (given, wanted) = ("a capture file", form.wanted());
                     return Ok(Taken::Refused(Refusal::OtherKind { given, wanted }));

@@ -6,6 +6,7 @@ mod beside;
 mod demo;
 mod fixture;
 mod killed;
+mod limits;
 #[cfg(unix)]
 mod pty;
 mod refused;

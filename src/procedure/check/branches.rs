@@ -44,7 +44,8 @@ pub(crate) fn check<T>(sheet: &Sheet<T>, sheets: &Sheets<T>, findings: &mut Find
             Ok(Some(Kind::Number(_, Some(grid)))) => at.check_numbers(&grid),
             Ok(Some(Kind::Number(_, None)) | None) => {}
             Ok(Some(_)) => at.cannot_branch(),
-            Err((message, remedy)) => {
+            Err(none) => {
+                let (message, remedy) = none.told(sheet, at.findings.list.len());
                 let place = sheet.places.of(number, step, "test");
                 at.findings.flaw(&place, message, NOWHERE, remedy);
             }
@@ -74,7 +75,8 @@ fn tested<T>(
             "step `{}` does not say which fact its branches test",
             step.id
         );
-        return Err((message, "Add `test: verdict`, for instance.".to_owned()));
+        let remedy = "Add `test: verdict`, for instance.".to_owned();
+        return Err(kinds::NoValue::Told(message, remedy));
     };
     kinds::fact_kind(&step.question, &step.id, fact, sheets)
 }

@@ -29,8 +29,34 @@ pub(crate) enum Kind {
     Input,
 }
 
-/// Why a path leads to no value: message and remedy.
-pub(crate) type NoValue = (String, String);
+/// Why a path leads to no value.
+pub(crate) enum NoValue {
+    /// Message and remedy.
+    Told(String, String),
+    /// Neither a step nor an input has this name.
+    Unknown(String),
+}
+
+/// Problems up to which the nearest name is looked for; in a file with more, something else is wrong.
+const MOST_SUGGESTED: usize = 100;
+
+impl NoValue {
+    /// Message and remedy, in a sheet in which so many problems were found before.
+    pub(crate) fn told<T>(self, sheet: &Sheet<T>, before: usize) -> (String, String) {
+        let name = match self {
+            NoValue::Told(message, remedy) => return (message, remedy),
+            NoValue::Unknown(name) => name,
+        };
+        let remedy = if before < MOST_SUGGESTED {
+            let ids = sheet.procedure.steps.iter().map(|step| step.id.as_str());
+            let inputs = sheet.procedure.takes.iter().map(String::as_str);
+            suggestion(&name, ids.chain(inputs))
+        } else {
+            "Check the spelling, or add it.".to_owned()
+        };
+        (format!("`{name}` is neither a step nor an input"), remedy)
+    }
+}
 
 /// The kind of the value at a path. `Ok(None)` where another file would have to be readable first.
 pub(crate) fn kind<T>(
@@ -42,7 +68,7 @@ pub(crate) fn kind<T>(
     if procedure.takes.contains(&path.of) {
         return match &path.fact {
             None => Ok(Some(Kind::Input)),
-            Some(_) => Err((
+            Some(_) => Err(NoValue::Told(
                 format!("the input `{}` has no facts", path.of),
                 format!("Write `{}` alone.", path.of),
             )),
@@ -52,13 +78,7 @@ pub(crate) fn kind<T>(
         if sheet.places.is_declared(&path.of) {
             return Ok(None);
         }
-        let ids = procedure.steps.iter().map(|step| step.id.as_str());
-        let inputs = procedure.takes.iter().map(String::as_str);
-        let known: Vec<&str> = ids.chain(inputs).collect();
-        return Err((
-            format!("`{}` is neither a step nor an input", path.of),
-            suggestion(&path.of, known),
-        ));
+        return Err(NoValue::Unknown(path.of.clone()));
     };
     if let Some(fact) = &path.fact {
         return fact_kind(&step.question, &step.id, fact, sheets);
@@ -76,10 +96,12 @@ pub(crate) fn kind<T>(
         Question::Note { .. } => Ok(Some(Kind::Text)),
         Question::Capture { .. } => Ok(Some(Kind::Capture)),
         Question::Compute { computation, .. } => Ok(Some(Kind::Result(*computation))),
-        Question::Confirm { .. } | Question::Call { .. } | Question::Outcome { .. } => Err((
-            format!("step `{}` has no value", step.id),
-            "Name a step that measures, asks, captures or computes something.".to_owned(),
-        )),
+        Question::Confirm { .. } | Question::Call { .. } | Question::Outcome { .. } => {
+            Err(NoValue::Told(
+                format!("step `{}` has no value", step.id),
+                "Name a step that measures, asks, captures or computes something.".to_owned(),
+            ))
+        }
     }
 }
 
@@ -94,7 +116,7 @@ pub(crate) fn fact_kind<T>(
         Question::Compute { computation, .. } => {
             let facts = computation.facts();
             let Some(found) = facts.iter().find(|known| known.name == fact) else {
-                return Err((
+                return Err(NoValue::Told(
                     format!("`{}` gives no fact `{fact}`", computation.name()),
                     suggestion(fact, facts.iter().map(|known| known.name)),
                 ));
@@ -102,7 +124,7 @@ pub(crate) fn fact_kind<T>(
             Ok(Some(domain_kind(&found.domain)))
         }
         Question::Call { procedure, .. } => call_kind(procedure, fact, sheets),
-        _ => Err((
+        _ => Err(NoValue::Told(
             format!("step `{id}` has no facts"),
             format!("Write `{id}` alone."),
         )),
@@ -124,7 +146,7 @@ fn call_kind<T>(callee: &str, fact: &str, sheets: &Sheets<T>) -> Result<Option<K
     let Some(path) = callee.gives.get(fact) else {
         let known = callee.gives.keys().map(String::as_str).chain([OUTCOME]);
         let known: Vec<&str> = known.collect();
-        return Err((
+        return Err(NoValue::Told(
             format!("procedure `{}` gives no value `{fact}`", callee.name),
             suggestion(fact, known),
         ));

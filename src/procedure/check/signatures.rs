@@ -59,7 +59,8 @@ fn own_values<T>(sheet: &Sheet<T>, sheets: &Sheets<T>, findings: &mut Findings) 
         return;
     };
     for (name, path) in &procedure.gives {
-        if let Err((message, remedy)) = kind(path, sheet, sheets) {
+        if let Err(none) = kind(path, sheet, sheets) {
+            let (message, remedy) = none.told(sheet, findings.list.len());
             let message = format!("`gives: {name}`: {message}");
             findings.doubt(&sheet.places.of(0, first, "gives"), message, "", remedy);
         }
@@ -80,7 +81,8 @@ impl<T> At<'_, T> {
             Ok(Some(Kind::Input)) => handed_over(&self.sheet.procedure.name, &path.of, self.sheets),
             Ok(Some(kind)) => vec![kind],
             Ok(None) => Vec::new(),
-            Err((message, remedy)) => {
+            Err(none) => {
+                let (message, remedy) = none.told(self.sheet, self.findings.list.len());
                 self.findings.doubt(&position, message, "", remedy);
                 return;
             }

@@ -129,6 +129,38 @@ fn many_conditions_and_values() {
     assert!(found[0].contains("more than 5000 entries"), "{found:?}");
 }
 
+/// A hundred and fifty thousand names in one line, none of them too many for its list.
+#[test]
+fn one_long_line() {
+    let names: Vec<String> = (0..4_990).map(|n| format!("a{n}")).collect();
+    let step = |n: usize| format!("s{n}: {{needs: [{}]}}", names.join(", "));
+    let steps: Vec<String> = (0..30).map(step).collect();
+    let found = refused(&format!(
+        "procedure: sound\nsteps: {{{}}}\n",
+        steps.join(", ")
+    ));
+    let asks_nothing = |told: &&String| told.contains("asks nothing");
+    assert_eq!(
+        found.iter().filter(asks_nothing).count(),
+        30,
+        "{:?}",
+        found.first()
+    );
+}
+
+/// Thousands of values that do not exist: the nearest name is looked for at the first of them.
+#[test]
+fn many_unknown_values() {
+    let step = |n: usize| {
+        format!(
+            "  s{n}:\n    phase: p\n    compute: agreement\n    with: {{first: u{n}, second: w{n}}}\n    then: end\n"
+        )
+    };
+    let found = refused(&of_steps(4_000, step));
+    let unknown = |told: &&String| told.contains("is neither a step nor an input");
+    assert_eq!(found.iter().filter(unknown).count(), 8_000);
+}
+
 #[test]
 fn terminal_escapes_and_turned_reading() {
     for letter in [

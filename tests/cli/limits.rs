@@ -1,0 +1,162 @@
+//! Each limit of a shop's policy has its effect in a job that was begun under it.
+
+use evenfire::run::event::Event;
+
+use crate::fixture::{Bay, Ran};
+
+/// Gauge readings that are written down, and judged by the shop's limits: nothing here can hurt.
+const GAUGES: &str = r#"procedure: gauges
+revision: 1
+title: Readings of gauges, judged
+purpose: Something for the shop's limits to decide.
+steps:
+  supply:
+    phase: judge
+    ask: Supply
+    measure: {quantity: gauge pressure, unit: psi, resolution: 0.5, possible: "[5..150]"}
+    then: cylinder
+  cylinder:
+    ask: At the cylinder
+    measure: {quantity: gauge pressure, unit: psi, resolution: 0.5, possible: "[0..150]"}
+    then: bore
+  bore:
+    ask: Bore
+    measure: {quantity: length, unit: mm, resolution: 0.001, possible: "[0.2..4]"}
+    then: leak
+  leak:
+    compute: leak-down
+    with: {supply: supply, reading: cylinder, bore: bore}
+    then: fuel
+  fuel:
+    ask: Fuel
+    choose: {petrol: Petrol, gas: Gas, diesel: Diesel}
+    then: cylinders
+  cylinders:
+    ask: Cylinders
+    measure: {quantity: count, unit: count, resolution: 1, possible: "[1..12]"}
+    then: none
+  none:
+    ask: The maker's figure, 0 where there is none
+    measure: {quantity: gauge pressure, unit: psi, resolution: 0.5, possible: "[0..600]"}
+    then: altitude
+  altitude:
+    ask: Altitude
+    measure: {quantity: length, unit: m, resolution: 10, possible: "[-430..5000]"}
+    then: reading
+  reading:
+    ask: Reading of the next cylinder
+    measure: {quantity: gauge pressure, unit: psi, resolution: 0.5, possible: "[0..600]"}
+    at-most: {times: 12, then: judge}
+    then: count
+  count:
+    compute: next cylinder
+    with: {cylinders: cylinders, readings: reading}
+    test: left
+    then:
+      - when: more
+        go: reading
+      - when: none
+        go: judge
+  judge:
+    compute: static compression
+    with: {readings: reading, fuel: fuel, least: none, difference: none, altitude: altitude}
+    then: seen
+  seen:
+    outcome: nothing-found
+    finding: Judged.
+"#;
+
+/// Begin the first job of a shop whose policy has these limits.
+fn job(limits: &str, procedure: &str, answers: &str) -> (Bay, Ran) {
+    let bay = Bay::new();
+    bay.write("shop/procedures/gauges.yaml", GAUGES);
+    let policy = format!("shop: Quiet Lane Motors\nlimits: {limits}\n");
+    bay.write("shop/policy.yaml", &policy);
+    let ran = bay.run(&["run", procedure, "--answers", answers]);
+    (bay, ran)
+}
+
+/// What the first visit of a step computed.
+fn fact(bay: &Bay, of: &str, name: &str) -> String {
+    let found = bay
+        .events()
+        .into_iter()
+        .find_map(|stamped| match stamped.event {
+            Event::Computed { step, facts, .. } if step == of => facts.get(name).cloned(),
+            _ => None,
+        });
+    found.unwrap_or_else(|| panic!("{of}.{name} was not computed"))
+}
+
+/// Eight cylinders by the gauge, one of them as low as given, after a leak-down of 12 % loss.
+fn gauges(limits: &str, lowest: &str) -> Bay {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("gauges.yaml");
+    let mut text = "procedure: gauges\nanswers:\n  - {step: supply, answer: 100}\n  - {step: cylinder, answer: 88}\n  - {step: bore, answer: 1.016}\n  - {step: fuel, answer: petrol}\n  - {step: cylinders, answer: 8}\n  - {step: none, answer: 0}\n  - {step: altitude, answer: 0}\n".to_owned();
+    for reading in ["180", "180", lowest, "180", "180", "180", "180", "180"] {
+        text.push_str(&format!("  - {{step: reading, answer: {reading}}}\n"));
+    }
+    std::fs::write(&path, text).unwrap();
+    let (bay, ran) = job(limits, "gauges", path.to_str().unwrap());
+    assert_eq!(ran.status, 0, "{}{}", ran.out, ran.err);
+    bay
+}
+
+#[test]
+fn bands_of_a_leak_down() {
+    for (bands, expected) in [
+        ("{acceptable: 13, poor: 20, fault: 30}", "good"),
+        ("{acceptable: 10, poor: 20, fault: 30}", "acceptable"),
+        ("{acceptable: 5, poor: 12, fault: 30}", "poor"),
+        ("{acceptable: 5, poor: 8, fault: 12}", "fault"),
+    ] {
+        let bay = gauges(&format!("{{leak_down_percent: {bands}}}"), "180");
+        assert_eq!(fact(&bay, "leak", "band"), expected, "{bands}");
+    }
+}
+
+/// 136 of 180 psi is 75.6 % of the highest and 22 % under the mean; 128 is 71 % of the highest.
+#[test]
+fn rule_of_static_compression() {
+    for (rule, lowest, expected) in [
+        ("share-75", "136", "even"),
+        ("mean-20", "136", "low"),
+        ("share-75", "128", "low"),
+        ("share-70-over-100-psi", "128", "even"),
+    ] {
+        let bay = gauges(&format!("{{static_compression: {rule}}}"), lowest);
+        let verdict = fact(&bay, "judge", "verdict");
+        assert_eq!(verdict, expected, "{rule}, {lowest}");
+    }
+}
+
+/// The demonstration's job, whose weak cylinder gives 61 %, in a shop with other limits.
+fn demonstration(limits: &str) -> (Bay, Ran) {
+    let here = env!("CARGO_MANIFEST_DIR");
+    let sheet = format!("{here}/procedures/relative-compression.yaml");
+    let answers = format!("{here}/sample-captures/demo.answers.yaml");
+    job(limits, &sheet, &answers)
+}
+
+#[test]
+fn limit_below_which_a_cylinder_is_low() {
+    let (bay, ran) = demonstration("{low_percent: 85}");
+    assert_eq!(ran.status, 0, "{}", ran.err);
+    assert_eq!(fact(&bay, "judge", "verdict"), "low");
+    let (bay, ran) = demonstration("{low_percent: 50}");
+    assert_eq!(fact(&bay, "judge", "verdict"), "even");
+    // what the file answers from there on belongs to the other way
+    assert_eq!(ran.status, 4, "{}", ran.err);
+    assert!(ran.told().contains("step \"leads-off-even\" is asked"));
+}
+
+#[test]
+fn duty_of_the_starter() {
+    let (bay, ran) = demonstration("{starter: {crank_seconds: 6, rest_seconds: 300}}");
+    assert_eq!(ran.status, 0, "{}", ran.err);
+    assert_eq!(fact(&bay, "plan-posts", "crank"), "6 s");
+    let words = |ran: &Ran| ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words(&ran).contains("the shop's limit: 6 s, then 300 s of rest"));
+    let advised = words(&bay.run(&["advise", "1-3-4-2"]));
+    assert!(advised.contains("the starter may turn 6 s"), "{advised}");
+}

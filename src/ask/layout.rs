@@ -171,6 +171,7 @@ impl Layout {
     pub fn told(self, told: &Told<'_>, show: &ShowResult) -> String {
         let mut out = String::from("\n");
         match told {
+            Told::Reading => out.clear(),
             Told::Understood(lines) => {
                 self.paragraph(&mut out, INDENT, INDENT, "The capture was read so:");
                 for line in *lines {

@@ -2,6 +2,8 @@
 
 pub mod keys;
 pub mod layout;
+mod paths;
+mod patience;
 mod resting;
 pub mod script;
 pub mod terminal;

@@ -72,6 +72,8 @@ pub enum Reply {
 /// What needs no reply.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Told<'t> {
+    /// A file that was handed over is being copied and read; it may take a moment.
+    Reading,
     /// A capture was taken, and read so: sentences.
     Understood(&'t [String]),
     /// Something is being computed; it may take a moment.

@@ -99,6 +99,17 @@ pub struct Computed {
     pub analysis: Option<Box<Analysis>>,
     /// What a picture of it shows.
     pub drawing: Option<Box<Drawing>>,
+    /// What the advice on a signal was reckoned from.
+    pub plan: Option<Box<Plan>>,
+}
+
+/// A signal that was asked about, with all that the advice on it rests on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plan {
+    /// Engine and instruments.
+    pub given: advise::Given,
+    /// The signal.
+    pub signal: Signal,
 }
 
 /// Who computes what needs files or rooms that the run does not know.
@@ -131,6 +142,11 @@ pub trait Computing {
         Err(format!("nobody here reads the line of {}", capture.file))
     }
 
+    /// The clamps of the shop's list.
+    fn clamps(&mut self) -> Vec<Clamp> {
+        Vec::new()
+    }
+
     /// An earlier job of the shop.
     ///
     /// # Errors
@@ -158,6 +174,7 @@ impl Request {
                     facts: facts::of_analysis(&analysis, engine),
                     analysis: Some(Box::new(analysis)),
                     drawing: drawing.map(Box::new),
+                    ..Computed::default()
                 })
             }
             Request::Agreement { first, second } => Ok(only(agreement::facts(first, second))),
@@ -169,7 +186,17 @@ impl Request {
                 let angles = computing.cam_angles(capture)?;
                 Ok(only(cam::facts(&angles, *expected, *tolerance)))
             }
-            Request::SignalPlan { given, signal } => Ok(only(advise::facts::facts(given, *signal))),
+            Request::SignalPlan { given, signal } => {
+                let given = planning::with_clamps(given, computing.clamps());
+                Ok(Computed {
+                    facts: advise::facts::facts(&given, *signal),
+                    plan: Some(Box::new(Plan {
+                        given,
+                        signal: *signal,
+                    })),
+                    ..Computed::default()
+                })
+            }
             Request::ConnectionCheck {
                 capture,
                 expected,
@@ -248,9 +275,10 @@ pub fn request(
         }
         Computation::ClampPlan => {
             let clamp = Clamp {
+                name: None,
                 range_a: float(inputs.number("rating", Unit::Ampere)?.value),
                 mv_per_ampere: float(inputs.number("output", Unit::Millivolt)?.value),
-                jaw_mm: None, // that they close is seen at the cable
+                jaw_mm: None, // as the shop's list has it, or seen at the cable
             };
             let given = inputs.instruments()?;
             Ok(Request::SignalPlan {

@@ -34,6 +34,8 @@ pub struct Job<'l, S> {
     library: &'l Library,
     journal: Journal<S>,
     state: State,
+    /// Cranks before which a rest was cut short: the reason holds until the starter turns again.
+    cut_after: Option<usize>,
 }
 
 /// Who keeps capture files in the job.
@@ -130,6 +132,7 @@ impl<'l, S: Storage> Job<'l, S> {
             library,
             journal,
             state,
+            cut_after: None,
         }
     }
 
@@ -228,11 +231,15 @@ impl<'l, S: Storage> Job<'l, S> {
         let Some(due) = starter::rest_due(self.library, &self.state, &screen.step, &now)? else {
             return Ok(Taken::On);
         };
+        if self.cut_after == Some(due.cranks) {
+            return Ok(Taken::On);
+        }
         match hands.asker.rest(&due) {
             Ok(Rested::Whole) => {}
             Ok(Rested::Cut { left_s, reason }) => {
                 let at = hands.asker.now();
                 self.put(Input::Note(due.cut_short(left_s, &reason)), at)?;
+                self.cut_after = Some(due.cranks);
             }
             Err(why) => return Ok(Taken::Left(Ended::Left(why))),
         }
@@ -269,9 +276,9 @@ impl<'l, S: Storage> Job<'l, S> {
             Reply::Choice(name) => Input::Choose(name),
             Reply::Typed(text) => Input::Typed { text, before },
             Reply::File(path) => match &screen.form {
-                Form::Capture(_) => match hands.keeper.keep(&path, self.engine()?.as_ref()) {
+                Form::Capture(_) => match self.keep(&path, hands)? {
                     Ok(file) => Input::Capture(file),
-                    Err(why) => return Ok(Taken::Refused(Refusal::Capture(why))),
+                    Err(taken) => return Ok(taken),
                 },
                 form => {
                     let (given, wanted) = ("a capture file", form.wanted());
@@ -312,6 +319,19 @@ impl<'l, S: Storage> Job<'l, S> {
             Err(Refusal::Astray(astray)) => Err(astray.into()),
             Err(refusal) => Ok(Taken::Refused(refusal)),
         }
+    }
+
+    /// Have a capture copied and read.
+    fn keep(
+        &mut self,
+        path: &str,
+        hands: &mut Hands<'_>,
+    ) -> Result<Result<CaptureFile, Taken>, DriveError> {
+        if let Err(why) = hands.asker.tell(&Told::Reading) {
+            return Ok(Err(Taken::Left(Ended::Left(why))));
+        }
+        let kept = hands.keeper.keep(path, self.engine()?.as_ref());
+        Ok(kept.map_err(|why| Taken::Refused(Refusal::Capture(why))))
     }
 
     /// Nobody answered for so long that what was made safe is asked again before this answer counts. Work

@@ -23,6 +23,10 @@ pub struct RestDue {
     pub seconds: u32,
     /// Whole seconds cranked since its last whole rest.
     pub turned: u32,
+    /// Whole seconds that the next crank may take.
+    pub next: u32,
+    /// Cranks of the job so far.
+    pub cranks: usize,
     /// The shop's limit.
     pub limit: StarterDuty,
 }
@@ -46,8 +50,9 @@ impl RestDue {
     #[must_use]
     pub fn told(&self) -> String {
         format!(
-            "The starter has turned {} s and rests {} s before it turns again (the shop's limit: {} s, then {} s of rest).",
-            self.turned, self.seconds, self.limit.crank_seconds, self.limit.rest_seconds
+            "The starter has turned {} s, and the next crank may take {} s. That is more than the shop's limit of {} s \
+             in all, so it rests {} s first.",
+            self.turned, self.next, self.limit.crank_seconds, self.seconds
         )
     }
 
@@ -90,6 +95,8 @@ pub fn rest_due(
     Ok((due > 0.0).then(|| RestDue {
         seconds: due as u32,
         turned: limit.turned(&cranks).round() as u32,
+        next: next.ceil() as u32,
+        cranks: cranks.len(),
         limit,
     }))
 }

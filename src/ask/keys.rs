@@ -121,7 +121,10 @@ impl Keys for TerminalKeys {
         if self.dumb {
             return self.line(prompt);
         }
-        self.typed(dialoguer::Input::new().completion_with(&Paths), prompt)
+        self.typed(
+            dialoguer::Input::new().completion_with(&Paths),
+            &format!("{prompt} (Tab completes)"),
+        )
     }
 
     fn discard(&mut self) {

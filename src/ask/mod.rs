@@ -1,5 +1,6 @@
 //! Who answers a run's questions: a person at a terminal, or an answers file.
 
+mod columns;
 pub mod keys;
 pub mod layout;
 mod paths;
@@ -9,6 +10,8 @@ pub mod script;
 pub mod terminal;
 pub mod watching;
 
+#[cfg(test)]
+mod screens;
 #[cfg(test)]
 mod sheets;
 #[cfg(test)]

@@ -34,12 +34,19 @@ fn completed(typed: &str, home: Option<&Path>) -> Option<String> {
         let shown = !name.starts_with('.') || begun.starts_with('.');
         (shown && name.starts_with(begun)).then_some(name)
     });
-    let alike = names.reduce(|one, other| {
+    let alike = names.filter(|name| !is_beside(name)).reduce(|one, other| {
         let pairs = one.chars().zip(other.chars());
         let alike = pairs.take_while(|(a, b)| a == b);
         alike.map(|(letter, _)| letter).collect()
     })?;
     (alike.len() > begun.len()).then(|| format!("{}{alike}", &typed[..typed.len() - begun.len()]))
+}
+
+/// Whether it lies beside a capture and is none itself.
+fn is_beside(name: &str) -> bool {
+    [".setup.yaml", ".truth.yaml"]
+        .iter()
+        .any(|ending| name.ends_with(ending))
 }
 
 #[cfg(test)]
@@ -62,10 +69,11 @@ mod tests {
         };
         is("@/s", "@/scope/");
         is("'@/s", "'@/scope/");
-        is("~/scope/f", "~/scope/first.");
-        is("@/scope/first.c", "@/scope/first.csv");
+        is("~/scope/f", "~/scope/first.csv");
         is("@/scope/.h", "@/scope/.hidden");
-        for nothing in ["@/scope/first.", "@/none/", "@/x", "@/scope/first.csv"] {
+        fs_err::write(root.join("scope/fire.csv"), "").unwrap();
+        is("@/scope/f", "@/scope/fir");
+        for nothing in ["@/scope/fir", "@/none/", "@/x", "@/scope/first.csv"] {
             assert_eq!(after(nothing), None, "{nothing}");
         }
     }

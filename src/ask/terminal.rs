@@ -4,6 +4,7 @@ use std::io;
 
 use dialoguer::console::Key;
 
+use crate::ask::columns;
 use crate::ask::keys::Keys;
 use crate::ask::layout::{GAP, Layout, ShowResult};
 use crate::ask::patience::Patience;
@@ -11,6 +12,7 @@ use crate::ask::resting;
 use crate::ask::watching::{self, Watching};
 use crate::procedure::model::{Choice, TextForm};
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
+use crate::run::keeper::{Columns, Headings};
 use crate::run::refusal::Refusal;
 use crate::run::screen::{Form, Screen};
 use crate::run::starter::{RestDue, Rested};
@@ -23,6 +25,9 @@ const ALWAYS: &str = "? why   b back   t note   f file   r record   p pause   s 
 
 /// The same where a line is typed.
 const ALWAYS_TYPED: &str = ":? why   :b back   :t note   :f file   :r record   :p pause   :s stop";
+
+/// Joins those keys where the starter is turned for a capture.
+const CRANKED: &str = "   :c cranked, no capture";
 
 /// Joins the way to a waiver to those keys, where the shop's policy knows one.
 const WAIVE: &str = "l lead waives";
@@ -256,6 +261,12 @@ impl<K: Keys> Terminal<K> {
                 Some(path) => Heard::Reply(Reply::Attach(path)),
                 None => Heard::Nothing("Nothing laid to the job."),
             },
+            'c' if screen.cranks() => {
+                match self.words("Why did the crank give no capture (nothing: it did)")? {
+                    Some(reason) => Heard::Reply(Reply::Cranked(reason)),
+                    None => Heard::Nothing("Not counted as a crank."),
+                }
+            }
             'l' if screen.waiver.is_ok() => return self.waived(),
             's' => match self.words("Reason for stopping (nothing: go on)")? {
                 Some(text) => Heard::Reply(Reply::Stop(text)),
@@ -296,6 +307,9 @@ impl<K: Keys> Terminal<K> {
             Form::Choose(choices) => format!("1–{} choose   {ALWAYS}", choices.len()),
             _ => ALWAYS_TYPED.to_owned(),
         };
+        if screen.cranks() {
+            keys += CRANKED;
+        }
         if screen.waiver.is_ok() {
             keys += if bare { GAP } else { "   :" };
             keys += WAIVE;
@@ -335,6 +349,12 @@ impl<K: Keys> Asker for Terminal<K> {
             self.working = Some(Patience::begin("at work".to_owned()));
         }
         Ok(())
+    }
+
+    fn columns(&mut self, headings: &Headings) -> Result<Option<Columns>, NoAnswer> {
+        self.working = None;
+        let layout = self.layout();
+        columns::ask(&mut self.keys, layout, headings).map_err(no_answer)
     }
 
     fn rest(&mut self, due: &RestDue) -> Result<Rested, NoAnswer> {

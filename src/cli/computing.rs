@@ -21,7 +21,7 @@ use crate::record::model::Record;
 use crate::record::roster::Roster;
 use crate::record::shop::Shop;
 use crate::record::verify::{Finding, FindingKind, Status, verify};
-use crate::run::compute::Computing;
+use crate::run::computing::Computing;
 use crate::run::event::CaptureFile;
 use crate::run::planning::{Line, LineAtRest};
 use crate::run::vehicle;

@@ -15,9 +15,10 @@ use crate::record::model::Record;
 use crate::record::seal;
 use crate::record::shop::Shop;
 use crate::run::asker::Asker;
-use crate::run::drive::{Ended, Hands, Job, Keeper};
+use crate::run::drive::{Ended, Hands, Job};
 use crate::run::event::Event;
 use crate::run::journal::Disk;
+use crate::run::keeper::Keeper;
 use crate::run::screen::{disabled, so_far};
 use crate::run::walk::Walk;
 
@@ -174,18 +175,13 @@ fn lapsed(job: &Job<'_, Disk>) {
     let Some(Event::Resumed { lapsed }) = last else {
         return;
     };
-    if lapsed.is_empty() {
-        return;
-    }
     let lapsed: Vec<&str> = lapsed
         .iter()
         .map(|condition| condition.0.as_str())
         .collect();
-    let told = format!(
-        "May have changed in the break, so it is asked again before work that needs it: {}.",
-        lapsed.join(", ")
-    );
-    say(&format!("\n{}", answering::layout().sentence(&told)));
+    let mut text = String::new();
+    answering::layout().lapsed(&mut text, &lapsed);
+    say(&text);
 }
 
 fn seal_job(shop: &Shop, folder: &JobFolder, job: &Job<'_, Disk>) -> Result<Record, Failure> {

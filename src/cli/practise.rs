@@ -21,8 +21,8 @@ use crate::record::folder::JobFolder;
 use crate::record::model::Record;
 use crate::record::roster::Roster;
 use crate::record::shop::Shop;
-use crate::run::drive::Keeper;
 use crate::run::event::CaptureFile;
+use crate::run::keeper::{Keeper, Unkept};
 
 /// Folder of the shop that keeps the seeds of exercises.
 const FOLDER: &str = "practice";
@@ -249,7 +249,7 @@ struct Simulated {
 }
 
 impl Keeper for Simulated {
-    fn keep(&mut self, _: &str, engine: Option<&Engine>) -> Result<CaptureFile, String> {
+    fn keep(&mut self, _: &str, engine: Option<&Engine>) -> Result<CaptureFile, Unkept> {
         let captures = Captures {
             job: &self.job,
             shop: None,

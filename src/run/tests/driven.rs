@@ -4,9 +4,10 @@ use std::collections::VecDeque;
 
 use super::*;
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
-use crate::run::drive::{Ended, Hands, Job, Keeper};
+use crate::run::drive::{Ended, Hands, Job};
 use crate::run::event::{CaptureFile, Stamped};
 use crate::run::journal::{Disk, Journal};
+use crate::run::keeper::{Keeper, Unkept};
 use crate::run::screen::Screen;
 
 struct List {
@@ -49,9 +50,9 @@ impl Keeper for Shelf {
         &mut self,
         path: &str,
         _: Option<&crate::engine::Engine>,
-    ) -> Result<CaptureFile, String> {
+    ) -> Result<CaptureFile, Unkept> {
         if path == "missing" {
-            return Err("missing: no such file".to_owned());
+            return Err("missing: no such file".to_owned().into());
         }
         Ok(capture(path))
     }

@@ -255,7 +255,8 @@ impl Measured {
     /// # Errors
     /// Where the number or unit cannot be read, or the unit measures something else.
     pub fn parse(text: &str, unit: Unit) -> Result<Self, QuantityError> {
-        let trimmed = text.trim();
+        let joined = joined(text.trim());
+        let trimmed = joined.as_str();
         let split = trimmed
             .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '+')))
             .unwrap_or(trimmed.len());
@@ -311,6 +312,24 @@ impl std::fmt::Display for Measured {
     }
 }
 
+/// Blanks that people put between groups of three digits, as in 148 200, taken out.
+fn joined(text: &str) -> String {
+    let digits = |part: &str| part.chars().take_while(char::is_ascii_digit).count();
+    let first = digits(text);
+    let mut rest = &text[first..];
+    let mut number = text[..first].to_owned();
+    if (1..=3).contains(&first) {
+        while let Some(group) = rest.strip_prefix([' ', '\u{a0}', '\u{202f}']) {
+            if digits(group) != 3 {
+                break;
+            }
+            number += &group[..3];
+            rest = &group[3..];
+        }
+    }
+    number + rest
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -357,6 +376,21 @@ mod tests {
         assert_eq!(gauge.unit, Unit::Psi);
         assert!(gauge.convert(Unit::KilopascalAbsolute).is_err());
         assert!(Measured::parse("80 psi abs", Unit::Psi).is_err());
+    }
+
+    #[test]
+    fn thousands_may_stand_apart() {
+        for (text, value) in [
+            ("148 200 km", 148_200),
+            ("1 482 000", 1_482_000),
+            ("12 km", 12),
+        ] {
+            let read = Measured::parse(text, Unit::Kilometre).unwrap();
+            assert_eq!(read.value, Decimal::from(value), "{text}");
+        }
+        for text in ["1482 00 km", "12 60 km", "1 2345 km"] {
+            assert!(Measured::parse(text, Unit::Kilometre).is_err(), "{text}");
+        }
     }
 
     #[test]

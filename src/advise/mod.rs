@@ -41,6 +41,8 @@ pub struct Grounds {
 /// A current clamp.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Clamp {
+    /// Its name in the shop's list; none where it was described otherwise.
+    pub name: Option<String>,
     /// Its output for one ampere, mV.
     pub mv_per_ampere: f64,
     /// Greatest current that it shows, A.

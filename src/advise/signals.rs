@@ -123,7 +123,7 @@ pub fn judge(signal: Signal, given: &Given, expected: &Expected) -> Judged {
     }
     match signal {
         Signal::Clamp => match &given.clamp {
-            None => unfit("no clamp was named".to_owned()),
+            None => unfit("no clamp was named, and the shop lists none".to_owned()),
             Some(clamp) => match clamp_limit(clamp, given, expected) {
                 Some(why) => unfit(why),
                 None => by_clamp(clamp, given, expected),
@@ -164,18 +164,26 @@ fn grounded(signal: Signal, grounds: Grounds) -> Option<&'static str> {
     None
 }
 
+/// What a clamp is called, before what is said of it.
+fn named(clamp: &Clamp) -> String {
+    let name = clamp.name.as_ref();
+    name.map_or_else(String::new, |name| format!("clamp {name:?}: "))
+}
+
 /// Why a clamp cannot serve; nothing where it can.
 fn clamp_limit(clamp: &Clamp, given: &Given, expected: &Expected) -> Option<String> {
     let most = greatest_current(expected);
     if clamp.range_a < most {
         return Some(format!(
-            "a clamp of {:.0} A saturates: up to {most:.0} A flow while cranking, and no coupling brings back what it cuts off",
+            "{}a clamp of {:.0} A saturates: up to {most:.0} A flow while cranking, and no coupling brings back what it cuts off",
+            named(clamp),
             clamp.range_a
         ));
     }
     match (clamp.jaw_mm, given.cable_mm) {
         (Some(jaw), Some(cable)) if jaw < cable => Some(format!(
-            "its jaws take {jaw:.0} mm, the starter's cable has {cable:.0} mm; jaws must be shut around the whole cable"
+            "{}its jaws take {jaw:.0} mm, the starter's cable has {cable:.0} mm; jaws must be shut around the whole cable",
+            named(clamp)
         )),
         _ => None,
     }
@@ -194,8 +202,13 @@ fn by_clamp(clamp: &Clamp, given: &Given, expected: &Expected) -> Judged {
     } else {
         ""
     };
+    let jaws = match (clamp.jaw_mm, given.cable_mm) {
+        (Some(jaw), None) => format!("; its jaws take a cable of {jaw:.0} mm"),
+        _ => String::new(),
+    };
     let why = format!(
-        "DC, holds {most:.0} A of steady cranking at {} mV/A{inrush}",
+        "{}DC, holds {most:.0} A of steady cranking at {} mV/A{inrush}{jaws}",
+        named(clamp),
         clamp.mv_per_ampere
     );
     stepped(
@@ -267,6 +280,7 @@ mod tests {
 
     fn clamp(range_a: f64, mv_per_ampere: f64) -> Option<Clamp> {
         Some(Clamp {
+            name: None,
             mv_per_ampere,
             range_a,
             jaw_mm: Some(20.0),

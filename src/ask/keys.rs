@@ -4,6 +4,8 @@ use std::io::{self, BufRead, IsTerminal, Write};
 
 use dialoguer::console::{Key, Term};
 
+use super::paths::Paths;
+
 /// What a terminal gives. Small, so that a test can play the person.
 pub trait Keys {
     /// One key.
@@ -17,6 +19,14 @@ pub trait Keys {
     /// # Errors
     /// As [`Keys::key`]; `UnexpectedEof` where the input has ended.
     fn line(&mut self, prompt: &str) -> io::Result<String>;
+
+    /// A line that holds a path; the Tab key completes it where the terminal can.
+    ///
+    /// # Errors
+    /// As [`Keys::line`].
+    fn path(&mut self, prompt: &str) -> io::Result<String> {
+        self.line(prompt)
+    }
 
     /// Throw away what was typed before now.
     fn discard(&mut self);
@@ -62,6 +72,16 @@ impl TerminalKeys {
     }
 }
 
+impl TerminalKeys {
+    fn typed(&self, input: dialoguer::Input<'_, String>, prompt: &str) -> io::Result<String> {
+        input
+            .with_prompt(prompt)
+            .allow_empty(true)
+            .interact_text_on(&self.term)
+            .map_err(|dialoguer::Error::IO(error)| error)
+    }
+}
+
 /// What Ctrl-Z gives while keys are read one by one.
 const SUSPEND: char = '\u{1a}';
 
@@ -87,11 +107,7 @@ impl Keys for TerminalKeys {
 
     fn line(&mut self, prompt: &str) -> io::Result<String> {
         if !self.dumb {
-            return dialoguer::Input::<String>::new()
-                .with_prompt(prompt)
-                .allow_empty(true)
-                .interact_text_on(&self.term)
-                .map_err(|dialoguer::Error::IO(error)| error);
+            return self.typed(dialoguer::Input::new(), prompt);
         }
         self.show(&format!("{prompt}: "))?;
         let mut line = String::new();
@@ -99,6 +115,16 @@ impl Keys for TerminalKeys {
             return Err(io::Error::from(io::ErrorKind::UnexpectedEof));
         }
         Ok(line)
+    }
+
+    fn path(&mut self, prompt: &str) -> io::Result<String> {
+        if self.dumb {
+            return self.line(prompt);
+        }
+        self.typed(
+            dialoguer::Input::new().completion_with(&Paths),
+            &format!("{prompt} (Tab completes)"),
+        )
     }
 
     fn discard(&mut self) {

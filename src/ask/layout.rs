@@ -129,6 +129,19 @@ impl Layout {
         }
     }
 
+    /// What no longer counts after a break; nothing where all does.
+    pub fn lapsed(self, out: &mut String, lapsed: &[&str]) {
+        if lapsed.is_empty() {
+            return;
+        }
+        out.push('\n');
+        let told = "May have changed in the break, so it is asked again before work that needs it:";
+        self.paragraph(out, INDENT, INDENT, told);
+        for condition in lapsed {
+            self.paragraph(out, INDENT, "      ", &format!("- {condition}"));
+        }
+    }
+
     /// Why a reply was not taken. Reasons come as clauses, to be joined to others; alone on the screen one
     /// begins with a capital letter and ends with a full stop. A name or path at its beginning stays as it is.
     #[must_use]
@@ -171,6 +184,7 @@ impl Layout {
     pub fn told(self, told: &Told<'_>, show: &ShowResult) -> String {
         let mut out = String::from("\n");
         match told {
+            Told::Reading => out.clear(),
             Told::Understood(lines) => {
                 self.paragraph(&mut out, INDENT, INDENT, "The capture was read so:");
                 for line in *lines {
@@ -303,7 +317,7 @@ fn hint(form: &Form) -> Option<String> {
         Form::Text(TextForm::Date) => Some("as in 2026-03-02".to_owned()),
         Form::Text(TextForm::Optional) => Some("may be left empty".to_owned()),
         Form::Capture(_) => Some(
-            "path of the CSV file; its set-up lies beside it, NAME.setup.yaml beside NAME.csv"
+            "path of the CSV file; what its columns hold is asked once, or stands beside it in NAME.setup.yaml"
                 .to_owned(),
         ),
         _ => None,
@@ -356,63 +370,5 @@ fn whole(text: &str) -> String {
         begun
     } else {
         begun + "."
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::ask::tests::screen;
-    use crate::procedure::model::{Hazard, SignalWord};
-
-    #[test]
-    fn a_screen_reads_hazard_action_question() {
-        let mut screen = screen(Form::Confirm);
-        screen.hazards = vec![Hazard {
-            word: SignalWord::Warning,
-            text: "The engine may start or the vehicle may move while you crank, whoever stands before it."
-                .to_owned(),
-        }];
-        let text = Layout::new(70, false).screen(&screen);
-        let wanted = "
-Make safe · step 3 of about 22                                job 0042
-
-  WARNING  The engine may start or the vehicle may move while you
-           crank, whoever stands before it.
-
-  Parking brake on, wheels chocked.
-
-The vehicle cannot move.
-";
-        assert_eq!(text, wanted);
-    }
-
-    #[test]
-    fn keys_stay_with_their_words() {
-        let keys = "y yes   n no   ? why   b back   t note   p pause   s stop";
-        let wide = format!("  {keys}\n");
-        assert_eq!(Layout::new(80, false).keys(keys), wide);
-        let long = "1–9 choose   ? why   b back   t note   p pause   s stop   x nothing";
-        let narrow = "  1–9 choose   ? why   b back   t note   p pause   s stop\n  x nothing\n";
-        assert_eq!(Layout::new(60, false).keys(long), narrow);
-    }
-
-    #[test]
-    fn no_line_is_wider_than_the_terminal_and_colour_only_adds() {
-        let mut screen = screen(Form::Confirm);
-        screen.hazards = vec![Hazard {
-            word: SignalWord::Danger,
-            text: "Fans, belts and pulleys turn. ".repeat(12),
-        }];
-        screen.action = Some("Größe prüfen: äußerst vorsichtig. ".repeat(9));
-        for columns in [10, 60, 72, 80, 200] {
-            let plain = Layout::new(columns, false).screen(&screen);
-            let widest = plain.lines().map(measure_text_width).max().unwrap();
-            assert!(widest <= columns.clamp(60, 80), "{columns}: {widest}");
-            let coloured = Layout::new(columns, true).screen(&screen);
-            assert!(coloured.contains('\u{1b}'));
-            let stripped = dialoguer::console::strip_ansi_codes(&coloured);
-            assert_eq!(stripped, plain);
-        }
     }
 }

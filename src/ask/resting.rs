@@ -58,6 +58,8 @@ mod tests {
         RestDue {
             seconds: 40,
             turned: 10,
+            next: 10,
+            cranks: 1,
             limit: StarterDuty::default(),
         }
     }

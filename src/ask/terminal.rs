@@ -4,12 +4,15 @@ use std::io;
 
 use dialoguer::console::Key;
 
+use crate::ask::columns;
 use crate::ask::keys::Keys;
 use crate::ask::layout::{GAP, Layout, ShowResult};
+use crate::ask::patience::Patience;
 use crate::ask::resting;
 use crate::ask::watching::{self, Watching};
 use crate::procedure::model::{Choice, TextForm};
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
+use crate::run::keeper::{Columns, Headings};
 use crate::run::refusal::Refusal;
 use crate::run::screen::{Form, Screen};
 use crate::run::starter::{RestDue, Rested};
@@ -22,6 +25,9 @@ const ALWAYS: &str = "? why   b back   t note   f file   r record   p pause   s 
 
 /// The same where a line is typed.
 const ALWAYS_TYPED: &str = ":? why   :b back   :t note   :f file   :r record   :p pause   :s stop";
+
+/// Joins those keys where the starter is turned for a capture.
+const CRANKED: &str = "   :c cranked, no capture";
 
 /// Joins the way to a waiver to those keys, where the shop's policy knows one.
 const WAIVE: &str = "l lead waives";
@@ -37,6 +43,7 @@ pub struct Terminal<K> {
     clock: Clock,
     show: ShowResult,
     watching: Option<Box<dyn Watching>>,
+    working: Option<Patience>,
 }
 
 /// What a key or word came to.
@@ -57,6 +64,7 @@ impl<K: Keys> Terminal<K> {
             clock,
             show,
             watching: None,
+            working: None,
         }
     }
 
@@ -89,6 +97,7 @@ impl<K: Keys> Terminal<K> {
     }
 
     fn say(&mut self, text: &str) -> Result<(), NoAnswer> {
+        self.working = None;
         self.keys.show(text).map_err(no_answer)
     }
 
@@ -113,7 +122,11 @@ impl<K: Keys> Terminal<K> {
             let key = self.keys.key().map_err(no_answer)?;
             self.of_key(key, screen)?
         } else {
-            let line = self.keys.line("Answer").map_err(no_answer)?;
+            let line = match &screen.form {
+                Form::Capture(_) => self.keys.path("Answer"),
+                _ => self.keys.line("Answer"),
+            };
+            let line = line.map_err(no_answer)?;
             self.of_line(line.trim(), screen)?
         };
         match heard {
@@ -244,10 +257,16 @@ impl<K: Keys> Terminal<K> {
                 None => Heard::Nothing("No note made."),
             },
             'r' => Heard::SoFar,
-            'f' => match self.words("Path of the photo or file (nothing: none)")? {
+            'f' => match self.path("Path of the photo or file (nothing: none)")? {
                 Some(path) => Heard::Reply(Reply::Attach(path)),
                 None => Heard::Nothing("Nothing laid to the job."),
             },
+            'c' if screen.cranks() => {
+                match self.words("Why did the crank give no capture (nothing: it did)")? {
+                    Some(reason) => Heard::Reply(Reply::Cranked(reason)),
+                    None => Heard::Nothing("Not counted as a crank."),
+                }
+            }
             'l' if screen.waiver.is_ok() => return self.waived(),
             's' => match self.words("Reason for stopping (nothing: go on)")? {
                 Some(text) => Heard::Reply(Reply::Stop(text)),
@@ -262,14 +281,16 @@ impl<K: Keys> Terminal<K> {
             return Ok(Heard::Nothing("Not waived."));
         };
         let prompt = "The lead's private key, as a path (nothing: the shop's)";
-        let key = self.words(prompt)?.unwrap_or_default();
+        let key = self.path(prompt)?.unwrap_or_default();
         Ok(Heard::Reply(Reply::Waive { reason, key }))
     }
 
     fn words(&mut self, prompt: &str) -> Result<Option<String>, NoAnswer> {
-        let line = self.keys.line(prompt).map_err(no_answer)?;
-        let text = line.trim();
-        Ok((!text.is_empty()).then(|| text.to_owned()))
+        self.keys.line(prompt).map(said).map_err(no_answer)
+    }
+
+    fn path(&mut self, prompt: &str) -> Result<Option<String>, NoAnswer> {
+        self.keys.path(prompt).map(said).map_err(no_answer)
     }
 
     fn prompt(&mut self, screen: &Screen) -> Result<(), NoAnswer> {
@@ -286,6 +307,9 @@ impl<K: Keys> Terminal<K> {
             Form::Choose(choices) => format!("1–{} choose   {ALWAYS}", choices.len()),
             _ => ALWAYS_TYPED.to_owned(),
         };
+        if screen.cranks() {
+            keys += CRANKED;
+        }
         if screen.waiver.is_ok() {
             keys += if bare { GAP } else { "   :" };
             keys += WAIVE;
@@ -320,10 +344,21 @@ impl<K: Keys> Asker for Terminal<K> {
 
     fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer> {
         let text = self.layout().told(told, &self.show);
-        self.say(&text)
+        self.say(&text)?;
+        if let (Told::Reading | Told::Computing(_), true) = (told, self.keys.rewrites()) {
+            self.working = Some(Patience::begin("at work".to_owned()));
+        }
+        Ok(())
+    }
+
+    fn columns(&mut self, headings: &Headings) -> Result<Option<Columns>, NoAnswer> {
+        self.working = None;
+        let layout = self.layout();
+        columns::ask(&mut self.keys, layout, headings).map_err(no_answer)
     }
 
     fn rest(&mut self, due: &RestDue) -> Result<Rested, NoAnswer> {
+        self.working = None;
         let layout = self.layout();
         resting::countdown(&mut self.keys, layout, due).map_err(no_answer)
     }
@@ -331,6 +366,12 @@ impl<K: Keys> Asker for Terminal<K> {
     fn now(&mut self) -> String {
         (self.clock)()
     }
+}
+
+/// What a line says; none where it says nothing.
+fn said(line: String) -> Option<String> {
+    let text = line.trim();
+    (!text.is_empty()).then(|| text.to_owned())
 }
 
 fn no_answer(error: io::Error) -> NoAnswer {

@@ -39,6 +39,8 @@ pub(crate) fn screen(form: Form) -> Screen {
 pub(crate) struct Person {
     keys: VecDeque<char>,
     lines: VecDeque<&'static str>,
+    /// Columns of the terminal; 80 where 0.
+    pub(crate) columns: usize,
     pub(crate) seen: std::rc::Rc<std::cell::RefCell<String>>,
 }
 
@@ -75,7 +77,7 @@ impl Keys for Person {
         Ok(())
     }
     fn columns(&self) -> usize {
-        80
+        if self.columns == 0 { 80 } else { self.columns }
     }
 }
 
@@ -158,6 +160,20 @@ fn the_keys_beside_the_answer_work_at_every_question() {
     assert_eq!(
         asked(&typed, "", &["b"], None).0,
         Ok(Reply::Typed("b".to_owned()))
+    );
+}
+
+#[test]
+fn a_crank_without_a_capture_is_told_with_its_reason() {
+    let crank = screen(Form::Capture(CaptureKind::Cranking));
+    let (reply, seen) = asked(&crank, "", &[":c", "", ":c", "scope off"], None);
+    assert_eq!(reply, Ok(Reply::Cranked("scope off".to_owned())));
+    assert!(seen.contains(":c cranked, no capture") && seen.contains("Not counted"));
+    let rest = screen(Form::Capture(CaptureKind::AtRest));
+    let (_, seen) = asked(&rest, "", &[":c", "x.csv"], None);
+    assert!(
+        !seen.contains(":c") && seen.contains("answers nothing here"),
+        "{seen}"
     );
 }
 

@@ -191,6 +191,7 @@ impl ClampArguments {
         let output = positive("--clamp-output", self.clamp_output)?;
         let jaw_mm = positive("--jaws", self.jaws)?;
         Ok(range.zip(output).map(|(range_a, mv_per_ampere)| Clamp {
+            name: None,
             mv_per_ampere,
             range_a,
             jaw_mm,

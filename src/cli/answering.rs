@@ -131,7 +131,7 @@ fn asker_in(
     Ok(Box::new(script))
 }
 
-/// What results are drawn on.
+/// What advice is drawn on.
 pub(crate) fn screen() -> Screen {
     Surroundings::look(false).screen()
 }
@@ -179,12 +179,15 @@ impl Surroundings {
 /// Draws results as wide as the terminal is at that time.
 fn show(plain: bool) -> ShowResult {
     Box::new(move |computed| {
+        let screen = Surroundings::look(plain).screen();
+        if let Some(plan) = &computed.plan {
+            return Some(terminal::plan(&plan.given, plan.signal, screen));
+        }
         let analysis = computed.analysis.as_ref()?;
-        let drawing = computed.drawing.as_deref();
         Some(terminal::result(
             analysis,
-            drawing,
-            Surroundings::look(plain).screen(),
+            computed.drawing.as_deref(),
+            screen,
         ))
     })
 }

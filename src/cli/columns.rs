@@ -5,13 +5,15 @@ use std::path::{Path, PathBuf};
 
 use super::captures::{self, By, SETUP};
 use crate::capture::clamps::Clamps;
+use crate::capture::describe::describe;
+use crate::capture::keys::{Keys, Scaling};
+use crate::capture::setup::{self, Analogue, Channels, Coupling, Setup, Teeth};
 use crate::capture::{self, ReadError};
-
-use crate::capture::setup::Setup;
 use crate::engine::Engine;
 use crate::record::error::RecordError;
 use crate::record::shop::Shop;
 use crate::record::{digest, durable};
+use crate::run::keeper::{Columns as Told, Heading, Headings, SignalKind, Unkept};
 
 /// Folder of a shop that holds them.
 const FOLDER: &str = "columns";
@@ -63,20 +65,17 @@ impl Columns {
         durable::copy_new(setup, &file)
     }
 
-    /// The one remembered set-up that fits a capture, for that engine.
-    pub(crate) fn matching(
+    /// The one remembered set-up that fits a capture, for the engine that the job knows; that engine where none
+    /// does.
+    pub(crate) fn matching<'e>(
         &self,
         handed_over: &Path,
         copy: &Path,
-        engine: Option<&Engine>,
-    ) -> Result<Setup, String> {
+        engine: Option<&'e Engine>,
+    ) -> Result<Result<Setup, &'e Engine>, String> {
         let shown = handed_over.display();
         let beside = captures::beside(handed_over, SETUP);
-        let write = format!(
-            "write {} (`evenfire analyse {shown} --describe` proposes what it says), then hand the capture over \
-         again; the shop remembers its columns",
-            beside.display()
-        );
+        let write = remedy(handed_over);
         let Some(engine) = engine else {
             return Err(format!(
                 "{}: no such file, and the job knows no engine yet; {write}",
@@ -97,10 +96,7 @@ impl Columns {
             }
         }
         match fitting.len() {
-            1 => Ok(fitting.swap_remove(0).1),
-            0 => Err(format!(
-                "{shown}: the shop does not know its columns yet; {write}"
-            )),
+            0 | 1 => Ok(fitting.pop().map(|(_, setup)| setup).ok_or(engine)),
             _ => {
                 let files: Vec<String> = fitting
                     .iter()
@@ -134,6 +130,91 @@ impl Columns {
     }
 }
 
+/// What is done about columns that are not known.
+fn remedy(handed_over: &Path) -> String {
+    format!(
+        "write {} (`evenfire analyse {} --describe` proposes what it says), then hand the capture over \
+         again; the shop remembers its columns",
+        captures::beside(handed_over, SETUP).display(),
+        handed_over.display()
+    )
+}
+
+/// The headings of a capture whose columns nobody has described, with what each looks like.
+pub(crate) fn headings(handed_over: &Path, copy: &Path, engine: &Engine) -> Unkept {
+    let shown = handed_over.display().to_string();
+    let write = remedy(handed_over);
+    let described = captures::open(copy).and_then(|table| describe(table, &shown, None));
+    let described = match described {
+        Ok(described) => described,
+        Err(error) => return format!("{error}; or {write}").into(),
+    };
+    let columns = described.understood.columns.into_iter();
+    let columns = columns.zip(described.proposals);
+    Unkept::Columns(Box::new(Headings {
+        refused: format!("{shown}: the shop does not know its columns yet; {write}"),
+        file: shown,
+        columns: columns
+            .map(|(column, proposal)| Heading {
+                name: column.heading,
+                unit: column.unit,
+                span: column.least.zip(column.greatest),
+                looks_like: proposal.channel,
+            })
+            .collect(),
+        cylinders: engine.cylinders(),
+    }))
+}
+
+/// A set-up of what a person said of the columns, for that engine.
+pub(crate) fn setup_of(told: &Told, engine: &Engine) -> Result<Setup, String> {
+    let mut channels = Channels::default();
+    let mut keys = Keys::default();
+    let analogue = |coupling| Analogue {
+        column: told.signal.clone(),
+        bits: told.range.map(|(_, bits)| bits),
+        full_scale: told.range.map(|(range, _)| range),
+        polarity: None,
+        coupling,
+        coupling_corner_hz: None,
+    };
+    match &told.kind {
+        SignalKind::Current(millivolt_per_ampere) => {
+            channels.starter_current = Some(analogue(Coupling::Dc));
+            let scaling = Scaling {
+                millivolt_per_ampere: *millivolt_per_ampere,
+                ..Scaling::default()
+            };
+            if !scaling.is_none() {
+                keys.scaling.insert("starter_current", scaling);
+            }
+        }
+        SignalKind::Voltage(coupling) => channels.battery_voltage = Some(analogue(*coupling)),
+        SignalKind::Teeth(wheel) => {
+            channels.crank_speed = Some(Teeth {
+                column: told.signal.clone(),
+                wheel: wheel.clone(),
+                gaps_at: None,
+                gap_before_tdc_deg: None,
+                edge: None,
+                bits: told.range.map(|(_, bits)| bits),
+                full_scale: told.range.map(|(range, _)| range),
+            });
+        }
+    }
+    channels.reference.clone_from(&told.reference);
+    let setup = Setup {
+        engine: engine.clone(),
+        low_percent: setup::DEFAULT_LOW_PERCENT,
+        time_column: None,
+        channels,
+        keys,
+    };
+    // what is told is judged as what is written
+    let text = setup::write(&setup);
+    setup::read(&text, "the columns as told").map_err(|error| error.to_string())
+}
+
 fn same(one: &Setup, other: &Setup) -> bool {
     let with_engine = Setup {
         engine: other.engine.clone(),
@@ -156,33 +237,37 @@ mod tests {
 
     #[test]
     fn columns_are_remembered_once_and_matched_by_their_headings() {
-        let place = tempfile::tempdir().unwrap();
+        let (place, engine) = (tempfile::tempdir().unwrap(), four());
         let columns = Columns {
             folder: place.path().join("columns"),
             clamps: Clamps::default(),
         };
         let capture = place.path().join("a.csv");
         fs_err::write(&capture, "t,B\n0,1\n1,2\n").unwrap();
-        let refused = columns
-            .matching(&capture, &capture, Some(&four()))
-            .unwrap_err();
-        assert!(refused.contains("does not know its columns"), "{refused}");
+        let none = columns.matching(&capture, &capture, Some(&engine)).unwrap();
+        assert_eq!(none, Err(&engine));
+        let Unkept::Columns(asked) = headings(&capture, &capture, &engine) else {
+            panic!("the columns are not asked for");
+        };
+        assert_eq!(asked.columns[0].name, "B");
+        assert!(asked.refused.contains("does not know its columns"));
         let setup = place.path().join("a.setup.yaml");
         fs_err::write(&setup, SETUP_TEXT).unwrap();
         columns.remember(&setup).unwrap();
         fs_err::write(&setup, format!("{SETUP_TEXT}# another comment\n")).unwrap();
         columns.remember(&setup).unwrap();
         assert_eq!(fs_err::read_dir(&columns.folder).unwrap().count(), 1);
-        let found = columns.matching(&capture, &capture, Some(&four())).unwrap();
-        assert_eq!(found.engine, four());
+        let found = columns.matching(&capture, &capture, Some(&engine)).unwrap();
+        assert_eq!(found.unwrap().engine, four());
         assert!(columns.matching(&capture, &capture, None).is_err());
         fs_err::write(&capture, "t,C\n0,1\n1,2\n").unwrap();
-        assert!(columns.matching(&capture, &capture, Some(&four())).is_err());
+        let unknown = columns.matching(&capture, &capture, Some(&engine));
+        assert!(unknown.unwrap().is_err());
     }
 
     #[test]
     fn two_that_fit_are_not_chosen_between() {
-        let place = tempfile::tempdir().unwrap();
+        let (place, engine) = (tempfile::tempdir().unwrap(), four());
         let columns = Columns {
             folder: place.path().join("columns"),
             clamps: Clamps::default(),
@@ -195,7 +280,7 @@ mod tests {
             columns.remember(&setup).unwrap();
         }
         let refused = columns
-            .matching(&capture, &capture, Some(&four()))
+            .matching(&capture, &capture, Some(&engine))
             .unwrap_err();
         assert!(refused.contains("several"), "{refused}");
     }

@@ -3,6 +3,7 @@
 
 use std::path::Path;
 
+use crate::advise;
 use crate::capture::clamps::Clamps;
 use crate::capture::setup::{Coupling, Setup};
 use crate::capture::{self, Recording, setup};
@@ -20,7 +21,7 @@ use crate::record::model::Record;
 use crate::record::roster::Roster;
 use crate::record::shop::Shop;
 use crate::record::verify::{Finding, FindingKind, Status, verify};
-use crate::run::compute::Computing;
+use crate::run::computing::Computing;
 use crate::run::event::CaptureFile;
 use crate::run::planning::{Line, LineAtRest};
 use crate::run::vehicle;
@@ -128,6 +129,18 @@ impl Computing for Bench<'_> {
             values: read.columns.remove(&column).unwrap_or_default(),
             time: read.time,
         })
+    }
+
+    fn clamps(&mut self) -> Vec<advise::Clamp> {
+        // a broken list is told where a set-up names a clamp of it
+        let list = super::captures::clamps_of(self.shop.root()).unwrap_or_default();
+        let known = list.all.into_values().map(|clamp| advise::Clamp {
+            name: Some(clamp.name),
+            mv_per_ampere: clamp.millivolt_per_ampere,
+            range_a: clamp.range,
+            jaw_mm: clamp.jaw,
+        });
+        known.collect()
     }
 
     fn earlier(&mut self, job: &str) -> Result<Earlier, String> {

@@ -14,11 +14,11 @@ use crate::record::folder::{self, JobFolder};
 use crate::record::model::Record;
 use crate::record::seal;
 use crate::record::shop::Shop;
-use crate::report::terminal;
 use crate::run::asker::Asker;
-use crate::run::drive::{Ended, Hands, Job, Keeper};
+use crate::run::drive::{Ended, Hands, Job};
 use crate::run::event::Event;
 use crate::run::journal::Disk;
+use crate::run::keeper::Keeper;
 use crate::run::screen::{disabled, so_far};
 use crate::run::walk::Walk;
 
@@ -175,18 +175,13 @@ fn lapsed(job: &Job<'_, Disk>) {
     let Some(Event::Resumed { lapsed }) = last else {
         return;
     };
-    if lapsed.is_empty() {
-        return;
-    }
     let lapsed: Vec<&str> = lapsed
         .iter()
         .map(|condition| condition.0.as_str())
         .collect();
-    let told = format!(
-        "May have changed in the break, so it is asked again before work that needs it: {}.",
-        lapsed.join(", ")
-    );
-    say(&format!("\n{}", answering::layout().sentence(&told)));
+    let mut text = String::new();
+    answering::layout().lapsed(&mut text, &lapsed);
+    say(&text);
 }
 
 fn seal_job(shop: &Shop, folder: &JobFolder, job: &Job<'_, Disk>) -> Result<Record, Failure> {
@@ -200,16 +195,10 @@ fn seal_job(shop: &Shop, folder: &JobFolder, job: &Job<'_, Disk>) -> Result<Reco
     Ok(record)
 }
 
-/// Say what a sealed job measured, and where it lies. Its outcome was told when it was reached.
+/// Say where a sealed job lies. What it measured and its outcome were told when they were reached; told
+/// again they would push the outcome off a small screen.
 pub(crate) fn tell(record: &Record, folder: &JobFolder) {
     let mut text = String::from("\n");
-    let deciding = record
-        .deciding()
-        .and_then(|capture| capture.analysis.as_ref());
-    if let Some(analysis) = deciding {
-        text += &terminal::result(analysis, None, answering::screen());
-        text += "\n";
-    }
     if !record.practice.is_empty() {
         text += &format!("PRACTICE: {}.\n", record.practice.join("; "));
     }

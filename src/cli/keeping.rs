@@ -4,7 +4,7 @@
 use std::path::{Path, PathBuf};
 
 use super::captures::{self, SETUP, TRUTH, beside};
-use super::columns::Columns;
+use super::columns::{self, Columns};
 use crate::capture;
 use crate::capture::setup::{self, Setup};
 use crate::engine::Engine;
@@ -12,8 +12,8 @@ use crate::record::error::RecordError;
 use crate::record::folder::{self, JobFolder};
 use crate::record::shop::Shop;
 use crate::record::{digest, durable};
-use crate::run::drive::Keeper;
 use crate::run::event::CaptureFile;
+use crate::run::keeper::{Columns as Told, Keeper, Unkept};
 
 /// Keeps the captures of one job.
 pub(crate) struct Captures<'j> {
@@ -24,7 +24,27 @@ pub(crate) struct Captures<'j> {
 }
 
 impl Keeper for Captures<'_> {
-    fn keep(&mut self, path: &str, engine: Option<&Engine>) -> Result<CaptureFile, String> {
+    fn keep(&mut self, path: &str, engine: Option<&Engine>) -> Result<CaptureFile, Unkept> {
+        self.take(path, engine, None)
+    }
+
+    fn keep_by(
+        &mut self,
+        path: &str,
+        engine: Option<&Engine>,
+        columns: &Told,
+    ) -> Result<CaptureFile, Unkept> {
+        self.take(path, engine, Some(columns))
+    }
+}
+
+impl Captures<'_> {
+    fn take(
+        &self,
+        path: &str,
+        engine: Option<&Engine>,
+        told: Option<&Told>,
+    ) -> Result<CaptureFile, Unkept> {
         let handed_over = as_typed(path);
         is_file(
             &handed_over,
@@ -41,22 +61,20 @@ impl Keeper for Captures<'_> {
         let written = if own {
             self.copy_setup(&columns, &setup_beside, &mut copy)
         } else {
-            self.write_setup(&columns, &handed_over, engine, &mut copy)
+            self.write_setup(&columns, &handed_over, (engine, told), &mut copy)
         };
-        let kept = written.and_then(|setup| self.read(&handed_over, &setup, &mut copy));
+        let kept = written.and_then(|setup| Ok(self.read(&handed_over, &setup, &mut copy)?));
         if let Err(why) = kept {
             self.drop_copy(&copy);
             return Err(why);
         }
-        if own && !copy.simulated && self.shop.is_some() {
+        if (own || told.is_some()) && !copy.simulated && self.shop.is_some() {
             // that it is not remembered is no reason to refuse the capture
-            let _ = columns.remember(&setup_beside);
+            let _ = columns.remember(&self.job.file(&copy.setup));
         }
         Ok(copy)
     }
-}
 
-impl Captures<'_> {
     /// The copy, hashed before anything reads it.
     fn copy(&self, handed_over: &Path, number: u32) -> Result<CaptureFile, String> {
         let ending = captures::ending(handed_over);
@@ -86,24 +104,31 @@ impl Captures<'_> {
         columns: &Columns,
         setup_beside: &Path,
         copy: &mut CaptureFile,
-    ) -> Result<Setup, String> {
+    ) -> Result<Setup, Unkept> {
         let in_job = self.job.file(&copy.setup);
         durable::copy_new(setup_beside, &in_job).map_err(|error| not_copied(&error))?;
         copy.setup_sha256 = digest::of_file(&in_job).map_err(|error| not_copied(&error))?;
-        columns
-            .setup(setup_beside)
-            .map_err(|error| error.to_string())
+        let read = columns.setup(setup_beside);
+        Ok(read.map_err(|error| error.to_string())?)
     }
 
-    /// A set-up of the columns that the shop knows and the engine that the job knows.
+    /// A set-up of the columns that the shop knows, or that the person described, and the engine that the job
+    /// knows.
     fn write_setup(
         &self,
         columns: &Columns,
         handed_over: &Path,
-        engine: Option<&Engine>,
+        (engine, told): (Option<&Engine>, Option<&Told>),
         copy: &mut CaptureFile,
-    ) -> Result<Setup, String> {
-        let setup = columns.matching(handed_over, &self.job.file(&copy.file), engine)?;
+    ) -> Result<Setup, Unkept> {
+        let in_job = self.job.file(&copy.file);
+        let setup = match (engine, told) {
+            (Some(engine), Some(told)) => columns::setup_of(told, engine)?,
+            _ => match columns.matching(handed_over, &in_job, engine)? {
+                Ok(setup) => setup,
+                Err(engine) => return Err(columns::headings(handed_over, &in_job, engine)),
+            },
+        };
         let text = setup::write(&setup);
         let in_job = self.job.file(&copy.setup);
         durable::write_new(&in_job, text.as_bytes()).map_err(|error| not_copied(&error))?;
@@ -206,7 +231,7 @@ mod tests {
         };
         let path = own.to_str().unwrap();
         let mut refused = |says: &str| {
-            let refused = captures.keep(path, None).unwrap_err();
+            let refused = captures.keep(path, None).unwrap_err().to_string();
             assert!(refused.contains(says), "{refused}");
         };
         refused("own.setup.yaml");
@@ -242,10 +267,11 @@ mod tests {
             captures
                 .keep("none.csv", None)
                 .unwrap_err()
+                .to_string()
                 .contains("no such file")
         );
         let is_folder = captures.keep(folder.path().to_str().unwrap(), None);
-        assert!(is_folder.unwrap_err().contains("is no file"));
+        assert!(is_folder.unwrap_err().to_string().contains("is no file"));
     }
 
     #[test]
@@ -263,7 +289,7 @@ mod tests {
             shop: Some(&shop),
         };
         let path = own.to_str().unwrap();
-        let refused = captures.keep(path, None).unwrap_err();
+        let refused = captures.keep(path, None).unwrap_err().to_string();
         assert!(refused.contains("no shop's list"), "{refused}");
         let list = "clamps: {big: {millivolt_per_ampere: 1, range: 1000}}\n";
         fs_err::write(shop.root().join("clamps.yaml"), list).unwrap();

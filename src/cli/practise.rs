@@ -21,8 +21,8 @@ use crate::record::folder::{self, JobFolder};
 use crate::record::model::Record;
 use crate::record::roster::Roster;
 use crate::record::shop::Shop;
-use crate::run::drive::Keeper;
 use crate::run::event::CaptureFile;
+use crate::run::keeper::{Keeper, Unkept};
 use crate::simulate::practice::Practice;
 
 /// Folder of the shop that keeps the seeds of exercises.
@@ -250,13 +250,13 @@ struct Simulated {
 }
 
 impl Keeper for Simulated {
-    fn keep(&mut self, _: &str, engine: Option<&Engine>) -> Result<CaptureFile, String> {
+    fn keep(&mut self, _: &str, engine: Option<&Engine>) -> Result<CaptureFile, Unkept> {
         let number = next_number(&self.job, folder::CAPTURES).map_err(not_made)?;
         let made = self.exercise.capture(number - 1)?;
         self.hand_over(&made, engine)
     }
 
-    fn keep_at_rest(&mut self, _: &str, engine: Option<&Engine>) -> Result<CaptureFile, String> {
+    fn keep_at_rest(&mut self, _: &str, engine: Option<&Engine>) -> Result<CaptureFile, Unkept> {
         let made = self.exercise.at_rest()?;
         self.hand_over(&made, engine)
     }
@@ -270,7 +270,7 @@ impl Simulated {
         }
     }
 
-    fn hand_over(&self, made: &Practice, engine: Option<&Engine>) -> Result<CaptureFile, String> {
+    fn hand_over(&self, made: &Practice, engine: Option<&Engine>) -> Result<CaptureFile, Unkept> {
         let folder = tempfile::tempdir().map_err(not_made)?;
         let file = folder.path().join("capture.csv");
         let files = [

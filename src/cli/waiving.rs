@@ -12,8 +12,8 @@ use crate::record::roster::{Role, Roster};
 use crate::record::shop::Shop;
 use crate::record::waiver::{self, Giving, Waiver};
 use crate::record::{digest, durable, key};
-use crate::run::drive::{Keeper, Waiving};
 use crate::run::event::{Attachment, CaptureFile, WaiverFile};
+use crate::run::keeper::{Columns, Keeper, Unkept, Waiving};
 
 /// The word for any lead in a policy.
 const ANY_LEAD: &str = "lead";
@@ -32,13 +32,17 @@ pub(crate) struct Keeping<'k> {
 }
 
 impl Keeper for Keeping<'_> {
-    fn keep(&mut self, path: &str, engine: Option<&Engine>) -> Result<CaptureFile, String> {
-        let shop = Some(self.shop);
-        Captures {
-            job: self.job,
-            shop,
-        }
-        .keep(path, engine)
+    fn keep(&mut self, path: &str, engine: Option<&Engine>) -> Result<CaptureFile, Unkept> {
+        self.captures().keep(path, engine)
+    }
+
+    fn keep_by(
+        &mut self,
+        path: &str,
+        engine: Option<&Engine>,
+        columns: &Columns,
+    ) -> Result<CaptureFile, Unkept> {
+        self.captures().keep_by(path, engine, columns)
     }
 
     fn attach(&mut self, path: &str) -> Result<Attachment, String> {
@@ -63,6 +67,13 @@ impl Keeper for Keeping<'_> {
 }
 
 impl Keeping<'_> {
+    fn captures(&self) -> Captures<'_> {
+        Captures {
+            job: self.job,
+            shop: Some(self.shop),
+        }
+    }
+
     fn copied(&self, from: &Path) -> Result<Attachment, RecordError> {
         let ending = from.extension().map(|e| e.to_string_lossy().to_lowercase());
         let plain = |ending: &String| ending.bytes().all(|b| b.is_ascii_alphanumeric());

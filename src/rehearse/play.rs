@@ -14,7 +14,8 @@ use crate::engine::Engine;
 use crate::procedure::Problem;
 use crate::procedure::computation::Computation;
 use crate::procedure::model::{Library, OutcomeKind, Position};
-use crate::run::compute::{Computed, Computing, Request};
+use crate::run::compute::{Computed, Request};
+use crate::run::computing::Computing;
 use crate::run::event::{CaptureFile, Event, Opening, Stamped};
 use crate::run::screen::{Form, Screen};
 use crate::run::walk::{Turn, Walk};
@@ -185,6 +186,7 @@ impl Player<'_> {
         let typed = match entry.map(|entry| entry.given) {
             Some(Given::Answer(text)) => Some(text),
             Some(Given::Note(text)) => return Some((place, Input::Note(text))),
+            Some(Given::Cranked(why)) => return Some((place, Input::Cranked(why))),
             Some(Given::Stop(why)) => return Some((place, Input::Stop(why))),
             Some(Given::Back) => return Some((place, Input::Back)),
             Some(Given::Pause | Given::Attach(_) | Given::Waive(_)) | None => None,

@@ -5,6 +5,7 @@ use thiserror::Error;
 
 use crate::run::compute::Computed;
 use crate::run::event::Event;
+use crate::run::keeper::{Columns, Headings};
 use crate::run::refusal::Refusal;
 use crate::run::screen::Screen;
 use crate::run::starter::{RestDue, Rested};
@@ -23,6 +24,14 @@ pub trait Asker {
     /// # Errors
     /// Where it cannot be shown.
     fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer>;
+
+    /// Ask once what a capture's columns hold; none where that is not answered.
+    ///
+    /// # Errors
+    /// As [`Asker::ask`].
+    fn columns(&mut self, _headings: &Headings) -> Result<Option<Columns>, NoAnswer> {
+        Ok(None)
+    }
 
     /// Show the rest that the starter is due as a countdown. Whoever cannot be hurt by a hot starter, such
     /// as an answers file, lets it pass.
@@ -54,6 +63,8 @@ pub enum Reply {
     Back,
     /// A free note.
     Note(String),
+    /// The starter was turned, and no capture came of it, for that reason.
+    Cranked(String),
     /// A photograph or another file for the record, by its path.
     Attach(String),
     /// Not done, on a lead's word.
@@ -72,6 +83,8 @@ pub enum Reply {
 /// What needs no reply.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Told<'t> {
+    /// A file that was handed over is being copied and read; it may take a moment.
+    Reading,
     /// A capture was taken, and read so: sentences.
     Understood(&'t [String]),
     /// Something is being computed; it may take a moment.

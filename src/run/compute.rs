@@ -7,15 +7,16 @@ use crate::advise::swing::Expected;
 use crate::advise::{self, Clamp, System};
 use crate::cranking::answer::{Analysis, Drawing};
 use crate::engine::Engine;
-use crate::followup::after_repair::{self, Earlier};
+use crate::followup::after_repair;
 use crate::followup::given::{Given, Inputs as Answers, float};
 use crate::followup::limits::ShopLimits;
 use crate::followup::{cam, figures};
 use crate::procedure::computation::{Computation, Input, InputKind};
 use crate::procedure::model::{RecordLine, ValuePath};
 use crate::quantity::{Measured, Unit};
+use crate::run::computing::Computing;
 use crate::run::event::{CaptureFile, Event};
-use crate::run::planning::{self, LineAtRest};
+use crate::run::planning;
 use crate::run::state::State;
 use crate::run::value::Value;
 use crate::run::walk::{Due, Walk};
@@ -99,45 +100,17 @@ pub struct Computed {
     pub analysis: Option<Box<Analysis>>,
     /// What a picture of it shows.
     pub drawing: Option<Box<Drawing>>,
+    /// What the advice on a signal was reckoned from.
+    pub plan: Option<Box<Plan>>,
 }
 
-/// Who computes what needs files or rooms that the run does not know.
-pub trait Computing {
-    /// Relative compression from a capture that lies in the job.
-    ///
-    /// # Errors
-    /// A sentence that says what is wrong with the capture or its set-up, where, and how to mend it.
-    fn relative_compression(
-        &mut self,
-        capture: &CaptureFile,
-        engine: &Engine,
-        low_percent: f64,
-    ) -> Result<(Analysis, Option<Drawing>), String>;
-
-    /// Angles of the cam edges after the crank wheel's mark, degrees, from a capture that lies in the
-    /// job.
-    ///
-    /// # Errors
-    /// A sentence that says which channel is missing or cannot be read, and how to mend it.
-    fn cam_angles(&mut self, capture: &CaptureFile) -> Result<Vec<f64>, String> {
-        Err(format!("nobody here reads cam edges from {}", capture.file))
-    }
-
-    /// The signal of a capture in which nothing turns.
-    ///
-    /// # Errors
-    /// A sentence that says which channel is missing or cannot be read, and how to mend it.
-    fn line_at_rest(&mut self, capture: &CaptureFile) -> Result<LineAtRest, String> {
-        Err(format!("nobody here reads the line of {}", capture.file))
-    }
-
-    /// An earlier job of the shop.
-    ///
-    /// # Errors
-    /// A sentence that says why it cannot be compared with.
-    fn earlier(&mut self, job: &str) -> Result<Earlier, String> {
-        Err(format!("nobody here knows a job {job}"))
-    }
+/// A signal that was asked about, with all that the advice on it rests on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plan {
+    /// Engine and instruments.
+    pub given: advise::Given,
+    /// The signal.
+    pub signal: Signal,
 }
 
 impl Request {
@@ -158,6 +131,7 @@ impl Request {
                     facts: facts::of_analysis(&analysis, engine),
                     analysis: Some(Box::new(analysis)),
                     drawing: drawing.map(Box::new),
+                    ..Computed::default()
                 })
             }
             Request::Agreement { first, second } => Ok(only(agreement::facts(first, second))),
@@ -169,7 +143,17 @@ impl Request {
                 let angles = computing.cam_angles(capture)?;
                 Ok(only(cam::facts(&angles, *expected, *tolerance)))
             }
-            Request::SignalPlan { given, signal } => Ok(only(advise::facts::facts(given, *signal))),
+            Request::SignalPlan { given, signal } => {
+                let given = planning::with_clamps(given, computing.clamps());
+                Ok(Computed {
+                    facts: advise::facts::facts(&given, *signal),
+                    plan: Some(Box::new(Plan {
+                        given,
+                        signal: *signal,
+                    })),
+                    ..Computed::default()
+                })
+            }
             Request::ConnectionCheck {
                 capture,
                 expected,
@@ -248,9 +232,10 @@ pub fn request(
         }
         Computation::ClampPlan => {
             let clamp = Clamp {
+                name: None,
                 range_a: float(inputs.number("rating", Unit::Ampere)?.value),
                 mv_per_ampere: float(inputs.number("output", Unit::Millivolt)?.value),
-                jaw_mm: None, // that they close is seen at the cable
+                jaw_mm: None, // as the shop's list has it, or seen at the cable
             };
             let given = inputs.instruments()?;
             Ok(Request::SignalPlan {

@@ -1,19 +1,22 @@
 //! A job driven from question to question: ask, judge, write down, and only then go on.
 
+mod breaks;
+
 use rust_decimal::Decimal;
 use thiserror::Error;
 
 use crate::engine::Engine;
 use crate::procedure::model::{CaptureKind, Library};
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
-use crate::run::compute::{Computing, Request};
-use crate::run::event::{Attachment, CaptureFile, Event, Stamped, WaiverFile};
-use crate::run::input::{Input, in_doubt, lasted_longer, step};
+use crate::run::compute::Request;
+use crate::run::computing::Computing;
+use crate::run::event::{CaptureFile, Event, Stamped, WaiverFile};
+use crate::run::input::{Input, step};
 use crate::run::journal::{Journal, JournalError, Storage};
+use crate::run::keeper::{Keeper, Unkept, Waiving};
 use crate::run::next::{Next, next};
 use crate::run::refusal::Refusal;
 use crate::run::screen::{self, Form, Screen};
-use crate::run::starter::{self, Rested};
 use crate::run::state::State;
 use crate::run::vehicle;
 use crate::run::walk::{Astray, Walk};
@@ -21,72 +24,14 @@ use crate::run::walk::{Astray, Walk};
 /// The reason of a pause that was asked for.
 const ASKED: &str = "asked";
 
-/// The reason of a break that nobody asked for: the question stood unanswered.
-const UNATTENDED: &str = "nobody answered";
-
-/// Minutes that a question may stand unanswered before what was made safe is asked again, where the shop's
-/// own limit for breaks is shorter. Common practice, no source.
-const UNATTENDED_MINUTES: i64 = 30;
-
 /// A job that is open.
 #[derive(Debug)]
 pub struct Job<'l, S> {
     library: &'l Library,
     journal: Journal<S>,
     state: State,
-}
-
-/// Who keeps capture files in the job.
-pub trait Keeper {
-    /// Copy a capture and its set-up into the job, untouched, and hash the copies before anything
-    /// reads them. `engine` is the one that the job knows, for set-ups that name none.
-    ///
-    /// # Errors
-    /// A sentence that says which file is missing or cannot be copied, and what to do.
-    fn keep(&mut self, path: &str, engine: Option<&Engine>) -> Result<CaptureFile, String>;
-
-    /// The same for one in which nothing turns.
-    ///
-    /// # Errors
-    /// As `keep`.
-    fn keep_at_rest(&mut self, path: &str, engine: Option<&Engine>) -> Result<CaptureFile, String> {
-        self.keep(path, engine)
-    }
-
-    /// Copy a photograph or another file into the job.
-    ///
-    /// # Errors
-    /// A sentence that says which file is missing or cannot be copied, and what to do.
-    fn attach(&mut self, path: &str) -> Result<Attachment, String> {
-        Err(format!("{path}: nothing is laid to this job"))
-    }
-
-    /// Have a lead sign that a step need not be done, and keep that in the job.
-    ///
-    /// # Errors
-    /// A sentence that says why the word does not count, and what to do.
-    fn waive(&mut self, waiving: &Waiving<'_>) -> Result<WaiverFile, String> {
-        Err(format!("{}: nobody signs in this job", waiving.step))
-    }
-}
-
-/// What a lead is asked to sign.
-#[derive(Debug, Clone, Copy)]
-pub struct Waiving<'w> {
-    /// Path of the step.
-    pub step: &'w str,
-    /// What it asks.
-    pub asked: &'w str,
-    /// Why it need not be done.
-    pub reason: &'w str,
-    /// The lead's private key, as typed; empty: the one that was made with the shop.
-    pub key: &'w str,
-    /// Who may, by the shop's policy.
-    pub may: &'w [String],
-    /// Hash of the journal's last line, hex.
-    pub head: &'w str,
-    /// The time, UTC, RFC 3339.
-    pub at: &'w str,
+    /// Cranks before which a rest was cut short: the reason holds until the starter turns again.
+    cut_after: Option<usize>,
 }
 
 /// Who helps a job along.
@@ -138,6 +83,7 @@ impl<'l, S: Storage> Job<'l, S> {
             library,
             journal,
             state,
+            cut_after: None,
         }
     }
 
@@ -229,24 +175,6 @@ impl<'l, S: Storage> Job<'l, S> {
         Ok(vehicle::engine(walk.lines()).ok())
     }
 
-    /// The rest that the starter is due before a step that turns it; one that is cut short stands in the
-    /// journal with its reason.
-    fn rest(&mut self, screen: &Screen, hands: &mut Hands<'_>) -> Result<Taken, DriveError> {
-        let now = hands.asker.now();
-        let Some(due) = starter::rest_due(self.library, &self.state, &screen.step, &now)? else {
-            return Ok(Taken::On);
-        };
-        match hands.asker.rest(&due) {
-            Ok(Rested::Whole) => {}
-            Ok(Rested::Cut { left_s, reason }) => {
-                let at = hands.asker.now();
-                self.put(Input::Note(due.cut_short(left_s, &reason)), at)?;
-            }
-            Err(why) => return Ok(Taken::Left(Ended::Left(why))),
-        }
-        Ok(Taken::On)
-    }
-
     /// Ask one question until a reply is taken.
     fn ask(&mut self, screen: &Screen, hands: &mut Hands<'_>) -> Result<Taken, DriveError> {
         let mut refused: Option<Refusal> = None;
@@ -277,17 +205,10 @@ impl<'l, S: Storage> Job<'l, S> {
             Reply::Choice(name) => Input::Choose(name),
             Reply::Typed(text) => Input::Typed { text, before },
             Reply::File(path) => match &screen.form {
-                Form::Capture(kind) => {
-                    let engine = self.engine()?;
-                    let kept = match kind {
-                        CaptureKind::Cranking => hands.keeper.keep(&path, engine.as_ref()),
-                        CaptureKind::AtRest => hands.keeper.keep_at_rest(&path, engine.as_ref()),
-                    };
-                    match kept {
-                        Ok(file) => Input::Capture(file),
-                        Err(why) => return Ok(Taken::Refused(Refusal::Capture(why))),
-                    }
-                }
+                Form::Capture(kind) => match self.keep(&path, *kind, hands)? {
+                    Ok(file) => Input::Capture(file),
+                    Err(taken) => return Ok(taken),
+                },
                 form => {
                     let (given, wanted) = ("a capture file", form.wanted());
                     return Ok(Taken::Refused(Refusal::OtherKind { given, wanted }));
@@ -303,6 +224,7 @@ impl<'l, S: Storage> Job<'l, S> {
             },
             Reply::Back => Input::Back,
             Reply::Note(text) => Input::Note(text),
+            Reply::Cranked(reason) => Input::Cranked(reason),
             Reply::Stop(reason) => Input::Stop(reason),
         };
         let understood = match &input {
@@ -329,31 +251,30 @@ impl<'l, S: Storage> Job<'l, S> {
         }
     }
 
-    /// Nobody answered for so long that what was made safe is asked again before this answer counts. Work
-    /// that needs nothing to hold is not touched by that.
-    fn long_ago(&mut self, screen: &Screen, input: &Input, at: &str) -> Result<bool, DriveError> {
-        let answers = !matches!(
-            input,
-            Input::Back | Input::Note(_) | Input::Stop(_) | Input::Attach(_)
-        );
-        let opening = self.state.opening();
-        let minutes = opening.map_or(0, |o| i64::from(o.house.pause_minutes));
-        if !answers || !lasted_longer(&self.state, at, minutes.max(UNATTENDED_MINUTES)) {
-            return Ok(false);
+    /// Have a capture copied and read.
+    fn keep(
+        &mut self,
+        path: &str,
+        kind: CaptureKind,
+        hands: &mut Hands<'_>,
+    ) -> Result<Result<CaptureFile, Taken>, DriveError> {
+        if let Err(why) = hands.asker.tell(&Told::Reading) {
+            return Ok(Err(Taken::Left(Ended::Left(why))));
         }
-        self.put(Input::Pause(UNATTENDED.to_owned()), at.to_owned())?;
-        self.state_is_in_doubt(at)?;
-        let next = next(self.library, &self.state)?;
-        Ok(
-            !matches!(next, Next::Ask(next) if next.step == screen.step && next.again_for == screen.again_for),
-        )
-    }
-
-    fn state_is_in_doubt(&mut self, at: &str) -> Result<(), DriveError> {
-        let walk = Walk::through(self.library, &self.state)?;
-        let lapsed = in_doubt(&walk);
-        self.record(Event::Resumed { lapsed }, at.to_owned())?;
-        Ok(())
+        let engine = self.engine()?;
+        let given = match kind {
+            CaptureKind::Cranking => hands.keeper.keep(path, engine.as_ref()),
+            CaptureKind::AtRest => hands.keeper.keep_at_rest(path, engine.as_ref()),
+        };
+        let kept = match given {
+            Err(Unkept::Columns(headings)) => match hands.asker.columns(&headings) {
+                Ok(Some(columns)) => hands.keeper.keep_by(path, engine.as_ref(), &columns),
+                Ok(None) => Err(Unkept::Refused(headings.refused)),
+                Err(why) => return Ok(Err(Taken::Left(Ended::Left(why)))),
+            },
+            kept => kept,
+        };
+        Ok(kept.map_err(|why| Taken::Refused(Refusal::Capture(why.to_string()))))
     }
 
     fn waive(

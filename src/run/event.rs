@@ -65,6 +65,13 @@ pub enum Event {
         /// What.
         text: String,
     },
+    /// The starter was turned, and no capture came of it.
+    Cranked {
+        /// At which step.
+        step: String,
+        /// Why none.
+        reason: String,
+    },
     /// A photograph or another file was laid to the job.
     Attached {
         /// At which step.

@@ -42,6 +42,8 @@ pub enum Input {
     Back,
     /// A free note.
     Note(String),
+    /// The starter was turned, and no capture came of it, for that reason.
+    Cranked(String),
     /// Leave the job open, with the reason.
     Pause(String),
     /// A photograph or another file that lies in the job.
@@ -74,6 +76,10 @@ pub fn step(library: &Library, state: &State, input: Input) -> Result<Vec<Event>
         (Input::Note(text), next) => Event::Noted {
             step: step_of(&next),
             text: line(&text)?,
+        },
+        (Input::Cranked(reason), Next::Ask(screen)) if screen.cranks() => Event::Cranked {
+            step: screen.step.clone(),
+            reason: line(&reason)?,
         },
         (Input::Pause(reason), _) => Event::Paused { reason },
         (Input::Attach(attachment), next) => Event::Attached {
@@ -266,6 +272,7 @@ fn given(input: &Input) -> &'static str {
         Input::Computed(_) => "a computed result",
         Input::Back => "going back",
         Input::Note(_) => "a note",
+        Input::Cranked(_) => "a crank without a capture",
         Input::Pause(_) => "a pause",
         Input::Attach(_) => "an attachment",
         Input::Waive(_) => "a waiver",

@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 
 use crate::advise::duty::StarterDuty;
-use crate::advise::signals::Signal;
-use crate::advise::swing::{Expected, SPREAD};
-use crate::advise::{Given, Scope, System, USUAL_RPM};
+use crate::advise::signals::{self, Signal};
+use crate::advise::swing::{self, Expected, SPREAD};
+use crate::advise::{Clamp, Given, Scope, System, USUAL_RPM};
 use crate::cranking::cycles::Samples;
 use crate::cranking::quiet::{self, Belongs};
 use crate::engine::Engine;
@@ -77,6 +77,35 @@ pub fn given(engine: Engine, system: System, duty: StarterDuty) -> Given {
     }
 }
 
+/// A plan with what the shop's list knows: of a clamp that was described, its jaws; where none was, the one
+/// of the list that serves best.
+#[must_use]
+pub fn with_clamps(given: &Given, list: Vec<Clamp>) -> Given {
+    let mut given = given.clone();
+    if let Some(clamp) = &mut given.clamp {
+        let same = |known: &&Clamp| {
+            known.range_a == clamp.range_a && known.mv_per_ampere == clamp.mv_per_ampere
+        };
+        if let Some(known) = list.iter().find(same) {
+            *clamp = known.clone();
+        }
+        return given;
+    }
+    let expected = swing::expected(&given);
+    let fit = |clamp: &Clamp| {
+        let with = Given {
+            clamp: Some(clamp.clone()),
+            ..given.clone()
+        };
+        signals::judge(Signal::Clamp, &with, &expected).fit
+    };
+    let best = list.into_iter().min_by_key(fit);
+    Given {
+        clamp: best,
+        ..given
+    }
+}
+
 /// The facts of a connection check.
 #[must_use]
 pub fn connection(
@@ -118,6 +147,32 @@ pub fn connection(
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_shop_s_clamps_are_considered() {
+        let engine = Engine::new(4, &[1, 3, 4, 2], None, None).unwrap();
+        let given = given(engine, System::TwelveVolts, StarterDuty::default());
+        let clamp = |name: &str, range_a: f64| Clamp {
+            name: Some(name.to_owned()),
+            mv_per_ampere: 1.0,
+            range_a,
+            jaw_mm: Some(30.0),
+        };
+        let list = vec![clamp("small", 60.0), clamp("big", 600.0)];
+        let with = with_clamps(&given, list.clone());
+        assert_eq!(with.clamp, Some(list[1].clone()));
+        assert_eq!(with_clamps(&given, Vec::new()).clamp, None);
+        let mut typed = given;
+        typed.clamp = Some(Clamp {
+            name: None,
+            jaw_mm: None,
+            ..clamp("", 60.0)
+        });
+        assert_eq!(
+            with_clamps(&typed, list.clone()).clamp,
+            Some(list[0].clone())
+        );
+    }
 
     fn checked(of: Line, level: f64, system: System) -> String {
         let time: Vec<f64> = (0..3000).map(|at| f64::from(at) / 1000.0).collect();

@@ -60,6 +60,14 @@ pub struct Screen {
     pub waiver: Result<Vec<String>, String>,
 }
 
+impl Screen {
+    /// Whether the starter is turned for the answer.
+    #[must_use]
+    pub fn cranks(&self) -> bool {
+        matches!(self.form, Form::Capture(CaptureKind::Cranking))
+    }
+}
+
 /// Something that was asked and answered.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Said {

@@ -7,6 +7,7 @@ use crate::advise::duty::{Crank, StarterDuty};
 use crate::followup::limits::ShopLimits;
 use crate::procedure::model::{Library, Step, StepIndex};
 use crate::procedure::work::Work;
+use crate::run::event::Event;
 use crate::run::state::State;
 use crate::run::walk::{Astray, Walk};
 
@@ -23,6 +24,10 @@ pub struct RestDue {
     pub seconds: u32,
     /// Whole seconds cranked since its last whole rest.
     pub turned: u32,
+    /// Whole seconds that the next crank may take.
+    pub next: u32,
+    /// Cranks of the job so far.
+    pub cranks: usize,
     /// The shop's limit.
     pub limit: StarterDuty,
 }
@@ -46,8 +51,9 @@ impl RestDue {
     #[must_use]
     pub fn told(&self) -> String {
         format!(
-            "The starter has turned {} s and rests {} s before it turns again (the shop's limit: {} s, then {} s of rest).",
-            self.turned, self.seconds, self.limit.crank_seconds, self.limit.rest_seconds
+            "The starter has turned {} s, and the next crank may take {} s. That is more than the shop's limit of {} s \
+             in all, so it rests {} s first.",
+            self.turned, self.next, self.limit.crank_seconds, self.seconds
         )
     }
 
@@ -90,6 +96,8 @@ pub fn rest_due(
     Ok((due > 0.0).then(|| RestDue {
         seconds: due as u32,
         turned: limit.turned(&cranks).round() as u32,
+        next: next.ceil() as u32,
+        cranks: cranks.len(),
         limit,
     }))
 }
@@ -97,16 +105,26 @@ pub fn rest_due(
 /// Cranks of the job, those gone back behind as well: the starter has turned for all of them.
 fn cranks(library: &Library, state: &State, walk: &Walk<'_>, limit: StarterDuty) -> Vec<Crank> {
     let asked = walk.past().iter().filter(|past| past.asked);
-    asked
-        .filter_map(|past| {
-            let turn = walk.trail().iter().find(|turn| turn.step == past.step)?;
-            let procedure = library.procedures.get(&turn.procedure)?;
-            let seconds = seconds(procedure.steps.get(turn.at.0)?, limit)?;
-            let stamped = state.events().get(past.line.checked_sub(1)?)?;
-            let end_s = at(&stamped.at);
-            Some(Crank { end_s, seconds })
+    let answered = asked.filter_map(|past| {
+        let turn = walk.trail().iter().find(|turn| turn.step == past.step)?;
+        let procedure = library.procedures.get(&turn.procedure)?;
+        let seconds = seconds(procedure.steps.get(turn.at.0)?, limit)?;
+        let stamped = state.events().get(past.line.checked_sub(1)?)?;
+        let end_s = at(&stamped.at);
+        Some(Crank { end_s, seconds })
+    });
+    let captureless = state.events().iter().filter_map(|stamped| {
+        let Event::Cranked { .. } = stamped.event else {
+            return None;
+        };
+        Some(Crank {
+            end_s: at(&stamped.at),
+            seconds: f64::from(limit.crank_seconds),
         })
-        .collect()
+    });
+    let mut cranks: Vec<Crank> = answered.chain(captureless).collect();
+    cranks.sort_by(|one, other| one.end_s.total_cmp(&other.end_s));
+    cranks
 }
 
 /// Seconds that a step turns the starter at most; none where it does not.

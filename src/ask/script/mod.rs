@@ -121,6 +121,10 @@ impl<W: Write> Script<W> {
 
     fn reply(&self, entry: &Entry, form: &Form) -> Result<(String, Reply), NoAnswer> {
         let text = match &entry.given {
+            Given::Cranked(reason) => {
+                let shown = format!("cranked without a capture: {reason}");
+                return Ok((shown, Reply::Cranked(reason.clone())));
+            }
             Given::Note(text) => return Ok((format!("note: {text}"), Reply::Note(text.clone()))),
             Given::Stop(why) => return Ok((format!("stop: {why}"), Reply::Stop(why.clone()))),
             Given::Attach(path) => {

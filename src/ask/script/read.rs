@@ -54,6 +54,8 @@ pub enum Given {
     Answer(String),
     /// `note:`.
     Note(String),
+    /// The starter was turned without a capture, for that reason.
+    Cranked(String),
     /// `stop:`, with the reason.
     Stop(String),
     /// `attach:`, a path.
@@ -310,6 +312,7 @@ impl Reading<'_> {
                 "waive" => Given::Waive(text),
                 "answer" => Given::Answer(text),
                 "note" => Given::Note(text),
+                "cranked" => Given::Cranked(text),
                 "stop" => Given::Stop(text),
                 "back" => Given::Back,
                 "pause" => Given::Pause,

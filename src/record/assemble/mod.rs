@@ -212,6 +212,11 @@ impl Telling<'_> {
                     step: step.clone(),
                     text: text.clone(),
                 }),
+                Event::Cranked { step, reason } => Some(Note {
+                    at: stamped.at.clone(),
+                    step: step.clone(),
+                    text: format!("cranked without a capture: {reason}"),
+                }),
                 Event::Attached { step, attachment } => Some(Note {
                     at: stamped.at.clone(),
                     step: step.clone(),

@@ -5,14 +5,52 @@ use comfy_table::{ColumnConstraint, ContentArrangement, Table, Width};
 
 use super::{Screen, trimmed};
 use crate::advise::facts::{cycles, range};
-use crate::advise::signals::Judged;
+use crate::advise::signals::{Fit, Judged, Signal};
 use crate::advise::swing::SPREAD;
 use crate::advise::timing::{RUN_UP_S, WANTED_CYCLES};
-use crate::advise::{Advice, Given};
+use crate::advise::{self, Advice, Given};
 use crate::report::text::wrap;
 
 /// Space that the columns before the reasons take.
 const BEFORE_REASONS: usize = 36;
+
+/// The advice on one signal, the others in a line, so that it fits a screen. Ends with a line break.
+#[must_use]
+pub fn plan(given: &Given, chosen: Signal, screen: Screen) -> String {
+    let advice = advise::advise(given);
+    let (chosen, others): (Vec<_>, Vec<_>) = advice
+        .signals
+        .iter()
+        .partition(|judged| judged.signal == chosen);
+    let others: Vec<String> = others.into_iter().map(other).collect();
+    let blocks = [
+        table(
+            &["Setting", "Value", "Reason"],
+            settings(given, &advice),
+            screen,
+        ),
+        table(
+            &["Signal", "Range, steps", "Reason"],
+            chosen.into_iter().map(signal).collect(),
+            screen,
+        ),
+        wrap(
+            &format!("The others, best first: {}.", others.join("; ")),
+            screen.wide(),
+            0,
+        ),
+    ];
+    screen.words(&(blocks.join("\n\n") + "\n"))
+}
+
+/// A signal that was not asked about: why not, where it cannot serve.
+fn other(judged: &Judged) -> String {
+    let words = judged.signal.words();
+    match judged.fit {
+        Fit::Unfit => format!("{words}, unfit: {}", judged.why),
+        fit => format!("{words}, {}", fit.word()),
+    }
+}
 
 /// The advice. Ends with a line break.
 #[must_use]

@@ -5,7 +5,7 @@ mod advice;
 mod canvas;
 mod waveform;
 
-pub use advice::advice;
+pub use advice::{advice, plan};
 use comfy_table::presets::NOTHING;
 use comfy_table::{CellAlignment, ContentArrangement, Table};
 
@@ -22,11 +22,17 @@ const LEAST_WIDTH_WITH_BARS: usize = 68;
 /// Longest bar, characters.
 const LONGEST_BAR: usize = 24;
 
-/// Percent that the longest bar stands for.
-const BAR_FULL_PERCENT: f64 = 105.0;
+/// Percent that the longest bar stands for: the upper ends of even cylinders' intervals lie below.
+const BAR_FULL_PERCENT: f64 = 110.0;
 
 /// What the other columns of the result take.
-const OTHER_COLUMNS: usize = 57;
+const OTHER_COLUMNS: usize = 59;
+
+/// What bars are drawn with: up to the interval, and the interval itself.
+const BAR: (&str, &str) = ("█", "▒");
+
+/// The same in ASCII.
+const PLAIN_BAR: (&str, &str) = ("#", "=");
 
 /// What is written to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -92,7 +98,10 @@ fn rows_table(analysis: &Analysis, screen: Screen) -> Option<String> {
     let longest = (screen.wide().saturating_sub(OTHER_COLUMNS)).min(LONGEST_BAR);
     let name = wording::row_name(analysis);
     let mut header = vec![name, "Relative", "95 % interval", "Finding"];
+    let (_, drawn) = signs(screen.plain);
+    let interval = format!("95 % interval {drawn}");
     if bars {
+        header[2] = &interval;
         header.insert(2, "compression");
     } else {
         header[1] = "Compression";
@@ -128,14 +137,20 @@ fn trimmed(text: &str) -> String {
     lines.join("\n")
 }
 
+fn signs(plain: bool) -> (&'static str, &'static str) {
+    if plain { PLAIN_BAR } else { BAR }
+}
+
+/// Solid up to the lower end of the interval, then the interval, at least one sign wide.
 fn bar(row: &Row, longest: usize, plain: bool) -> String {
-    let share = (row.percent / BAR_FULL_PERCENT).clamp(0.0, 1.0);
-    let halves = (share * longest as f64 * 2.0).round() as usize;
-    if plain {
-        "#".repeat(halves / 2)
-    } else {
-        "█".repeat(halves / 2) + if halves % 2 == 1 { "▌" } else { "" }
-    }
+    let cells = |percent: f64| {
+        let share = (percent / BAR_FULL_PERCENT).clamp(0.0, 1.0);
+        (share * longest as f64).round() as usize
+    };
+    let high = cells(row.high).max(1);
+    let low = cells(row.low).min(high - 1);
+    let (solid, interval) = signs(plain);
+    solid.repeat(low) + &interval.repeat(high - low)
 }
 
 fn failed_checks(analysis: &Analysis, width: usize) -> Option<String> {

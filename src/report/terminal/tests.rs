@@ -30,15 +30,15 @@ fn a_low_cylinder() {
             2.99 to 3.63 s, numbers at firing top dead centres, ▲ reference.
             Heights of humps mislead: the percentages count.
 
-     Cylinder  Relative  compression             95 % interval  Finding
-     1            100 %  ██████████████████████       97 – 104  even
-     2            101 %  ██████████████████████       98 – 104  even
-     3             62 %  █████████████▌                59 – 65  LOW (limit 85 %)
-     4             98 %  █████████████████████▌       95 – 101  even
-     5             99 %  █████████████████████▌       96 – 102  even
-     6            100 %  ██████████████████████       97 – 103  even
-     7             98 %  █████████████████████▌       94 – 101  even
-     8             99 %  █████████████████████▌       95 – 102  even
+     Cylinder  Relative  compression           95 % interval ▒  Finding
+     1            100 %  ███████████████████▒         97 – 104  even
+     2            101 %  ███████████████████▒         98 – 104  even
+     3             62 %  ███████████▒                  59 – 65  LOW (limit 85 %)
+     4             98 %  ██████████████████▒          95 – 101  even
+     5             99 %  ██████████████████▒          96 – 102  even
+     6            100 %  ██████████████████▒▒         97 – 103  even
+     7             98 %  ██████████████████▒          94 – 101  even
+     8             99 %  ██████████████████▒          95 – 102  even
 
     Low: cylinder 3.
     Cylinder 3 compresses less than the others: at most 65 % with 95 % confidence,
@@ -74,15 +74,15 @@ fn a_low_cylinder_in_ascii() {
             2.99 to 3.63 s, numbers at firing top dead centres, ^ reference.
             Heights of humps mislead: the percentages count.
 
-     Cylinder  Relative  compression     95 % interval  Finding
-     1            100 %  ##############       97 - 104  even
-     2            101 %  ##############       98 - 104  even
-     3             62 %  #########             59 - 65  LOW (limit 85 %)
-     4             98 %  ##############       95 - 101  even
-     5             99 %  ##############       96 - 102  even
-     6            100 %  ##############       97 - 103  even
-     7             98 %  ##############       94 - 101  even
-     8             99 %  ##############       95 - 102  even
+     Cylinder  Relative  compression   95 % interval =  Finding
+     1            100 %  ###########=         97 - 104  even
+     2            101 %  ###########=         98 - 104  even
+     3             62 %  #######=              59 - 65  LOW (limit 85 %)
+     4             98 %  ###########=         95 - 101  even
+     5             99 %  ###########=         96 - 102  even
+     6            100 %  ###########=         97 - 103  even
+     7             98 %  ###########=         94 - 101  even
+     8             99 %  ###########=         95 - 102  even
 
     Low: cylinder 3.
     Cylinder 3 compresses less than the others: at most 65 % with 95 %
@@ -101,15 +101,15 @@ fn a_low_cylinder_in_ascii() {
 fn a_capture_that_is_not_good_enough() {
     let shown = result(&example::inconclusive_analysis(), None, screen(80, false));
     insta::assert_snapshot!(shown, @r#"
-     Cylinder  Relative  compression             95 % interval  Finding
-     1            100 %  ██████████████████████       97 – 104  uncertain
-     2            101 %  ██████████████████████       98 – 104  uncertain
-     3             62 %  █████████████▌                59 – 65  uncertain
-     4             98 %  █████████████████████▌       95 – 101  uncertain
-     5             99 %  █████████████████████▌       96 – 102  uncertain
-     6            100 %  ██████████████████████       97 – 103  uncertain
-     7             98 %  █████████████████████▌       94 – 101  uncertain
-     8             99 %  █████████████████████▌       95 – 102  uncertain
+     Cylinder  Relative  compression           95 % interval ▒  Finding
+     1            100 %  ███████████████████▒         97 – 104  uncertain
+     2            101 %  ███████████████████▒         98 – 104  uncertain
+     3             62 %  ███████████▒                  59 – 65  uncertain
+     4             98 %  ██████████████████▒          95 – 101  uncertain
+     5             99 %  ██████████████████▒          96 – 102  uncertain
+     6            100 %  ██████████████████▒▒         97 – 103  uncertain
+     7             98 %  ██████████████████▒          94 – 101  uncertain
+     8             99 %  ██████████████████▒          95 – 102  uncertain
 
     No verdict.
     The signal ran into the scope's range: choose a larger range and capture again.

@@ -3,17 +3,22 @@
 use std::collections::VecDeque;
 
 use super::*;
+use crate::procedure::model::Question;
+use crate::procedure::work::Work;
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
-use crate::run::drive::{Ended, Hands, Job, Keeper};
+use crate::run::drive::{Ended, Hands, Job};
 use crate::run::event::{CaptureFile, Stamped};
 use crate::run::journal::{Disk, Journal};
+use crate::run::keeper::{Keeper, Unkept};
 use crate::run::screen::Screen;
+use crate::run::starter::{RestDue, Rested};
 
 struct List {
     replies: VecDeque<Reply>,
     asked: Vec<String>,
     refused: Vec<String>,
     told: usize,
+    rests: Vec<RestDue>,
 }
 
 impl List {
@@ -23,6 +28,7 @@ impl List {
             asked: Vec::new(),
             refused: Vec::new(),
             told: 0,
+            rests: Vec::new(),
         }
     }
 }
@@ -37,6 +43,13 @@ impl Asker for List {
         self.told += 1;
         Ok(())
     }
+    fn rest(&mut self, due: &RestDue) -> Result<Rested, NoAnswer> {
+        self.rests.push(due.clone());
+        Ok(Rested::Cut {
+            left_s: due.seconds,
+            reason: "cold".to_owned(),
+        })
+    }
     fn now(&mut self) -> String {
         "2026-03-02T08:00:00Z".to_owned()
     }
@@ -49,9 +62,9 @@ impl Keeper for Shelf {
         &mut self,
         path: &str,
         _: Option<&crate::engine::Engine>,
-    ) -> Result<CaptureFile, String> {
+    ) -> Result<CaptureFile, Unkept> {
         if path == "missing" {
-            return Err("missing: no such file".to_owned());
+            return Err("missing: no such file".to_owned().into());
         }
         Ok(capture(path))
     }
@@ -73,7 +86,10 @@ fn to_crank() -> Vec<Reply> {
 
 /// Drive a job in a folder, new or gone on with.
 fn drive(folder: &std::path::Path, list: &mut List) -> Ended {
-    let library = library();
+    drive_by(&library(), folder, list)
+}
+
+fn drive_by(library: &Library, folder: &std::path::Path, list: &mut List) -> Ended {
     let (journal, state, resumed) = match Disk::open(folder) {
         Ok(disk) => {
             let (journal, lines, _) = Journal::open(disk).unwrap();
@@ -88,7 +104,7 @@ fn drive(folder: &std::path::Path, list: &mut List) -> Ended {
             (journal, opened(), false)
         }
     };
-    let mut job = Job::new(&library, journal, state);
+    let mut job = Job::new(library, journal, state);
     if resumed {
         job.resume("2026-03-02T09:00:00Z".to_owned()).unwrap();
     }
@@ -143,4 +159,51 @@ fn a_capture_that_cannot_be_read_is_gone_back_from() {
         list.asked[5..],
         ["crank", "judge", "judge", "crank", "refit"]
     );
+}
+
+/// A crank counts for the starter whether or not a capture came of it, and after a break as well; the reason to
+/// cut a rest short holds until the starter turns again.
+#[test]
+fn a_crank_without_a_capture_is_counted_for_the_rest() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut library = library();
+    for procedure in library.procedures.values_mut() {
+        for step in &mut procedure.steps {
+            if matches!(step.question, Question::Capture { .. }) {
+                step.work = vec![Work::Crank];
+            }
+            if step.id == "fuel" {
+                step.establishes.extend(Work::Crank.needs());
+            }
+        }
+    }
+    let mut replies = to_crank();
+    replies.extend([
+        Reply::Cranked("scope was off".to_owned()),
+        Reply::Note("on now".to_owned()),
+        Reply::Cranked("not saved".to_owned()),
+        Reply::Pause,
+    ]);
+    let mut list = List::of(&replies);
+    assert_eq!(drive_by(&library, folder.path(), &mut list), Ended::Paused);
+    let cranks: Vec<usize> = list.rests.iter().map(|due| due.cranks).collect();
+    assert_eq!(cranks, [1, 2]);
+    assert_eq!((list.rests[1].turned, list.rests[1].seconds), (20, 120));
+    let bytes = std::fs::read(folder.path().join("journal.jsonl")).unwrap();
+    let lines = journal::read(&bytes).unwrap().lines;
+    let reasons: Vec<&str> = lines
+        .iter()
+        .filter_map(|line| match &line.event.event {
+            Event::Cranked { step, reason } => {
+                assert_eq!(step, "crank");
+                Some(reason.as_str())
+            }
+            _ => None,
+        })
+        .collect();
+    assert_eq!(reasons, ["scope was off", "not saved"]);
+    let mut list = List::of(&[Reply::Yes, Reply::Yes, Reply::Pause]);
+    drive_by(&library, folder.path(), &mut list);
+    assert_eq!(list.asked.last().unwrap(), "crank");
+    assert_eq!(list.rests.len(), 1, "asked again after the break");
 }

@@ -8,7 +8,7 @@ use crate::procedure::computation::Computation;
 use crate::procedure::model::*;
 use crate::procedure::work::{Condition, Work};
 use crate::quantity::Unit;
-use crate::run::compute::Computing;
+use crate::run::computing::Computing;
 use crate::run::event::{CaptureFile, Event, Opening, Stamped};
 use crate::run::facts::tests::analysis;
 use crate::run::state::State;

@@ -185,6 +185,7 @@ impl<'l> Walk<'l> {
                 Ok(())
             }
             Event::Noted { .. }
+            | Event::Cranked { .. }
             | Event::Attached { .. }
             | Event::Paused { .. }
             | Event::Mended { .. }

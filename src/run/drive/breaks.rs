@@ -1,0 +1,77 @@
+//! What time does to a job: the starter's rest, and questions that stood unanswered.
+
+use super::{DriveError, Ended, Hands, Job, Taken};
+use crate::run::event::Event;
+use crate::run::input::{Input, in_doubt, lasted_longer};
+use crate::run::journal::Storage;
+use crate::run::next::{Next, next};
+use crate::run::screen::Screen;
+use crate::run::starter::{self, Rested};
+use crate::run::walk::Walk;
+
+/// The reason of a break that nobody asked for: the question stood unanswered.
+const UNATTENDED: &str = "nobody answered";
+
+/// Minutes that a question may stand unanswered before what was made safe is asked again, where the shop's
+/// own limit for breaks is shorter. Common practice, no source.
+const UNATTENDED_MINUTES: i64 = 30;
+
+impl<S: Storage> Job<'_, S> {
+    /// The rest that the starter is due before a step that turns it; one that is cut short stands in the
+    /// journal with its reason.
+    pub(super) fn rest(
+        &mut self,
+        screen: &Screen,
+        hands: &mut Hands<'_>,
+    ) -> Result<Taken, DriveError> {
+        let now = hands.asker.now();
+        let Some(due) = starter::rest_due(self.library, &self.state, &screen.step, &now)? else {
+            return Ok(Taken::On);
+        };
+        if self.cut_after == Some(due.cranks) {
+            return Ok(Taken::On);
+        }
+        match hands.asker.rest(&due) {
+            Ok(Rested::Whole) => {}
+            Ok(Rested::Cut { left_s, reason }) => {
+                let at = hands.asker.now();
+                self.put(Input::Note(due.cut_short(left_s, &reason)), at)?;
+                self.cut_after = Some(due.cranks);
+            }
+            Err(why) => return Ok(Taken::Left(Ended::Left(why))),
+        }
+        Ok(Taken::On)
+    }
+
+    /// Nobody answered for so long that what was made safe is asked again before this answer counts. Work
+    /// that needs nothing to hold is not touched by that.
+    pub(super) fn long_ago(
+        &mut self,
+        screen: &Screen,
+        input: &Input,
+        at: &str,
+    ) -> Result<bool, DriveError> {
+        let answers = !matches!(
+            input,
+            Input::Back | Input::Note(_) | Input::Cranked(_) | Input::Stop(_) | Input::Attach(_)
+        );
+        let opening = self.state.opening();
+        let minutes = opening.map_or(0, |o| i64::from(o.house.pause_minutes));
+        if !answers || !lasted_longer(&self.state, at, minutes.max(UNATTENDED_MINUTES)) {
+            return Ok(false);
+        }
+        self.put(Input::Pause(UNATTENDED.to_owned()), at.to_owned())?;
+        self.state_is_in_doubt(at)?;
+        let next = next(self.library, &self.state)?;
+        Ok(
+            !matches!(next, Next::Ask(next) if next.step == screen.step && next.again_for == screen.again_for),
+        )
+    }
+
+    fn state_is_in_doubt(&mut self, at: &str) -> Result<(), DriveError> {
+        let walk = Walk::through(self.library, &self.state)?;
+        let lapsed = in_doubt(&walk);
+        self.record(Event::Resumed { lapsed }, at.to_owned())?;
+        Ok(())
+    }
+}

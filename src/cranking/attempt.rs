@@ -4,7 +4,7 @@ use super::answer::{Check, CheckName, Identified, SignalKind};
 use super::cycles::{LEAST_HARMONICS, MeanCycle, Samples, fold};
 use super::explain::{Corner, Explained};
 use super::marks::{self, Marks};
-use super::placement::place;
+use super::placement::{CLEAR_MARGIN, place};
 use super::polarity::{Direction, direction};
 use super::quality;
 use super::teeth::{self, NoSpeed};
@@ -97,11 +97,54 @@ impl Attempt {
     }
 }
 
-/// Try one current or voltage channel.
+/// Try one current or voltage channel. Where only its own rhythm tells how long a cycle is, at
+/// every pace that it may have.
 #[must_use]
 pub fn attempt(kind: SignalKind, channel: &Analogue, capture: &Capture, setup: &Setup) -> Attempt {
-    let values = capture.columns[&channel.column].clone();
-    let mut attempt = Attempt::new(kind, (capture.time.clone(), values));
+    let signal = (
+        capture.time.clone(),
+        capture.columns[&channel.column].clone(),
+    );
+    let samples = Samples {
+        time: &signal.0,
+        values: &signal.1,
+    };
+    let tried = marks::of_signal(capture, setup, samples)
+        .iter()
+        .map(|marks| at_pace(kind, channel, setup, signal.clone(), marks))
+        .collect();
+    likeliest_pace(tried)
+}
+
+/// Of attempts at several paces the one that fits best, with a check of whether another fits as well.
+fn likeliest_pace(mut tried: Vec<Attempt>) -> Attempt {
+    let cost = |attempt: &Attempt| {
+        let found = attempt.found.as_ref();
+        found.map_or(f64::INFINITY, |found| found.explained.fitted.cost)
+    };
+    tried.sort_by(|a, b| cost(a).total_cmp(&cost(b)));
+    let rival = tried.get(1).map(&cost);
+    let mut best = tried.swap_remove(0);
+    if let (Some(rival), true) = (rival, best.found.is_some()) {
+        best.checks.push(quality::yes_or_no(
+            CheckName::PlacementUndecided,
+            rival - cost(&best) > CLEAR_MARGIN,
+            "",
+            "One hole, or two alike at another speed? Take a reference from an event once per engine cycle.",
+        ));
+    }
+    best
+}
+
+/// Try one current or voltage channel with these marks of its cycles.
+fn at_pace(
+    kind: SignalKind,
+    channel: &Analogue,
+    setup: &Setup,
+    signal: (Vec<f64>, Vec<f64>),
+    marks: &Marks,
+) -> Attempt {
+    let mut attempt = Attempt::new(kind, signal);
     let (least, most) = quality::extremes(&attempt.signal.1);
     let pinned = channel
         .full_scale
@@ -120,9 +163,8 @@ pub fn attempt(kind: SignalKind, channel: &Analogue, capture: &Capture, setup: &
         ));
         return attempt;
     }
-    let marks = marks::of_signal(capture, setup, attempt.samples());
     let at_end = quality::range_end(&attempt.signal.1, channel.full_scale, channel.bits);
-    let Some((window, cycle)) = steady(&mut attempt, setup, &marks, usize::MAX, at_end) else {
+    let Some((window, cycle)) = steady(&mut attempt, setup, marks, usize::MAX, at_end) else {
         let spoiled = unsteady::spoiled(kind, attempt.samples(), channel, setup.engine.cylinders());
         attempt.checks.extend(spoiled);
         return attempt;
@@ -140,7 +182,7 @@ pub fn attempt(kind: SignalKind, channel: &Analogue, capture: &Capture, setup: &
         &cycle,
         setup,
         &window,
-        &marks,
+        marks,
         turned,
         coupling,
     );
@@ -168,7 +210,7 @@ pub fn attempt_teeth(channel: &Teeth, capture: &Capture, setup: &Setup) -> Attem
         std::mem::take(&mut speed.slowness),
     );
     let mut attempt = Attempt::new(SignalKind::CrankSpeed, signal);
-    let marks = marks::of_teeth(&speed, channel, capture, setup, attempt.samples());
+    let marks = marks::of_teeth(&speed, channel, capture, setup);
     let positions = Wheel::parse(&channel.wheel).map_or(60, |wheel| wheel.positions);
     let most = 2 * positions / HARMONIC_POSITIONS;
     let Some((window, mut cycle)) = steady(&mut attempt, setup, &marks, most, |_| false) else {

@@ -22,6 +22,10 @@ const HARMONICS_PER_FIRING: usize = 4;
 /// practice), and what they are off repeats with every turn.
 const TOOTH_DEG: f64 = 0.04;
 
+/// How far the teeth beside a gap seem to be off, share of the wheel's pitch: a sensor sees their edges late or early
+/// where no neighbour follows (common practice, no source).
+const BESIDE_GAP: f64 = 0.025;
+
 /// Harmonic of the cycle from which what repeats with every turn is spread over all by the swing of the speed.
 const SPREADS: f64 = 20.0;
 
@@ -216,7 +220,7 @@ pub fn attempt_teeth(channel: &Teeth, capture: &Capture, setup: &Setup) -> Attem
     let Some((window, mut cycle)) = steady(&mut attempt, setup, &marks, most, |_| false) else {
         return attempt;
     };
-    allow_for_teeth(&mut cycle, positions);
+    allow_for_teeth(&mut cycle, positions, &speed.gaps_deg);
     let direction = Direction {
         sign: Some(1.0),
         level: Some((CYCLE_DEG / cycle.seconds, SPEED_SPREAD)),
@@ -235,9 +239,12 @@ pub fn attempt_teeth(channel: &Teeth, capture: &Capture, setup: &Setup) -> Attem
 }
 
 /// Widen the errors of the harmonics by what teeth out of their place make of the speed. It repeats with every
-/// turn; folded over time, the swing of the speed spreads it to the harmonics between, quick ones more.
-fn allow_for_teeth(cycle: &mut MeanCycle, positions: usize) {
-    let rate = std::f64::consts::TAU / cycle.seconds * TOOTH_DEG * (2.0 / positions as f64).sqrt();
+/// turn; folded over time, the swing of the speed spreads it to the harmonics between, quick ones more. What the teeth
+/// beside several gaps are off adds up where the gaps stand as the compressions do; beside one it is lost in the rest.
+fn allow_for_teeth(cycle: &mut MeanCycle, positions: usize, gaps_deg: &[(f64, f64)]) {
+    let rate = std::f64::consts::TAU / cycle.seconds;
+    let anywhere = TOOTH_DEG * (2.0 / positions as f64).sqrt();
+    let beside = BESIDE_GAP * 360.0 / positions as f64 * 2.0 / positions as f64;
     for (index, error) in cycle.errors.iter_mut().enumerate() {
         let harmonic = (index + 1) as f64;
         let share = if index % 2 == 1 {
@@ -245,7 +252,14 @@ fn allow_for_teeth(cycle: &mut MeanCycle, positions: usize) {
         } else {
             (harmonic / SPREADS).min(1.0)
         };
-        *error = error.hypot(rate * harmonic * share);
+        let together = |tooth: &dyn Fn(&(f64, f64)) -> f64| {
+            let turned = |gap| (0.5 * harmonic * tooth(gap)).to_radians().sin_cos();
+            let sum = gaps_deg.iter().map(turned);
+            let (sin, cos) = sum.fold((0.0, 0.0), |(a, b), (sin, cos)| (a + sin, b + cos));
+            sin.hypot(cos)
+        };
+        let gaps = together(&|gap| gap.0).hypot(together(&|gap| gap.1));
+        *error = error.hypot(rate * harmonic * share * anywhere.max(beside * gaps));
     }
 }
 

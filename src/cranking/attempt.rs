@@ -4,7 +4,7 @@ use super::answer::{Check, CheckName, Identified, SignalKind};
 use super::cycles::{LEAST_HARMONICS, MeanCycle, Samples, fold};
 use super::explain::{Corner, Explained};
 use super::marks::{self, Marks};
-use super::placement::place;
+use super::placement::{CLEAR_MARGIN, place};
 use super::polarity::{Direction, direction};
 use super::quality;
 use super::teeth::{self, NoSpeed};
@@ -21,6 +21,10 @@ const HARMONICS_PER_FIRING: usize = 4;
 /// Places of a wheel's teeth, degrees, root mean square: they are cut to some hundredths of a degree (common
 /// practice), and what they are off repeats with every turn.
 const TOOTH_DEG: f64 = 0.04;
+
+/// How far the teeth beside a gap seem to be off, share of the wheel's pitch: a sensor sees their edges late or early
+/// where no neighbour follows (common practice, no source).
+const BESIDE_GAP: f64 = 0.025;
 
 /// Harmonic of the cycle from which what repeats with every turn is spread over all by the swing of the speed.
 const SPREADS: f64 = 20.0;
@@ -97,11 +101,54 @@ impl Attempt {
     }
 }
 
-/// Try one current or voltage channel.
+/// Try one current or voltage channel. Where only its own rhythm tells how long a cycle is, at
+/// every pace that it may have.
 #[must_use]
 pub fn attempt(kind: SignalKind, channel: &Analogue, capture: &Capture, setup: &Setup) -> Attempt {
-    let values = capture.columns[&channel.column].clone();
-    let mut attempt = Attempt::new(kind, (capture.time.clone(), values));
+    let signal = (
+        capture.time.clone(),
+        capture.columns[&channel.column].clone(),
+    );
+    let samples = Samples {
+        time: &signal.0,
+        values: &signal.1,
+    };
+    let tried = marks::of_signal(capture, setup, samples)
+        .iter()
+        .map(|marks| at_pace(kind, channel, setup, signal.clone(), marks))
+        .collect();
+    likeliest_pace(tried)
+}
+
+/// Of attempts at several paces the one that fits best, with a check of whether another fits as well.
+fn likeliest_pace(mut tried: Vec<Attempt>) -> Attempt {
+    let cost = |attempt: &Attempt| {
+        let found = attempt.found.as_ref();
+        found.map_or(f64::INFINITY, |found| found.explained.fitted.cost)
+    };
+    tried.sort_by(|a, b| cost(a).total_cmp(&cost(b)));
+    let rival = tried.get(1).map(&cost);
+    let mut best = tried.swap_remove(0);
+    if let (Some(rival), true) = (rival, best.found.is_some()) {
+        best.checks.push(quality::yes_or_no(
+            CheckName::PlacementUndecided,
+            rival - cost(&best) > CLEAR_MARGIN,
+            "",
+            "One hole, or two alike at another speed? Take a reference from an event once per engine cycle.",
+        ));
+    }
+    best
+}
+
+/// Try one current or voltage channel with these marks of its cycles.
+fn at_pace(
+    kind: SignalKind,
+    channel: &Analogue,
+    setup: &Setup,
+    signal: (Vec<f64>, Vec<f64>),
+    marks: &Marks,
+) -> Attempt {
+    let mut attempt = Attempt::new(kind, signal);
     let (least, most) = quality::extremes(&attempt.signal.1);
     let pinned = channel
         .full_scale
@@ -120,9 +167,8 @@ pub fn attempt(kind: SignalKind, channel: &Analogue, capture: &Capture, setup: &
         ));
         return attempt;
     }
-    let marks = marks::of_signal(capture, setup, attempt.samples());
     let at_end = quality::range_end(&attempt.signal.1, channel.full_scale, channel.bits);
-    let Some((window, cycle)) = steady(&mut attempt, setup, &marks, usize::MAX, at_end) else {
+    let Some((window, cycle)) = steady(&mut attempt, setup, marks, usize::MAX, at_end) else {
         let spoiled = unsteady::spoiled(kind, attempt.samples(), channel, setup.engine.cylinders());
         attempt.checks.extend(spoiled);
         return attempt;
@@ -140,7 +186,7 @@ pub fn attempt(kind: SignalKind, channel: &Analogue, capture: &Capture, setup: &
         &cycle,
         setup,
         &window,
-        &marks,
+        marks,
         turned,
         coupling,
     );
@@ -168,13 +214,13 @@ pub fn attempt_teeth(channel: &Teeth, capture: &Capture, setup: &Setup) -> Attem
         std::mem::take(&mut speed.slowness),
     );
     let mut attempt = Attempt::new(SignalKind::CrankSpeed, signal);
-    let marks = marks::of_teeth(&speed, channel, capture, setup, attempt.samples());
+    let marks = marks::of_teeth(&speed, channel, capture, setup);
     let positions = Wheel::parse(&channel.wheel).map_or(60, |wheel| wheel.positions);
     let most = 2 * positions / HARMONIC_POSITIONS;
     let Some((window, mut cycle)) = steady(&mut attempt, setup, &marks, most, |_| false) else {
         return attempt;
     };
-    allow_for_teeth(&mut cycle, positions);
+    allow_for_teeth(&mut cycle, positions, &speed.gaps_deg);
     let direction = Direction {
         sign: Some(1.0),
         level: Some((CYCLE_DEG / cycle.seconds, SPEED_SPREAD)),
@@ -193,9 +239,12 @@ pub fn attempt_teeth(channel: &Teeth, capture: &Capture, setup: &Setup) -> Attem
 }
 
 /// Widen the errors of the harmonics by what teeth out of their place make of the speed. It repeats with every
-/// turn; folded over time, the swing of the speed spreads it to the harmonics between, quick ones more.
-fn allow_for_teeth(cycle: &mut MeanCycle, positions: usize) {
-    let rate = std::f64::consts::TAU / cycle.seconds * TOOTH_DEG * (2.0 / positions as f64).sqrt();
+/// turn; folded over time, the swing of the speed spreads it to the harmonics between, quick ones more. What the teeth
+/// beside several gaps are off adds up where the gaps stand as the compressions do; beside one it is lost in the rest.
+fn allow_for_teeth(cycle: &mut MeanCycle, positions: usize, gaps_deg: &[(f64, f64)]) {
+    let rate = std::f64::consts::TAU / cycle.seconds;
+    let anywhere = TOOTH_DEG * (2.0 / positions as f64).sqrt();
+    let beside = BESIDE_GAP * 360.0 / positions as f64 * 2.0 / positions as f64;
     for (index, error) in cycle.errors.iter_mut().enumerate() {
         let harmonic = (index + 1) as f64;
         let share = if index % 2 == 1 {
@@ -203,7 +252,14 @@ fn allow_for_teeth(cycle: &mut MeanCycle, positions: usize) {
         } else {
             (harmonic / SPREADS).min(1.0)
         };
-        *error = error.hypot(rate * harmonic * share);
+        let together = |tooth: &dyn Fn(&(f64, f64)) -> f64| {
+            let turned = |gap| (0.5 * harmonic * tooth(gap)).to_radians().sin_cos();
+            let sum = gaps_deg.iter().map(turned);
+            let (sin, cos) = sum.fold((0.0, 0.0), |(a, b), (sin, cos)| (a + sin, b + cos));
+            sin.hypot(cos)
+        };
+        let gaps = together(&|gap| gap.0).hypot(together(&|gap| gap.1));
+        *error = error.hypot(rate * harmonic * share * anywhere.max(beside * gaps));
     }
 }
 

@@ -7,7 +7,7 @@ use super::teeth;
 use super::window;
 use crate::capture::Capture;
 use crate::capture::setup::{Setup, Teeth};
-use crate::engine::CYCLE_DEG;
+use crate::engine::{CYCLE_DEG, Engine};
 
 /// Cycle marks.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,30 +23,38 @@ pub struct Marks {
     pub event_rpm: Option<f64>,
 }
 
-/// From the reference, or from the signal's own rhythm.
+/// From the reference, or from the signal's own rhythm: at each pace that it may have, the likeliest first.
 #[must_use]
-pub fn of_signal(capture: &Capture, setup: &Setup, samples: Samples<'_>) -> Marks {
-    of_reference(capture, setup, samples).unwrap_or_else(|| Marks {
-        times: rhythm::cycle_marks(samples, &setup.engine),
-        event: None,
-        rhythm: None,
-        event_rpm: None,
-    })
+pub fn of_signal(capture: &Capture, setup: &Setup, samples: Samples<'_>) -> Vec<Marks> {
+    let marks = of_reference(capture, setup, || {
+        paces(samples, &setup.engine)
+            .iter()
+            .map(|times| length(times))
+            .collect()
+    });
+    if !marks.is_empty() {
+        return marks;
+    }
+    paces(samples, &setup.engine)
+        .into_iter()
+        .map(|times| Marks {
+            times,
+            event: None,
+            rhythm: None,
+            event_rpm: None,
+        })
+        .collect()
 }
 
 /// From the reference, or from every second turn of the wheel.
 #[must_use]
-pub fn of_teeth(
-    speed: &teeth::Speed,
-    channel: &Teeth,
-    capture: &Capture,
-    setup: &Setup,
-    samples: Samples<'_>,
-) -> Marks {
-    of_reference(capture, setup, samples).unwrap_or_else(|| {
+pub fn of_teeth(speed: &teeth::Speed, channel: &Teeth, capture: &Capture, setup: &Setup) -> Marks {
+    let turns: Vec<f64> = speed.turns.iter().step_by(2).copied().collect();
+    let marks = of_reference(capture, setup, || vec![length(&turns)]);
+    marks.into_iter().next().unwrap_or_else(|| {
         let known = channel.gap_before_tdc_deg.filter(|_| speed.unique);
         Marks {
-            times: speed.turns.iter().step_by(2).copied().collect(),
+            times: turns,
             event: known.map(|before| (CYCLE_DEG / 2.0, top_of(setup, 1) - before)),
             rhythm: None,
             event_rpm: None,
@@ -54,43 +62,74 @@ pub fn of_teeth(
     })
 }
 
-fn of_reference(capture: &Capture, setup: &Setup, samples: Samples<'_>) -> Option<Marks> {
-    let reference = setup.channels.reference.as_ref()?;
+/// Cycle marks of the signal's own rhythm, and of other paces that it leaves open: of two cylinders one may be a hole,
+/// and the other's one pulse per cycle repeats as the pulses of two alike do at half the speed.
+fn paces(samples: Samples<'_>, engine: &Engine) -> Vec<Vec<f64>> {
+    let found = rhythm::cycle_marks(samples, engine);
+    if engine.cylinders() != 2 || found.len() < 2 {
+        return vec![found];
+    }
+    let between = found.windows(2).map(|pair| 0.5 * (pair[0] + pair[1]));
+    let mut twice: Vec<f64> = found.iter().copied().chain(between).collect();
+    twice.sort_by(f64::total_cmp);
+    let half: Vec<f64> = found.iter().step_by(2).copied().collect();
+    let others = [twice, half].into_iter();
+    std::iter::once(found)
+        .chain(others.filter(|times| rhythm::RPM.contains(&(120.0 / length(times)))))
+        .collect()
+}
+
+/// Length of a cycle from marks of cycles, seconds; not a number where there are fewer than two.
+fn length(times: &[f64]) -> f64 {
+    window::median(times.windows(2).map(|pair| pair[1] - pair[0]))
+}
+
+/// From the reference; where its events do not lie regularly, with each length of a cycle in turn that `lengths` gives.
+/// Empty where there are none.
+fn of_reference(
+    capture: &Capture,
+    setup: &Setup,
+    lengths: impl FnOnce() -> Vec<f64>,
+) -> Vec<Marks> {
+    let Some(reference) = setup.channels.reference.as_ref() else {
+        return Vec::new();
+    };
     let channel = Samples {
         time: &capture.time,
         values: &capture.columns[&reference.column],
     };
-    let mut times = reference::events(channel, reference.edge);
-    if times.len() < 2 {
-        return None;
+    let events = reference::events(channel, reference.edge);
+    if events.len() < 2 {
+        return Vec::new();
     }
     let per_cycle: u32 = if reference.every_deg == CYCLE_DEG {
         1
     } else {
         2
     };
-    let gap = window::median(times.windows(2).map(|pair| pair[1] - pair[0]));
-    let event_rpm = Some(120.0 / (gap * f64::from(per_cycle)));
-    let mut rhythm = None;
-    if let Some(typical) = window::typical_gap(&times, f64::from(per_cycle)) {
-        times = window::filled(&times, typical);
-        rhythm = Some(typical * f64::from(per_cycle));
-    } else {
-        let marks = rhythm::cycle_marks(samples, &setup.engine);
-        let length = window::median(marks.windows(2).map(|pair| pair[1] - pair[0]));
-        if length > 0.0 {
-            rhythm = Some(length);
-            times = window::filled(&times, length / f64::from(per_cycle));
-        }
-    }
-    let times: Vec<f64> = times.into_iter().step_by(per_cycle as usize).collect();
     let angle_deg = top_of(setup, reference.cylinder) - reference.before_tdc_deg;
-    Some(Marks {
-        times,
+    let marks = |times: Vec<f64>, rhythm| Marks {
+        times: times.into_iter().step_by(per_cycle as usize).collect(),
         event: Some((reference.every_deg, angle_deg)),
         rhythm,
-        event_rpm,
-    })
+        event_rpm: Some(120.0 / (length(&events) * f64::from(per_cycle))),
+    };
+    let spaced = |gap: f64| {
+        let rhythm = Some(gap * f64::from(per_cycle));
+        marks(window::filled(&events, gap), rhythm)
+    };
+    if let Some(typical) = window::typical_gap(&events, f64::from(per_cycle)) {
+        return vec![spaced(typical)];
+    }
+    let told: Vec<Marks> = lengths()
+        .into_iter()
+        .filter(|length| *length > 0.0)
+        .map(|length| spaced(length / f64::from(per_cycle)))
+        .collect();
+    if told.is_empty() {
+        return vec![marks(events.clone(), None)];
+    }
+    told
 }
 
 /// Firing top dead centre of a cylinder, degrees after the first place's.

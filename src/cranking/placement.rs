@@ -16,7 +16,7 @@ use crate::engine::CYCLE_DEG;
 pub const COMPANION_TOLERANCE_DEG: f64 = 1.0;
 
 /// By how much squared residuals must differ for one placement, or direction, to be preferred.
-const CLEAR_MARGIN: f64 = 12.0;
+pub const CLEAR_MARGIN: f64 = 12.0;
 
 /// Fit in every placement and direction that is open, and keep what the data prefer.
 pub fn place(

@@ -10,6 +10,9 @@ use crate::engine::Engine;
 const SLOWEST_RPM: f64 = 45.0;
 const FASTEST_RPM: f64 = 420.0;
 
+/// Both.
+pub const RPM: std::ops::RangeInclusive<f64> = SLOWEST_RPM..=FASTEST_RPM;
+
 /// Longest stretch that is searched for the firing rate, seconds.
 const LONGEST_S: f64 = 30.0;
 

@@ -51,6 +51,8 @@ pub struct Speed {
     pub unique: bool,
     /// Share of the turns outside the longest stretch that fits the wheel.
     pub misfits: f64,
+    /// Of each gap, the teeth before and behind it, degrees of the wheel.
+    pub gaps_deg: Vec<(f64, f64)>,
 }
 
 /// Speed and turns from the sensor's column.
@@ -179,6 +181,10 @@ fn decode(times: &[f64], wheel: &Wheel, gaps_at: Option<&[usize]>) -> Speed {
     speed.turns = (from..=to)
         .filter(|index| (index + shift).is_multiple_of(teeth))
         .map(|index| times[index])
+        .collect();
+    speed.gaps_deg = (0..teeth.min(to - from))
+        .filter(|index| pattern[(index + shift) % teeth] > 1)
+        .map(|index| (angles[index], angles[index + 1]))
         .collect();
     speed.along(&times[from..=to], &angles);
     speed

@@ -5,10 +5,6 @@ use super::answer::Finding;
 use super::explain::Explained;
 use super::uncertainty::{Relative, relative};
 
-/// Percent up to which an interval may reach while the level that is called 100 % is still known: no cylinder of an
-/// engine is so much better than its others.
-const KNOWN_PERCENT: f64 = 140.0;
-
 /// Decide one interval against the limit.
 #[must_use]
 pub fn finding(value: Relative, low_percent: f64) -> Finding {
@@ -24,8 +20,7 @@ pub fn finding(value: Relative, low_percent: f64) -> Finding {
 /// Percentages of every place. 100 % starts as the mean of the highest half of the peaks and takes in every
 /// place found even against it, until none joins. Where half the cylinders are weak, the highest half holds
 /// weak ones: if one of those that make up the 100 % is not even against the best alone, nobody knows where
-/// 100 % lies, and the intervals reach down to what they would be against the best. Where one may be far better than
-/// the 100 %, nothing is decided.
+/// 100 % lies, and the intervals reach down to what they would be against the best.
 #[must_use]
 pub fn settle(explained: &Explained, low_percent: f64) -> Vec<(Relative, Finding)> {
     let peaks: Vec<f64> = explained
@@ -44,17 +39,9 @@ pub fn settle(explained: &Explained, low_percent: f64) -> Vec<(Relative, Finding
             value.low = value.low.min(other.low);
         }
     }
-    let known = values.iter().all(|value| value.high <= KNOWN_PERCENT);
     values
         .into_iter()
-        .map(|value| {
-            let found = if known {
-                finding(value, low_percent)
-            } else {
-                Finding::Uncertain
-            };
-            (value, found)
-        })
+        .map(|value| (value, finding(value, low_percent)))
         .collect()
 }
 

@@ -126,3 +126,18 @@ fn an_uneven_companion_is_decided_by_the_data_or_not_at_all() {
         }
     }
 }
+
+/// One pulse per cycle of two cylinders, one of them a hole, repeats as the pulses of two alike do at half the speed.
+/// Without a reference (first seeds), or with one whose events were caught now and then only (last), the fit decides.
+#[test]
+fn two_alike_are_not_one_hole_at_twice_the_speed() {
+    let mut wish = Wish::anything();
+    wish.engine = Some(Engine::new(2, &[1, 2], None, None).unwrap());
+    for seed in [501_054, 502_305, 501_101, 503_108, 503_634] {
+        let made = practice(seed, &wish).unwrap();
+        let answer = analyse(&made, &made.setup());
+        let found = answer.cranking.unwrap().mean_rpm;
+        let ratio = found / made.truth.mean_rpm;
+        assert!((ratio - 1.0).abs() < 0.03, "{seed}: {found} rpm, {ratio}");
+    }
+}

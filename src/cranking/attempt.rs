@@ -115,38 +115,60 @@ pub fn attempt(kind: SignalKind, channel: &Analogue, capture: &Capture, setup: &
     };
     let tried = marks::of_signal(capture, setup, samples)
         .iter()
-        .map(|marks| at_pace(kind, channel, setup, signal.clone(), marks))
+        .enumerate()
+        .map(|(place, marks)| at_pace(kind, channel, setup, signal.clone(), (marks, place > 0)))
         .collect();
     likeliest_pace(tried)
 }
 
-/// Of attempts at several paces the one that fits best, with a check of whether another fits as well.
+/// Of attempts at several paces the first, or another that explains the signal and fits clearly better; with a check
+/// of whether any other fits as well.
 fn likeliest_pace(mut tried: Vec<Attempt>) -> Attempt {
-    let cost = |attempt: &Attempt| {
-        let found = attempt.found.as_ref();
-        found.map_or(f64::INFINITY, |found| found.explained.fitted.cost)
-    };
-    tried.sort_by(|a, b| cost(a).total_cmp(&cost(b)));
-    let rival = tried.get(1).map(&cost);
-    let mut best = tried.swap_remove(0);
-    if let (Some(rival), true) = (rival, best.found.is_some()) {
-        best.checks.push(quality::yes_or_no(
+    let costs: Vec<f64> = tried.iter().map(cost).collect();
+    let lowest = (0..costs.len())
+        .min_by(|a, b| costs[*a].total_cmp(&costs[*b]))
+        .filter(|place| costs[*place] < costs[0] - CLEAR_MARGIN && is_explained(&tried[*place]))
+        .unwrap_or(0);
+    let rival = (0..costs.len())
+        .filter(|place| *place != lowest)
+        .map(|place| costs[place])
+        .min_by(f64::total_cmp);
+    let mut taken = tried.swap_remove(lowest);
+    if let (Some(rival), true) = (rival, taken.found.is_some()) {
+        taken.checks.push(quality::yes_or_no(
             CheckName::PlacementUndecided,
-            rival - cost(&best) > CLEAR_MARGIN,
+            rival - costs[lowest] > CLEAR_MARGIN,
             "",
             "One hole, or two alike at another speed? Take a reference from an event once per engine cycle.",
         ));
     }
-    best
+    taken
 }
 
-/// Try one current or voltage channel with these marks of its cycles.
+/// Squared residuals of the fit, infinite where there is none.
+fn cost(attempt: &Attempt) -> f64 {
+    let found = attempt.found.as_ref();
+    found.map_or(f64::INFINITY, |found| found.explained.fitted.cost)
+}
+
+/// Whether the fit describes the signal.
+fn is_explained(attempt: &Attempt) -> bool {
+    let fit = |check: &&Check| check.check == CheckName::PoorFit;
+    attempt
+        .checks
+        .iter()
+        .find(fit)
+        .is_some_and(|check| check.passed)
+}
+
+/// Try one current or voltage channel with these marks of its cycles; `other` ones than the likeliest are fitted only
+/// where no check fails, which bounds the time that a hopeless capture takes.
 fn at_pace(
     kind: SignalKind,
     channel: &Analogue,
     setup: &Setup,
     signal: (Vec<f64>, Vec<f64>),
-    marks: &Marks,
+    (marks, other): (&Marks, bool),
 ) -> Attempt {
     let mut attempt = Attempt::new(kind, signal);
     let (least, most) = quality::extremes(&attempt.signal.1);
@@ -176,6 +198,9 @@ fn at_pace(
     let turned = direction(kind, channel, attempt.samples(), &window);
     let analogue = analogue_checks(&attempt, channel, &window, &cycle);
     attempt.checks.extend(analogue);
+    if other && attempt.checks.iter().any(|check| !check.passed) {
+        return attempt;
+    }
     let coupling = (channel.coupling == Coupling::Ac).then(|| {
         channel
             .coupling_corner_hz

@@ -10,8 +10,12 @@ revision: 1
 title: Readings of gauges, judged
 purpose: Something for the shop's limits to decide.
 steps:
-  supply:
+  which:
     phase: judge
+    ask: Which cylinder
+    note: text
+    then: supply
+  supply:
     ask: Supply
     measure: {quantity: gauge pressure, unit: psi, resolution: 0.5, possible: "[5..150]"}
     then: cylinder
@@ -25,7 +29,7 @@ steps:
     then: leak
   leak:
     compute: leak-down
-    with: {supply: supply, reading: cylinder, bore: bore}
+    with: {cylinder: which, supply: supply, reading: cylinder, bore: bore}
     then: fuel
   fuel:
     ask: Fuel
@@ -92,7 +96,7 @@ fn fact(bay: &Bay, of: &str, name: &str) -> String {
 fn gauges(limits: &str, lowest: &str) -> Bay {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("gauges.yaml");
-    let mut text = "procedure: gauges\nanswers:\n  - {step: supply, answer: 100}\n  - {step: cylinder, answer: 88}\n  - {step: bore, answer: 1.016}\n  - {step: fuel, answer: petrol}\n  - {step: cylinders, answer: 8}\n  - {step: none, answer: 0}\n  - {step: altitude, answer: 0}\n".to_owned();
+    let mut text = "procedure: gauges\nanswers:\n  - {step: which, answer: \"3\"}\n  - {step: supply, answer: 100}\n  - {step: cylinder, answer: 88}\n  - {step: bore, answer: 1.016}\n  - {step: fuel, answer: petrol}\n  - {step: cylinders, answer: 8}\n  - {step: none, answer: 0}\n  - {step: altitude, answer: 0}\n".to_owned();
     for reading in ["180", "180", lowest, "180", "180", "180", "180", "180"] {
         text.push_str(&format!("  - {{step: reading, answer: {reading}}}\n"));
     }
@@ -156,7 +160,11 @@ fn duty_of_the_starter() {
     assert_eq!(ran.status, 0, "{}", ran.err);
     assert_eq!(fact(&bay, "plan-posts", "crank"), "6 s");
     let words = |ran: &Ran| ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(words(&ran).contains("the shop's limit: 6 s, then 300 s of rest"));
+    assert!(
+        words(&ran).contains("2 cranks in all, with 300 s of rest between"),
+        "{}",
+        words(&ran)
+    );
     let advised = words(&bay.run(&["advise", "1-3-4-2"]));
     assert!(advised.contains("the starter may turn 6 s"), "{advised}");
 }

@@ -51,15 +51,15 @@ pub(crate) fn drive(
         technician: opening.map_or_else(String::new, |o| o.technician.clone()),
         practice: !opened.state.practice().is_empty(),
     };
-    drive_with(shop, opened, asker, resumed, &mut keeping)
+    drive_with(shop, opened, asker, (resumed, "resume"), &mut keeping)
 }
 
-/// The same, with somebody else to keep the captures.
+/// The same, with somebody else to keep the captures, and the command that goes on with the job.
 pub(crate) fn drive_with(
     shop: &Shop,
     opened: Opened,
     asker: &mut dyn Asker,
-    resumed: Option<Resumption>,
+    (resumed, again): (Option<Resumption>, &str),
     keeper: &mut dyn Keeper,
 ) -> Result<Driven, Failure> {
     let Opened {
@@ -69,7 +69,7 @@ pub(crate) fn drive_with(
         state,
     } = opened;
     let on = format!(
-        "Nothing is lost. Go on with:\n  evenfire resume {} --shop {}",
+        "Nothing is lost. Go on with:\n  evenfire {again} {} --shop {}",
         folder.number(),
         quoted(shop.root())
     );

@@ -182,15 +182,14 @@ fn finish(
         job: folder.clone(),
         exercise: exercise.clone(),
     };
-    match drive_with(shop, opened, asker, resumed, &mut keeper)? {
-        Driven::Open(status) => {
-            say(&format!(
-                "An exercise: go on with\n  evenfire practise --resume {} --shop {}\n",
-                folder.number(),
-                super::driving::quoted(shop.root())
-            ));
-            Ok(status)
-        }
+    match drive_with(
+        shop,
+        opened,
+        asker,
+        (resumed, "practise --resume"),
+        &mut keeper,
+    )? {
+        Driven::Open(status) => Ok(status),
         Driven::Sealed(record) => {
             tell(&record, &folder);
             graded(&record, exercise)

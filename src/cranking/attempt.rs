@@ -105,18 +105,32 @@ impl Attempt {
 /// every pace that it may have.
 #[must_use]
 pub fn attempt(kind: SignalKind, channel: &Analogue, capture: &Capture, setup: &Setup) -> Attempt {
-    let signal = (
-        capture.time.clone(),
-        capture.columns[&channel.column].clone(),
-    );
-    let samples = Samples {
-        time: &signal.0,
-        values: &signal.1,
-    };
-    let tried = marks::of_signal(capture, setup, samples)
-        .iter()
+    let values = capture.columns[&channel.column].clone();
+    let mut attempt = Attempt::new(kind, (capture.time.clone(), values));
+    let (least, most) = quality::extremes(&attempt.signal.1);
+    let pinned = channel
+        .full_scale
+        .is_some_and(|range| most.abs() >= PINNED * range);
+    if least >= most && pinned {
+        let check = unsteady::clipped(kind, channel, attempt.samples());
+        attempt.checks.push(check);
+        return attempt;
+    }
+    if least >= most {
+        attempt.checks.push(quality::yes_or_no(
+            CheckName::NoSignal,
+            false,
+            "",
+            "The channel stands still: check that the lead is connected and the channel switched on.",
+        ));
+        return attempt;
+    }
+    let marks = marks::of_signal(capture, setup, attempt.samples());
+    let tried = vec![attempt; marks.len()]
+        .into_iter()
+        .zip(&marks)
         .enumerate()
-        .map(|(place, marks)| at_pace(kind, channel, setup, signal.clone(), (marks, place > 0)))
+        .map(|(place, (attempt, marks))| at_pace(attempt, channel, setup, (marks, place > 0)))
         .collect();
     likeliest_pace(tried)
 }
@@ -164,31 +178,12 @@ fn is_explained(attempt: &Attempt) -> bool {
 /// Try one current or voltage channel with these marks of its cycles; `other` ones than the likeliest are fitted only
 /// where no check fails, which bounds the time that a hopeless capture takes.
 fn at_pace(
-    kind: SignalKind,
+    mut attempt: Attempt,
     channel: &Analogue,
     setup: &Setup,
-    signal: (Vec<f64>, Vec<f64>),
     (marks, other): (&Marks, bool),
 ) -> Attempt {
-    let mut attempt = Attempt::new(kind, signal);
-    let (least, most) = quality::extremes(&attempt.signal.1);
-    let pinned = channel
-        .full_scale
-        .is_some_and(|range| most.abs() >= PINNED * range);
-    if least >= most && pinned {
-        let check = unsteady::clipped(kind, channel, attempt.samples());
-        attempt.checks.push(check);
-        return attempt;
-    }
-    if least >= most {
-        attempt.checks.push(quality::yes_or_no(
-            CheckName::NoSignal,
-            false,
-            "",
-            "The channel stands still: check that the lead is connected and the channel switched on.",
-        ));
-        return attempt;
-    }
+    let kind = attempt.kind;
     let at_end = quality::range_end(&attempt.signal.1, channel.full_scale, channel.bits);
     let Some((window, cycle)) = steady(&mut attempt, setup, marks, usize::MAX, at_end) else {
         let spoiled = unsteady::spoiled(kind, attempt.samples(), channel, setup.engine.cylinders());

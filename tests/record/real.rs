@@ -230,24 +230,7 @@ fn the_printed_commands_check_waivers_and_amendments_too() {
     );
     shop.job([Some(&lead), None]);
     shop.says(&["sign", "1", "--key", text(&technician)]);
-    let decide = |more: &[&str]| {
-        shop.ran(&["countersign", "1", "--key", text(&lead)], |c| {
-            c.args(more);
-        });
-    };
-    decide(&["--return", "--reason", "The odometer is missing."]);
-    let amended = [
-        "--corrects",
-        "odometer",
-        "--adds",
-        "81 204 km",
-        "--reason",
-        "Forgotten.",
-    ];
-    shop.ran(&["amend", "1", "--key", text(&technician)], |c| {
-        c.args(amended);
-    });
-    decide(&["--accept"]);
+    returned_amended_accepted(&shop, &technician, &lead);
     let job = shop.root().join("jobs/0001");
     let report = std::fs::read_to_string(job.join("report.html")).unwrap();
     assert!(report.contains("Signed by jo; added to later by jo; reviewed and accepted by kim."));
@@ -329,24 +312,7 @@ fn nothing_secret_is_told_to_child_processes_screens_or_files() {
     shop.ran(&["sign", "1"], |c| {
         c.args(own);
     });
-    let decide = |more: &[&str]| {
-        shop.ran(&["countersign", "1", "--key", text(&lead)], |c| {
-            c.args(more);
-        });
-    };
-    decide(&["--return", "--reason", "The odometer is missing."]);
-    let amended = [
-        "--corrects",
-        "odometer",
-        "--adds",
-        "81 204 km",
-        "--reason",
-        "Forgotten.",
-    ];
-    shop.ran(&["amend", "1"], |c| {
-        c.args(own).args(amended);
-    });
-    decide(&["--accept"]);
+    returned_amended_accepted(&shop, &technician, &lead);
     for command in ["verify", "report"] {
         shop.says(&[command, "1"]);
     }
@@ -387,4 +353,26 @@ fn nothing_secret_is_told_to_child_processes_screens_or_files() {
             );
         }
     }
+}
+
+/// The lead returns the first job, the technician amends it, the lead accepts it.
+fn returned_amended_accepted(shop: &Workshop, technician: &Path, lead: &Path) {
+    let decide = |more: &[&str]| {
+        shop.ran(&["countersign", "1", "--key", text(lead)], |c| {
+            c.args(more);
+        });
+    };
+    decide(&["--return", "--reason", "The odometer is missing."]);
+    let amended = [
+        "--corrects",
+        "odometer",
+        "--adds",
+        "81 204 km",
+        "--reason",
+        "Forgotten.",
+    ];
+    shop.ran(&["amend", "1", "--key", text(technician)], |c| {
+        c.args(amended);
+    });
+    decide(&["--accept"]);
 }

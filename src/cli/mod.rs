@@ -53,7 +53,7 @@ use clap::{Parser, Subcommand};
 
 /// Find out, with everything bolted on, whether a cylinder fails to seal, and which.
 #[derive(Debug, Parser)]
-#[command(name = "evenfire", version, propagate_version = true)]
+#[command(name = "evenfire", version = env!("EVENFIRE_VERSION"), propagate_version = true)]
 struct Arguments {
     #[command(subcommand)]
     command: Command,

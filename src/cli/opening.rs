@@ -17,7 +17,7 @@ use crate::run::journal::{Disk, Journal};
 use crate::run::state::State;
 
 /// Program and version, as records name them.
-pub(crate) const TOOL: &str = concat!("evenfire ", env!("CARGO_PKG_VERSION"));
+pub(crate) const TOOL: &str = concat!("evenfire ", env!("EVENFIRE_VERSION"));
 
 /// Why a job that a file answers is practice.
 pub(crate) const ANSWERS_FROM_A_FILE: &str = "answers from a file";

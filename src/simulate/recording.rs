@@ -34,35 +34,7 @@ pub fn draw(
     });
     let voltage = source == SignalKind::BatteryVoltage;
     let coupled = voltage && wish.ac_coupled.unwrap_or_else(|| random.random_bool(0.6));
-    let swing_v = battery.resistance * mean_current * 0.5;
-    let (full_scale, noise, bits) = match (source, coupled) {
-        (SignalKind::StarterCurrent, _) => {
-            let range = [600.0, 1000.0, 2000.0]
-                .into_iter()
-                .find(|r| *r > 2.5 * mean_current);
-            (
-                range.unwrap_or(2000.0),
-                mean_current * log_within(random, 0.002, 0.02),
-                [12, 12, 14, 16],
-            )
-        }
-        (_, true) => {
-            let range = [1.0, 2.0, 5.0].into_iter().find(|r| *r > 2.2 * swing_v);
-            (
-                range.unwrap_or(5.0),
-                swing_v * log_within(random, 0.004, 0.04),
-                [10, 12, 12, 16],
-            )
-        }
-        _ => {
-            let range = if battery.rest_v > 15.0 { 50.0 } else { 20.0 };
-            (
-                range,
-                swing_v * log_within(random, 0.004, 0.04),
-                [12, 14, 14, 16],
-            )
-        }
-    };
+    let (full_scale, noise, bits) = scale(random, source, coupled, battery, mean_current);
     let offset = if source == SignalKind::StarterCurrent {
         within(random, -8.0, 8.0)
     } else {
@@ -110,6 +82,45 @@ pub fn draw(
         drop_outs_per_s: 0.0,
         wheel: wheel::draw(random, wish.wheel.as_ref()),
         reference,
+    }
+}
+
+/// Range, noise and the bits of converters to draw from, as somebody sets a scope for this signal.
+fn scale(
+    random: &mut impl Rng,
+    source: SignalKind,
+    coupled: bool,
+    battery: &BatteryPlan,
+    mean_current: f64,
+) -> (f64, f64, [u32; 4]) {
+    let swing_v = battery.resistance * mean_current * 0.5;
+    match (source, coupled) {
+        (SignalKind::StarterCurrent, _) => {
+            let range = [600.0, 1000.0, 2000.0]
+                .into_iter()
+                .find(|r| *r > 2.5 * mean_current);
+            (
+                range.unwrap_or(2000.0),
+                mean_current * log_within(random, 0.002, 0.02),
+                [12, 12, 14, 16],
+            )
+        }
+        (_, true) => {
+            let range = [1.0, 2.0, 5.0].into_iter().find(|r| *r > 2.2 * swing_v);
+            (
+                range.unwrap_or(5.0),
+                swing_v * log_within(random, 0.004, 0.04),
+                [10, 12, 12, 16],
+            )
+        }
+        _ => {
+            let range = if battery.rest_v > 15.0 { 50.0 } else { 20.0 };
+            (
+                range,
+                swing_v * log_within(random, 0.004, 0.04),
+                [12, 14, 14, 16],
+            )
+        }
     }
 }
 

@@ -1,13 +1,71 @@
-//! Tells the program which commit it is built from, as `evenfire --version` and every record say it.
+//! What the program is told of its sources: the files that it carries inside, so that it needs no folder beside
+//! it, and the commit it is built from, as `evenfire --version` and every record say it.
 
-use std::path::Path;
+use std::fmt::Write;
+use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// What the name of a commit is cut to.
 const LETTERS: usize = 12;
 
-fn main() {
+/// What is carried inside: a list's name, its folder, the endings of its files.
+const CARRIED: [(&str, &str, &[&str]); 2] = [
+    ("PROCEDURES", "procedures", &["yaml", "md"]),
+    ("SAMPLES", "sample-captures", &["yaml", "csv"]),
+];
+
+fn main() -> std::io::Result<()> {
     println!("cargo::rerun-if-changed=build.rs");
+    name_commit();
+    let mut lists = String::new();
+    for (name, folder, endings) in CARRIED {
+        println!("cargo::rerun-if-changed={folder}");
+        list(&mut lists, name, folder, endings)?;
+    }
+    let out = std::env::var_os("OUT_DIR")
+        .map(PathBuf::from)
+        .unwrap_or_default();
+    std::fs::write(out.join("shipped.rs"), lists)
+}
+
+/// A constant that holds each file of a folder and the folders in it: its path from there, and its text.
+fn list(text: &mut String, name: &str, folder: &str, endings: &[&str]) -> std::io::Result<()> {
+    let mut files = Vec::new();
+    let mut folders = vec![PathBuf::from(folder)];
+    while let Some(folder) = folders.pop() {
+        for entry in std::fs::read_dir(folder)? {
+            let path = entry?.path();
+            if path.is_dir() {
+                folders.push(path);
+            } else if path
+                .extension()
+                .is_some_and(|e| endings.iter().any(|ending| e == *ending))
+            {
+                files.push(path);
+            }
+        }
+    }
+    files.sort();
+    // writing to a String does not fail
+    let _ = writeln!(text, "/// The files of `{folder}`, each with its text.");
+    let _ = writeln!(
+        text,
+        "pub(crate) const {name}: [(&str, &str); {}] = [",
+        files.len()
+    );
+    for file in files {
+        let inside = file.strip_prefix(folder).unwrap_or(&file).display();
+        let file = file.display();
+        let _ = writeln!(
+            text,
+            "(\"{inside}\", include_str!(concat!(env!(\"CARGO_MANIFEST_DIR\"), \"/{file}\"))),"
+        );
+    }
+    text.push_str("];\n");
+    Ok(())
+}
+
+fn name_commit() {
     let package = std::env::var("CARGO_PKG_VERSION").unwrap_or_default();
     // a build for tests names none: after each commit all of it would be compiled anew
     let released = std::env::var("PROFILE").is_ok_and(|profile| profile == "release");

@@ -105,7 +105,11 @@ fn the_keys_that_settle_a_doubt_are_read_as_described() {
     let units = alternatives(&["rate_hz", "millivolt_per_ampere"]);
     let setup = setup::read_with(&units, "README.md", &clamps).unwrap();
     assert_eq!(setup.keys.time_unit, Some(TimeUnit::Milliseconds));
-    let clamp = setup.keys.scaling["starter_current"].clamp().unwrap();
+    assert_eq!(
+        setup.keys.scaling["starter_current"].clamp.as_deref(),
+        Some("big")
+    );
+    let clamp = clamps.find("big").unwrap();
     assert_eq!((clamp.factor().times, clamp.zero()), (1000.0, -2.5));
 }
 

@@ -10,7 +10,6 @@ use super::Failure;
 use super::keeping::as_typed;
 use super::passphrase::{PassphraseArguments, Passphrases};
 use super::shipped;
-use crate::record::durable;
 use crate::record::founding::{KeySource, Person, found};
 use crate::record::key;
 use crate::record::roster::Role;
@@ -77,9 +76,7 @@ pub(crate) fn run(arguments: &InitArguments) -> Result<ExitCode, Failure> {
     };
     let shop = found(&wanted.dir, &wanted.name, &technician, lead.as_ref())?;
     if wanted.procedures {
-        for (name, text) in shipped::PROCEDURES {
-            durable::write_new(&shop.procedures().join(name), text.as_bytes())?;
-        }
+        shipped::lay(&shipped::PROCEDURES, &shop.procedures())?;
     }
     tell(&shop, &technician, lead.as_ref());
     if wanted.procedures {

@@ -48,15 +48,11 @@ pub fn draw(
     let rate_hz = wish
         .rate_hz
         .unwrap_or_else(|| rate(random, source, firing_hz));
-    let every_deg = wish.reference.unwrap_or_else(|| {
-        let kinds = [
-            ReferenceWish::Cycle,
-            ReferenceWish::Turn,
-            ReferenceWish::None,
-        ];
-        kinds[(random.random_range(0.0..1.0f64).powi(3) * 3.0) as usize]
+    let reference = wish.reference.unwrap_or_else(|| {
+        use ReferenceWish::{Cycle, None, Turn};
+        [Cycle, Turn, None][(random.random_range(0.0..1.0f64).powi(3) * 3.0) as usize]
     });
-    let reference = match every_deg {
+    let reference = match reference {
         ReferenceWish::Cycle => Some(reference::draw(random, engine, 720.0, wish.shape)),
         ReferenceWish::Turn => Some(reference::draw(random, engine, 360.0, wish.shape)),
         ReferenceWish::None => None,

@@ -83,6 +83,9 @@ footer { border-top: 1px solid #b8bec4; margin-top: 1rem; font-size: 0.88rem; co
 const FIGURES: &str = "
 figure { margin: 0.8rem 0; }
 figcaption { font-size: 0.88rem; color: #454d55; margin-top: 0.2rem; }
+.pictures { display: flex; flex-wrap: wrap; gap: 0 1.5rem; }
+.pictures figure { max-width: 100%; }
+.pictures img { display: block; max-width: 100%; max-height: 28rem; }
 svg { display: block; width: 100%; height: auto; }
 svg text { font: 12px system-ui, sans-serif; fill: #1b1f23; }
 svg .small { font-size: 11px; }
@@ -135,6 +138,7 @@ const PAPER: &str = "
   .phase h4 { margin: 0.8mm 0 0; }
   .technician figure { margin: 1mm 0; }
   .technician svg { max-height: 46mm; }
+  .pictures img { max-height: 80mm; max-width: 86mm; }
   .technician pre { padding: 1mm 1.5mm; }
   .facts, .columns, .path { columns: 2; column-gap: 6mm; }
   .path { columns: 2; font-size: 7.4pt; line-height: 1.25; }

@@ -14,6 +14,7 @@ mod waived;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
+use std::sync::Arc;
 use std::time::SystemTime;
 
 use rayon::prelude::*;
@@ -53,7 +54,7 @@ pub type RenderReportAll<'a> =
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Audit {
     /// The jobs that count, in order of their numbers.
-    pub lines: Vec<JobLine>,
+    pub lines: Vec<Arc<JobLine>>,
     /// What is wrong: number of the job and a sentence, text from bundles in it made tame.
     pub wrong: Vec<(String, String)>,
     /// Worth knowing of the register as a whole.
@@ -71,7 +72,7 @@ pub struct Audit {
 /// A job that was looked at.
 struct Looked {
     practice: bool,
-    line: JobLine,
+    line: Arc<JobLine>,
     wrong: Vec<String>,
     believed: bool,
     mark: Option<String>,
@@ -103,7 +104,7 @@ pub fn audit(shop: &Shop, auditing: &Auditing<'_>) -> Result<Audit, RecordError>
         let faults = faults.get(&job.line.job).map_or(&[][..], Vec::as_slice);
         audit.take(job, faults, &mut practice);
     }
-    audit.figures = Figures::of(audit.lines.iter(), practice);
+    audit.figures = Figures::of(audit.lines.iter().map(Arc::as_ref), practice);
     Ok(audit)
 }
 
@@ -155,13 +156,15 @@ impl Audit {
             self.trusted.push(Trusted {
                 mark,
                 practice: is_practice,
-                line: line.clone(),
+                line: Arc::clone(&line),
             });
         }
         for sentence in wrong.iter().chain(faults) {
             self.wrong.push((line.job.clone(), sentence.clone()));
         }
         if !faults.is_empty() {
+            // what the next audit may believe is the bundle's own, without the chain's faults
+            let line = Arc::make_mut(&mut line);
             line.status = gather::status_name(Status::Unsound).to_owned();
             let apart = if line.findings.is_empty() { "" } else { " " };
             line.findings = format!("{}{apart}chain_broken", line.findings);
@@ -183,7 +186,7 @@ fn look(shop: &Shop, job: &JobFolder, auditing: &Auditing<'_>) -> Looked {
     {
         return Looked {
             practice: known.practice,
-            line: known.line.clone(),
+            line: Arc::clone(&known.line),
             wrong: Vec::new(),
             believed: true,
             mark,
@@ -204,7 +207,7 @@ fn look(shop: &Shop, job: &JobFolder, auditing: &Auditing<'_>) -> Looked {
     let broken = broken.filter(|finding| finding.kind.severity() == Severity::Broken);
     Looked {
         practice,
-        line: gather::line(job, &examined, shop.policy()),
+        line: Arc::new(gather::line(job, &examined, shop.policy())),
         wrong: broken.map(|finding| finding.sentence.clone()).collect(),
         believed: false,
         mark,

@@ -132,7 +132,10 @@ const PAPER: &str = "
   .technician summary { font-size: 7.6pt; line-height: 1.25; }
   .technician code, .technician pre { font-size: 6.8pt; }
   .technician .files code { white-space: nowrap; font-size: 6.4pt; }
-  .files th:first-child, .files th:last-child { width: 1%; }
+  .files th:last-child { width: 1%; }
+  .technician .files tbody th { white-space: normal; overflow-wrap: anywhere; width: 42mm; }
+  .pictures { display: block; }
+  .technician .pictures figure { display: inline-block; margin: 1mm 4mm 1mm 0; vertical-align: top; }
   .technician tbody th, .technician td.time { overflow-wrap: normal; white-space: nowrap; }
   .technician .pair tbody th { white-space: normal; overflow-wrap: normal; min-width: 24mm; }
   .technician .pair .narrow tbody th { min-width: 0; }
@@ -155,7 +158,8 @@ const PAPER: &str = "
   h2, h3, h4, caption { break-after: avoid; }
   .beside { gap: 6mm; }
   .beside h3 { margin-top: 2mm; }
-  .beside, .beside figcaption, .beside .aside { font-size: 9pt; line-height: 1.3; }
+  .beside, .beside figcaption, .beside .aside { font-size: 8.6pt; line-height: 1.25; }
+  .beside figure, .beside p { margin: 1mm 0; }
   .beside .facts { columns: 1; }
   figure, tr, .practice, .keep, .pair { break-inside: avoid; }
   thead { display: table-header-group; }

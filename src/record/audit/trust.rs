@@ -5,7 +5,7 @@
 //! folder can write it too, so an audit that relies on it says so, and a full one never reads it.
 
 use std::collections::BTreeMap;
-use std::io::{BufRead, BufReader, Write};
+use std::io::{BufRead, BufReader};
 use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, SystemTime};

@@ -10,7 +10,7 @@ use super::answering::{asker, read_answers};
 use super::driving::{Driven, drive, tell};
 use super::judging::{against, write_report};
 use super::opening::{Beginning, load};
-use super::{Failure, say};
+use super::{Failure, month, say};
 use crate::record::decision::Ruling;
 use crate::record::durable;
 use crate::record::folder::JobFolder;
@@ -41,18 +41,28 @@ pub(crate) struct DemoArguments {
     /// Folder of the demo's shop; made where it is not there
     #[arg(long, value_name = "DIR", default_value = "./demo-shop")]
     into: PathBuf,
+    /// Make a month of jobs instead, thirty of all kinds, for a lead to audit and decide about
+    #[arg(long)]
+    month: bool,
 }
 
 pub(crate) fn run(arguments: &DemoArguments) -> Result<ExitCode, Failure> {
     let answers_file = shipped(ANSWERS)?;
     let answers = read_answers(&answers_file, PROCEDURE)?;
-    let shop = shop(&arguments.into)?;
+    let mut shop = shop(&arguments.into)?;
+    if arguments.month {
+        shop = month::prepared(shop)?;
+    }
     let roster = Roster::of(&shop)?;
     copy_procedures(&shipped(PROCEDURES)?, &shop)?;
     let library = load(
         &shop.procedures().join(format!("{PROCEDURE}.yaml")),
         &shop.policy().rules,
     )?;
+    if arguments.month {
+        month::make(&shop, &roster, TECHNICIAN, &library)?;
+        return Ok(ExitCode::SUCCESS);
+    }
     let mut asker = asker(Some(answers.clone()), None, false)?;
     let opened = Beginning {
         shop: &shop,

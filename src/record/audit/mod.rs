@@ -38,6 +38,8 @@ pub struct Auditing<'a> {
     pub roster: &'a Roster,
     /// How a report is made.
     pub report: RenderReportAll<'a>,
+    /// Whether practice is looked at, for exercise, and the jobs that count are left out.
+    pub practice: bool,
     /// What an earlier audit left; empty for one that trusts nothing.
     pub memory: Memory,
     /// The time, to tell what has changed too lately.
@@ -53,7 +55,9 @@ pub type RenderReportAll<'a> =
 /// What was found.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Audit {
-    /// The jobs that count, in order of their numbers.
+    /// Whether these are practice jobs, and not those that count.
+    pub practice: bool,
+    /// The jobs that count, or those of practice, in order of their numbers.
     pub lines: Vec<Arc<JobLine>>,
     /// What is wrong: number of the job and a sentence, text from bundles in it made tame.
     pub wrong: Vec<(String, String)>,
@@ -93,18 +97,19 @@ pub fn audit(shop: &Shop, auditing: &Auditing<'_>) -> Result<Audit, RecordError>
         })
         .collect();
     let mut audit = Audit {
+        practice: auditing.practice,
         remarks: numbers(&jobs),
         ..Audit::default()
     };
     audit.remarks.extend(strays(shop, &jobs)?);
     audit.wrong = gone(&jobs, &auditing.memory);
     let faults = chained(&looked);
-    let mut practice = 0;
+    let mut left_out = 0;
     for job in looked {
         let faults = faults.get(&job.line.job).map_or(&[][..], Vec::as_slice);
-        audit.take(job, faults, &mut practice);
+        audit.take(job, faults, &mut left_out);
     }
-    audit.figures = Figures::of(audit.lines.iter().map(Arc::as_ref), practice);
+    audit.figures = Figures::of(audit.lines.iter().map(Arc::as_ref), left_out);
     Ok(audit)
 }
 
@@ -136,7 +141,7 @@ impl Audit {
         trust::write(file, ground, self.trusted.iter())
     }
 
-    fn take(&mut self, job: Looked, faults: &[String], practice: &mut u64) {
+    fn take(&mut self, job: Looked, faults: &[String], left_out: &mut u64) {
         let Looked {
             practice: is_practice,
             mut line,
@@ -170,8 +175,9 @@ impl Audit {
             line.findings = format!("{}{apart}chain_broken", line.findings);
         }
         // a bundle that is not sound cannot be believed to be practice
-        if is_practice && line.status != gather::status_name(Status::Unsound) {
-            *practice += 1;
+        let unsound = line.status == gather::status_name(Status::Unsound);
+        if is_practice != self.practice && !unsound {
+            *left_out += 1;
         } else {
             self.lines.push(line);
         }

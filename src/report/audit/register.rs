@@ -64,12 +64,16 @@ pub fn text(audit: &Audit, told: Told<'_>) -> String {
 
 fn head(out: &mut String, audit: &Audit, told: Told<'_>) {
     let figures = &audit.figures;
+    let (looked_at, left_out) = match audit.practice {
+        false => ("job", "practice job"),
+        true => ("PRACTICE job", "job"),
+    };
     let _ = writeln!(
         out,
         "{}: {}; {} left out.",
         clean(told.shop),
-        counted(figures.jobs, "job"),
-        counted(figures.practice, "practice job")
+        counted(figures.jobs, looked_at),
+        counted(figures.practice, left_out)
     );
     let memory = match (told.full, told.void) {
         (true, _) => "Every bundle was read; nothing was believed.".to_owned(),

@@ -317,3 +317,59 @@ impl Bay<'_> {
             .ok_or_else(|| "the starter cannot turn this engine".to_owned())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cli::opening::load;
+    use crate::cli::shipped;
+    use crate::record::founding::{KeySource, Person, found};
+    use crate::record::verify::{FindingKind, verify};
+
+    /// A refused capture, a waiver, a job that was stopped, one that was returned and amended.
+    #[test]
+    fn each_kind_of_day_gives_a_job_that_holds() {
+        let folder = tempfile::tempdir().unwrap();
+        let person = |identity: &str| Person {
+            identity: identity.to_owned(),
+            key: KeySource::Practice,
+        };
+        let root = folder.path().join("shop");
+        let (technician, lead) = (person("ada"), person("rob"));
+        let shop = prepared(found(&root, "Bay", &technician, Some(&lead)).unwrap()).unwrap();
+        for (name, text) in shipped::PROCEDURES {
+            fs_err::write(shop.procedures().join(name), text).unwrap();
+        }
+        let file = shop.procedures().join(format!("{PROCEDURE}.yaml"));
+        let library = load(&file, &shop.policy().rules).unwrap();
+        let roster = Roster::of(&shop).unwrap();
+        let done = |day| {
+            let case = &Case::of(day);
+            let (shop, roster, library) = (&shop, &roster, &library);
+            let work = Work {
+                shop,
+                roster,
+                technician: "ada",
+                library,
+                case,
+            };
+            work.done().unwrap()
+        };
+        for (day, outcome, kinds) in [
+            (2, "all-even", [].as_slice()),
+            (5, "all-even", &[FindingKind::Waived]),
+            (9, "stopped", &[]),
+            (11, "exhaust-valve", &[FindingKind::Amended]),
+        ] {
+            let record = done(day);
+            assert_eq!(record.outcome.step, outcome, "day {day}");
+            let job = shop.job(&record.job).unwrap();
+            let findings = verify(&job, &against(&roster, Some(&record.job))).unwrap();
+            let kinds: Vec<FindingKind> = std::iter::once(FindingKind::Practice)
+                .chain(kinds.iter().copied())
+                .collect();
+            let found: Vec<FindingKind> = findings.iter().map(|finding| finding.kind).collect();
+            assert_eq!(found, kinds, "day {day}");
+        }
+    }
+}

@@ -36,6 +36,9 @@ pub(crate) struct AuditArguments {
     /// Read every bundle, whatever an earlier audit found
     #[arg(long)]
     full: bool,
+    /// Look at the practice jobs, for exercise, and leave out those that count
+    #[arg(long)]
+    practice: bool,
     /// Leave nothing behind for the next audit
     #[arg(long)]
     no_memory: bool,
@@ -85,6 +88,7 @@ pub(crate) fn run(arguments: &AuditArguments) -> Result<ExitCode, Failure> {
     let auditing = Auditing {
         roster: &roster,
         report: &judging::page,
+        practice: arguments.practice,
         memory,
         now: SystemTime::now(),
         done: &|| bar.inc(1),

@@ -10,7 +10,7 @@ use super::answering::{asker, read_answers};
 use super::driving::{Driven, drive, tell};
 use super::judging::{against, write_report};
 use super::opening::{Beginning, load};
-use super::{Failure, say, shipped};
+use super::{Failure, month, say, shipped};
 use crate::record::decision::Ruling;
 use crate::record::folder::JobFolder;
 use crate::record::founding::{KeySource, Person, found, practice_key};
@@ -40,10 +40,16 @@ pub(crate) struct DemoArguments {
     /// Folder of the demo's shop; made where it is not there
     #[arg(long, value_name = "DIR", default_value = "./demo-shop")]
     into: PathBuf,
+    /// Make a month of jobs instead, thirty of all kinds, for a lead to audit and decide about
+    #[arg(long)]
+    month: bool,
 }
 
 pub(crate) fn run(arguments: &DemoArguments) -> Result<ExitCode, Failure> {
-    let shop = shop(&arguments.into)?;
+    let mut shop = shop(&arguments.into)?;
+    if arguments.month {
+        shop = month::prepared(shop)?;
+    }
     let samples = arguments.into.join(SAMPLES);
     let mut others = shipped::lay(&shipped::SAMPLES, &samples)?;
     let answers_file = samples.join(ANSWERS);
@@ -60,6 +66,10 @@ pub(crate) fn run(arguments: &DemoArguments) -> Result<ExitCode, Failure> {
         &shop.procedures().join(format!("{PROCEDURE}.yaml")),
         &shop.policy().rules,
     )?;
+    if arguments.month {
+        month::make(&shop, &roster, TECHNICIAN, &library)?;
+        return Ok(ExitCode::SUCCESS);
+    }
     let mut asker = asker(Some(answers.clone()), None, false)?;
     let opened = Beginning {
         shop: &shop,

@@ -2,8 +2,8 @@
 //! something else it ends here, with the terminal as it was found. Every answer is on disk already.
 
 use std::io::Write;
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
 use super::Failure;
@@ -14,33 +14,47 @@ const GRACE: Duration = Duration::from_millis(500);
 /// Exit status of a program that was interrupted, by convention of shells (128 + SIGINT).
 const INTERRUPTED: i32 = 130;
 
-/// Watches for interruptions until it is told that the run is over.
-pub(crate) struct Watch {
-    over: Arc<AtomicBool>,
+/// What is done where the program is ended from here; nothing while no run goes on.
+static ENDING: Mutex<Option<Ending>> = Mutex::new(None);
+
+/// A process has one handler, however many runs it makes.
+static HANDLED: AtomicBool = AtomicBool::new(false);
+
+struct Ending {
+    told: String,
+    terminal: Saved,
 }
+
+/// Watches for interruptions until it is told that the run is over.
+pub(crate) struct Watch;
 
 impl Watch {
     /// Begin to watch; `told` is said where the program is ended from here.
     pub(crate) fn begin(told: String) -> Result<Watch, Failure> {
-        let over = Arc::new(AtomicBool::new(false));
-        let seen = Arc::clone(&over);
         let terminal = Saved::take();
-        ctrlc::set_handler(move || {
-            std::thread::sleep(GRACE);
-            if !seen.load(Ordering::SeqCst) {
-                terminal.restore();
-                // the terminal may be gone; that must not keep the program alive
-                let _ = writeln!(std::io::stderr(), "\n{told}");
-                std::process::exit(INTERRUPTED);
-            }
-        })?;
-        Ok(Watch { over })
+        *ending() = Some(Ending { told, terminal });
+        if !HANDLED.swap(true, Ordering::SeqCst) {
+            ctrlc::set_handler(|| {
+                std::thread::sleep(GRACE);
+                if let Some(Ending { told, terminal }) = ending().take() {
+                    terminal.restore();
+                    // the terminal may be gone; that must not keep the program alive
+                    let _ = writeln!(std::io::stderr(), "\n{told}");
+                    std::process::exit(INTERRUPTED);
+                }
+            })?;
+        }
+        Ok(Watch)
     }
 
     /// The run is over: what is left to do is short and must not be cut off.
     pub(crate) fn over(&self) {
-        self.over.store(true, Ordering::SeqCst);
+        *ending() = None;
     }
+}
+
+fn ending() -> MutexGuard<'static, Option<Ending>> {
+    ENDING.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 /// The terminal as it was found.

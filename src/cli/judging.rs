@@ -63,6 +63,7 @@ fn signatures(signed: &Signed) -> Signatures {
         countersign: signed.lead.as_ref().map(countersignature),
         waivers: waivers.collect(),
         amendments: amendments.collect(),
+        attachments: signed.attachments.clone(),
     }
 }
 

@@ -27,6 +27,7 @@ mod judging;
 mod keeping;
 mod manual;
 mod map;
+mod month;
 mod new;
 mod opening;
 mod overview;

@@ -252,37 +252,34 @@ impl Keeper for Simulated {
     fn keep(&mut self, _: &str, engine: Option<&Engine>) -> Result<CaptureFile, Unkept> {
         let number = next_number(&self.job, folder::CAPTURES).map_err(not_made)?;
         let made = self.exercise.capture(number - 1)?;
-        self.hand_over(&made, engine)
+        hand_over(&self.job, &made, engine)
     }
 
     fn keep_at_rest(&mut self, _: &str, engine: Option<&Engine>) -> Result<CaptureFile, Unkept> {
         let made = self.exercise.at_rest()?;
-        self.hand_over(&made, engine)
+        hand_over(&self.job, &made, engine)
     }
 }
 
-impl Simulated {
-    fn captures(&self) -> Captures<'_> {
-        Captures {
-            job: &self.job,
-            shop: None,
-        }
+/// Lay a simulated capture to a job as one that was handed over.
+pub(super) fn hand_over(
+    job: &JobFolder,
+    made: &Practice,
+    engine: Option<&Engine>,
+) -> Result<CaptureFile, Unkept> {
+    let folder = tempfile::tempdir().map_err(not_made)?;
+    let file = folder.path().join("capture.csv");
+    let files = [
+        ("csv", made.csv()),
+        ("setup.yaml", setup::write(&made.setup())),
+        // what it says stays hidden; that it is there marks the capture as simulated
+        ("truth.yaml", String::new()),
+    ];
+    for (ending, text) in files {
+        fs_err::write(file.with_extension(ending), text).map_err(not_made)?;
     }
-
-    fn hand_over(&self, made: &Practice, engine: Option<&Engine>) -> Result<CaptureFile, Unkept> {
-        let folder = tempfile::tempdir().map_err(not_made)?;
-        let file = folder.path().join("capture.csv");
-        let files = [
-            ("csv", made.csv()),
-            ("setup.yaml", setup::write(&made.setup())),
-            // what it says stays hidden; that it is there marks the capture as simulated
-            ("truth.yaml", String::new()),
-        ];
-        for (ending, text) in files {
-            fs_err::write(file.with_extension(ending), text).map_err(not_made)?;
-        }
-        self.captures().keep(&file.to_string_lossy(), engine)
-    }
+    let mut captures = Captures { job, shop: None };
+    captures.keep(&file.to_string_lossy(), engine)
 }
 
 fn not_made(error: impl std::fmt::Display) -> String {

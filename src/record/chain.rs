@@ -64,7 +64,11 @@ pub(crate) fn last(
         known.forget();
     }
     let mut last = newest(&jobs, &mut known);
-    if last.as_ref().is_some_and(|last| !last.holds(shop)) {
+    let anew = |last: &Link| read(&shop.job(&last.job).ok()?);
+    if last
+        .as_ref()
+        .is_some_and(|last| anew(last).as_ref() != Some(last))
+    {
         known.forget();
         last = newest(&jobs, &mut known);
     }

@@ -1,7 +1,7 @@
 //! Files that are written once: whole or not at all, on the disk before the call returns, and never
 //! over another.
 
-use std::io::{ErrorKind, Write};
+use std::io::{BufWriter, ErrorKind, Write};
 use std::path::Path;
 
 use super::error::RecordError;
@@ -30,7 +30,27 @@ fn persist_new(draft: tempfile::NamedTempFile, path: &Path) -> Result<(), Record
 /// Write a file that is derived from others and may be made again: whoever looks sees the old one or
 /// the whole new one.
 pub fn replace(path: &Path, bytes: &[u8]) -> Result<(), RecordError> {
-    draft(path, bytes)?
+    persist(draft(path, bytes)?, path)
+}
+
+/// The same for a file too long to be held in memory, written piece by piece.
+pub fn replace_by(
+    path: &Path,
+    write: impl FnOnce(&mut dyn Write) -> std::io::Result<()>,
+) -> Result<(), RecordError> {
+    let mut draft = empty_draft(path)?;
+    let mut out = BufWriter::new(draft.as_file_mut());
+    write(&mut out)
+        .and_then(|()| out.flush())
+        .map_err(|e| at(e, "cannot write", path))?;
+    drop(out);
+    let synced = draft.as_file().sync_all();
+    synced.map_err(|e| at(e, "cannot write", path))?;
+    persist(draft, path)
+}
+
+fn persist(draft: tempfile::NamedTempFile, path: &Path) -> Result<(), RecordError> {
+    draft
         .persist(path)
         .map_err(|refused| at(refused.error, "cannot write", path))?;
     sync_folder(folder_of(path))

@@ -4,6 +4,7 @@
 pub mod agent;
 pub mod amendment;
 pub mod assemble;
+pub mod attachments;
 pub mod audit;
 mod chain;
 pub mod decision;

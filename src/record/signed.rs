@@ -6,6 +6,7 @@ use ssh_key::HashAlg;
 use ssh_key::public::KeyData;
 
 use super::amendment::{self, Amendment, Layer};
+use super::attachments::{self, Attachment};
 use super::decision::{self, Decision};
 use super::error::RecordError;
 use super::folder::{self, JobFolder};
@@ -24,7 +25,7 @@ pub struct Signature {
     pub fingerprint: String,
 }
 
-/// The signatures of a job.
+/// The signatures of a job, and what is listed under them that no record names.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Signed {
     /// The technician's.
@@ -35,6 +36,8 @@ pub struct Signed {
     pub waivers: Vec<(u32, Waiver, Signature)>,
     /// What was added since, in order.
     pub amendments: Vec<Amended>,
+    /// What was handed over beside the captures, with the job or an amendment.
+    pub attachments: Vec<Attachment>,
 }
 
 /// An amendment with its signatures.
@@ -63,11 +66,13 @@ impl Signed {
             amendments.push(amended);
             layer = layer.next();
         }
+        let last = layer.before().unwrap_or(Layer::JOB);
         Ok(Signed {
             technician,
             lead: lead(job, Layer::JOB)?,
             waivers: waiver::given(job)?,
             amendments,
+            attachments: attachments::read(job, last.number())?,
         })
     }
 

@@ -108,7 +108,18 @@ pub(super) fn top(job: &JobFolder) -> Result<Layer, RecordError> {
 
 /// Whether nobody has decided yet.
 fn free(job: &JobFolder, layer: Layer) -> Result<(), RecordError> {
-    let remedy = "; the job is countersigned already";
+    let decision = read_short(
+        &job.file(&layer.file(folder::DECISION)),
+        decision::LONGEST_FILE,
+    );
+    let decision = decision.ok().and_then(|bytes| Decision::parse(&bytes).ok());
+    let remedy = match decision.map(|decision| decision.decision) {
+        Some(Ruling::Returned) => {
+            "; the job is countersigned already, and returned: the technician adds what corrects it with \
+             `evenfire amend`, then a lead decides anew"
+        }
+        _ => "; the job is countersigned already",
+    };
     unsigned(job, &layer.file(folder::COUNTERSIGNATURE), remedy)?;
     let remedy = "; no countersignature stands over it, so it is left from a countersigning that was \
                   cut off: move it away and countersign again";

@@ -9,7 +9,7 @@ mod play;
 pub mod reach;
 mod read;
 pub mod scenario;
-mod usual;
+pub mod usual;
 
 #[cfg(test)]
 mod tests;

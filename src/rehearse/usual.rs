@@ -17,11 +17,7 @@ const DATE: &str = "2026-01-15";
 const NOT_STATED: &str = "(not stated)";
 
 /// The usual answer as it would be typed; none for a capture. `line` is what the step fills.
-pub(super) fn answer(
-    form: &Form,
-    line: Option<RecordLine>,
-    engine: Option<&Engine>,
-) -> Option<String> {
+pub fn answer(form: &Form, line: Option<RecordLine>, engine: Option<&Engine>) -> Option<String> {
     let told = line.and_then(|line| match engine {
         Some(engine) => of_engine(line, engine),
         None => of_no_engine(line),

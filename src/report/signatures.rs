@@ -1,6 +1,7 @@
 //! Who signed a record, as the report shows it. Whether a signature is good is decided in `record`;
 //! here is only what is printed.
 
+pub use crate::record::attachments::{Attachment, Picture};
 pub use crate::record::decision::Ruling;
 pub use crate::record::signed::Signature;
 
@@ -15,6 +16,8 @@ pub struct Signatures {
     pub waivers: Vec<Waiver>,
     /// What was added after signing, in order.
     pub amendments: Vec<Amendment>,
+    /// What was handed over beside the captures: signed with the job or an amendment.
+    pub attachments: Vec<Attachment>,
 }
 
 impl Signatures {

@@ -115,6 +115,23 @@ fn figures_are_those_that_were_drawn() {
     assert_eq!(whole["wrong"].as_array().unwrap().len(), 0);
 }
 
+/// For exercise: the same, of the jobs that are left out otherwise.
+#[test]
+fn practice_is_audited_where_that_is_asked_for() {
+    let shop = Shop::made();
+    let said = shop.says(&["--practice"], 4);
+    assert!(
+        said.contains("3 PRACTICE jobs; 57 jobs left out."),
+        "{said}"
+    );
+    let out = shop.audit(&["--practice", "--format", "ndjson"]);
+    let lines = String::from_utf8(out.stdout).unwrap();
+    let of_practice = |line: &str| serde_json::from_str::<JobLine>(line).unwrap().practice;
+    assert_eq!(lines.lines().filter(|line| of_practice(line)).count(), 3);
+    assert_eq!(lines.lines().count(), 3);
+    assert!(shop.lines().iter().all(|line| !line.practice));
+}
+
 #[test]
 fn a_text_for_people_says_the_same() {
     let shop = Shop::made();

@@ -5,6 +5,7 @@ use evenfire::record::folder::{self, JobFolder};
 use evenfire::record::seal::seal;
 
 use crate::bundle::{Bundle, work};
+use crate::commands::{evenfire, ran, text};
 
 /// A shop with as many sealed jobs as numbers, the first of them the bundle's own.
 fn shop(jobs: usize) -> Bundle {
@@ -49,7 +50,7 @@ fn what_was_read_is_written_down_once() {
 #[test]
 fn whatever_the_file_says_the_last_job_is_named() {
     type Spoil = fn(String) -> Vec<u8>;
-    let ways: [(&str, Spoil); 6] = [
+    let ways: [(&str, Spoil); 7] = [
         ("missing lines", |text| {
             text.lines()
                 .skip(1)
@@ -66,6 +67,10 @@ fn whatever_the_file_says_the_last_job_is_named() {
         ("other manifests", |text| {
             text.replace("\"manifest\":\"", "\"manifest\":\"0").into()
         }),
+        ("an old job as the last", |text| {
+            let later = text.replace("\"sealed\":\"2026", "\"sealed\":\"2099");
+            later.replace("\"previous\":\"", "\"previous\":\"0").into()
+        }),
     ];
     for (name, spoil) in ways {
         let shop = shop(4);
@@ -78,8 +83,40 @@ fn whatever_the_file_says_the_last_job_is_named() {
     let shop = shop(2);
     let file = shop.shop.jobs().join(".chain");
     std::fs::remove_file(&file).unwrap();
+    assert_eq!(next(&shop).1, manifest(&shop, "2"), "missing");
+    std::fs::remove_file(&file).unwrap();
     std::os::unix::fs::symlink("/dev/zero", &file).unwrap();
-    assert_eq!(next(&shop).1, manifest(&shop, "2"));
+    assert_eq!(next(&shop).1, manifest(&shop, "3"));
+}
+
+/// The worst that a lie can do: the last job is said to be practice. No bundle suffers, the audit tells, and
+/// without the file the chain goes on where it should.
+#[test]
+fn a_lie_that_holds_is_told_by_the_audit() {
+    let shop = shop(4);
+    let file = shop.shop.jobs().join(".chain");
+    let text = std::fs::read_to_string(&file).unwrap();
+    let last = text.lines().last().unwrap();
+    let [third, fourth] = ["3", "4"].map(|job| manifest(&shop, job).unwrap());
+    let lie = last
+        .replace("\"0003\"", "\"0004\"")
+        .replace(&third, &fourth)
+        .replace("\"practice\":false", "\"practice\":true");
+    std::fs::write(&file, format!("{text}{lie}\n")).unwrap();
+    assert_eq!(next(&shop).1.unwrap(), third, "an older one is named");
+    for job in ["1", "4", "5"] {
+        let told = ran(&mut evenfire(&["verify", job, "--shop", root(&shop)]));
+        assert_eq!(told.0, 4, "not signed, and nothing else: {}", told.1);
+    }
+    let (status, told, _) = ran(&mut evenfire(&["audit", "--shop", root(&shop)]));
+    let fork = "it names the same job before it as job 0004";
+    assert!(status == 1 && told.contains(fork), "{told}");
+    std::fs::remove_file(&file).unwrap();
+    assert_eq!(next(&shop).1, manifest(&shop, "5"));
+}
+
+fn root(shop: &Bundle) -> &str {
+    text(shop.shop.root())
 }
 
 /// Taken off the end, its number given to another: what was written down of the old one counts no more.

@@ -9,6 +9,7 @@
 mod acts;
 mod agent;
 mod amendments;
+mod attachments;
 mod bundle;
 mod chain;
 mod commands;

@@ -15,7 +15,7 @@ pub type Tally = BTreeMap<String, u64>;
 pub struct Figures {
     /// Jobs that count.
     pub jobs: u64,
-    /// Practice jobs, left out of everything else.
+    /// Practice jobs, left out of everything else; where practice is audited, the jobs that count.
     pub practice: u64,
     /// Jobs by status.
     pub by_status: Tally,

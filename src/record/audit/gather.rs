@@ -103,6 +103,7 @@ fn told(line: &mut JobLine, record: &Record) {
     line.finding = Some(record.outcome.finding.clone());
     line.low_percent = Some(record.low_percent);
     line.previous.clone_from(&record.previous);
+    line.practice = !record.practice.is_empty();
 }
 
 /// Registration or chassis number as it is compared: people type it with and without spaces.

@@ -117,6 +117,8 @@ pub struct JobLine {
     pub manifest: Option<String>,
     /// SHA-256 of the first manifest of the job sealed before it, hex.
     pub previous: Option<String>,
+    /// Whether the job is practice; such lines come only where practice is audited.
+    pub practice: bool,
 }
 
 impl JobLine {

@@ -14,6 +14,7 @@ mod waived;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
+use std::sync::Arc;
 use std::time::SystemTime;
 
 use rayon::prelude::*;
@@ -37,6 +38,8 @@ pub struct Auditing<'a> {
     pub roster: &'a Roster,
     /// How a report is made.
     pub report: RenderReportAll<'a>,
+    /// Whether practice is looked at, for exercise, and the jobs that count are left out.
+    pub practice: bool,
     /// What an earlier audit left; empty for one that trusts nothing.
     pub memory: Memory,
     /// The time, to tell what has changed too lately.
@@ -52,8 +55,10 @@ pub type RenderReportAll<'a> =
 /// What was found.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Audit {
-    /// The jobs that count, in order of their numbers.
-    pub lines: Vec<JobLine>,
+    /// Whether these are practice jobs, and not those that count.
+    pub practice: bool,
+    /// The jobs that count, or those of practice, in order of their numbers.
+    pub lines: Vec<Arc<JobLine>>,
     /// What is wrong: number of the job and a sentence, text from bundles in it made tame.
     pub wrong: Vec<(String, String)>,
     /// Worth knowing of the register as a whole.
@@ -71,7 +76,7 @@ pub struct Audit {
 /// A job that was looked at.
 struct Looked {
     practice: bool,
-    line: JobLine,
+    line: Arc<JobLine>,
     wrong: Vec<String>,
     believed: bool,
     mark: Option<String>,
@@ -92,18 +97,19 @@ pub fn audit(shop: &Shop, auditing: &Auditing<'_>) -> Result<Audit, RecordError>
         })
         .collect();
     let mut audit = Audit {
+        practice: auditing.practice,
         remarks: numbers(&jobs),
         ..Audit::default()
     };
     audit.remarks.extend(strays(shop, &jobs)?);
     audit.wrong = gone(&jobs, &auditing.memory);
     let faults = chained(&looked);
-    let mut practice = 0;
+    let mut left_out = 0;
     for job in looked {
         let faults = faults.get(&job.line.job).map_or(&[][..], Vec::as_slice);
-        audit.take(job, faults, &mut practice);
+        audit.take(job, faults, &mut left_out);
     }
-    audit.figures = Figures::of(audit.lines.iter(), practice);
+    audit.figures = Figures::of(audit.lines.iter().map(Arc::as_ref), left_out);
     Ok(audit)
 }
 
@@ -135,7 +141,7 @@ impl Audit {
         trust::write(file, ground, self.trusted.iter())
     }
 
-    fn take(&mut self, job: Looked, faults: &[String], practice: &mut u64) {
+    fn take(&mut self, job: Looked, faults: &[String], left_out: &mut u64) {
         let Looked {
             practice: is_practice,
             mut line,
@@ -155,20 +161,23 @@ impl Audit {
             self.trusted.push(Trusted {
                 mark,
                 practice: is_practice,
-                line: line.clone(),
+                line: Arc::clone(&line),
             });
         }
         for sentence in wrong.iter().chain(faults) {
             self.wrong.push((line.job.clone(), sentence.clone()));
         }
         if !faults.is_empty() {
+            // what the next audit may believe is the bundle's own, without the chain's faults
+            let line = Arc::make_mut(&mut line);
             line.status = gather::status_name(Status::Unsound).to_owned();
             let apart = if line.findings.is_empty() { "" } else { " " };
             line.findings = format!("{}{apart}chain_broken", line.findings);
         }
         // a bundle that is not sound cannot be believed to be practice
-        if is_practice && line.status != gather::status_name(Status::Unsound) {
-            *practice += 1;
+        let unsound = line.status == gather::status_name(Status::Unsound);
+        if is_practice != self.practice && !unsound {
+            *left_out += 1;
         } else {
             self.lines.push(line);
         }
@@ -183,7 +192,7 @@ fn look(shop: &Shop, job: &JobFolder, auditing: &Auditing<'_>) -> Looked {
     {
         return Looked {
             practice: known.practice,
-            line: known.line.clone(),
+            line: Arc::clone(&known.line),
             wrong: Vec::new(),
             believed: true,
             mark,
@@ -204,7 +213,7 @@ fn look(shop: &Shop, job: &JobFolder, auditing: &Auditing<'_>) -> Looked {
     let broken = broken.filter(|finding| finding.kind.severity() == Severity::Broken);
     Looked {
         practice,
-        line: gather::line(job, &examined, shop.policy()),
+        line: Arc::new(gather::line(job, &examined, shop.policy())),
         wrong: broken.map(|finding| finding.sentence.clone()).collect(),
         believed: false,
         mark,

@@ -5,8 +5,9 @@
 //! folder can write it too, so an audit that relies on it says so, and a full one never reads it.
 
 use std::collections::BTreeMap;
-use std::io::{BufRead, BufReader, Write};
+use std::io::{BufRead, BufReader};
 use std::path::Path;
+use std::sync::Arc;
 use std::time::{Duration, SystemTime};
 
 use serde::{Deserialize, Serialize};
@@ -63,8 +64,8 @@ pub(crate) struct Trusted {
     pub mark: String,
     /// Whether it is practice.
     pub practice: bool,
-    /// Its line.
-    pub line: JobLine,
+    /// Its line, the same that the audit tells.
+    pub line: Arc<JobLine>,
 }
 
 /// What was read of an earlier audit.
@@ -119,15 +120,14 @@ pub(super) fn write<'t>(
     ground: &Ground,
     jobs: impl Iterator<Item = &'t Trusted>,
 ) -> Result<(), RecordError> {
-    let mut bytes = Vec::new();
-    let fault = |fault: serde_json::Error| RecordError::System(std::io::Error::other(fault));
-    serde_json::to_writer(&mut bytes, ground).map_err(fault)?;
-    for job in jobs {
-        bytes.write_all(b"\n")?;
-        serde_json::to_writer(&mut bytes, job).map_err(fault)?;
-    }
-    bytes.write_all(b"\n")?;
-    durable::replace(file, &bytes)
+    durable::replace_by(file, |out| {
+        serde_json::to_writer(&mut *out, ground)?;
+        for job in jobs {
+            out.write_all(b"\n")?;
+            serde_json::to_writer(&mut *out, job)?;
+        }
+        out.write_all(b"\n")
+    })
 }
 
 /// The state of a folder's files; none where it changed too lately, or cannot be told.
@@ -244,10 +244,10 @@ mod tests {
         let job = Trusted {
             mark: "m".into(),
             practice: false,
-            line: JobLine {
+            line: Arc::new(JobLine {
                 job: "0001".into(),
                 ..JobLine::default()
-            },
+            }),
         };
         write(&file, &ground, [&job].into_iter()).unwrap();
         assert_eq!(read(&file, &ground).jobs["0001"], job);

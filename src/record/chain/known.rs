@@ -1,6 +1,6 @@
 //! What earlier seals read of the shop's jobs, so that the next reads only those sealed since. It saves
-//! time and is no evidence: the job that a record is to name is looked at again, and where a line is odd or
-//! does not hold, every job is read.
+//! time and is no evidence: the job that a record is to name is read again, and where a line is odd or does
+//! not hold, every job is read. Verification and audit never look at it.
 
 use std::collections::BTreeMap;
 use std::io::Write;
@@ -8,7 +8,6 @@ use std::path::PathBuf;
 
 use serde::{Deserialize, Serialize};
 
-use super::{LONGEST as LONGEST_MANIFEST, digest, folder};
 use crate::record::folder::JobFolder;
 use crate::record::shop::Shop;
 use crate::record::signed::read_short;
@@ -32,16 +31,6 @@ pub(super) struct Link {
     pub sealed: String,
     /// Digest of the manifest that its record names.
     pub previous: Option<String>,
-}
-
-impl Link {
-    /// Whether the job lies there with this manifest.
-    pub(super) fn holds(&self, shop: &Shop) -> bool {
-        let job = shop.job(&self.job).ok();
-        let manifest =
-            job.and_then(|job| read_short(&job.file(folder::MANIFEST), LONGEST_MANIFEST).ok());
-        manifest.is_some_and(|manifest| digest::of_bytes(&manifest) == self.manifest)
-    }
 }
 
 /// Links by job number.

@@ -42,6 +42,18 @@ impl Entry {
         self.valid_after.is_none_or(|after| after <= second) && !self.ended_before(second)
     }
 
+    /// When the key is valid, in words.
+    pub(super) fn validity(&self) -> String {
+        let shown = |second: i64| {
+            let time = chrono::DateTime::from_timestamp(second, 0).unwrap_or_default();
+            time.to_rfc3339_opts(chrono::SecondsFormat::Secs, true)
+        };
+        let from = self.valid_after.map(|s| format!("from {}", shown(s)));
+        let until = self.valid_before.map(|s| format!("until {}", shown(s)));
+        let bounds: Vec<String> = from.into_iter().chain(until).collect();
+        bounds.join(" ")
+    }
+
     pub(super) fn ended_before(&self, second: i64) -> bool {
         self.valid_before.is_some_and(|before| before < second)
     }

@@ -72,7 +72,11 @@ pub enum Refusal {
         claimed: String,
     },
     /// The key may not sign in that role.
-    #[error("the roster does not let {identity}'s key sign as {}", role.name())]
+    #[error(
+        "the roster does not let {identity}'s key sign as {}: its line has no namespaces=\"{}\"",
+        role.name(),
+        role.namespace()
+    )]
     WrongRole {
         /// Who.
         identity: String,
@@ -80,12 +84,14 @@ pub enum Refusal {
         role: Role,
     },
     /// Before its time or after.
-    #[error("{identity}'s key is not valid at {at} by the roster")]
+    #[error("{identity}'s key is not valid at {at} by the roster, but {valid}")]
     OutOfTime {
         /// Who.
         identity: String,
         /// The time that was signed.
         at: String,
+        /// When it is, in words.
+        valid: String,
     },
     /// The key is revoked.
     #[error("the key {key} is revoked")]
@@ -190,6 +196,7 @@ impl Roster {
             refusal = Refusal::OutOfTime {
                 identity: identity.to_owned(),
                 at: at.to_rfc3339_opts(chrono::SecondsFormat::Secs, true),
+                valid: entry.validity(),
             };
         }
         Err(refusal)

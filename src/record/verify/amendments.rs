@@ -70,6 +70,7 @@ pub(super) fn check(
     );
     if let Some(key) = &key {
         let signer = Signer {
+            of: layer.shown(),
             identity: &amendment.name,
             key,
             role: Role::Technician,

@@ -98,6 +98,7 @@ fn technician(
     )?;
     let time = time(bundle, "record.json gives the sealing", &record.sealed);
     let signer = Signer {
+        of: Layer::JOB.shown(),
         identity: &record.technician,
         key: &key,
         role: Role::Technician,
@@ -217,6 +218,7 @@ fn lead(
     over: &mut Over,
 ) {
     let signer = Signer {
+        of: over.layer.shown(),
         identity: &decision.name,
         key,
         role: Role::Lead,
@@ -251,6 +253,8 @@ fn lead(
 
 /// Somebody who signed.
 pub(super) struct Signer<'a> {
+    /// What was signed, as it stands in sentences.
+    pub(super) of: String,
     pub(super) identity: &'a str,
     pub(super) key: &'a KeyData,
     pub(super) role: Role,
@@ -265,8 +269,9 @@ impl Signer<'_> {
         match roster.admits(self.identity, self.key, self.role, time) {
             Err(refusal) => {
                 let told = format!(
-                    "the {}'s signature does not count: {refusal}",
-                    self.role.name()
+                    "the {}'s signature of {} does not count: {refusal}",
+                    self.role.name(),
+                    self.of
                 );
                 bundle.found(FindingKind::SignerRefused, told);
             }

@@ -88,6 +88,7 @@ fn one(
         bundle.found(FindingKind::SamePerson, told);
     }
     let signer = Signer {
+        of: name.clone(),
         identity: &waiver.lead,
         key: &key?,
         role: Role::Lead,

@@ -2,6 +2,7 @@
 //! bundles, so nothing in them may steer a terminal, end a cell, or be taken for a formula.
 
 use std::io::{self, Write};
+use std::sync::Arc;
 
 use serde::Serialize;
 use serde_json::Value;
@@ -49,7 +50,7 @@ pub fn json(audit: &Audit, out: &mut dyn Write) -> io::Result<()> {
         figures: &'a Figures,
         wrong: Vec<Wrong<'a>>,
         remarks: &'a [String],
-        jobs: &'a [JobLine],
+        jobs: &'a [Arc<JobLine>],
     }
     let wrong = audit.wrong.iter();
     let whole = Whole {
@@ -161,13 +162,13 @@ mod tests {
 
     fn audit(finding: &str) -> Audit {
         Audit {
-            lines: vec![JobLine {
+            lines: vec![Arc::new(JobLine {
                 job: "0001".into(),
                 finding: Some(finding.into()),
                 lowest_percent: Some(-1.5),
                 captures: 2,
                 ..JobLine::default()
-            }],
+            })],
             ..Audit::default()
         }
     }

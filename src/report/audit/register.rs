@@ -64,12 +64,16 @@ pub fn text(audit: &Audit, told: Told<'_>) -> String {
 
 fn head(out: &mut String, audit: &Audit, told: Told<'_>) {
     let figures = &audit.figures;
+    let (looked_at, left_out) = match audit.practice {
+        false => ("job", "practice job"),
+        true => ("PRACTICE job", "job"),
+    };
     let _ = writeln!(
         out,
-        "{}: {} jobs; {} practice jobs left out.",
+        "{}: {}; {} left out.",
         clean(told.shop),
-        figures.jobs,
-        figures.practice
+        counted(figures.jobs, looked_at),
+        counted(figures.practice, left_out)
     );
     let memory = match (told.full, told.void) {
         (true, _) => "Every bundle was read; nothing was believed.".to_owned(),
@@ -91,6 +95,11 @@ fn head(out: &mut String, audit: &Audit, told: Told<'_>) {
     if !statuses.is_empty() {
         let _ = writeln!(out, "Status: {}.", statuses.join(", "));
     }
+}
+
+fn counted(number: u64, what: &str) -> String {
+    let ending = if number == 1 { "" } else { "s" };
+    format!("{number} {what}{ending}")
 }
 
 fn wrong(out: &mut String, audit: &Audit) {
@@ -233,7 +242,8 @@ fn verdicts(out: &mut String, figures: &Figures) {
             let percent = 100.0 * confirmed as f64 / tested as f64;
             let _ = writeln!(
                 out,
-                "  The suspected cylinder was tested {tested} times; it leaked {confirmed} times ({percent:.0} %)."
+                "  The suspected cylinder was tested in {}; it leaked in {confirmed} ({percent:.0} %).",
+                counted(tested, "job")
             );
         }
         for (name, words) in [

@@ -4,6 +4,7 @@ use maud::{Markup, html};
 
 use crate::procedure::model::RecordLine;
 use crate::record::model::Record;
+use crate::report::signatures::{Attachment, Signatures};
 use crate::report::text::{clean, list};
 
 /// The lines of the record, and which of them are missing.
@@ -34,8 +35,8 @@ pub(super) fn lines(record: &Record) -> Markup {
     }
 }
 
-/// Procedures, captures, journal and the job before, with their hashes.
-pub(super) fn files(record: &Record) -> Markup {
+/// Procedures, captures, attachments, journal and the job before, with their hashes.
+pub(super) fn files(record: &Record, signatures: &Signatures) -> Markup {
     html! {
         h3 { "What the record rests on" }
         table.files {
@@ -52,6 +53,9 @@ pub(super) fn files(record: &Record) -> Markup {
                     (row(&capture.file.file, "capture as handed over", &capture.file.sha256))
                     (row(&capture.file.setup, "its set-up", &capture.file.setup_sha256))
                 }
+                @for attachment in &signatures.attachments {
+                    (row(&attachment.file, &attached(attachment), &attachment.sha256))
+                }
                 (row("journal.jsonl", &format!("journal of {} lines; hash of the last", record.journal_lines), &record.journal_head))
                 @if let Some(previous) = &record.previous {
                     (row("MANIFEST.sha256", "of the job that the workshop sealed before this one", previous))
@@ -60,6 +64,15 @@ pub(super) fn files(record: &Record) -> Markup {
         }
         @if record.previous.is_none() { p.aside { "No job of this workshop was sealed before this one." } }
     }
+}
+
+fn attached(attachment: &Attachment) -> String {
+    let shown = if attachment.picture.is_some() {
+        "picture, shown below"
+    } else {
+        "file as handed over, not shown here"
+    };
+    format!("{shown}; {} bytes", attachment.bytes)
 }
 
 fn row(file: &str, what: &str, hash: &str) -> Markup {

@@ -6,6 +6,7 @@ mod captures;
 pub mod compare;
 mod identity;
 mod path;
+mod pictures;
 mod signing;
 mod style;
 mod summary;
@@ -103,7 +104,8 @@ fn technician(record: &Record, signatures: &Signatures) -> Markup {
             (tables::put_back(record))
             (signing::waivers(signatures))
             (tables::rules(record))
-            (identity::files(record))
+            (identity::files(record, signatures))
+            (pictures::section(signatures))
             (signing::section(signatures))
             (verification::section(record, signatures))
         }

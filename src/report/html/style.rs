@@ -83,6 +83,9 @@ footer { border-top: 1px solid #b8bec4; margin-top: 1rem; font-size: 0.88rem; co
 const FIGURES: &str = "
 figure { margin: 0.8rem 0; }
 figcaption { font-size: 0.88rem; color: #454d55; margin-top: 0.2rem; }
+.pictures { display: flex; flex-wrap: wrap; gap: 0 1.5rem; }
+.pictures figure { max-width: 100%; }
+.pictures img { display: block; max-width: 100%; max-height: 28rem; }
 svg { display: block; width: 100%; height: auto; }
 svg text { font: 12px system-ui, sans-serif; fill: #1b1f23; }
 svg .small { font-size: 11px; }
@@ -108,8 +111,10 @@ svg .right { text-anchor: end; }
 const PAPER: &str = "
 @page { margin: 16mm 14mm; @bottom-right { content: counter(page) \" / \" counter(pages); font: 9pt sans-serif; } }
 @media print {
+  html { font-size: 10pt; }
   body { max-width: none; padding: 0; font-size: 10pt; line-height: 1.4; }
   h2 { margin-top: 0.8rem; }
+  th, td { padding: 0.16rem 1rem 0.16rem 0; }
   .answer { gap: 0.25rem 1rem; margin: 0.5rem 0; }
   .summary figure { margin: 0.4rem 0; }
   .summary svg { max-height: 62mm; }
@@ -126,25 +131,37 @@ const PAPER: &str = "
   .technician table, .technician .aside, .technician figcaption, .technician .facts, .technician .columns,
   .technician summary { font-size: 7.6pt; line-height: 1.25; }
   .technician code, .technician pre { font-size: 6.8pt; }
-  .technician .files code { white-space: nowrap; }
+  .technician .files code { white-space: nowrap; font-size: 6.4pt; }
+  .files th:last-child { width: 1%; }
+  .technician .files tbody th { white-space: normal; overflow-wrap: anywhere; width: 42mm; }
+  .pictures { display: block; }
+  .technician .pictures figure { display: inline-block; margin: 1mm 4mm 1mm 0; vertical-align: top; }
   .technician tbody th, .technician td.time { overflow-wrap: normal; white-space: nowrap; }
-  .technician .pair tbody th { white-space: normal; }
-  .technician .pair table { table-layout: auto; }
-  .technician .pair .number { white-space: nowrap; }
+  .technician .pair tbody th { white-space: normal; overflow-wrap: normal; min-width: 24mm; }
+  .technician .pair .narrow tbody th { min-width: 0; }
+  .technician .pair .narrow td, .technician .pair .narrow th { white-space: nowrap; }
+  .technician .pair .narrow th, .technician .pair .narrow td { padding-right: 2mm; }
   .phase { break-inside: auto; }
   .phase h4 { margin: 0.8mm 0 0; }
   .technician figure { margin: 1mm 0; }
-  .technician svg { max-height: 46mm; }
+  .technician svg { max-height: 40mm; }
+  .pictures img { max-height: 80mm; max-width: 86mm; }
   .technician pre { padding: 1mm 1.5mm; }
   .facts, .columns, .path { columns: 2; column-gap: 6mm; }
   .path { columns: 2; font-size: 7.4pt; line-height: 1.25; }
   .path li { padding: 0; }
   .pair { flex-wrap: nowrap; gap: 0 6mm; }
   .pair > * { flex: 1 1 auto; }
+  .pair > .narrow { flex: none; }
   footer { font-size: 7.6pt; margin-top: 2mm; }
   details:not([open]) { display: none; }
   h2, h3, h4, caption { break-after: avoid; }
-  figure, tr, pre, .practice, .keep { break-inside: avoid; }
+  .beside { gap: 6mm; }
+  .beside h3 { margin-top: 2mm; }
+  .beside, .beside figcaption, .beside .aside { font-size: 8.6pt; line-height: 1.25; }
+  .beside figure, .beside p { margin: 1mm 0; }
+  .beside .facts { columns: 1; }
+  figure, tr, .practice, .keep, .pair { break-inside: avoid; }
   thead { display: table-header-group; }
   * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 }

@@ -11,4 +11,5 @@ mod limits;
 mod pty;
 mod refused;
 mod run;
+mod shells;
 mod workbench;

@@ -135,6 +135,8 @@ impl Keys for TerminalKeys {
         }
         let mut line = std::mem::take(&mut self.begun);
         self.show(&format!("{prompt}: {line}"))?;
+        #[cfg(unix)]
+        quiet::await_line()?;
         if io::stdin().lock().read_line(&mut line)? == 0 {
             return Err(io::Error::from(io::ErrorKind::UnexpectedEof));
         }

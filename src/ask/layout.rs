@@ -185,7 +185,10 @@ impl Layout {
         let mut out = String::from("\n");
         match told {
             Told::Reading => out.clear(),
-            Told::Counted(what) => self.paragraph(&mut out, INDENT, INDENT, what),
+            Told::Said(what) => {
+                out.clear();
+                self.paragraph(&mut out, INDENT, INDENT, what);
+            }
             Told::Understood(lines) => {
                 self.paragraph(&mut out, INDENT, INDENT, "The capture was read so:");
                 for line in *lines {

@@ -55,6 +55,16 @@ pub(super) fn typed_within(
     }
 }
 
+/// Wait for a line without taking it, so that Ctrl-C is an error here: reading lines goes on after it.
+///
+/// # Errors
+/// `Interrupted` for Ctrl-C and the like.
+pub(super) fn await_line() -> io::Result<()> {
+    let stdin = io::stdin();
+    poll(&mut [PollFd::new(&stdin, PollFlags::IN)], None)?;
+    Ok(())
+}
+
 /// The terminal's modes until this is dropped: keys arrive one by one, unseen.
 struct Quiet(Termios);
 

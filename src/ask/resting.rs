@@ -9,7 +9,7 @@ use crate::run::starter::{RestDue, Rested};
 /// Seconds between two lines where a line cannot be written over.
 const TOLD_EACH: u32 = 15;
 
-const REASON: &str = "Reason to crank before the rest is over (nothing: go on resting)";
+const REASON: &str = "Reason to crank now (nothing: go on resting)";
 
 /// Count down.
 pub(super) fn countdown(keys: &mut impl Keys, layout: Layout, due: &RestDue) -> io::Result<Rested> {

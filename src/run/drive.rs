@@ -235,6 +235,7 @@ impl<'l, S: Storage> Job<'l, S> {
             Input::Capture(file) => file.understood.clone(),
             _ => Vec::new(),
         };
+        let beside = beside(&input);
         let at = hands.asker.now();
         if self.long_ago(screen, &input, &at)? {
             return Ok(Taken::On);
@@ -243,6 +244,9 @@ impl<'l, S: Storage> Job<'l, S> {
             Ok(events) => {
                 for event in events {
                     self.record(event, at.clone())?;
+                }
+                if let Some(beside) = beside {
+                    return Ok(told(hands.asker.tell(&Told::Said(&beside))));
                 }
                 // how a capture was read is seen before anything is computed from it
                 if understood.is_empty() {
@@ -330,6 +334,16 @@ impl<'l, S: Storage> Job<'l, S> {
             self.put(Input::Pause(reason.to_owned()), at)?;
         }
         Ok(ended)
+    }
+}
+
+/// What a person is told of what was written down beside the answers.
+fn beside(input: &Input) -> Option<String> {
+    match input {
+        Input::Note(_) => Some("Noted.".to_owned()),
+        Input::Cranked(_) => Some("Counted as a crank, for the starter's rest.".to_owned()),
+        Input::Attach(file) => Some(format!("Laid to the job: {}.", file.original)),
+        _ => None,
     }
 }
 

@@ -9,7 +9,9 @@ fn commands() -> Vec<String> {
     let help = evenfire(&["--help"]).out;
     let listed = help.split("Commands:").nth(1).unwrap();
     let lines = listed.lines().skip(1).take_while(|line| !line.is_empty());
-    let names = lines.filter_map(|line| line.split_whitespace().next());
+    // a sentence that goes on in the next line is indented further
+    let named = lines.filter_map(|line| line.strip_prefix("  ").filter(|l| !l.starts_with(' ')));
+    let names = named.filter_map(|line| line.split_whitespace().next());
     let names: Vec<String> = names.filter(|n| *n != "help").map(str::to_owned).collect();
     assert!(names.contains(&"run".to_owned()), "{help}");
     names

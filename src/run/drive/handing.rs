@@ -67,7 +67,7 @@ impl<S: Storage> Job<'_, S> {
             let not_kept = due.not_kept();
             let at = hands.asker.now();
             self.put(Input::Note(not_kept.clone()), at)?;
-            if let Err(why) = hands.asker.tell(&Told::Counted(&not_kept)) {
+            if let Err(why) = hands.asker.tell(&Told::Said(&not_kept)) {
                 return Ok(Taken::Left(Ended::Left(why)));
             }
         }
@@ -84,9 +84,7 @@ impl<S: Storage> Job<'_, S> {
             return Ok(Taken::On);
         };
         self.told_after = Some(due.cranks);
-        Ok(super::told(
-            hands.asker.tell(&Told::Counted(&due.counted())),
-        ))
+        Ok(super::told(hands.asker.tell(&Told::Said(&due.counted()))))
     }
 
     fn due(&self, screen: &Screen, hands: &mut Hands<'_>) -> Result<Option<RestDue>, DriveError> {

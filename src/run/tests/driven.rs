@@ -43,7 +43,9 @@ impl Asker for List {
     }
     fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer> {
         self.told += 1;
-        if let Told::Counted(what) = told {
+        if let Told::Said(what) = told
+            && what.contains("starter")
+        {
             self.counted.push((*what).to_owned());
         }
         Ok(())

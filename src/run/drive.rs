@@ -343,6 +343,7 @@ fn beside(input: &Input) -> Option<String> {
         Input::Note(_) => Some("Noted.".to_owned()),
         Input::Cranked(_) => Some("Counted as a crank, for the starter's rest.".to_owned()),
         Input::Attach(file) => Some(format!("Laid to the job: {}.", file.original)),
+        Input::Waive(word) => Some(format!("Waived by {}.", word.lead)),
         _ => None,
     }
 }

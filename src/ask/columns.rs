@@ -262,6 +262,7 @@ mod tests {
             looks_like: like.map(str::to_owned),
         };
         Headings {
+            sha256: String::new(),
             file: "x.csv".to_owned(),
             columns: vec![
                 heading("posts", Some("battery_voltage")),

@@ -154,6 +154,7 @@ pub(crate) fn headings(handed_over: &Path, copy: &Path, engine: &Engine) -> Unke
     Unkept::Columns(Box::new(Headings {
         refused: format!("{shown}: the shop does not know its columns yet; {write}"),
         file: shown,
+        sha256: String::new(),
         columns: columns
             .map(|(column, proposal)| Heading {
                 name: column.heading,

@@ -44,6 +44,13 @@ pub enum Input {
     Note(String),
     /// The starter was turned, and no capture came of it, for that reason.
     Cranked(String),
+    /// A capture of a crank was handed over, and could not be taken.
+    NotTaken {
+        /// Why.
+        reason: String,
+        /// SHA-256 of it, hex.
+        sha256: String,
+    },
     /// Leave the job open, with the reason.
     Pause(String),
     /// A photograph or another file that lies in the job.
@@ -80,7 +87,15 @@ pub fn step(library: &Library, state: &State, input: Input) -> Result<Vec<Event>
         (Input::Cranked(reason), Next::Ask(screen)) if screen.cranks() => Event::Cranked {
             step: screen.step.clone(),
             reason: line(&reason)?,
+            sha256: None,
         },
+        (Input::NotTaken { reason, sha256 }, Next::Ask(screen)) if screen.cranks() => {
+            Event::Cranked {
+                step: screen.step.clone(),
+                reason: reason.split_whitespace().collect::<Vec<_>>().join(" "),
+                sha256: Some(sha256),
+            }
+        }
         (Input::Pause(reason), _) => Event::Paused { reason },
         (Input::Attach(attachment), next) => Event::Attached {
             step: step_of(&next),
@@ -273,6 +288,7 @@ fn given(input: &Input) -> &'static str {
         Input::Back => "going back",
         Input::Note(_) => "a note",
         Input::Cranked(_) => "a crank without a capture",
+        Input::NotTaken { .. } => "a capture that was not taken",
         Input::Pause(_) => "a pause",
         Input::Attach(_) => "an attachment",
         Input::Waive(_) => "a waiver",

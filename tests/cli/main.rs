@@ -15,4 +15,5 @@ mod limits;
 mod pty;
 mod refused;
 mod run;
+mod shells;
 mod workbench;

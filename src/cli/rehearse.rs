@@ -267,6 +267,12 @@ fn left_out(files: &[PathBuf], sum: &Sum) -> String {
         let mut callers = callers_beside(file);
         callers.retain(|caller| !files.contains(caller));
         if callers.is_empty() {
+            if !files
+                .iter()
+                .any(|other| other != file && calls(sum, other, &name))
+            {
+                text += &none_yet(file, &name);
+            }
             continue;
         }
         let callers: Vec<String> = callers.iter().map(|c| c.display().to_string()).collect();
@@ -278,6 +284,24 @@ fn left_out(files: &[PathBuf], sum: &Sum) -> String {
         );
     }
     text
+}
+
+/// Whether a file that was rehearsed calls a procedure.
+fn calls(sum: &Sum, file: &Path, name: &str) -> bool {
+    let mut libraries = sum.libraries.iter();
+    libraries.any(|(of, library)| of == file && library.procedures.contains_key(name))
+}
+
+fn none_yet(file: &Path, name: &str) -> String {
+    format!(
+        "\n{name} has no scenarios yet. They are files in {}; one to begin with is printed by\n  evenfire rehearse {} \
+         --reach STEP\n",
+        file.with_file_name("scenarios")
+            .join(name)
+            .join("NAME.yaml")
+            .display(),
+        file.display()
+    )
 }
 
 fn place_of(sum: &Sum, name: &str, at: usize) -> usize {

@@ -25,6 +25,9 @@ use crate::run::event::CaptureFile;
 use crate::run::keeper::{Keeper, Unkept};
 use crate::simulate::practice::Practice;
 
+#[cfg(test)]
+mod looked_up;
+
 /// Folder of the shop that keeps the seeds of exercises.
 const FOLDER: &str = "practice";
 
@@ -128,7 +131,7 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
         "PRACTICE: the vehicle is simulated, and its fault hidden.\n\
          The vehicle: {}.\n\
          Answer as you would at a vehicle that is ready. Where a capture file is asked for, type: capture\n\
-         Where a gauge is asked for, look it up in {}\n",
+         What gauges show, and whatever else you would have to know, stands in {}\n",
         exercise.vehicle(&made),
         gauges.display()
     ));

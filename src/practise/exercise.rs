@@ -236,7 +236,7 @@ impl Exercise {
              Leak-down tester: restrictor {BORE_MM} mm, supply {SUPPLY_PSI:.1} psi.\n"
         );
         for (cylinder, leak_mm2) in &made.truth.leak_mm2 {
-            let reading = reading_psi(*leak_mm2);
+            let reading = gauges::read(reading_psi(*leak_mm2));
             let heard = if reading < 0.9 * SUPPLY_PSI {
                 escape.heard()
             } else {
@@ -244,7 +244,7 @@ impl Exercise {
             };
             text += &format!("cylinder {cylinder}: reading {reading:.1} psi; {heard}\n");
         }
-        text + &gauges::pressures(made, escape) + gauges::CIRCUIT
+        text + &gauges::pressures(made, escape) + &gauges::surroundings(made)
     }
 }
 

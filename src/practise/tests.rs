@@ -188,7 +188,7 @@ fn a_spoiled_exercise_refuses_its_first_capture_only() {
             let made = exercise.capture(again).unwrap();
             let setup = made.setup();
             let analysis = crate::cranking::analyse(&made.capture(), &setup);
-            let checks = analysis.analysis.quality.checks.into_iter();
+            let checks = analysis.analysis.quality.into_iter();
             let failed = checks.filter(|check| !check.passed);
             failed.map(|check| check.check).collect::<Vec<_>>()
         };

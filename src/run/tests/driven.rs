@@ -44,7 +44,7 @@ impl Asker for List {
     fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer> {
         self.told += 1;
         if let Told::Said(what) = told
-            && what.contains("starter")
+            && what.contains("rest")
         {
             self.counted.push((*what).to_owned());
         }

@@ -1,5 +1,5 @@
-//! What the documents say is so: the README's set-up file is one that the program reads, and the commands
-//! that `sample-captures/README.md` gives make the shipped captures again, byte for byte. The texts are
+//! What the documents say is so: the set-up, its further keys and the list of clamps that
+//! `sample-captures/README.md` describes are ones that the program reads, and the commands that it gives make the shipped captures again, byte for byte. The texts are
 //! read here rather than repeated, so that they cannot go stale.
 #![allow(clippy::unwrap_used)]
 
@@ -7,6 +7,8 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use assert_cmd::Command;
+use evenfire::capture::clamps;
+use evenfire::capture::keys::TimeUnit;
 use evenfire::capture::setup::{self, Coupling, Edge, Polarity};
 
 /// What one practice capture consists of.
@@ -64,12 +66,57 @@ fn every_sample_capture_has_its_command() {
     assert_eq!(named, there);
 }
 
+/// The files that the captures' README describes: a set-up, the keys for what a file leaves in doubt, clamps.
+fn examples() -> [String; 3] {
+    let readme = std::fs::read_to_string(shipped().join("README.md")).unwrap();
+    let found: Vec<String> = readme
+        .split("```yaml\n")
+        .skip(1)
+        .map(|part| part.split_once("```").unwrap().0.to_owned())
+        .collect();
+    found.try_into().unwrap()
+}
+
 #[test]
-fn the_set_up_in_the_readme_is_read_as_it_says() {
-    let readme = std::fs::read_to_string(sources().join("README.md")).unwrap();
-    let (_, rest) = readme.split_once("```yaml\n").unwrap();
-    let (example, _) = rest.split_once("```").unwrap();
-    let setup = setup::read(example, "README.md").unwrap();
+fn the_keys_that_settle_a_doubt_are_read_as_described() {
+    let [_, keys, list] = examples();
+    let clamps = clamps::read(&list, "README.md").unwrap();
+    let shown: Vec<&str> = keys
+        .lines()
+        .map(|line| line.strip_prefix("# ").unwrap())
+        .collect();
+    let alternatives = |left_out: &[&str]| -> String {
+        let kept = shown
+            .iter()
+            .filter(|line| !left_out.iter().any(|key| line.contains(key)));
+        let engine = "engine: {cylinders: 4, firing_order: [1, 3, 4, 2]}";
+        let lines = std::iter::once(&engine).chain(kept);
+        lines.map(|line| format!("{line}\n")).collect()
+    };
+    let rows = alternatives(&["unit: ms", "clamp: big"]);
+    let setup = setup::read_with(&rows, "README.md", &clamps).unwrap();
+    assert_eq!(setup.keys.rate_hz, Some(1000.0));
+    assert_eq!(setup.keys.table.header_line, Some(12));
+    assert_eq!(
+        setup.keys.scaling["starter_current"].millivolt_per_ampere,
+        Some(10.0)
+    );
+    assert_eq!(setup.keys.scaling["battery_voltage"].scale, Some(10.0));
+    let units = alternatives(&["rate_hz", "millivolt_per_ampere"]);
+    let setup = setup::read_with(&units, "README.md", &clamps).unwrap();
+    assert_eq!(setup.keys.time_unit, Some(TimeUnit::Milliseconds));
+    assert_eq!(
+        setup.keys.scaling["starter_current"].clamp.as_deref(),
+        Some("big")
+    );
+    let clamp = clamps.find("big").unwrap();
+    assert_eq!((clamp.factor().times, clamp.zero()), (1000.0, -2.5));
+}
+
+#[test]
+fn the_set_up_that_is_described_is_read_as_it_says() {
+    let examples = examples();
+    let setup = setup::read(&examples[0], "README.md").unwrap();
     assert_eq!(setup.engine.firing_order(), [1, 3, 4, 2]);
     assert_eq!(setup.time_column.as_deref(), Some("time_s"));
     let voltage = setup.channels.battery_voltage.unwrap();

@@ -63,11 +63,13 @@ pub struct Scope {
 }
 
 impl Default for Scope {
-    /// Twelve bits, the usual 1-2-5 ranges, on battery.
+    /// Twelve bits, ranges in steps of 1, 2 and 5, on battery.
     fn default() -> Self {
         Scope {
             bits: 12,
-            ranges_v: vec![0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0],
+            ranges_v: vec![
+                0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0,
+            ],
             grounds: Grounds::default(),
         }
     }

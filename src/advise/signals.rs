@@ -121,7 +121,7 @@ pub fn judge(signal: Signal, given: &Given, expected: &Expected) -> Judged {
     if let Some(why) = grounded(signal, given.scope.grounds) {
         return unfit(why.to_owned());
     }
-    match signal {
+    let mut judged = match signal {
         Signal::Clamp => match &given.clamp {
             None => unfit("no clamp was named, and the shop lists none".to_owned()),
             Some(clamp) => match clamp_limit(clamp, given, expected) {
@@ -144,6 +144,21 @@ pub fn judge(signal: Signal, given: &Given, expected: &Expected) -> Judged {
             why: "speed from the time between teeth; any range that holds the whole pulse; the wheel must be known"
                 .to_owned(),
         },
+    };
+    if judged.fit != Fit::Unfit {
+        judged.why += permitted(signal, given.scope.grounds);
+    }
+    judged
+}
+
+/// What the grounds of a signal that they permit rest on.
+fn permitted(signal: Signal, grounds: Grounds) -> &'static str {
+    match signal {
+        Signal::Clamp => "",
+        _ if grounds.isolated => "; its grounds permit it, the inputs are isolated",
+        _ => {
+            "; its grounds permit it as long as scope and laptop run on battery and hang on no charger or diagnostic cable"
+        }
     }
 }
 
@@ -203,8 +218,15 @@ fn by_clamp(clamp: &Clamp, given: &Given, expected: &Expected) -> Judged {
         ""
     };
     let jaws = match (clamp.jaw_mm, given.cable_mm) {
-        (Some(jaw), None) => format!("; its jaws take a cable of {jaw:.0} mm"),
-        _ => String::new(),
+        (Some(jaw), Some(cable)) => {
+            format!("; its jaws take {jaw:.0} mm, the cable has {cable:.0} mm")
+        }
+        (Some(jaw), None) => {
+            format!("; measure the starter's whole cable: the jaws take up to {jaw:.0} mm")
+        }
+        (None, _) => {
+            "; try first whether its jaws shut around the starter's whole cable".to_owned()
+        }
     };
     let why = format!(
         "{}DC, holds {most:.0} A of steady cranking at {} mV/A{inrush}{jaws}",
@@ -313,6 +335,9 @@ mod tests {
         assert!(one(Signal::Clamp, &four).why.contains("jaws"));
         four.cable_mm = Some(16.0);
         assert_eq!(one(Signal::Clamp, &four).fit, Fit::Serves);
+        four.cable_mm = None;
+        let why = one(Signal::Clamp, &four).why;
+        assert!(why.contains("measure the starter's whole cable: the jaws take up to 20 mm"));
     }
 
     /// ±2 V at 12 bits is about 1 mV a step, and what the work sheet has asked for by hand: AC coupling.
@@ -355,6 +380,9 @@ mod tests {
         assert_eq!(fits(true, false, true), [true, true, true]);
         assert_eq!(fits(true, true, true), [true, false, true]);
         assert_eq!(fits(false, true, false), [true, false, false]);
+        engine.scope.grounds = Grounds::default();
+        let why = one(Signal::PostsAc, &engine).why;
+        assert!(why.contains("scope and laptop run on battery"), "{why}");
     }
 
     #[test]

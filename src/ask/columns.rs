@@ -262,10 +262,11 @@ mod tests {
             looks_like: like.map(str::to_owned),
         };
         Headings {
+            sha256: String::new(),
             file: "x.csv".to_owned(),
             columns: vec![
-                heading("B", Some("battery_voltage")),
-                heading("R", Some("reference")),
+                heading("posts", Some("battery_voltage")),
+                heading("event", Some("reference")),
             ],
             cylinders: 4,
             refused: String::new(),
@@ -283,11 +284,14 @@ mod tests {
     fn enter_takes_what_a_column_looks_like() {
         let (columns, seen) = told(&["", "", "2 12", "", "", "", "8", ""]);
         let columns = columns.unwrap();
-        assert_eq!(columns.signal, "B");
+        assert_eq!(columns.signal, "posts");
         assert_eq!(columns.kind, SignalKind::Voltage(Coupling::Ac));
         assert_eq!(columns.range, Some((2.0, 12)));
         let reference = columns.reference.unwrap();
-        assert_eq!((reference.column.as_str(), reference.cylinder), ("R", 1));
+        assert_eq!(
+            (reference.column.as_str(), reference.cylinder),
+            ("event", 1)
+        );
         assert_eq!(
             (reference.every_deg, reference.before_tdc_deg),
             (720.0, 8.0)
@@ -302,7 +306,7 @@ mod tests {
     fn wrong_answers_are_asked_again_and_a_colon_leaves() {
         let (columns, seen) = told(&["7", "2", "1", "ten", "10", "2", "", "2"]);
         let columns = columns.unwrap();
-        assert_eq!(columns.signal, "R");
+        assert_eq!(columns.signal, "event");
         assert_eq!(columns.kind, SignalKind::Current(Some(10.0)));
         assert_eq!((columns.range, columns.reference), (None, None));
         assert!(

@@ -1,10 +1,13 @@
 //! The person's keys and lines, from a real terminal.
 
 use std::io::{self, BufRead, IsTerminal, Write};
+use std::time::Duration;
 
 use dialoguer::console::{Key, Term};
 
 use super::paths::Paths;
+#[cfg(unix)]
+use super::quiet;
 
 /// What a terminal gives. Small, so that a test can play the person.
 pub trait Keys {
@@ -37,11 +40,14 @@ pub trait Keys {
     /// Where the terminal is gone.
     fn show(&mut self, text: &str) -> io::Result<()>;
 
-    /// Let a second pass; whether the person pressed Enter in it.
+    /// Let a second pass; what was typed in it, unseen, as soon as something was that is heeded.
     ///
     /// # Errors
-    /// As [`Keys::key`].
-    fn second(&mut self) -> io::Result<bool>;
+    /// As [`Keys::line`].
+    fn second(&mut self, heeds: fn(&str) -> bool) -> io::Result<Option<String>>;
+
+    /// The next line begins with that: it was typed already.
+    fn begun(&mut self, text: String);
 
     /// Whether a line may be written over.
     fn rewrites(&self) -> bool {
@@ -57,6 +63,7 @@ pub trait Keys {
 pub struct TerminalKeys {
     term: Term,
     dumb: bool,
+    begun: String,
 }
 
 impl TerminalKeys {
@@ -68,19 +75,36 @@ impl TerminalKeys {
         asked.then(|| TerminalKeys {
             term: Term::stdout(),
             dumb,
+            begun: String::new(),
         })
     }
 }
 
 impl TerminalKeys {
-    fn typed(&self, input: dialoguer::Input<'_, String>, prompt: &str) -> io::Result<String> {
-        input
+    /// A line that is edited. It is drawn anew once it is done: the prompt itself clears one row only, however
+    /// many the line took.
+    fn typed(&mut self, prompt: &str, completes: bool) -> io::Result<String> {
+        let asked = format!("{prompt}: ");
+        let paths = Paths::after(&asked, &self.term);
+        let mut input = dialoguer::Input::<String>::new()
             .with_prompt(prompt)
+            .with_initial_text(std::mem::take(&mut self.begun))
             .allow_empty(true)
-            .interact_text_on(&self.term)
-            .map_err(|dialoguer::Error::IO(error)| error)
+            .report(false);
+        if completes {
+            input = input.completion_with(&paths);
+        }
+        let line = input.interact_text_on(&self.term);
+        let line = line.map_err(|dialoguer::Error::IO(error)| error)?;
+        self.term.move_cursor_up(paths.rows_above(&line))?;
+        self.term.clear_to_end_of_screen()?;
+        self.show(&format!("{asked}{line}\n"))?;
+        Ok(line)
     }
 }
+
+/// What one look for keys lasts.
+const SECOND: Duration = Duration::from_secs(1);
 
 /// What Ctrl-Z gives while keys are read one by one.
 const SUSPEND: char = '\u{1a}';
@@ -107,10 +131,12 @@ impl Keys for TerminalKeys {
 
     fn line(&mut self, prompt: &str) -> io::Result<String> {
         if !self.dumb {
-            return self.typed(dialoguer::Input::new(), prompt);
+            return self.typed(prompt, false);
         }
-        self.show(&format!("{prompt}: "))?;
-        let mut line = String::new();
+        let mut line = std::mem::take(&mut self.begun);
+        self.show(&format!("{prompt}: {line}"))?;
+        #[cfg(unix)]
+        quiet::await_line()?;
         if io::stdin().lock().read_line(&mut line)? == 0 {
             return Err(io::Error::from(io::ErrorKind::UnexpectedEof));
         }
@@ -121,10 +147,7 @@ impl Keys for TerminalKeys {
         if self.dumb {
             return self.line(prompt);
         }
-        self.typed(
-            dialoguer::Input::new().completion_with(&Paths),
-            &format!("{prompt} (Tab completes)"),
-        )
+        self.typed(&format!("{prompt} (Tab completes)"), true)
     }
 
     fn discard(&mut self) {
@@ -138,27 +161,19 @@ impl Keys for TerminalKeys {
         self.term.flush()
     }
 
-    fn second(&mut self) -> io::Result<bool> {
+    fn second(&mut self, heeds: fn(&str) -> bool) -> io::Result<Option<String>> {
         #[cfg(unix)]
-        {
-            use rustix::event::{PollFd, PollFlags, Timespec, poll};
-            let stdin = io::stdin();
-            let mut waiting = [PollFd::new(&stdin, PollFlags::IN)];
-            let second = Timespec {
-                tv_sec: 1,
-                tv_nsec: 0,
-            };
-            let pressed = poll(&mut waiting, Some(&second))? > 0;
-            if pressed {
-                self.discard();
-            }
-            Ok(pressed)
-        }
+        return quiet::typed_within(SECOND, heeds, suspend);
         #[cfg(not(unix))]
         {
-            std::thread::sleep(std::time::Duration::from_secs(1));
-            Ok(false)
+            let _ = heeds;
+            std::thread::sleep(SECOND);
+            Ok(None)
         }
+    }
+
+    fn begun(&mut self, text: String) {
+        self.begun = text;
     }
 
     fn rewrites(&self) -> bool {

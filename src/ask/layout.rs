@@ -185,6 +185,10 @@ impl Layout {
         let mut out = String::from("\n");
         match told {
             Told::Reading => out.clear(),
+            Told::Said(what) => {
+                out.clear();
+                self.paragraph(&mut out, INDENT, INDENT, what);
+            }
             Told::Understood(lines) => {
                 self.paragraph(&mut out, INDENT, INDENT, "The capture was read so:");
                 for line in *lines {
@@ -325,11 +329,17 @@ fn hint(form: &Form) -> Option<String> {
 }
 
 fn number_hint(form: &NumberForm) -> String {
-    use crate::quantity::Unit;
+    use crate::quantity::{Quantity, Unit};
+    // a reading of one kind taken for the other would be wrong by an atmosphere
+    let zero = match form.unit.quantity() {
+        Quantity::GaugePressure => "; gauge pressure, 0 in open air",
+        Quantity::AbsolutePressure => "; absolute pressure, not 0 in open air",
+        _ => "",
+    };
     let range = format!("{} to {}", form.possible.least, form.possible.greatest);
     if form.meant != form.unit {
         return format!(
-            "in {}, or with its unit as in {} {}; kept in steps of {} {}, {range} {}",
+            "in {}, or with its unit as in {} {}; kept in steps of {} {}, {range} {}{zero}",
             form.meant.symbol(),
             form.possible.greatest,
             form.unit.symbol(),
@@ -341,7 +351,7 @@ fn number_hint(form: &NumberForm) -> String {
     match form.unit {
         Unit::Count => format!("a number, {range}"),
         unit => format!(
-            "in {}, steps of {}, {range}",
+            "in {}, steps of {}, {range}{zero}",
             unit.symbol(),
             form.resolution
         ),

@@ -5,6 +5,8 @@ pub mod keys;
 pub mod layout;
 mod paths;
 mod patience;
+#[cfg(unix)]
+mod quiet;
 mod resting;
 pub mod script;
 pub mod terminal;

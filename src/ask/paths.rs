@@ -1,16 +1,59 @@
 //! Paths completed by the Tab key while they are typed.
 
+use std::cell::Cell;
 use std::path::Path;
 
 use dialoguer::Completion;
+use dialoguer::console::{Term, measure_text_width};
 
-/// Completes a path as far as it is certain.
+/// Completes a path as far as it is certain, and knows how many rows it takes after its prompt.
 #[derive(Debug)]
-pub(super) struct Paths;
+pub(super) struct Paths<'t> {
+    asked: &'t str,
+    term: &'t Term,
+    /// Whether the path stands below its prompt.
+    below: Cell<bool>,
+}
 
-impl Completion for Paths {
+impl<'t> Paths<'t> {
+    /// After a prompt at that terminal.
+    pub(super) fn after(asked: &'t str, term: &'t Term) -> Self {
+        let below = Cell::new(false);
+        Paths { asked, term, below }
+    }
+
+    /// Rows of the terminal between the first of prompt and line and the one that the cursor ends in.
+    pub(super) fn rows_above(&self, line: &str) -> usize {
+        let columns = usize::from(self.term.size().1).max(1);
+        let asked = measure_text_width(self.asked);
+        let line = measure_text_width(line);
+        let further = |width: usize| width.saturating_sub(1) / columns;
+        if self.below.get() {
+            further(asked) + 1 + further(line)
+        } else {
+            further(asked + line)
+        }
+    }
+
+    /// The prompt of a line longer than a row takes only its last row away before it writes the whole line anew.
+    /// All of it goes here, and the line begins below the prompt, where nothing is in its way.
+    fn clear_rows(&self, typed: &str) {
+        let rows = self.rows_above(typed);
+        if rows == 0 {
+            return;
+        }
+        let _ = self.term.move_cursor_up(rows);
+        let _ = self.term.clear_to_end_of_screen();
+        let _ = self.term.write_line(self.asked);
+        self.below.set(true);
+    }
+}
+
+impl Completion for Paths<'_> {
     fn get(&self, typed: &str) -> Option<String> {
-        completed(typed, std::env::home_dir().as_deref())
+        let completed = completed(typed, std::env::home_dir().as_deref())?;
+        self.clear_rows(typed);
+        Some(completed)
     }
 }
 

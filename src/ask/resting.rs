@@ -9,7 +9,7 @@ use crate::run::starter::{RestDue, Rested};
 /// Seconds between two lines where a line cannot be written over.
 const TOLD_EACH: u32 = 15;
 
-const REASON: &str = "Reason to crank before the rest is over (nothing: go on resting)";
+const REASON: &str = "Reason to crank now (nothing: go on resting)";
 
 /// Count down.
 pub(super) fn countdown(keys: &mut impl Keys, layout: Layout, due: &RestDue) -> io::Result<Rested> {
@@ -20,9 +20,12 @@ pub(super) fn countdown(keys: &mut impl Keys, layout: Layout, due: &RestDue) -> 
     let mut left = due.seconds;
     while left > 0 {
         show_left(keys, left, left == due.seconds)?;
-        if !keys.second()? {
+        if keys.second(|typed| typed.contains(['\r', '\n']))?.is_none() {
             left -= 1;
             continue;
+        }
+        if keys.rewrites() {
+            keys.show("\n")?;
         }
         let reason = keys.line(REASON)?;
         let reason: String = reason.chars().filter(|c| !c.is_control()).collect();
@@ -90,9 +93,10 @@ mod tests {
     fn it_is_cut_short_with_a_reason_only() {
         let (rested, _) = counted("\n", &["  "]);
         assert_eq!(rested.unwrap(), Rested::Whole);
-        let (rested, _) = counted("\n", &["the case is cold"]);
+        // other keys are typed ahead, and say nothing
+        let (rested, _) = counted("yp\n", &["the case is cold"]);
         let cut = Rested::Cut {
-            left_s: 40,
+            left_s: 38,
             reason: "the case is cold".to_owned(),
         };
         assert_eq!(rested.unwrap(), cut);

@@ -139,6 +139,24 @@ fn pictures_of_the_main_screens() {
 }
 
 #[test]
+fn a_pressure_is_asked_for_as_gauge_or_absolute() {
+    let hint = |unit: Unit| {
+        let form = NumberForm {
+            unit,
+            meant: unit,
+            resolution: "0.5".parse().unwrap(),
+            possible: interval("0", "150"),
+            expected: None,
+        };
+        Layout::new(80, false).screen(&screen(Form::Number(form)))
+    };
+    let gauge = "in psi, steps of 0.5, 0 to 150; gauge pressure, 0 in open air";
+    assert!(hint(Unit::Psi).contains(gauge));
+    assert!(hint(Unit::BarAbsolute).contains("absolute pressure, not 0 in open air"));
+    assert!(!hint(Unit::Volt).contains("open air"));
+}
+
+#[test]
 fn pictures_of_what_needs_no_reply() {
     let both = |draw: &dyn Fn(Layout) -> String| {
         let at = |columns| {

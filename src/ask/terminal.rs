@@ -9,7 +9,7 @@ use crate::ask::keys::Keys;
 use crate::ask::layout::{GAP, Layout, ShowResult};
 use crate::ask::patience::Patience;
 use crate::ask::resting;
-use crate::ask::watching::{self, Watching};
+use crate::ask::watching::{self, Waited, Watching};
 use crate::procedure::model::{Choice, TextForm};
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
 use crate::run::keeper::{Columns, Headings};
@@ -43,6 +43,8 @@ pub struct Terminal<K> {
     clock: Clock,
     show: ShowResult,
     watching: Option<Box<dyn Watching>>,
+    /// The step that a capture was asked for last: a note beside it does not begin the watch anew.
+    watched_for: Option<String>,
     working: Option<Patience>,
 }
 
@@ -64,6 +66,7 @@ impl<K: Keys> Terminal<K> {
             clock,
             show,
             watching: None,
+            watched_for: None,
             working: None,
         }
     }
@@ -83,13 +86,17 @@ impl<K: Keys> Terminal<K> {
         self
     }
 
-    /// The next capture of the watched place; none where there is none, or the person types instead.
-    fn watched(&mut self, form: &Form) -> Result<Option<Reply>, NoAnswer> {
-        let (Form::Capture(_), Some(place)) = (form, &mut self.watching) else {
+    /// What came of watching a place for the capture; none where nothing is watched.
+    fn watched(&mut self, screen: &Screen) -> Result<Option<Heard>, NoAnswer> {
+        let (Form::Capture(_), Some(place)) = (&screen.form, &mut self.watching) else {
             return Ok(None);
         };
-        let path = watching::wait(&mut self.keys, place.as_mut()).map_err(no_answer)?;
-        Ok(path.map(Reply::File))
+        let waited = watching::wait(&mut self.keys, place.as_mut()).map_err(no_answer)?;
+        Ok(match waited {
+            Waited::Capture(path) => Some(Heard::Reply(Reply::File(path))),
+            Waited::Line(line) => Some(self.of_line(line.trim(), screen)?),
+            Waited::Typing => None,
+        })
     }
 
     fn layout(&self) -> Layout {
@@ -115,10 +122,9 @@ impl<K: Keys> Terminal<K> {
 
     /// One attempt to hear a reply; none where the person is to be asked again.
     fn hear(&mut self, screen: &Screen) -> Result<Option<Reply>, NoAnswer> {
-        if let Some(reply) = self.watched(&screen.form)? {
-            return Ok(Some(reply));
-        }
-        let heard = if self.by_key(&screen.form) {
+        let heard = if let Some(heard) = self.watched(screen)? {
+            heard
+        } else if self.by_key(&screen.form) {
             let key = self.keys.key().map_err(no_answer)?;
             self.of_key(key, screen)?
         } else {
@@ -332,9 +338,15 @@ impl<K: Keys> Asker for Terminal<K> {
             self.say(&text)?;
         }
         self.prompt(screen)?;
-        if let (Form::Capture(_), Some(place)) = (&screen.form, &mut self.watching) {
+        let capture = matches!(screen.form, Form::Capture(_));
+        let watched_for = capture.then(|| screen.step.clone());
+        if let Some(place) = &mut self.watching
+            && capture
+            && self.watched_for != watched_for
+        {
             place.begin();
         }
+        self.watched_for = watched_for;
         loop {
             if let Some(reply) = self.hear(screen)? {
                 return Ok(reply);

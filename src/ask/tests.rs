@@ -66,8 +66,12 @@ impl Keys for Person {
         let line = self.lines.pop_front().map(str::to_owned);
         line.ok_or_else(|| io::Error::from(io::ErrorKind::UnexpectedEof))
     }
-    fn second(&mut self) -> io::Result<bool> {
-        Ok(self.keys.front() == Some(&'\n') && self.keys.pop_front().is_some())
+    fn second(&mut self, heeds: fn(&str) -> bool) -> io::Result<Option<String>> {
+        let typed = self.keys.pop_front().map(String::from);
+        Ok(typed.filter(|typed| heeds(typed)))
+    }
+    fn begun(&mut self, text: String) {
+        self.seen.borrow_mut().push_str(&format!("[begun {text}]"));
     }
     fn discard(&mut self) {
         self.seen.borrow_mut().push_str("[discarded]");

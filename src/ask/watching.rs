@@ -16,19 +16,71 @@ pub trait Watching {
     fn shown(&self) -> String;
 }
 
-/// Wait for the next capture; none where the person presses Enter to type something instead.
-pub(super) fn wait(keys: &mut impl Keys, place: &mut dyn Watching) -> io::Result<Option<String>> {
+/// What came while a place was watched.
+pub(super) enum Waited {
+    /// The path of the next capture.
+    Capture(String),
+    /// Nothing: the person types instead.
+    Typing,
+    /// The person typed or pasted a whole line.
+    Line(String),
+}
+
+/// Wait for the next capture, or for the person to type.
+pub(super) fn wait(keys: &mut impl Keys, place: &mut dyn Watching) -> io::Result<Waited> {
     keys.show(&format!(
-        "  Waiting for the next capture in {}. Enter: type a path or :key instead.\n",
+        "  Waiting for the next capture in {}. Or type a path or :key.\n",
         place.shown()
     ))?;
     loop {
-        if keys.second()? {
-            return Ok(None);
+        if let Some(typed) = keys.second(|_| true)? {
+            return heard(keys, &typed);
         }
         if let Some(path) = place.look() {
             keys.show(&format!("  → {path}\n"))?;
-            return Ok(Some(path));
+            return Ok(Waited::Capture(path));
+        }
+    }
+}
+
+fn heard(keys: &mut impl Keys, typed: &str) -> io::Result<Waited> {
+    // an arrow key and its like say nothing
+    let text = if typed.starts_with('\u{1b}') {
+        ""
+    } else {
+        typed
+    };
+    if let Some((line, _)) = text.split_once(['\r', '\n'])
+        && !line.trim().is_empty()
+    {
+        keys.show(&format!("  → {line}\n"))?;
+        return Ok(Waited::Line(line.to_owned()));
+    }
+    keys.begun(text.chars().filter(|c| !c.is_control()).collect());
+    Ok(Waited::Typing)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::ask::tests::Person;
+
+    #[test]
+    fn what_is_typed_while_waiting_is_not_lost() {
+        let came = |typed: &str| {
+            let mut person = Person::new("", &[]);
+            let came = heard(&mut person, typed).unwrap();
+            let seen = person.seen.borrow().clone();
+            (came, seen)
+        };
+        let (pasted, seen) = came("/scope/one.csv\r");
+        assert!(matches!(pasted, Waited::Line(line) if line == "/scope/one.csv"));
+        assert_eq!(seen, "  → /scope/one.csv\n");
+        let (begun, seen) = came(":");
+        assert!(matches!(begun, Waited::Typing));
+        assert_eq!(seen, "[begun :]");
+        for nothing in ["\r", "\u{1b}[A"] {
+            assert_eq!(came(nothing).1, "[begun ]", "{nothing:?}");
         }
     }
 }

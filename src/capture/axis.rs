@@ -87,6 +87,8 @@ impl Axis {
     }
 }
 
+const CLOCK: &str = "a clock, counted from the first row";
+
 /// Find the time axis. `taken` are the columns that channels name, `cell` gives a column's first cell.
 ///
 /// # Errors
@@ -109,14 +111,9 @@ pub fn find(
         None => 0,
     };
     let Some(heading) = layout.headings.get(column) else {
+        let message = "the table has no columns";
         let remedy = "Check that the file is a table of numbers with headings.";
-        return Err(ReadError::new(
-            file,
-            0,
-            0,
-            "the table has no columns",
-            remedy,
-        ));
+        return Err(ReadError::new(file, 0, 0, message, remedy));
     };
     let axis = |factor, clock, unit: &str| Axis::Column {
         column,
@@ -144,23 +141,20 @@ pub fn find(
         return Err(doubt.is_a_channel(heading));
     }
     let told = keys.and_then(|keys| keys.time_unit);
-    let is_clock = told.is_none()
-        && cell(column).is_some_and(|cell| clock::read(&cell, layout.decimal.byte()).is_some());
-    if is_clock || told == Some(TimeUnit::Clock) {
-        return Ok(axis(
-            Factor::ONE,
-            true,
-            "a clock, counted from the first row",
-        ));
-    }
-    let (factor, words) = match told {
+    let reads_as_clock =
+        || cell(column).is_some_and(|cell| clock::read(&cell, layout.decimal.byte()).is_some());
+    match told {
+        Some(TimeUnit::Clock) => Ok(axis(Factor::ONE, true, CLOCK)),
+        None if reads_as_clock() => Ok(axis(Factor::ONE, true, CLOCK)),
         Some(told) => {
             let factor = unit::parse(told.name()).map_or(Factor::ONE, |unit| unit.factor);
-            (factor, format!("in {} as the set-up says", told.name()))
+            let words = format!("in {} as the set-up says", told.name());
+            Ok(axis(factor, false, &words))
         }
-        None => doubt.by_heading(heading)?,
-    };
-    Ok(axis(factor, false, &words))
+        None => doubt
+            .by_heading(heading)
+            .map(|(factor, words)| axis(factor, false, &words)),
+    }
 }
 
 /// A column by its heading.

@@ -242,7 +242,6 @@ fn check_keys(
     keys: &Keys,
     at: &impl Fn(&[&str], String, &str) -> ReadError,
 ) -> Result<(), ReadError> {
-    let positive = |value: Option<f64>| value.is_none_or(|value| value.is_finite() && value > 0.0);
     if !positive(keys.rate_hz) {
         let message = "rate_hz must be a number above 0".to_owned();
         let remedy = "Rows a second, as the scope or logger was set.";
@@ -276,6 +275,17 @@ fn check_keys(
             "The first segment is 1.",
         ));
     }
+    check_scaling(keys, at)
+}
+
+fn positive(value: Option<f64>) -> bool {
+    value.is_none_or(|value| value.is_finite() && value > 0.0)
+}
+
+fn check_scaling(
+    keys: &Keys,
+    at: &impl Fn(&[&str], String, &str) -> ReadError,
+) -> Result<(), ReadError> {
     for (channel, scaling) in &keys.scaling {
         for (key, value) in [
             ("scale", scaling.scale),

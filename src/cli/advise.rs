@@ -51,10 +51,10 @@ pub(crate) struct AdviseArguments {
 
 #[derive(Debug, Args)]
 struct ScopeArguments {
-    /// Bits of the scope's converter
-    #[arg(long, default_value_t = 12)]
+    /// Bits of the scope's converter; where not given, the least that scopes have
+    #[arg(long, default_value_t = 8)]
     bits: u32,
-    /// Positive ends of the scope's ± ranges, V, as in 0.5,1,2,5,10,20
+    /// Positive ends of the scope's ± ranges, V, as in 0.5,1,2,5,10,20; steps of 1, 2 and 5 where not given
     #[arg(long, value_name = "VOLTS", value_delimiter = ',')]
     ranges: Vec<f64>,
     /// The scope's inputs are isolated from each other and from earth

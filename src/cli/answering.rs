@@ -131,6 +131,12 @@ fn asker_in(
     Ok(Box::new(script))
 }
 
+/// The keys of whoever is at the terminal; none where nobody is.
+pub(crate) fn keys() -> Option<TerminalKeys> {
+    let by_line = Surroundings::look(false).plain || !std::io::stdout().is_terminal();
+    TerminalKeys::of_process(by_line)
+}
+
 /// What advice is drawn on.
 pub(crate) fn screen() -> Screen {
     Surroundings::look(false).screen()

@@ -154,6 +154,7 @@ pub(crate) fn headings(handed_over: &Path, copy: &Path, engine: &Engine) -> Unke
     Unkept::Columns(Box::new(Headings {
         refused: format!("{shown}: the shop does not know its columns yet; {write}"),
         file: shown,
+        sha256: String::new(),
         columns: columns
             .map(|(column, proposal)| Heading {
                 name: column.heading,
@@ -229,7 +230,7 @@ mod tests {
     use super::*;
 
     const SETUP_TEXT: &str =
-        "engine: {cylinders: 1, firing_order: [1]}\nchannels: {battery_voltage: {column: B}}\n";
+        "engine: {cylinders: 1, firing_order: [1]}\nchannels: {battery_voltage: {column: posts}}\n";
 
     fn four() -> Engine {
         Engine::new(4, &[1, 3, 4, 2], None, None).unwrap()
@@ -243,13 +244,13 @@ mod tests {
             clamps: Clamps::default(),
         };
         let capture = place.path().join("a.csv");
-        fs_err::write(&capture, "t,B\n0,1\n1,2\n").unwrap();
+        fs_err::write(&capture, "t,posts\n0,1\n1,2\n").unwrap();
         let none = columns.matching(&capture, &capture, Some(&engine)).unwrap();
         assert_eq!(none, Err(&engine));
         let Unkept::Columns(asked) = headings(&capture, &capture, &engine) else {
             panic!("the columns are not asked for");
         };
-        assert_eq!(asked.columns[0].name, "B");
+        assert_eq!(asked.columns[0].name, "posts");
         assert!(asked.refused.contains("does not know its columns"));
         let setup = place.path().join("a.setup.yaml");
         fs_err::write(&setup, SETUP_TEXT).unwrap();
@@ -260,7 +261,7 @@ mod tests {
         let found = columns.matching(&capture, &capture, Some(&engine)).unwrap();
         assert_eq!(found.unwrap().engine, four());
         assert!(columns.matching(&capture, &capture, None).is_err());
-        fs_err::write(&capture, "t,C\n0,1\n1,2\n").unwrap();
+        fs_err::write(&capture, "t,clamp\n0,1\n1,2\n").unwrap();
         let unknown = columns.matching(&capture, &capture, Some(&engine));
         assert!(unknown.unwrap().is_err());
     }
@@ -273,7 +274,7 @@ mod tests {
             clamps: Clamps::default(),
         };
         let capture = place.path().join("a.csv");
-        fs_err::write(&capture, "t,B\n0,1\n1,2\n").unwrap();
+        fs_err::write(&capture, "t,posts\n0,1\n1,2\n").unwrap();
         for channel in ["battery_voltage", "starter_current"] {
             let setup = place.path().join(format!("{channel}.setup.yaml"));
             fs_err::write(&setup, SETUP_TEXT.replace("battery_voltage", channel)).unwrap();

@@ -10,9 +10,8 @@ use super::answering::{asker, read_answers};
 use super::driving::{Driven, drive, tell};
 use super::judging::{against, write_report};
 use super::opening::{Beginning, load};
-use super::{Failure, month, say};
+use super::{Failure, month, say, shipped};
 use crate::record::decision::Ruling;
-use crate::record::durable;
 use crate::record::folder::JobFolder;
 use crate::record::founding::{KeySource, Person, found, practice_key};
 use crate::record::roster::{Role, Roster};
@@ -25,9 +24,9 @@ const TECHNICIAN: &str = "mira.sandell";
 const LEAD: &str = "tobin.ashe";
 const PROCEDURE: &str = "relative-compression";
 
-/// Where the demonstration's files are, from the top of this program's sources.
-const ANSWERS: &str = "sample-captures/demo.answers.yaml";
-const PROCEDURES: &str = "procedures";
+/// Where the demonstration's answers and captures are laid in its shop.
+const SAMPLES: &str = "sample-captures";
+const ANSWERS: &str = "demo.answers.yaml";
 
 /// How long after the seal the lead decides, on the demonstration's simulated clock.
 const UNTIL_DECISION: TimeDelta = TimeDelta::minutes(5);
@@ -47,14 +46,22 @@ pub(crate) struct DemoArguments {
 }
 
 pub(crate) fn run(arguments: &DemoArguments) -> Result<ExitCode, Failure> {
-    let answers_file = shipped(ANSWERS)?;
-    let answers = read_answers(&answers_file, PROCEDURE)?;
     let mut shop = shop(&arguments.into)?;
     if arguments.month {
         shop = month::prepared(shop)?;
     }
+    let samples = arguments.into.join(SAMPLES);
+    let mut others = shipped::lay(&shipped::SAMPLES, &samples)?;
+    let answers_file = samples.join(ANSWERS);
+    let answers = read_answers(&answers_file, PROCEDURE)?;
     let roster = Roster::of(&shop)?;
-    copy_procedures(&shipped(PROCEDURES)?, &shop)?;
+    others.extend(shipped::lay(&shipped::PROCEDURES, &shop.procedures())?);
+    for other in others {
+        say(&format!(
+            "{} is not the shipped one; the shop's own is taken.\n",
+            other.display()
+        ));
+    }
     let library = load(
         &shop.procedures().join(format!("{PROCEDURE}.yaml")),
         &shop.policy().rules,
@@ -88,22 +95,6 @@ pub(crate) fn run(arguments: &DemoArguments) -> Result<ExitCode, Failure> {
     }
 }
 
-/// A file or folder of the demonstration: in the working folder, else in the program's sources.
-fn shipped(name: &str) -> Result<PathBuf, Failure> {
-    let places = [Path::new("."), Path::new(env!("CARGO_MANIFEST_DIR"))];
-    let found = places
-        .iter()
-        .map(|place| place.join(name))
-        .find(|path| path.exists());
-    found.ok_or_else(|| {
-        let [here, sources] = places.map(|place| place.display().to_string());
-        format!(
-            "{name} is neither in {here} nor in {sources}; run the demo from the program's sources"
-        )
-        .into()
-    })
-}
-
 /// The demonstration's shop: founded with practice keys, or the one that an earlier demo founded.
 fn shop(root: &Path) -> Result<Shop, Failure> {
     let is_shop = Shop::open(root);
@@ -129,29 +120,6 @@ fn shop(root: &Path) -> Result<Shop, Failure> {
         &person(TECHNICIAN),
         Some(&person(LEAD)),
     )?)
-}
-
-/// Copy the shipped procedures into the shop. One that lies there already is the shop's and stays.
-fn copy_procedures(from: &Path, shop: &Shop) -> Result<(), Failure> {
-    for entry in fs_err::read_dir(from)? {
-        let file = entry?.path();
-        let Some(name) = file
-            .file_name()
-            .filter(|_| file.extension().is_some_and(|e| e == "yaml"))
-        else {
-            continue;
-        };
-        let own = shop.procedures().join(name);
-        if !own.exists() {
-            durable::copy_new(&file, &own)?;
-        } else if fs_err::read(&own)? != fs_err::read(&file)? {
-            say(&format!(
-                "{} is not the shipped one; the shop's own is run.\n",
-                own.display()
-            ));
-        }
-    }
-    Ok(())
 }
 
 /// The technician signs, the lead accepts, with practice keys.

@@ -6,11 +6,11 @@ use std::process::ExitCode;
 
 use clap::Args;
 
-use super::Failure;
 use super::keeping::as_typed;
 use super::passphrase::{PassphraseArguments, Passphrases};
 use super::shipped;
-use crate::record::durable;
+use super::{Failure, answering};
+use crate::ask::keys::Keys;
 use crate::record::founding::{KeySource, Person, found};
 use crate::record::key;
 use crate::record::roster::Role;
@@ -77,9 +77,7 @@ pub(crate) fn run(arguments: &InitArguments) -> Result<ExitCode, Failure> {
     };
     let shop = found(&wanted.dir, &wanted.name, &technician, lead.as_ref())?;
     if wanted.procedures {
-        for (name, text) in shipped::PROCEDURES {
-            durable::write_new(&shop.procedures().join(name), text.as_bytes())?;
-        }
+        shipped::lay(&shipped::PROCEDURES, &shop.procedures())?;
     }
     tell(&shop, &technician, lead.as_ref());
     if wanted.procedures {
@@ -169,15 +167,22 @@ impl Wanted {
 
 /// A line from the person; `usual` is taken where nothing is typed.
 fn asked(prompt: &str, usual: Option<&str>) -> Result<String, Failure> {
-    let mut question = dialoguer::Input::<String>::new().with_prompt(prompt);
-    if let Some(usual) = usual {
-        question = question
-            .default(usual.to_owned())
-            .show_default(!usual.is_empty());
+    let Some(mut keys) = answering::keys() else {
+        return Err("nothing was made: there is no terminal to ask at".into());
+    };
+    let prompt = match usual {
+        Some(usual) if !usual.is_empty() => format!("{prompt} [{usual}]"),
+        _ => prompt.to_owned(),
+    };
+    loop {
+        let line = keys.line(&prompt);
+        let line = line.map_err(|error| format!("nothing was made: {error}"))?;
+        match (line.trim(), usual) {
+            ("", None) => {}
+            ("", Some(usual)) => return Ok(usual.to_owned()),
+            (line, _) => return Ok(line.to_owned()),
+        }
     }
-    let line = question.interact_text();
-    let line = line.map_err(|dialoguer::Error::IO(error)| format!("nothing was made: {error}"))?;
-    Ok(line.trim().to_owned())
 }
 
 fn tell(shop: &Shop, technician: &Person, lead: Option<&Person>) {

@@ -66,7 +66,7 @@ impl Captures<'_> {
         let kept = written.and_then(|setup| Ok(self.read(&handed_over, &setup, &mut copy)?));
         if let Err(why) = kept {
             self.drop_copy(&copy);
-            return Err(why);
+            return Err(why.of_file(&copy.sha256));
         }
         if (own || told.is_some()) && !copy.simulated && self.shop.is_some() {
             // that it is not remembered is no reason to refuse the capture

@@ -7,7 +7,7 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 
 use super::check::{listed, read_procedure};
-use super::rehearse::go_through;
+use super::rehearse::{callers_beside, go_through};
 use super::{Failure, say};
 use crate::map::{dot, mermaid, page, sheet};
 use crate::procedure::rules::Rules;
@@ -15,7 +15,7 @@ use crate::record::durable;
 
 /// A procedure as a picture in an HTML page, as text for other tools, or as a work sheet for paper
 ///
-/// Hazards and what a person vouches for are shown. With --scenarios, what no scenario reached is marked.
+/// Hazards and what a person vouches for are shown. With --rehearsed, what no scenario reached is marked.
 #[derive(Debug, Args)]
 pub(crate) struct MapArguments {
     /// Procedure file
@@ -26,7 +26,8 @@ pub(crate) struct MapArguments {
     /// A work sheet to be filled in by hand
     #[arg(long, conflicts_with_all = ["format", "scenarios", "rehearsed"])]
     print: bool,
-    /// Rehearse the scenarios beside the procedure first, and mark what they do not reach
+    /// Rehearse first, and mark what no scenario reaches: those beside the procedure, and those of the
+    /// procedures beside it that call it
     #[arg(long)]
     rehearsed: bool,
     /// The same with the scenarios of this folder
@@ -52,8 +53,10 @@ pub(crate) fn run(arguments: &MapArguments) -> Result<ExitCode, Failure> {
     let name = file.file_stem().unwrap_or_default().to_string_lossy();
     let marked = arguments.rehearsed || arguments.scenarios.is_some();
     let coverage = marked.then(|| {
-        let files = std::slice::from_ref(file);
-        go_through(files, arguments.scenarios.as_deref()).coverage
+        // a procedure that others call is gone through by their scenarios as well
+        let mut files = vec![file.clone()];
+        files.extend(callers_beside(file));
+        go_through(&files, arguments.scenarios.as_deref()).coverage
     });
     let coverage = coverage.as_ref();
     let text = match arguments.format {

@@ -30,6 +30,7 @@ mod map;
 mod month;
 mod new;
 mod opening;
+mod overview;
 mod passphrase;
 mod place;
 mod practise;
@@ -50,11 +51,11 @@ mod wishing;
 use std::io::Write;
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 
 /// Find out, with everything bolted on, whether a cylinder fails to seal, and which.
 #[derive(Debug, Parser)]
-#[command(name = "evenfire", version, propagate_version = true)]
+#[command(name = "evenfire", version = env!("EVENFIRE_VERSION"), propagate_version = true)]
 struct Arguments {
     #[command(subcommand)]
     command: Command,
@@ -94,7 +95,8 @@ pub(crate) type Failure = Box<dyn std::error::Error>;
 /// Run the command that the process was started with.
 #[must_use]
 pub fn main() -> ExitCode {
-    let arguments = Arguments::parse();
+    let given = overview::grouped(Arguments::command()).get_matches();
+    let arguments = Arguments::from_arg_matches(&given).unwrap_or_else(|error| error.exit());
     match perform(arguments.command) {
         Ok(code) => code,
         // whoever reads the output has had enough

@@ -17,7 +17,7 @@ use crate::run::journal::{Disk, Journal};
 use crate::run::state::State;
 
 /// Program and version, as records name them.
-pub(crate) const TOOL: &str = concat!("evenfire ", env!("CARGO_PKG_VERSION"));
+pub(crate) const TOOL: &str = concat!("evenfire ", env!("EVENFIRE_VERSION"));
 
 /// Why a job that a file answers is practice.
 pub(crate) const ANSWERS_FROM_A_FILE: &str = "answers from a file";
@@ -252,7 +252,16 @@ pub(crate) fn procedure_file(shop: &Shop, procedure: &str) -> Result<PathBuf, Fa
     } else {
         format!("the shop has {}", known.join(", "))
     };
-    Err(format!("{shown}: no such procedure; {there}").into())
+    let here = Path::new(procedure).with_extension("yaml");
+    let here = if here.is_file() {
+        format!(
+            ". The file in this folder is named by its path: ./{}",
+            here.display()
+        )
+    } else {
+        String::new()
+    };
+    Err(format!("{shown}: no such procedure; {there}{here}").into())
 }
 
 fn known_procedures(folder: &Path) -> Vec<String> {

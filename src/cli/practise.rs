@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use clap::builder::PossibleValuesParser;
 use clap::{Args, ValueEnum};
 
 use super::answering::{AnswersArgument, asker};
@@ -24,6 +25,10 @@ use crate::record::shop::Shop;
 use crate::run::event::CaptureFile;
 use crate::run::keeper::{Keeper, Unkept};
 use crate::simulate::practice::Practice;
+use crate::simulate::spoil::{self, Spoil};
+
+#[cfg(test)]
+mod looked_up;
 
 /// Folder of the shop that keeps the seeds of exercises.
 const FOLDER: &str = "practice";
@@ -66,6 +71,9 @@ pub(crate) struct PractiseArguments {
     /// For the trainer: where the air of a leak goes; drawn where not given
     #[arg(long, value_enum)]
     escape: Option<EscapeArgument>,
+    /// For the trainer: what makes the first capture unfit for a verdict; later ones are fit
+    #[arg(long, value_parser = PossibleValuesParser::new(spoil::ALL.map(Spoil::name)))]
+    spoil: Option<String>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -79,7 +87,7 @@ enum DifficultyArgument {
 enum SignalArgument {
     StarterCurrent,
     BatteryVoltage,
-    CrankSensor,
+    CrankSpeed,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -108,7 +116,7 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
     let procedure = file.file_stem().unwrap_or_default().to_string_lossy();
     let answers = arguments.answers.read(&procedure)?;
     let exercise = exercise(arguments)?;
-    let made = exercise.capture(0)?;
+    let made = exercise.unspoiled()?;
     let mut asker = asker(answers.clone(), None, false)?;
     let opened = Beginning {
         shop,
@@ -128,7 +136,7 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
         "PRACTICE: the vehicle is simulated, and its fault hidden.\n\
          The vehicle: {}.\n\
          Answer as you would at a vehicle that is ready. Where a capture file is asked for, type: capture\n\
-         Where a gauge is asked for, look it up in {}\n",
+         What gauges show, and whatever else you would have to know, stands in {}\n",
         exercise.vehicle(&made),
         gauges.display()
     ));
@@ -199,7 +207,7 @@ fn finish(
 
 /// Tell the truth and the grade of a sealed exercise.
 fn graded(record: &Record, exercise: &Exercise) -> Result<ExitCode, Failure> {
-    let (_, told) = grade(record, &exercise.capture(0)?.truth);
+    let (_, told) = grade(record, &exercise.unspoiled()?.truth);
     say(&format!(
         "\n{told}The exercise again: {}\n",
         options(exercise)
@@ -219,7 +227,7 @@ fn options(exercise: &Exercise) -> String {
         let name = match signal {
             SignalKind::StarterCurrent => "starter-current",
             SignalKind::BatteryVoltage => "battery-voltage",
-            SignalKind::CrankSpeed => "crank-sensor",
+            SignalKind::CrankSpeed => "crank-speed",
         };
         text += &format!(" --signal {name}");
     }
@@ -238,6 +246,9 @@ fn options(exercise: &Exercise) -> String {
             Escape::Coolant => "coolant",
         };
         text += &format!(" --escape {name}");
+    }
+    if let Some(spoil) = exercise.spoil {
+        text += &format!(" --spoil {}", spoil.name());
     }
     text
 }
@@ -307,6 +318,20 @@ fn exercise(arguments: &PractiseArguments) -> Result<Exercise, Failure> {
         Ok((cylinder.trim().parse().map_err(|_| told())?, percent))
     });
     let weak: std::collections::BTreeMap<usize, f64> = weak.collect::<Result<_, String>>()?;
+    let spoil = arguments.spoil.as_deref().and_then(Spoil::named);
+    let signal = arguments.signal.map(|signal| match signal {
+        SignalArgument::StarterCurrent => SignalKind::StarterCurrent,
+        SignalArgument::BatteryVoltage => SignalKind::BatteryVoltage,
+        SignalArgument::CrankSpeed => SignalKind::CrankSpeed,
+    });
+    // a signal that is not asked for is one that can be spoiled so
+    let signal = signal.or(spoil.map(|_| SignalKind::BatteryVoltage));
+    if let (Some(spoil), Some(signal)) = (spoil, signal)
+        && !spoil.suits(signal)
+    {
+        let told = "does not happen to this signal; take starter-current or battery-voltage";
+        return Err(format!("--spoil {}: {told}", spoil.name()).into());
+    }
     Ok(Exercise {
         seed,
         difficulty: match arguments.difficulty {
@@ -315,11 +340,7 @@ fn exercise(arguments: &PractiseArguments) -> Result<Exercise, Failure> {
             Some(DifficultyArgument::Medium) => Difficulty::Medium,
             Some(DifficultyArgument::Hard) => Difficulty::Hard,
         },
-        signal: arguments.signal.map(|signal| match signal {
-            SignalArgument::StarterCurrent => SignalKind::StarterCurrent,
-            SignalArgument::BatteryVoltage => SignalKind::BatteryVoltage,
-            SignalArgument::CrankSensor => SignalKind::CrankSpeed,
-        }),
+        signal,
         firing_order: order.transpose()?,
         weak: (!weak.is_empty()).then_some(weak),
         escape: arguments.escape.map(|escape| match escape {
@@ -328,5 +349,6 @@ fn exercise(arguments: &PractiseArguments) -> Result<Exercise, Failure> {
             EscapeArgument::Crankcase => Escape::Crankcase,
             EscapeArgument::Coolant => Escape::Coolant,
         }),
+        spoil,
     })
 }

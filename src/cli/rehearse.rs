@@ -22,6 +22,7 @@ use crate::rehearse::{Bench, Rehearsed, Scenario, reach, read, rehearse};
 /// Go through procedures without a car, by scenarios, and say what none of them reached
 ///
 /// Scenarios lie in scenarios/PROCEDURE/ beside each procedure file; procedures/README.md describes them.
+/// What a scenario reaches in called procedures counts for those.
 /// Exit status 0 where every scenario ended as it says, 1 where one did not (with --complete also where
 /// anything was not reached).
 #[derive(Debug, Args)]
@@ -80,7 +81,10 @@ pub(crate) fn run(arguments: &RehearseArguments) -> Result<ExitCode, Failure> {
         .values()
         .all(|(_, reached)| reached.missing.is_empty());
     match arguments.format {
-        Format::Text => say(&told(&sum, &reached)),
+        Format::Text => {
+            say(&told(&sum, &reached));
+            say(&left_out(&arguments.procedures, &sum));
+        }
         Format::Json => say(&format!("{}\n", json(&sum, &reached)?)),
     }
     let wrong = !sum.problems.is_empty() || arguments.complete && !complete;
@@ -134,6 +138,28 @@ impl Sum {
             as_expected: self.problems.len() == before,
         });
     }
+}
+
+/// The sound procedure files beside one that call it, through others too, in order of their names.
+pub(crate) fn callers_beside(file: &Path) -> Vec<PathBuf> {
+    let called = file.file_stem().unwrap_or_default().to_string_lossy();
+    let folder = match file.parent() {
+        Some(folder) if folder != Path::new("") => folder,
+        _ => Path::new("."),
+    };
+    let entries = std::fs::read_dir(folder).into_iter().flatten();
+    let names = entries.filter_map(|entry| Some(entry.ok()?.file_name()));
+    let beside = names.map(|name| file.with_file_name(name));
+    let mut callers: Vec<PathBuf> = beside
+        .filter(|beside| beside != file && beside.extension().is_some_and(|e| e == "yaml"))
+        .filter(|beside| {
+            // what is not sound is told by `check`, and has no scenarios that could be gone through
+            let read = read_procedure(beside, &Rules::default(), &mut BTreeMap::new());
+            read.is_ok_and(|library| library.procedures.contains_key(&*called))
+        })
+        .collect();
+    callers.sort();
+    callers
 }
 
 /// The scenarios of a procedure file, those that cannot be read among the problems.
@@ -228,6 +254,54 @@ fn told(sum: &Sum, reached: &ByProcedure) -> String {
         }
     }
     text
+}
+
+/// Of each file without scenarios of its own, which callers beside it were not rehearsed with it.
+fn left_out(files: &[PathBuf], sum: &Sum) -> String {
+    let mut text = String::new();
+    for file in files {
+        let name = file.file_stem().unwrap_or_default().to_string_lossy();
+        if sum.lines.iter().any(|line| line.procedure == name) {
+            continue;
+        }
+        let mut callers = callers_beside(file);
+        callers.retain(|caller| !files.contains(caller));
+        if callers.is_empty() {
+            if !files
+                .iter()
+                .any(|other| other != file && calls(sum, other, &name))
+            {
+                text += &none_yet(file, &name);
+            }
+            continue;
+        }
+        let callers: Vec<String> = callers.iter().map(|c| c.display().to_string()).collect();
+        text += &format!(
+            "\n{name} has no scenarios of its own. Those of the procedures that call it count where they are named \
+             too:\n  evenfire rehearse {} {}\n",
+            file.display(),
+            callers.join(" ")
+        );
+    }
+    text
+}
+
+/// Whether a file that was rehearsed calls a procedure.
+fn calls(sum: &Sum, file: &Path, name: &str) -> bool {
+    let mut libraries = sum.libraries.iter();
+    libraries.any(|(of, library)| of == file && library.procedures.contains_key(name))
+}
+
+fn none_yet(file: &Path, name: &str) -> String {
+    format!(
+        "\n{name} has no scenarios yet. They are files in {}; one to begin with is printed by\n  evenfire rehearse {} \
+         --reach STEP\n",
+        file.with_file_name("scenarios")
+            .join(name)
+            .join("NAME.yaml")
+            .display(),
+        file.display()
+    )
 }
 
 fn place_of(sum: &Sum, name: &str, at: usize) -> usize {

@@ -50,6 +50,13 @@ pub(crate) fn run(arguments: &ResumeArguments) -> Result<ExitCode, Failure> {
         );
         return Err(told.into());
     }
+    if !place.folder.file(folder::JOURNAL).exists() {
+        let told = format!(
+            "job {} was cut off before its first line was written; nothing was answered in it. Begin a new one",
+            place.folder.number()
+        );
+        return Err(told.into());
+    }
     arguments.signing.look()?;
     let opened = reopen(place.folder.clone(), &mut || {
         Utc::now().to_rfc3339_opts(SecondsFormat::Secs, true)

@@ -295,7 +295,7 @@ impl Wished {
         let Some(name) = &self.spoil else {
             return Ok(());
         };
-        wish.spoil = spoil::ALL.into_iter().find(|spoil| spoil.name() == name);
+        wish.spoil = Spoil::named(name);
         let suits = |source| wish.spoil.is_some_and(|spoil| spoil.suits(source));
         // a signal that is not asked for is one that can be spoiled so
         let source = *wish.source.get_or_insert(SignalKind::BatteryVoltage);

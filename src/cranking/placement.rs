@@ -37,53 +37,32 @@ pub fn place(
         ));
         return;
     }
-    let hopeless = [CheckName::NoRipple, CheckName::EngineRunning];
-    if attempt
-        .checks
-        .iter()
-        .any(|check| !check.passed && hopeless.contains(&check.check))
-    {
+    if is_hopeless(attempt) {
         return;
     }
     let placements = placements(setup, marks);
-    let signs = direction.sign.map_or(vec![1.0, -1.0], |sign| vec![sign]);
-    let mut fits: Vec<(f64, f64, usize, Found)> = Vec::new();
-    for sign in &signs {
-        let turned = turned(cycle, *sign);
-        for (index, event_deg) in placements.events_deg.iter().enumerate() {
-            let known = Circumstances {
-                engine: &setup.engine,
-                event: placements
-                    .is_event
-                    .then_some(((1.0 - window.phase).rem_euclid(1.0), *event_deg)),
-                guess_deg: *event_deg,
-                level: direction.level,
-                coupling,
-                is_speed: attempt.kind == SignalKind::CrankSpeed,
-            };
-            let explained = explain(&turned, &known);
-            let found = Found {
-                explained,
-                identified: placements.identified,
-                sign: *sign,
-                level: direction.level.map(|(level, _)| level),
-                cycle: turned.clone(),
-            };
-            fits.push((found.explained.fitted.cost, *sign, index, found));
-        }
-    }
-    fits.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let Some((cost, sign, index, mut found)) = fits.first().cloned() else {
+    let known = Circumstances {
+        engine: &setup.engine,
+        event: None,
+        guess_deg: 0.0,
+        level: direction.level,
+        coupling,
+        is_speed: attempt.kind == SignalKind::CrankSpeed,
+    };
+    let ways = every_way(&placements, &direction, cycle, window, &known);
+    let Some(best) = ways.first() else {
         return;
     };
-    let rival = |differs: &dyn Fn(f64, usize) -> bool| {
-        fits.iter()
-            .filter(|fit| differs(fit.1, fit.2))
-            .map(|fit| fit.0 - cost)
+    let cost = best.found.explained.fitted.cost;
+    let rival = |differs: &dyn Fn(&Way) -> bool| {
+        ways.iter()
+            .filter(|way| differs(way))
+            .map(|way| way.found.explained.fitted.cost - cost)
             .fold(f64::INFINITY, f64::min)
     };
+    let mut found = best.found.clone();
     if direction.sign.is_none() {
-        let margin = rival(&|other, _| other != sign);
+        let margin = rival(&|way| way.found.sign != best.found.sign);
         attempt.checks.push(quality::yes_or_no(
             CheckName::PolarityUnknown,
             margin > CLEAR_MARGIN,
@@ -92,7 +71,7 @@ pub fn place(
         ));
     }
     if placements.must_decide {
-        let margin = rival(&|_, other| other != index);
+        let margin = rival(&|way| way.placement != best.placement);
         attempt.checks.push(quality::yes_or_no(
             CheckName::PlacementUndecided,
             margin > CLEAR_MARGIN,
@@ -106,6 +85,59 @@ pub fn place(
         .checks
         .push(quality::poor_fit(found.explained.fitted.cost / data as f64));
     attempt.found = Some(found);
+}
+
+/// Whether there is nothing to be fitted.
+fn is_hopeless(attempt: &Attempt) -> bool {
+    let hopeless = [CheckName::NoRipple, CheckName::EngineRunning];
+    attempt
+        .checks
+        .iter()
+        .any(|check| !check.passed && hopeless.contains(&check.check))
+}
+
+/// One placement and direction, fitted.
+struct Way {
+    placement: usize,
+    found: Found,
+}
+
+/// Every placement in every direction that is open, the one that explains the cycle best first. `known` is
+/// what holds for all of them.
+fn every_way(
+    placements: &Placements,
+    direction: &Direction,
+    cycle: &MeanCycle,
+    window: &Window,
+    known: &Circumstances<'_>,
+) -> Vec<Way> {
+    let signs = direction.sign.map_or(vec![1.0, -1.0], |sign| vec![sign]);
+    let mut ways = Vec::new();
+    for sign in signs {
+        let turned = turned(cycle, sign);
+        for (placement, event_deg) in placements.events_deg.iter().enumerate() {
+            let known = Circumstances {
+                event: placements
+                    .is_event
+                    .then_some(((1.0 - window.phase).rem_euclid(1.0), *event_deg)),
+                guess_deg: *event_deg,
+                ..*known
+            };
+            let found = Found {
+                explained: explain(&turned, &known),
+                identified: placements.identified,
+                sign,
+                level: direction.level.map(|(level, _)| level),
+                cycle: turned.clone(),
+            };
+            ways.push(Way { placement, found });
+        }
+    }
+    ways.sort_by(|a, b| {
+        let cost = |way: &Way| way.found.explained.fitted.cost;
+        cost(a).total_cmp(&cost(b))
+    });
+    ways
 }
 
 struct Placements {

@@ -176,7 +176,7 @@ fn voltage(attempt: &Attempt, setup: &Setup, found: &Found) -> Option<String> {
     let systems = if volts > HEAVY_V { 2.0 } else { 1.0 };
     (volts < systems * LEAST_V).then(|| {
         format!(
-            "{LOW_VOLTAGE} {volts:.1} V on the average; a workshop manual allows no less than \
+            "{LOW_VOLTAGE} {volts:.1} V on the average; the trade allows no less than \
              {:.1} V at 20 °C, {:.1} at -1, {:.1} at -18: check battery and cables before the engine.",
             systems * LEAST_V,
             systems * 9.1,

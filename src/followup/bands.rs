@@ -27,7 +27,7 @@ pub enum Band {
     Acceptable,
     /// Worn.
     Poor,
-    /// A definite fault.
+    /// A fault.
     Fault,
 }
 
@@ -50,7 +50,7 @@ impl Band {
             Band::Good => "the cylinder seals well",
             Band::Acceptable => "the cylinder seals as a used engine does",
             Band::Poor => "the cylinder is worn; find where the air escapes",
-            Band::Fault => "a definite fault; find where the air escapes",
+            Band::Fault => "a fault; find where the air escapes",
         }
     }
 }
@@ -64,8 +64,8 @@ pub struct Bands {
 }
 
 impl Default for Bands {
-    /// Road vehicles: `[0..10)` good, `[10..20)` acceptable, `[20..30)` poor, from 30 a definite
-    /// fault. A textbook's bands, from memory; common practice.
+    /// Road vehicles: `[0..10)` good, `[10..20)` acceptable, `[20..30)` poor, from 30 a
+    /// fault. Common practice, no source.
     fn default() -> Self {
         Self {
             acceptable: Decimal::from(10),

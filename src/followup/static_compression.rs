@@ -135,7 +135,10 @@ pub fn facts(
     );
     let why = match judged.verdict {
         Verdict::Even => format!("No cylinder is low. {lowest}."),
-        Verdict::Low => format!("{lowest}. Low by the rule: {}.", listed.join(", ")),
+        Verdict::Low => match &listed[..] {
+            [one] => format!("{lowest}. Low: cylinder {one}."),
+            several => format!("{lowest}. Low: cylinders {}.", several.join(", ")),
+        },
         Verdict::AllLow => format!("All cylinders are low. {lowest}."),
     };
     Ok([

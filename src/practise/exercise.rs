@@ -14,6 +14,7 @@ use crate::simulate::draw::{ReferenceWish, Wish, draw};
 use crate::simulate::drive::drive;
 use crate::simulate::practice::{Practice, practice};
 use crate::simulate::recording::record;
+use crate::simulate::spoil::Spoil;
 
 /// Seeds that are tried until an engine turns.
 const TRIES: u64 = 20;
@@ -105,6 +106,9 @@ pub struct Exercise {
     /// Where the air of a leak goes; drawn where not given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub escape: Option<Escape>,
+    /// What makes the first capture of the turning engine unfit for a verdict.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub spoil: Option<Spoil>,
 }
 
 impl Exercise {
@@ -114,12 +118,12 @@ impl Exercise {
     /// # Errors
     /// A sentence, where the engine asked for cannot be.
     pub fn capture(&self, again: u32) -> Result<Practice, String> {
-        let first = self.drawn_capture(0)?;
         if again == 0 {
-            return Ok(first);
+            return self.drawn_capture(0, self.spoil);
         }
+        let first = self.unspoiled()?;
         for angle in 0..ANGLES {
-            let made = self.drawn_capture(again + angle * 97)?;
+            let made = self.drawn_capture(again + angle * 97, None)?;
             if made.plan.seed == first.plan.seed {
                 return Ok(made);
             }
@@ -128,12 +132,20 @@ impl Exercise {
         Ok(first)
     }
 
+    /// The first capture as it is where nothing spoils it: engine, truth and gauges are its.
+    ///
+    /// # Errors
+    /// As [`Exercise::capture`].
+    pub fn unspoiled(&self) -> Result<Practice, String> {
+        self.drawn_capture(0, None)
+    }
+
     /// The line of the same vehicle while nothing turns.
     ///
     /// # Errors
     /// As [`Exercise::capture`].
     pub fn at_rest(&self) -> Result<Practice, String> {
-        let mut made = self.capture(0)?;
+        let mut made = self.unspoiled()?;
         let timing = &mut made.plan.timing;
         // the recording ends before anybody turns the key
         timing.end_s = REST_S;
@@ -152,12 +164,12 @@ impl Exercise {
         Ok(made)
     }
 
-    fn drawn_capture(&self, again: u32) -> Result<Practice, String> {
+    fn drawn_capture(&self, again: u32, spoil: Option<Spoil>) -> Result<Practice, String> {
         (0..TRIES)
             .find_map(|attempt| {
                 let seed = self.seed.wrapping_add(attempt.wrapping_mul(0x9E37_79B9));
                 match self.wish(seed, again) {
-                    Ok(wish) => practice(seed, &wish).map(Ok),
+                    Ok(wish) => practice(seed, &Wish { spoil, ..wish }).map(Ok),
                     Err(why) => Some(Err(why)),
                 }
             })
@@ -236,7 +248,7 @@ impl Exercise {
              Leak-down tester: restrictor {BORE_MM} mm, supply {SUPPLY_PSI:.1} psi.\n"
         );
         for (cylinder, leak_mm2) in &made.truth.leak_mm2 {
-            let reading = reading_psi(*leak_mm2);
+            let reading = gauges::read(reading_psi(*leak_mm2));
             let heard = if reading < 0.9 * SUPPLY_PSI {
                 escape.heard()
             } else {
@@ -244,7 +256,7 @@ impl Exercise {
             };
             text += &format!("cylinder {cylinder}: reading {reading:.1} psi; {heard}\n");
         }
-        text + &gauges::pressures(made, escape) + gauges::CIRCUIT
+        text + &gauges::pressures(made, escape) + &gauges::surroundings(made)
     }
 }
 

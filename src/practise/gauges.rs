@@ -3,6 +3,7 @@
 //! what differs between cylinders comes from the exercise's truth.
 
 use super::exercise::Escape;
+use crate::cranking::answer::SignalKind;
 use crate::engine::Fuel;
 use crate::simulate::practice::Practice;
 
@@ -16,16 +17,40 @@ const OIL_CLOSES: f64 = 0.7;
 /// Shares of the cranking pressure at idle and at a snap of the throttle: common practice, no source.
 const IDLE: f64 = 0.5;
 const SNAP: f64 = 0.8;
-/// Steps in which gauges are read, psi.
+/// Steps in which gauges are read, psi: those of the shipped procedures, which take nothing finer.
 const READ_PSI: f64 = 0.5;
 
+/// What the clamp of the exercise shows at most where the capture is of another signal, ampere.
+const CLAMP_A: f64 = 1000.0;
+
 /// Battery and cranking circuit are sound in every exercise: what is hidden is in a cylinder.
-pub(super) const CIRCUIT: &str = "\
+const CIRCUIT: &str = "\
 Battery at the posts, rested: 12.60 V; while cranking: 10.60 V. Current while cranking: 180 A. Temperature: 20 °C.
-Drop while cranking, positive side: 0.20 V; ground side: 0.12 V; each joint: 0.02 V.
+Drop while cranking, positive side: 0.20 V; ground side: 0.12 V; each joint: 0.02 V; each cable: 0.05 V.
+Each cable: 50 mm², 1.00 m long.
 Manifold vacuum at idle: 19.0 inHg.
 Crank and cam sensor cannot be recorded in an exercise: answer that such a test is for later.
 ";
+
+/// What else a shipped procedure asks for: of vehicle, scope and workshop.
+pub(super) fn surroundings(made: &Practice) -> String {
+    let recording = &made.plan.recording;
+    let clamp = match recording.source {
+        SignalKind::StarterCurrent => recording.full_scale,
+        _ => CLAMP_A,
+    };
+    format!(
+        "{CIRCUIT}Vehicle: 84000 km; 12 V; flooded battery; cranks at {:.0} rpm; compression ratio 10.5. Its maker \
+         gives no figures for compression: 0.\n\
+         Scope: {} bits. Clamp: up to {clamp:.0} A, 1.00 mV for one ampere. Workshop: 120 m above the sea.\n",
+        made.truth.mean_rpm, recording.bits
+    )
+}
+
+/// A pressure as somebody reads it off a gauge, psi.
+pub(super) fn read(psi: f64) -> f64 {
+    (psi / READ_PSI).round() * READ_PSI
+}
 
 /// Static and running compression of each cylinder.
 pub(super) fn pressures(made: &Practice, escape: Escape) -> String {
@@ -35,7 +60,6 @@ pub(super) fn pressures(made: &Practice, escape: Escape) -> String {
     } else {
         SOUND_PETROL_PSI
     };
-    let read = |psi: f64| (psi / READ_PSI).round() * READ_PSI;
     let mut text = String::from("Compression gauge, psi:\n");
     for (cylinder, percent) in &made.truth.relative_compression_percent {
         let dry = sound * percent / 100.0;

@@ -2,6 +2,7 @@
 
 use super::{Difficulty, Escape, Exercise};
 use crate::cranking::answer::SignalKind;
+use crate::simulate::spoil::Spoil;
 
 fn exercise(seed: u64, difficulty: Difficulty) -> Exercise {
     Exercise {
@@ -11,6 +12,7 @@ fn exercise(seed: u64, difficulty: Difficulty) -> Exercise {
         firing_order: Some(vec![1, 3, 4, 2]),
         weak: None,
         escape: None,
+        spoil: None,
     }
 }
 
@@ -171,4 +173,26 @@ fn the_line_at_rest_is_at_rest() {
         );
     }
     assert!(quiet > 8, "{quiet} of 12");
+}
+
+/// Only the first capture of the turning engine is spoiled, and the check that has to say so says so.
+#[test]
+fn a_spoiled_exercise_refuses_its_first_capture_only() {
+    for spoil in [Spoil::Clipped, Spoil::Short, Spoil::Loose] {
+        let exercise = Exercise {
+            signal: Some(SignalKind::StarterCurrent),
+            spoil: Some(spoil),
+            ..exercise(11, Difficulty::Easy)
+        };
+        let failed = |again| {
+            let made = exercise.capture(again).unwrap();
+            let setup = made.setup();
+            let analysis = crate::cranking::analyse(&made.capture(), &setup);
+            let checks = analysis.analysis.quality.into_iter();
+            let failed = checks.filter(|check| !check.passed);
+            failed.map(|check| check.check).collect::<Vec<_>>()
+        };
+        assert!(failed(0).contains(&spoil.check(true)), "{spoil:?}");
+        assert_eq!(failed(1), [], "{spoil:?}");
+    }
 }

@@ -178,7 +178,7 @@ impl Reading<'_> {
             let signals = [
                 ("starter-current", SignalKind::StarterCurrent),
                 ("battery-voltage", SignalKind::BatteryVoltage),
-                ("crank-sensor", SignalKind::CrankSpeed),
+                ("crank-speed", SignalKind::CrankSpeed),
             ];
             simulated.signal = Some(self.word(node, "`signal`", &signals)?);
         }

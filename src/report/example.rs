@@ -264,7 +264,7 @@ fn path() -> Vec<PathEntry> {
 
 fn lines() -> BTreeMap<String, String> {
     [
-        ("vehicle", "Heron estate, 4.2 V8, the invented kind"),
+        ("vehicle", "Invented estate, V8 petrol"),
         ("vehicle identity", "EX 1234"),
         ("odometer", "148200 km"),
         ("complaint", "Shakes at idle, worse when cold"),
@@ -293,7 +293,7 @@ fn leak_down() -> ComputedResult {
         ("flow ratio", "1.49"),
         (
             "meaning",
-            "42.50 % of the air is lost: a definite fault; find where the air escapes",
+            "42.50 % of the air is lost: a fault; find where the air escapes",
         ),
     ];
     ComputedResult {

@@ -7,7 +7,7 @@ pub mod html;
 pub mod signatures;
 pub mod terminal;
 
-mod text;
+pub(crate) mod text;
 mod trace;
 pub(crate) mod wording;
 

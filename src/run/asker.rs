@@ -85,6 +85,8 @@ pub enum Reply {
 pub enum Told<'t> {
     /// A file that was handed over is being copied and read; it may take a moment.
     Reading,
+    /// What was written down beside the answers, or counts for the starter's rest: a sentence.
+    Said(&'t str),
     /// A capture was taken, and read so: sentences.
     Understood(&'t [String]),
     /// Something is being computed; it may take a moment.

@@ -124,16 +124,7 @@ impl Request {
                 capture,
                 engine,
                 low_percent,
-            } => {
-                let (analysis, drawing) =
-                    computing.relative_compression(capture, engine, *low_percent)?;
-                Ok(Computed {
-                    facts: facts::of_analysis(&analysis, engine),
-                    analysis: Some(Box::new(analysis)),
-                    drawing: drawing.map(Box::new),
-                    ..Computed::default()
-                })
-            }
+            } => relative_compression(capture, engine, *low_percent, computing),
             Request::Agreement { first, second } => Ok(only(agreement::facts(first, second))),
             Request::CamCorrelation {
                 capture,
@@ -183,6 +174,21 @@ impl Request {
     }
 }
 
+fn relative_compression(
+    capture: &CaptureFile,
+    engine: &Engine,
+    low_percent: f64,
+    computing: &mut dyn Computing,
+) -> Result<Computed, String> {
+    let (analysis, drawing) = computing.relative_compression(capture, engine, low_percent)?;
+    Ok(Computed {
+        facts: facts::of_analysis(&analysis, engine),
+        analysis: Some(Box::new(analysis)),
+        drawing: drawing.map(Box::new),
+        ..Computed::default()
+    })
+}
+
 fn only(facts: BTreeMap<String, String>) -> Computed {
     Computed {
         facts,
@@ -222,30 +228,17 @@ pub fn request(
             expected: float(inputs.number("expected", Unit::Degree)?.value),
             tolerance: float(inputs.number("tolerance", Unit::Degree)?.value),
         }),
-        Computation::SignalPlan => {
-            let signal = planning::signal(&inputs.value("sensor")?.name());
-            let given = inputs.instruments()?;
-            Ok(Request::SignalPlan {
-                given: Box::new(given),
-                signal,
-            })
-        }
-        Computation::ClampPlan => {
-            let clamp = Clamp {
-                name: None,
-                range_a: float(inputs.number("rating", Unit::Ampere)?.value),
-                mv_per_ampere: float(inputs.number("output", Unit::Millivolt)?.value),
-                jaw_mm: None, // as the shop's list has it, or seen at the cable
-            };
-            let given = inputs.instruments()?;
-            Ok(Request::SignalPlan {
-                given: Box::new(advise::Given {
-                    clamp: Some(clamp),
-                    ..given
-                }),
-                signal: Signal::Clamp,
-            })
-        }
+        Computation::SignalPlan => Ok(Request::SignalPlan {
+            signal: planning::signal(&inputs.value("sensor")?.name()),
+            given: Box::new(inputs.instruments()?),
+        }),
+        Computation::ClampPlan => Ok(Request::SignalPlan {
+            given: Box::new(advise::Given {
+                clamp: Some(inputs.clamp()?),
+                ..inputs.instruments()?
+            }),
+            signal: Signal::Clamp,
+        }),
         Computation::ConnectionCheck => {
             let engine = vehicle::engine(walk.lines())?;
             let system = planning::system(walk.lines());
@@ -299,6 +292,16 @@ impl Inputs<'_, '_> {
         given.rpm = float(self.number("speed", Unit::Rpm)?.value);
         given.scope.bits = float(self.number("bits", Unit::Count)?.value) as u32;
         Ok(given)
+    }
+
+    /// The clamp at hand, as its plate says.
+    fn clamp(&self) -> Result<Clamp, String> {
+        Ok(Clamp {
+            name: None,
+            range_a: float(self.number("rating", Unit::Ampere)?.value),
+            mv_per_ampere: float(self.number("output", Unit::Millivolt)?.value),
+            jaw_mm: None, // as the shop's list has it, or seen at the cable
+        })
     }
 
     fn path(&self, name: &str) -> Result<&ValuePath, String> {

@@ -1,19 +1,20 @@
 //! A job driven from question to question: ask, judge, write down, and only then go on.
 
 mod breaks;
+mod handing;
 
 use rust_decimal::Decimal;
 use thiserror::Error;
 
 use crate::engine::Engine;
-use crate::procedure::model::{CaptureKind, Library};
+use crate::procedure::model::Library;
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
 use crate::run::compute::Request;
 use crate::run::computing::Computing;
-use crate::run::event::{CaptureFile, Event, Stamped, WaiverFile};
+use crate::run::event::{Event, Stamped, WaiverFile};
 use crate::run::input::{Input, step};
 use crate::run::journal::{Journal, JournalError, Storage};
-use crate::run::keeper::{Keeper, Unkept, Waiving};
+use crate::run::keeper::{Keeper, Waiving};
 use crate::run::next::{Next, next};
 use crate::run::refusal::Refusal;
 use crate::run::screen::{self, Form, Screen};
@@ -32,6 +33,8 @@ pub struct Job<'l, S> {
     state: State,
     /// Cranks before which a rest was cut short: the reason holds until the starter turns again.
     cut_after: Option<usize>,
+    /// Cranks before which a rest was told and not counted down: the capture at hand may be handed over again.
+    told_after: Option<usize>,
 }
 
 /// Who helps a job along.
@@ -84,6 +87,7 @@ impl<'l, S: Storage> Job<'l, S> {
             journal,
             state,
             cut_after: None,
+            told_after: None,
         }
     }
 
@@ -205,7 +209,7 @@ impl<'l, S: Storage> Job<'l, S> {
             Reply::Choice(name) => Input::Choose(name),
             Reply::Typed(text) => Input::Typed { text, before },
             Reply::File(path) => match &screen.form {
-                Form::Capture(kind) => match self.keep(&path, *kind, hands)? {
+                Form::Capture(kind) => match self.keep(&path, *kind, screen, hands)? {
                     Ok(file) => Input::Capture(file),
                     Err(taken) => return Ok(taken),
                 },
@@ -231,6 +235,7 @@ impl<'l, S: Storage> Job<'l, S> {
             Input::Capture(file) => file.understood.clone(),
             _ => Vec::new(),
         };
+        let beside = beside(&input);
         let at = hands.asker.now();
         if self.long_ago(screen, &input, &at)? {
             return Ok(Taken::On);
@@ -239,6 +244,9 @@ impl<'l, S: Storage> Job<'l, S> {
             Ok(events) => {
                 for event in events {
                     self.record(event, at.clone())?;
+                }
+                if let Some(beside) = beside {
+                    return Ok(told(hands.asker.tell(&Told::Said(&beside))));
                 }
                 // how a capture was read is seen before anything is computed from it
                 if understood.is_empty() {
@@ -249,32 +257,6 @@ impl<'l, S: Storage> Job<'l, S> {
             Err(Refusal::Astray(astray)) => Err(astray.into()),
             Err(refusal) => Ok(Taken::Refused(refusal)),
         }
-    }
-
-    /// Have a capture copied and read.
-    fn keep(
-        &mut self,
-        path: &str,
-        kind: CaptureKind,
-        hands: &mut Hands<'_>,
-    ) -> Result<Result<CaptureFile, Taken>, DriveError> {
-        if let Err(why) = hands.asker.tell(&Told::Reading) {
-            return Ok(Err(Taken::Left(Ended::Left(why))));
-        }
-        let engine = self.engine()?;
-        let given = match kind {
-            CaptureKind::Cranking => hands.keeper.keep(path, engine.as_ref()),
-            CaptureKind::AtRest => hands.keeper.keep_at_rest(path, engine.as_ref()),
-        };
-        let kept = match given {
-            Err(Unkept::Columns(headings)) => match hands.asker.columns(&headings) {
-                Ok(Some(columns)) => hands.keeper.keep_by(path, engine.as_ref(), &columns),
-                Ok(None) => Err(Unkept::Refused(headings.refused)),
-                Err(why) => return Ok(Err(Taken::Left(Ended::Left(why)))),
-            },
-            kept => kept,
-        };
-        Ok(kept.map_err(|why| Taken::Refused(Refusal::Capture(why.to_string()))))
     }
 
     fn waive(
@@ -352,6 +334,17 @@ impl<'l, S: Storage> Job<'l, S> {
             self.put(Input::Pause(reason.to_owned()), at)?;
         }
         Ok(ended)
+    }
+}
+
+/// What a person is told of what was written down beside the answers.
+fn beside(input: &Input) -> Option<String> {
+    match input {
+        Input::Note(_) => Some("Noted.".to_owned()),
+        Input::Cranked(_) => Some("Counted as a crank, for the starter's rest.".to_owned()),
+        Input::Attach(file) => Some(format!("Laid to the job: {}.", file.original)),
+        Input::Waive(word) => Some(format!("Waived by {}.", word.lead)),
+        _ => None,
     }
 }
 

@@ -65,12 +65,15 @@ pub enum Event {
         /// What.
         text: String,
     },
-    /// The starter was turned, and no capture came of it.
+    /// The starter was turned, and no capture came of it, or one that was not taken.
     Cranked {
         /// At which step.
         step: String,
         /// Why none.
         reason: String,
+        /// SHA-256 of the capture that was not taken, hex.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        sha256: Option<String>,
     },
     /// A photograph or another file was laid to the job.
     Attached {

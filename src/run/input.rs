@@ -44,6 +44,13 @@ pub enum Input {
     Note(String),
     /// The starter was turned, and no capture came of it, for that reason.
     Cranked(String),
+    /// A capture of a crank was handed over, and could not be taken.
+    NotTaken {
+        /// Why.
+        reason: String,
+        /// SHA-256 of it, hex.
+        sha256: String,
+    },
     /// Leave the job open, with the reason.
     Pause(String),
     /// A photograph or another file that lies in the job.
@@ -77,10 +84,6 @@ pub fn step(library: &Library, state: &State, input: Input) -> Result<Vec<Event>
             step: step_of(&next),
             text: line(&text)?,
         },
-        (Input::Cranked(reason), Next::Ask(screen)) if screen.cranks() => Event::Cranked {
-            step: screen.step.clone(),
-            reason: line(&reason)?,
-        },
         (Input::Pause(reason), _) => Event::Paused { reason },
         (Input::Attach(attachment), next) => Event::Attached {
             step: step_of(&next),
@@ -89,13 +92,6 @@ pub fn step(library: &Library, state: &State, input: Input) -> Result<Vec<Event>
         (Input::Resume { at }, _) => Event::Resumed {
             lapsed: lapsed(&walk, state, &at),
         },
-        (Input::Waive(word), Next::Ask(screen)) => {
-            screen.waiver.map_err(Refusal::NotWaivable)?;
-            Event::Waived {
-                step: screen.step,
-                word,
-            }
-        }
         (Input::Back, _) => Event::Reopened {
             step: before(&walk)?,
         },
@@ -115,7 +111,7 @@ pub fn step(library: &Library, state: &State, input: Input) -> Result<Vec<Event>
             analysis: computed.analysis,
             drawing: computed.drawing,
         },
-        (input, Next::Ask(screen)) => answer(&walk, &screen, input)?,
+        (input, Next::Ask(screen)) => asked(&walk, *screen, input)?,
         (input, _) => {
             return Err(Refusal::OtherKind {
                 given: given(&input),
@@ -124,6 +120,30 @@ pub fn step(library: &Library, state: &State, input: Input) -> Result<Vec<Event>
         }
     };
     Ok(with_carried(library, state, event)?)
+}
+
+/// What an input makes of a step that asks.
+fn asked(walk: &Walk<'_>, screen: Screen, input: Input) -> Result<Event, Refusal> {
+    Ok(match input {
+        Input::Cranked(reason) if screen.cranks() => Event::Cranked {
+            step: screen.step,
+            reason: line(&reason)?,
+            sha256: None,
+        },
+        Input::NotTaken { reason, sha256 } if screen.cranks() => Event::Cranked {
+            step: screen.step,
+            reason: reason.split_whitespace().collect::<Vec<_>>().join(" "),
+            sha256: Some(sha256),
+        },
+        Input::Waive(word) => {
+            screen.waiver.map_err(Refusal::NotWaivable)?;
+            Event::Waived {
+                step: screen.step,
+                word,
+            }
+        }
+        input => answer(walk, &screen, input)?,
+    })
 }
 
 /// The event, and the answers that still count after it although the person had gone back behind them.
@@ -273,6 +293,7 @@ fn given(input: &Input) -> &'static str {
         Input::Back => "going back",
         Input::Note(_) => "a note",
         Input::Cranked(_) => "a crank without a capture",
+        Input::NotTaken { .. } => "a capture that was not taken",
         Input::Pause(_) => "a pause",
         Input::Attach(_) => "an attachment",
         Input::Waive(_) => "a waiver",

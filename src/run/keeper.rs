@@ -12,9 +12,32 @@ pub enum Unkept {
     /// A sentence.
     #[error("{0}")]
     Refused(String),
+    /// A file that was handed over and hashed, and cannot be taken for that reason.
+    #[error("{why}")]
+    Read {
+        /// A sentence.
+        why: String,
+        /// SHA-256 of the file, hex.
+        sha256: String,
+    },
     /// Nobody has described its columns yet.
     #[error("{}", .0.refused)]
     Columns(Box<Headings>),
+}
+
+impl Unkept {
+    /// The same of a file whose hash is known.
+    #[must_use]
+    pub fn of_file(self, sha256: &str) -> Self {
+        let sha256 = sha256.to_owned();
+        match self {
+            Unkept::Refused(why) | Unkept::Read { why, .. } => Unkept::Read { why, sha256 },
+            Unkept::Columns(headings) => Unkept::Columns(Box::new(Headings {
+                sha256,
+                ..*headings
+            })),
+        }
+    }
 }
 
 impl From<String> for Unkept {
@@ -28,6 +51,8 @@ impl From<String> for Unkept {
 pub struct Headings {
     /// The file, as shown.
     pub file: String,
+    /// SHA-256 of it, hex.
+    pub sha256: String,
     /// Its columns without that of time, in their order.
     pub columns: Vec<Heading>,
     /// Cylinders of the engine.

@@ -132,9 +132,11 @@ pub fn connection(
         values: &line.values,
     };
     let judged = quiet::judge(samples, least_swing, belongs);
+    // no minus before a level that rounds to nothing
+    let level = (judged.level * 1000.0).round() / 1000.0 + 0.0;
     let measured = format!(
-        "level {:.3} {unit}, noise {:.4} {unit}, {:.0} Hz hum {:.4} {unit}, {} dropouts, {} steps; a swing of at least {least_swing:.2} {unit} is expected",
-        judged.level, judged.noise, judged.hum.1, judged.hum.0, judged.dropouts, judged.steps
+        "level {level:.3} {unit}, noise {:.4} {unit}, {:.0} Hz hum {:.4} {unit}, {} dropouts, {} steps; a swing of at least {least_swing:.2} {unit} is expected",
+        judged.noise, judged.hum.1, judged.hum.0, judged.dropouts, judged.steps
     );
     let facts = [
         ("finding", judged.finding.word().to_owned()),

@@ -1,13 +1,15 @@
 //! Starter duty in a job: what has been cranked, captures or not, and the rest that is due before the next
 //! crank. Nobody times a crank, so each counts as the longest that it may be.
 
+use std::collections::BTreeSet;
+
 use chrono::DateTime;
 
 use crate::advise::duty::{Crank, StarterDuty};
 use crate::followup::limits::ShopLimits;
 use crate::procedure::model::{Library, Step, StepIndex};
 use crate::procedure::work::Work;
-use crate::run::event::Event;
+use crate::run::event::{Answer, Event};
 use crate::run::state::State;
 use crate::run::walk::{Astray, Walk};
 
@@ -57,6 +59,26 @@ impl RestDue {
         )
     }
 
+    /// What the person is told of a capture that was not taken.
+    #[must_use]
+    pub fn counted(&self) -> String {
+        format!(
+            "The capture was not taken, for the reason below. Its crank counts for the starter all the same, which \
+             rests {} s before it turns again. The same capture can be handed over again at once, once its set-up is \
+             mended.",
+            self.seconds
+        )
+    }
+
+    /// What the journal keeps, and the person is told, where another crank came before the rest was over.
+    #[must_use]
+    pub fn not_kept(&self) -> String {
+        format!(
+            "Starter's rest not kept: another capture was handed over with {} s of it left, after {} s of cranking.",
+            self.seconds, self.turned
+        )
+    }
+
     /// What the journal keeps of a rest that was cut short.
     #[must_use]
     pub fn cut_short(&self, left_s: u32, reason: &str) -> String {
@@ -102,29 +124,54 @@ pub fn rest_due(
     }))
 }
 
-/// Cranks of the job, those gone back behind as well: the starter has turned for all of them.
+/// Cranks of the job, those gone back behind as well: the starter has turned for all of them. A capture is one,
+/// taken or not, however often it is handed over; its own length says little, because a recording begins before
+/// the crank and ends after it.
 fn cranks(library: &Library, state: &State, walk: &Walk<'_>, limit: StarterDuty) -> Vec<Crank> {
     let asked = walk.past().iter().filter(|past| past.asked);
     let answered = asked.filter_map(|past| {
         let turn = walk.trail().iter().find(|turn| turn.step == past.step)?;
         let procedure = library.procedures.get(&turn.procedure)?;
         let seconds = seconds(procedure.steps.get(turn.at.0)?, limit)?;
-        let stamped = state.events().get(past.line.checked_sub(1)?)?;
+        let line = past.line.checked_sub(1)?;
+        Some((line, seconds))
+    });
+    let events = state.events().iter().enumerate();
+    let others = events.filter_map(|(line, stamped)| {
+        let cranked = matches!(stamped.event, Event::Cranked { .. });
+        cranked.then_some((line, f64::from(limit.crank_seconds)))
+    });
+    let mut lines: Vec<(usize, f64)> = answered.chain(others).collect();
+    lines.sort_by_key(|(line, _)| *line);
+    let mut known = BTreeSet::new();
+    let cranks = lines.into_iter().filter_map(|(line, seconds)| {
+        let stamped = state.events().get(line)?;
+        let new = hash(&stamped.event).is_none_or(|hash| known.insert(hash));
         let end_s = at(&stamped.at);
-        Some(Crank { end_s, seconds })
+        new.then_some(Crank { end_s, seconds })
     });
-    let captureless = state.events().iter().filter_map(|stamped| {
-        let Event::Cranked { .. } = stamped.event else {
-            return None;
-        };
-        Some(Crank {
-            end_s: at(&stamped.at),
-            seconds: f64::from(limit.crank_seconds),
-        })
-    });
-    let mut cranks: Vec<Crank> = answered.chain(captureless).collect();
+    let mut cranks: Vec<Crank> = cranks.collect();
     cranks.sort_by(|one, other| one.end_s.total_cmp(&other.end_s));
     cranks
+}
+
+/// Whether a capture of that hash was handed over before, taken or not.
+#[must_use]
+pub fn is_known(state: &State, sha256: &str) -> bool {
+    let mut events = state.events().iter();
+    events.any(|stamped| hash(&stamped.event) == Some(sha256))
+}
+
+/// Hash of the capture that an event is about.
+fn hash(event: &Event) -> Option<&str> {
+    match event {
+        Event::Cranked { sha256, .. } => sha256.as_deref(),
+        Event::Answered {
+            answer: Answer::Capture(file),
+            ..
+        } => Some(&file.sha256),
+        _ => None,
+    }
 }
 
 /// Seconds that a step turns the starter at most; none where it does not.

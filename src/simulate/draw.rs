@@ -125,7 +125,27 @@ pub fn draw(seed: u64, wish: &Wish) -> Plan {
         mean_current,
         rpm / 120.0 * engine.cylinders() as f64,
     );
-    let again = f64::from(wish.again);
+    let timing = timing(random, rpm, wish.again);
+    let mut plan = Plan {
+        engine,
+        cylinder,
+        conditions,
+        crank,
+        starter,
+        battery,
+        timing,
+        recording,
+        seed,
+    };
+    if let Some(common) = wish.common {
+        common.befall(&mut plan, rpm, random);
+    }
+    plan
+}
+
+/// When the key is turned and let go, and where the crank stood. `again` counts the repeats on one engine.
+fn timing(random: &mut impl Rng, rpm: f64, again: u32) -> TimingPlan {
+    let again = f64::from(again);
     let cycles = within(random, 5.0, 14.0);
     let crank_s = (cycles * 120.0 / rpm + 0.9).min(12.0);
     let late = random.random_bool(0.12);
@@ -151,25 +171,10 @@ pub fn draw(seed: u64, wish: &Wish) -> Plan {
     let catches_s = (late || random.random_bool(0.05))
         .then(|| key_off_s - within(random, 0.0, 0.25) * crank_s)
         .filter(|_| random.random_bool(0.5));
-    let timing = TimingPlan {
+    TimingPlan {
         catches_s,
         ..timing
-    };
-    let mut plan = Plan {
-        engine,
-        cylinder,
-        conditions,
-        crank,
-        starter,
-        battery,
-        timing,
-        recording,
-        seed,
-    };
-    if let Some(common) = wish.common {
-        common.befall(&mut plan, rpm, random);
     }
-    plan
 }
 
 pub(super) fn within(random: &mut impl Rng, low: f64, high: f64) -> f64 {

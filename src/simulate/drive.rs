@@ -39,6 +39,19 @@ struct State {
     polarisation: f64,
 }
 
+impl State {
+    fn at_rest(angle: f64) -> Self {
+        State {
+            angle,
+            speed: 0.0,
+            armature: 0.0,
+            engaged: true,
+            current: 0.0,
+            polarisation: 0.0,
+        }
+    }
+}
+
 /// Compute what the vehicle does.
 #[must_use]
 pub fn drive(plan: &Plan) -> Motion {
@@ -51,14 +64,7 @@ pub fn drive(plan: &Plan) -> Motion {
     let places = plan.engine.firing_angles_deg();
     let scatter = Normal::new(1.0, plan.cylinder.cycle_scatter).expect("a scatter is no NaN");
     let mut charges = vec![1.0; gases.len()];
-    let mut state = State {
-        angle: plan.timing.start_deg,
-        speed: 0.0,
-        armature: 0.0,
-        engaged: true,
-        current: 0.0,
-        polarisation: 0.0,
-    };
+    let mut state = State::at_rest(plan.timing.start_deg);
     let mut motion = Motion::default();
     let mut switched_on = random.random_bool(0.5);
     let mut at = plan.timing.key_on_s.min(0.0);
@@ -73,11 +79,12 @@ pub fn drive(plan: &Plan) -> Motion {
                 0.0
             };
         let burning = plan.timing.catches_s.is_some_and(|when| at > when);
-        let mut load = 0.0;
-        for (gas, place) in gases.iter().zip(&places) {
-            load += gas.torque(local(state.angle - place));
-        }
-        load += resistance(plan, &state, &places);
+        let by_gas: f64 = gases
+            .iter()
+            .zip(&places)
+            .map(|(gas, place)| gas.torque(local(state.angle - place)))
+            .sum();
+        let load = by_gas + resistance(plan, &state, &places);
         let key = at >= plan.timing.key_on_s && at < plan.timing.key_off_s;
         let posts = electrics(plan, &mut state, key, other);
         let before = state.angle;

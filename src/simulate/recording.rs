@@ -34,8 +34,63 @@ pub fn draw(
     });
     let voltage = source == SignalKind::BatteryVoltage;
     let coupled = voltage && wish.ac_coupled.unwrap_or_else(|| random.random_bool(0.6));
+    let (full_scale, noise, bits) = scale(random, source, coupled, battery, mean_current);
+    let offset = if source == SignalKind::StarterCurrent {
+        within(random, -8.0, 8.0)
+    } else {
+        within(random, -0.05, 0.05)
+    };
+    let spacing = if random.random_bool(0.1) {
+        Spacing::Uneven(within(random, 0.1, 0.45))
+    } else {
+        Spacing::Even
+    };
+    let rate_hz = wish
+        .rate_hz
+        .unwrap_or_else(|| rate(random, source, firing_hz));
+    let reference = wish.reference.unwrap_or_else(|| {
+        use ReferenceWish::{Cycle, None, Turn};
+        [Cycle, Turn, None][(random.random_range(0.0..1.0f64).powi(3) * 3.0) as usize]
+    });
+    let reference = match reference {
+        ReferenceWish::Cycle => Some(reference::draw(random, engine, 720.0, wish.shape)),
+        ReferenceWish::Turn => Some(reference::draw(random, engine, 360.0, wish.shape)),
+        ReferenceWish::None => None,
+    };
+    RecordingPlan {
+        source,
+        rate_hz,
+        bits: bits[random.random_range(0..4)],
+        full_scale,
+        coupling_hz: coupled
+            .then(|| log_within(random, 0.1, 2.0))
+            .map(|drawn| wish.corner_hz.unwrap_or(drawn)),
+        coupling_told: random.random_bool(0.6) || wish.corner_hz.is_some(),
+        converter_told: random.random_bool(0.7),
+        turned_over: random.random_bool(0.2),
+        gain: within(random, 0.97, 1.03),
+        offset,
+        noise,
+        wrong_cable: false,
+        feed: (voltage && wish.connector.unwrap_or(random.random_bool(0.3))).then(|| feed(random)),
+        spacing,
+        bandwidth_hz: log_within(random, 300.0, 20_000.0),
+        drop_outs_per_s: 0.0,
+        wheel: wheel::draw(random, wish.wheel.as_ref()),
+        reference,
+    }
+}
+
+/// Range, noise and the bits of converters to draw from, as somebody sets a scope for this signal.
+fn scale(
+    random: &mut impl Rng,
+    source: SignalKind,
+    coupled: bool,
+    battery: &BatteryPlan,
+    mean_current: f64,
+) -> (f64, f64, [u32; 4]) {
     let swing_v = battery.resistance * mean_current * 0.5;
-    let (full_scale, noise, bits) = match (source, coupled) {
+    match (source, coupled) {
         (SignalKind::StarterCurrent, _) => {
             let range = [600.0, 1000.0, 2000.0]
                 .into_iter()
@@ -62,54 +117,6 @@ pub fn draw(
                 [12, 14, 14, 16],
             )
         }
-    };
-    let offset = if source == SignalKind::StarterCurrent {
-        within(random, -8.0, 8.0)
-    } else {
-        within(random, -0.05, 0.05)
-    };
-    let spacing = if random.random_bool(0.1) {
-        Spacing::Uneven(within(random, 0.1, 0.45))
-    } else {
-        Spacing::Even
-    };
-    let rate_hz = wish
-        .rate_hz
-        .unwrap_or_else(|| rate(random, source, firing_hz));
-    let every_deg = wish.reference.unwrap_or_else(|| {
-        let kinds = [
-            ReferenceWish::Cycle,
-            ReferenceWish::Turn,
-            ReferenceWish::None,
-        ];
-        kinds[(random.random_range(0.0..1.0f64).powi(3) * 3.0) as usize]
-    });
-    let reference = match every_deg {
-        ReferenceWish::Cycle => Some(reference::draw(random, engine, 720.0, wish.shape)),
-        ReferenceWish::Turn => Some(reference::draw(random, engine, 360.0, wish.shape)),
-        ReferenceWish::None => None,
-    };
-    RecordingPlan {
-        source,
-        rate_hz,
-        bits: bits[random.random_range(0..4)],
-        full_scale,
-        coupling_hz: coupled
-            .then(|| log_within(random, 0.1, 2.0))
-            .map(|drawn| wish.corner_hz.unwrap_or(drawn)),
-        coupling_told: random.random_bool(0.6) || wish.corner_hz.is_some(),
-        converter_told: random.random_bool(0.7),
-        turned_over: random.random_bool(0.2),
-        gain: within(random, 0.97, 1.03),
-        offset,
-        noise,
-        wrong_cable: false,
-        feed: (voltage && wish.connector.unwrap_or(random.random_bool(0.3))).then(|| feed(random)),
-        spacing,
-        bandwidth_hz: log_within(random, 300.0, 20_000.0),
-        drop_outs_per_s: 0.0,
-        wheel: wheel::draw(random, wish.wheel.as_ref()),
-        reference,
     }
 }
 

@@ -7,7 +7,10 @@ use crate::cranking::answer::{CheckName, SignalKind};
 use rand::Rng;
 
 /// One way to be unfit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize,
+)]
+#[serde(rename_all = "kebab-case")]
 pub enum Spoil {
     /// Range or clamp too small.
     Clipped,
@@ -62,6 +65,12 @@ impl Spoil {
             Self::Sparse => CheckName::Undersampled,
             Self::Dead => CheckName::NoSignal,
         }
+    }
+
+    /// The one of that name.
+    #[must_use]
+    pub fn named(name: &str) -> Option<Self> {
+        ALL.into_iter().find(|spoil| spoil.name() == name)
     }
 
     /// Its name, as an option writes it.

@@ -2,6 +2,10 @@
 //! dialect; sound files; how a capture is described; and bounds on time and memory.
 
 #![allow(clippy::unwrap_used)]
+#![allow(
+    clippy::too_many_lines,
+    reason = "a table of cases reads best as a whole"
+)]
 
 mod bounds;
 mod clamps;

@@ -23,6 +23,39 @@ fn shell(line: &str, folder: &Path) -> bool {
     ran.status.success()
 }
 
+/// The program carries what the demo and a shop need, so that it works without its sources; what the shop
+/// has changed since stays.
+#[test]
+fn a_demo_lays_the_captures_and_procedures_into_its_shop() {
+    let folder = tempfile::tempdir().unwrap();
+    let shop = folder.path().join("shop");
+    demo(&shop);
+    let sources = Path::new(env!("CARGO_MANIFEST_DIR"));
+    for file in [
+        "sample-captures/i4-sound.csv",
+        "sample-captures/v8-weak-cylinder-1.truth.yaml",
+        "procedures/leak-down.yaml",
+        "procedures/README.md",
+        "procedures/scenarios/follow-up/running-inlet.yaml",
+    ] {
+        let carried = std::fs::read(shop.join(file)).unwrap();
+        assert_eq!(
+            carried,
+            std::fs::read(sources.join(file)).unwrap(),
+            "{file}"
+        );
+    }
+    let own = shop.join("procedures/leak-down.yaml");
+    let text = std::fs::read_to_string(&own).unwrap() + "# ours\n";
+    std::fs::write(&own, &text).unwrap();
+    let told = demo(&shop);
+    assert!(
+        told.contains("leak-down.yaml is not the shipped one"),
+        "{told}"
+    );
+    assert_eq!(std::fs::read_to_string(&own).unwrap(), text);
+}
+
 #[test]
 fn a_demo_makes_a_job_and_a_second_demo_a_second() {
     let folder = tempfile::tempdir().unwrap();

@@ -2,7 +2,7 @@
 
 use evenfire::run::event::Event;
 
-use crate::fixture::{Bay, Ran};
+use crate::fixture::{Bay, Ran, before, from};
 
 /// Gauge readings that are written down, and judged by the shop's limits: nothing here can hurt.
 const GAUGES: &str = r#"procedure: gauges
@@ -167,4 +167,47 @@ fn duty_of_the_starter() {
     );
     let advised = words(&bay.run(&["advise", "1-3-4-2"]));
     assert!(advised.contains("the starter may turn 6 s"), "{advised}");
+}
+
+/// A job is left with its vehicle made safe, and gone on with so many minutes later.
+#[test]
+fn longest_break_after_which_what_was_made_safe_still_counts() {
+    for (limit, minutes, counts) in [
+        (0, 1, false),
+        (5, 5, true),
+        (5, 6, false),
+        (15, 6, true),
+        (15, 16, false),
+    ] {
+        let begun = before("look");
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("begun.yaml");
+        std::fs::write(&path, begun + "  - {step: look, pause: yes}\n").unwrap();
+        let limits = format!("{{pause_minutes: {limit}}}");
+        let (bay, ran) = job(&limits, "look", path.to_str().unwrap());
+        assert_eq!(ran.status, 4, "{}", ran.err);
+        let left = bay.events().last().unwrap().at.clone();
+        let left = chrono::DateTime::parse_from_rfc3339(&left).unwrap();
+        let clock = (left + chrono::TimeDelta::minutes(minutes)).to_rfc3339();
+        let file = |again: &str| {
+            let answers = format!(
+                "procedure: look\nclock: {clock}\nanswers:\n{again}{}",
+                from("look")
+            );
+            bay.write("on.yaml", &answers)
+        };
+        let on = bay.run(&["resume", "1", "--answers", &file("")]);
+        let told = format!("limit {limit}, {minutes} min: {}{}", on.out, on.err);
+        if counts {
+            assert_eq!(on.status, 0, "{told}");
+            continue;
+        }
+        assert_eq!(on.status, 4, "{told}");
+        let asked = "step \"held\" is asked (once more, for \"vehicle held\")";
+        assert!(on.told().contains(asked), "{told}");
+        let again = "  - {step: held, answer: yes}\n";
+        let on = bay.run(&["resume", "1", "--answers", &file(again)]);
+        // that was a break of its own, of no time at all
+        assert_eq!(on.status, 0, "{told}{}", on.err);
+    }
 }

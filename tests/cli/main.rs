@@ -1,6 +1,10 @@
 //! The program as a person runs it: a job begun, left, gone on with, demonstrated; and everything that
 //! can be handed to it that is wrong.
 #![allow(clippy::unwrap_used)]
+#![allow(
+    clippy::too_many_lines,
+    reason = "a table of cases reads best as a whole"
+)]
 
 mod beside;
 mod demo;
@@ -11,4 +15,5 @@ mod limits;
 mod pty;
 mod refused;
 mod run;
+mod shells;
 mod workbench;

@@ -298,3 +298,46 @@ fn columns_are_asked_once_and_remembered() {
         1
     );
 }
+
+/// While a folder is watched nothing of what is typed is shown, and nothing of it is lost.
+#[test]
+fn a_path_pasted_while_a_folder_is_watched_is_taken() {
+    let bay = Bay::new();
+    bay.write("shop/procedures/take.yaml", include_str!("take.yaml"));
+    let scope = bay.folder.path().join("scope");
+    std::fs::create_dir(&scope).unwrap();
+    let scope = scope.to_str().unwrap();
+    let mut person = at_terminal(&bay, &["run", "take", "--watch", scope]);
+    person.exp_string("How many cylinders").unwrap();
+    person.send_line("4").unwrap();
+    person.exp_string("Firing order").unwrap();
+    person.send_line("1-3-4-2").unwrap();
+    person.exp_string("Waiting for the next capture").unwrap();
+    keys(&mut person, "none.csv\r");
+    person.exp_string("no such file").unwrap();
+    person.exp_string("Waiting for the next capture").unwrap();
+    // a key alone begins a line
+    keys(&mut person, ":");
+    person.exp_string("Answer (Tab completes): :").unwrap();
+    person.send_line("p").unwrap();
+    person.exp_string("is paused").unwrap();
+    person.exp_eof().unwrap();
+}
+
+/// A line that takes two rows of the terminal stands there once when it is done.
+#[test]
+fn a_long_answer_is_drawn_over_all_its_rows() {
+    let bay = Bay::new();
+    let mut person = at_terminal(&bay, &["run", "look"]);
+    person.exp_string("y yes").unwrap();
+    keys(&mut person, "t");
+    person.exp_string("Note: ").unwrap();
+    let note = "wet carpet ".repeat(12);
+    person.send_line(&note).unwrap();
+    // 138 columns in rows of 80: up by one, clear what is below, draw
+    let drawn = format!("\u{1b}[1A\r\u{1b}[0JNote: {note}");
+    person.exp_string(&drawn).unwrap();
+    person.exp_string("y yes").unwrap();
+    keys(&mut person, "p");
+    person.exp_eof().unwrap();
+}

@@ -248,3 +248,58 @@ fn an_exercise_is_graded_once_it_is_sealed() {
     let opening = &bay.events()[0];
     assert!(format!("{opening:?}").contains("relative-compression"));
 }
+
+/// What the scenarios of a caller reach in the procedure that it calls counts for that one.
+#[test]
+fn a_called_procedure_is_rehearsed_by_its_callers() {
+    let bay = Bay::new();
+    let folder = bay.folder.path().join("sheets");
+    std::fs::create_dir_all(folder.join("scenarios/outer")).unwrap();
+    let step = "    do: Nothing at all.\n    work: none\n    confirm: Nothing was done.\n";
+    let inner = format!(
+        "procedure: inner\nrevision: 1\ntitle: Inner\npurpose: To be called.\nsteps:\n  first:\n    phase: look\n{step}    \
+         then: done\n    if-not: undone\n  done: {{outcome: nothing-found, finding: Done.}}\n  undone: {{outcome: not-done, \
+         finding: Undone.}}\n"
+    );
+    let outer = "procedure: outer\nrevision: 1\ntitle: Outer\npurpose: To call.\nsteps:\n  inner:\n    phase: look\n    \
+                 call: inner\n    test: outcome\n    then:\n      - {when: done, go: end}\n      - {when: undone, go: \
+                 left}\n  end: {outcome: nothing-found, finding: Done.}\n  left: {outcome: not-done, finding: Undone.}\n";
+    let written = bay.write("sheets/inner.yaml", &inner);
+    bay.write("sheets/outer.yaml", outer);
+    let scenario = "procedure: outer\nanswers: []\nexpect: {outcome: end}\n";
+    bay.write("sheets/scenarios/outer/plain.yaml", scenario);
+
+    let map = evenfire(&["map", &written, "--rehearsed"]);
+    assert_eq!(map.status, 0, "{}", map.err);
+    let told = "Rehearsed: 2 of 3 steps, 1 of 2 ways, 1 of 2 ends";
+    assert!(map.out.contains(told), "{}", map.out);
+    // its own scenarios are added to those
+    std::fs::create_dir_all(folder.join("scenarios/inner")).unwrap();
+    let own =
+        "procedure: inner\nanswers:\n  - {step: first, answer: no}\nexpect: {outcome: undone}\n";
+    bay.write("sheets/scenarios/inner/no.yaml", own);
+    let map = evenfire(&["map", &written, "--rehearsed"]);
+    let told = "Rehearsed: 3 of 3 steps, 2 of 2 ways, 2 of 2 ends";
+    assert!(map.out.contains(told), "{}", map.out);
+    std::fs::remove_dir_all(folder.join("scenarios/inner")).unwrap();
+
+    // rehearsed by itself, the way to its callers is told
+    let alone = evenfire(&["rehearse", &written]);
+    assert!(alone.out.contains("reached 0 of 3 steps"), "{}", alone.out);
+    let way = alone
+        .out
+        .lines()
+        .find(|line| line.starts_with("  evenfire rehearse"));
+    let way: Vec<&str> = way.unwrap().split_whitespace().skip(1).collect();
+    let both = evenfire(&way);
+    assert!(
+        both.out.contains("inner: reached 2 of 3 steps"),
+        "{}",
+        both.out
+    );
+    assert!(
+        !both.out.contains("no scenarios of its own"),
+        "{}",
+        both.out
+    );
+}

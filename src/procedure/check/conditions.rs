@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use super::flat::{FUEL_CUT, Flat};
 use super::sets::{Bits, told};
+use crate::procedure::model::{Step, StepIndex};
 use crate::procedure::nearest::nearest;
 use crate::procedure::problem::Findings;
 use crate::procedure::rules::Rules;
@@ -83,21 +84,6 @@ fn report(
         );
         return;
     }
-    let kinds: Vec<&str> = step
-        .work
-        .iter()
-        .filter(|work| work.needs().contains(need))
-        .map(|work| work.name())
-        .collect();
-    let because = match (own, kinds.is_empty()) {
-        (false, false) => format!(" (its work is {})", kinds.join(", ")),
-        (false, true) => " (the shop's policy wants that for its work)".to_owned(),
-        _ => String::new(),
-    };
-    let established = || {
-        let mut places = flat.places.iter();
-        places.any(|place| place.step().establishes.contains(need))
-    };
     if !explained {
         let message = format!(
             "step `{}` needs `{need}`, which does not hold on every way to it",
@@ -107,22 +93,45 @@ fn report(
         findings.flaw(&position, message, "", remedy);
         return;
     }
-    let remedy = if established() {
-        format!("On that way, ask a `confirm` step that establishes `{need}`.")
-    } else {
-        let known = flat.facts.iter().map(String::as_str);
-        match nearest(&need.0, known.filter(|name| *name != FUEL_CUT)) {
-            Some(near) => format!("No step establishes `{need}`. Did you mean `{near}`?"),
-            None => format!("No step establishes `{need}`: add a `confirm` step that does."),
-        }
-    };
     findings.flaw(
         &position,
         format!(
-            "step `{}` needs `{need}`, which does not hold on every way to it{because}",
-            step.id
+            "step `{}` needs `{need}`, which does not hold on every way to it{}",
+            step.id,
+            if own {
+                String::new()
+            } else {
+                because(step, need)
+            }
         ),
         &format!("The shortest way to it without: {way}"),
-        remedy,
+        remedy(flat, need),
     );
+}
+
+/// Why a step needs what it does not name itself.
+fn because(step: &Step<StepIndex>, need: &Condition) -> String {
+    let kinds: Vec<&str> = step
+        .work
+        .iter()
+        .filter(|work| work.needs().contains(need))
+        .map(|work| work.name())
+        .collect();
+    if kinds.is_empty() {
+        " (the shop's policy wants that for its work)".to_owned()
+    } else {
+        format!(" (its work is {})", kinds.join(", "))
+    }
+}
+
+fn remedy(flat: &Flat<'_>, need: &Condition) -> String {
+    let mut places = flat.places.iter();
+    if places.any(|place| place.step().establishes.contains(need)) {
+        return format!("On that way, ask a `confirm` step that establishes `{need}`.");
+    }
+    let known = flat.facts.iter().map(String::as_str);
+    match nearest(&need.0, known.filter(|name| *name != FUEL_CUT)) {
+        Some(near) => format!("No step establishes `{need}`. Did you mean `{near}`?"),
+        None => format!("No step establishes `{need}`: add a `confirm` step that does."),
+    }
 }

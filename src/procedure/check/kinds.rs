@@ -146,9 +146,16 @@ fn call_kind<T>(callee: &str, fact: &str, sheets: &Sheets<T>) -> Result<Option<K
     let Some(path) = callee.gives.get(fact) else {
         let known = callee.gives.keys().map(String::as_str).chain([OUTCOME]);
         let known: Vec<&str> = known.collect();
+        let mut remedy = suggestion(fact, known);
+        if callee.steps.iter().any(|step| step.id == fact) {
+            remedy += &format!(
+                " Or hand that step's value out: write `gives: {{{fact}: {fact}}}` before the steps of `{}`.",
+                callee.name
+            );
+        }
         return Err(NoValue::Told(
             format!("procedure `{}` gives no value `{fact}`", callee.name),
-            suggestion(fact, known),
+            remedy,
         ));
     };
     // a given value that is itself wrong is reported at `gives`

@@ -1,6 +1,6 @@
 //! Is everything that a procedure disables put back whichever way it ends?
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::sets::{Bits, Edge, Graph, told};
 use crate::procedure::edges::{self, Way};
@@ -25,27 +25,41 @@ pub(crate) fn check(sheet: &Sheet, findings: &mut Findings) {
         .filter(|(_, step)| matches!(step.question, Question::Outcome { .. }))
         .filter_map(|(number, _)| Some((number, states[number].as_ref()?)))
         .collect();
-    for (fact, item) in items.iter().enumerate() {
-        let mut open = outcomes.iter().filter(|(_, state)| !state.has(fact));
-        let Some((number, _)) = open.next() else {
+    // a step back that one way leaves out leaves everything disabled that it restores: told together
+    let mut left: BTreeMap<Vec<usize>, Vec<usize>> = BTreeMap::new();
+    for fact in 0..items.len() {
+        let open = outcomes.iter().filter(|(_, state)| !state.has(fact));
+        let open: Vec<usize> = open.map(|(number, _)| *number).collect();
+        left.entry(open).or_default().push(fact);
+    }
+    for (open, facts) in left {
+        let Some(number) = open.first() else {
             continue;
         };
-        let way = graph.way_without(*number, fact, true).unwrap_or_default();
-        let way = told(&way, |node| steps[node].id.as_str());
-        // one thing that was forgotten shows at every outcome behind it: told once, and counted
-        let more = match open.count() {
+        let way = graph.way_without(*number, facts[0], true);
+        let way = told(&way.unwrap_or_default(), |node| steps[node].id.as_str());
+        let more = match open.len() - 1 {
             0 => String::new(),
             1 => " and at another outcome".to_owned(),
             more => format!(" and at {more} more outcomes"),
         };
+        let names: Vec<&str> = facts.iter().map(|fact| items[*fact]).collect();
+        let of_first = match names.len() {
+            1 => "",
+            _ => " with the first of them",
+        };
         findings.flaw(
             &steps[*number].position,
             format!(
-                "`{item}` can still be disabled at the outcome `{}`{more}",
+                "`{}` can still be disabled at the outcome `{}`{more}",
+                names.join("`, `"),
                 steps[*number].id
             ),
-            &format!("The shortest way there: {way}"),
-            format!("On that way, ask a `confirm` step with `restores: [{item}]`."),
+            &format!("The shortest way there{of_first}: {way}"),
+            format!(
+                "On that way, ask a `confirm` step with `restores: [{}]`.",
+                names.join(", ")
+            ),
         );
     }
 }

@@ -96,6 +96,7 @@ fn check_one(sheet: &Sheet, given: &BTreeMap<String, Given>, findings: &mut Find
             let explained = findings.list.len() <= MOST_EXPLAINED;
             let way = explained.then(|| graph.way_without(at, fact, false));
             let way = way.flatten().unwrap_or_default();
+            let remedy = remedy(&path, &way, procedure);
             let way = told(&way, |node| procedure.steps[node].id.as_str());
             findings.flaw(
                 &sheet.places.of(at, step, &part),
@@ -104,10 +105,7 @@ fn check_one(sheet: &Sheet, given: &BTreeMap<String, Given>, findings: &mut Find
                     step.id
                 ),
                 &format!("The shortest way to it without: {way}"),
-                format!(
-                    "Lead that way past `{}`, or do without the value here.",
-                    path.of
-                ),
+                remedy,
             );
         }
         if matches!(step.question, Question::Outcome { .. }) {
@@ -117,6 +115,24 @@ fn check_one(sheet: &Sheet, given: &BTreeMap<String, Given>, findings: &mut Find
         }
     }
     own
+}
+
+/// What mends a use; `way` is the shortest one on which the value does not exist.
+fn remedy(path: &ValuePath, way: &[(usize, &str)], procedure: &Procedure<StepIndex>) -> String {
+    let passed = way
+        .iter()
+        .any(|(node, _)| procedure.steps[*node].id == path.of);
+    match &path.fact {
+        Some(fact) if passed => format!(
+            "On that way `{}` comes to an outcome that has no `{fact}`: lead on from that outcome to a step that does \
+             without the value.",
+            path.of
+        ),
+        _ => format!(
+            "Lead that way past `{}`, or do without the value here.",
+            path.of
+        ),
+    }
 }
 
 fn graph(

@@ -5,6 +5,7 @@ use crate::quantity::Unit;
 
 impl Computation {
     /// The facts that it gives.
+    #[expect(clippy::too_many_lines, reason = "a table, a row for each computation")]
     #[must_use]
     pub fn facts(self) -> Vec<Fact> {
         match self {

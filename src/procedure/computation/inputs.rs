@@ -26,6 +26,7 @@ const JOINTS: &[&str] = &["connection", "switch"];
 
 impl Computation {
     /// What it takes.
+    #[expect(clippy::too_many_lines, reason = "a table, a row for each computation")]
     #[must_use]
     pub fn inputs(self) -> Vec<Input> {
         use InputKind::{Capture, Name, Number, Result, Series, Text};

@@ -212,10 +212,19 @@ impl Telling<'_> {
                     step: step.clone(),
                     text: text.clone(),
                 }),
-                Event::Cranked { step, reason } => Some(Note {
+                Event::Cranked {
+                    step,
+                    reason,
+                    sha256,
+                } => Some(Note {
                     at: stamped.at.clone(),
                     step: step.clone(),
-                    text: format!("cranked without a capture: {reason}"),
+                    text: match sha256 {
+                        None => format!("cranked without a capture: {reason}"),
+                        Some(hash) => {
+                            format!("cranked; the capture was not taken (SHA-256 {hash}): {reason}")
+                        }
+                    },
                 }),
                 Event::Attached { step, attachment } => Some(Note {
                     at: stamped.at.clone(),

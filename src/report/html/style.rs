@@ -96,7 +96,7 @@ svg .right { text-anchor: end; }
 .grid { stroke: #d5d9dd; fill: none; }
 .window { fill: #eaf1f7; }
 .lowband { fill: #fbe3d3; }
-.trace { fill: none; stroke: #00558a; stroke-width: 1.2; stroke-linejoin: round; }
+.trace { fill: none; stroke: #1b1f23; stroke-width: 1.2; stroke-linejoin: round; }
 .firing { stroke: #59626b; stroke-dasharray: 2 3; }
 .reference { fill: #1b1f23; }
 .bar-even { fill: #56a0d3; }

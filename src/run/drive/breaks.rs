@@ -28,7 +28,7 @@ impl<S: Storage> Job<'_, S> {
         let Some(due) = starter::rest_due(self.library, &self.state, &screen.step, &now)? else {
             return Ok(Taken::On);
         };
-        if self.cut_after == Some(due.cranks) {
+        if [self.cut_after, self.told_after].contains(&Some(due.cranks)) {
             return Ok(Taken::On);
         }
         match hands.asker.rest(&due) {

@@ -18,6 +18,7 @@ struct List {
     asked: Vec<String>,
     refused: Vec<String>,
     told: usize,
+    counted: Vec<String>,
     rests: Vec<RestDue>,
 }
 
@@ -28,6 +29,7 @@ impl List {
             asked: Vec::new(),
             refused: Vec::new(),
             told: 0,
+            counted: Vec::new(),
             rests: Vec::new(),
         }
     }
@@ -39,8 +41,13 @@ impl Asker for List {
         self.refused.extend(refused.map(ToString::to_string));
         self.replies.pop_front().ok_or(NoAnswer::Interrupted)
     }
-    fn tell(&mut self, _: &Told<'_>) -> Result<(), NoAnswer> {
+    fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer> {
         self.told += 1;
+        if let Told::Said(what) = told
+            && what.contains("starter")
+        {
+            self.counted.push((*what).to_owned());
+        }
         Ok(())
     }
     fn rest(&mut self, due: &RestDue) -> Result<Rested, NoAnswer> {
@@ -66,7 +73,18 @@ impl Keeper for Shelf {
         if path == "missing" {
             return Err("missing: no such file".to_owned().into());
         }
-        Ok(capture(path))
+        // by its name, a file has a hash; at first it cannot be read
+        let (name, refused) = match path.strip_suffix(" unread") {
+            Some(name) => (name, true),
+            None => (path, false),
+        };
+        let mut file = capture(name);
+        file.sha256 = name.to_owned();
+        if refused {
+            let why = Unkept::Refused(format!("{name}: no such column"));
+            return Err(why.of_file(name));
+        }
+        Ok(file)
     }
 }
 
@@ -161,11 +179,8 @@ fn a_capture_that_cannot_be_read_is_gone_back_from() {
     );
 }
 
-/// A crank counts for the starter whether or not a capture came of it, and after a break as well; the reason to
-/// cut a rest short holds until the starter turns again.
-#[test]
-fn a_crank_without_a_capture_is_counted_for_the_rest() {
-    let folder = tempfile::tempdir().unwrap();
+/// The small job, with a crank where it takes its capture.
+fn cranking() -> Library {
     let mut library = library();
     for procedure in library.procedures.values_mut() {
         for step in &mut procedure.steps {
@@ -177,6 +192,15 @@ fn a_crank_without_a_capture_is_counted_for_the_rest() {
             }
         }
     }
+    library
+}
+
+/// A crank counts for the starter whether or not a capture came of it, and after a break as well; the reason to
+/// cut a rest short holds until the starter turns again.
+#[test]
+fn a_crank_without_a_capture_is_counted_for_the_rest() {
+    let folder = tempfile::tempdir().unwrap();
+    let library = cranking();
     let mut replies = to_crank();
     replies.extend([
         Reply::Cranked("scope was off".to_owned()),
@@ -194,7 +218,7 @@ fn a_crank_without_a_capture_is_counted_for_the_rest() {
     let reasons: Vec<&str> = lines
         .iter()
         .filter_map(|line| match &line.event.event {
-            Event::Cranked { step, reason } => {
+            Event::Cranked { step, reason, .. } => {
                 assert_eq!(step, "crank");
                 Some(reason.as_str())
             }
@@ -206,4 +230,52 @@ fn a_crank_without_a_capture_is_counted_for_the_rest() {
     drive_by(&library, folder.path(), &mut list);
     assert_eq!(list.asked.last().unwrap(), "crank");
     assert_eq!(list.rests.len(), 1, "asked again after the break");
+}
+
+/// A capture is a crank, whether it is taken or not; the same one handed over again is the same crank. Another
+/// one before the rest was over is told and written down.
+#[test]
+fn a_capture_that_is_not_taken_is_a_crank() {
+    let library = cranking();
+    let folder = tempfile::tempdir().unwrap();
+    let file = |name: &str| Reply::File(name.to_owned());
+    let mut replies = to_crank();
+    replies.extend([
+        file("missing"),
+        file("low unread"),
+        file("low unread"),
+        file("low"),
+        Reply::Back,
+        Reply::Pause,
+    ]);
+    let mut list = List::of(&replies);
+    assert_eq!(drive_by(&library, folder.path(), &mut list), Ended::Paused);
+    assert_eq!(list.counted.len(), 1, "{:?}", list.counted);
+    assert!(
+        list.counted[0].contains("rests 120 s"),
+        "{:?}",
+        list.counted
+    );
+    assert!(list.rests.is_empty(), "the same capture waits for no rest");
+    let mut list = List::of(&[Reply::Yes, Reply::Yes, file("even unread"), Reply::Pause]);
+    drive_by(&library, folder.path(), &mut list);
+    let cranks: Vec<usize> = list.rests.iter().map(|due| due.cranks).collect();
+    assert_eq!(cranks, [1], "one crank before the break");
+
+    let folder = tempfile::tempdir().unwrap();
+    let mut replies = to_crank();
+    replies.extend([file("low unread"), file("even"), Reply::Yes]);
+    let mut list = List::of(&replies);
+    assert_eq!(drive_by(&library, folder.path(), &mut list), Ended::Sealed);
+    assert!(
+        list.counted[1].contains("rest not kept"),
+        "{:?}",
+        list.counted
+    );
+    let bytes = std::fs::read(folder.path().join("journal.jsonl")).unwrap();
+    let lines = journal::read(&bytes).unwrap().lines;
+    let noted = lines.iter().any(
+        |line| matches!(&line.event.event, Event::Noted { text, .. } if *text == list.counted[1]),
+    );
+    assert!(noted);
 }

@@ -127,13 +127,16 @@ fn procedure(name: &str, steps: Vec<Step<StepIndex>>) -> Procedure<StepIndex> {
     }
 }
 
+fn choice(name: &str, label: &str) -> Choice {
+    Choice {
+        name: name.to_owned(),
+        label: label.to_owned(),
+    }
+}
+
 /// 0 drive, 1 hold, 2 cylinders, 3 order, 4 fuel, 5 crank, 6 judge, 7 test, 8 refit, 9 done,
 /// 10 turned-away, 11 not-held.
 fn outer() -> Procedure<StepIndex> {
-    let choice = |name: &str, label: &str| Choice {
-        name: name.to_owned(),
-        label: label.to_owned(),
-    };
     let mut steps = vec![
         plain("drive", confirm("It has an engine only.", 1, 10)),
         plain("hold", confirm("The vehicle cannot move.", 2, 11)),
@@ -191,6 +194,11 @@ fn outer() -> Procedure<StepIndex> {
         plain("turned-away", outcome(OutcomeKind::NotDone, "Turned away.")),
         plain("not-held", outcome(OutcomeKind::NotDone, "Not made safe.")),
     ];
+    protect(&mut steps);
+    procedure("look", steps)
+}
+
+fn protect(steps: &mut [Step<StepIndex>]) {
     steps[0].establishes = conditions(&["drive checked"]);
     steps[1].establishes = conditions(&["vehicle held"]);
     steps[2].fills = Some(RecordLine::Cylinders);
@@ -207,7 +215,6 @@ fn outer() -> Procedure<StepIndex> {
         times: 3,
         then: StepIndex(9),
     });
-    procedure("look", steps)
 }
 
 /// 0 supply, 1 reading, 2 loss, 3 tight, 4 leaks.

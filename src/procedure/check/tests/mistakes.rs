@@ -3,7 +3,7 @@
 use super::shipped::{SHEETS, problems};
 
 /// What is written, what is written by mistake, what is said of it (the first of the problems).
-const MISTAKES: [(&str, &str, &str); 12] = [
+const MISTAKES: [(&str, &str, &str); 16] = [
     // a step that no longer leads where it did
     (
         "    then: hold-vehicle\n",
@@ -75,6 +75,32 @@ const MISTAKES: [(&str, &str, &str); 12] = [
         "measure: {quantity: distance, unit: km,",
         "measure: {quantity: distance, unit: kPa,",
         "`kPa` is no unit of the quantity given",
+    ),
+    // a value used before anybody has measured it
+    (
+        "    then: expected-speed\n",
+        "    then: converter-bits\n",
+        "step `plan-clamp` uses `expected-speed`, which does not exist on every way to it",
+    ),
+    // a hazard that stood before the crank and was moved behind it
+    (
+        "    danger: >-\n      Fans, belts and pulleys turn. Keep hands, hair, hoses and leads clear. The engine may start, may kick\n      \
+         back; the vehicle may move.\n",
+        "",
+        "step `crank-again` is work that can hurt, without a hazard",
+    ),
+    // putting back forgotten on one way
+    (
+        "    then: set-posts\n    if-not: leads-off-not-done\n",
+        "    then: set-posts\n    if-not: not-done\n",
+        "`battery charger`, `diesel fuel cut`, `fault memory`, `fuel pump relay`, `gas valve`, `glow plug supply`, \
+         `injector connectors`, `remote start and stop-start`, `test leads` can still be disabled at the outcome `not-done`",
+    ),
+    // a key written twice
+    (
+        "    confirm: The key is away again.\n",
+        "    confirm: The key is away again.\n    confirm: The key is away.\n",
+        "`confirm` stands twice; the first is in line",
     ),
 ];
 

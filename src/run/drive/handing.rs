@@ -1,0 +1,99 @@
+//! Captures handed over: copied, read, and counted for the starter, which has turned whether they are taken or not.
+
+use super::{DriveError, Ended, Hands, Job, Taken};
+use crate::procedure::model::CaptureKind;
+use crate::run::asker::Told;
+use crate::run::event::CaptureFile;
+use crate::run::input::Input;
+use crate::run::journal::Storage;
+use crate::run::keeper::Unkept;
+use crate::run::refusal::Refusal;
+use crate::run::screen::Screen;
+use crate::run::starter::{self, RestDue};
+
+impl<S: Storage> Job<'_, S> {
+    /// Have a capture copied and read.
+    pub(super) fn keep(
+        &mut self,
+        path: &str,
+        kind: CaptureKind,
+        screen: &Screen,
+        hands: &mut Hands<'_>,
+    ) -> Result<Result<CaptureFile, Taken>, DriveError> {
+        if let Err(why) = hands.asker.tell(&Told::Reading) {
+            return Ok(Err(Taken::Left(Ended::Left(why))));
+        }
+        let engine = self.engine()?;
+        let given = match kind {
+            CaptureKind::Cranking => hands.keeper.keep(path, engine.as_ref()),
+            CaptureKind::AtRest => hands.keeper.keep_at_rest(path, engine.as_ref()),
+        };
+        let kept = match given {
+            Err(Unkept::Columns(headings)) => match hands.asker.columns(&headings) {
+                Ok(Some(columns)) => hands.keeper.keep_by(path, engine.as_ref(), &columns),
+                Ok(None) => Err(Unkept::Refused(headings.refused).of_file(&headings.sha256)),
+                Err(why) => return Ok(Err(Taken::Left(Ended::Left(why)))),
+            },
+            kept => kept,
+        };
+        let counted = match kind {
+            CaptureKind::Cranking => self.count(&kept, screen, hands)?,
+            CaptureKind::AtRest => Taken::On,
+        };
+        if let Taken::Left(ended) = counted {
+            return Ok(Err(Taken::Left(ended)));
+        }
+        Ok(kept.map_err(|why| Taken::Refused(Refusal::Capture(why.to_string()))))
+    }
+
+    /// Count the crank of a capture that was not handed over before.
+    fn count(
+        &mut self,
+        kept: &Result<CaptureFile, Unkept>,
+        screen: &Screen,
+        hands: &mut Hands<'_>,
+    ) -> Result<Taken, DriveError> {
+        let (sha256, why) = match kept {
+            Ok(file) => (&file.sha256, None),
+            Err(Unkept::Read { why, sha256 }) => (sha256, Some(why)),
+            Err(_) => return Ok(Taken::On),
+        };
+        if starter::is_known(&self.state, sha256) {
+            return Ok(Taken::On);
+        }
+        if let Some(due) = self.due(screen, hands)?
+            && self.told_after == Some(due.cranks)
+        {
+            let not_kept = due.not_kept();
+            let at = hands.asker.now();
+            self.put(Input::Note(not_kept.clone()), at)?;
+            if let Err(why) = hands.asker.tell(&Told::Said(&not_kept)) {
+                return Ok(Taken::Left(Ended::Left(why)));
+            }
+        }
+        let Some(why) = why else {
+            return Ok(Taken::On); // its answer is what counts
+        };
+        let not_taken = Input::NotTaken {
+            reason: why.clone(),
+            sha256: sha256.clone(),
+        };
+        let at = hands.asker.now();
+        self.put(not_taken, at)?;
+        let Some(due) = self.due(screen, hands)? else {
+            return Ok(Taken::On);
+        };
+        self.told_after = Some(due.cranks);
+        Ok(super::told(hands.asker.tell(&Told::Said(&due.counted()))))
+    }
+
+    fn due(&self, screen: &Screen, hands: &mut Hands<'_>) -> Result<Option<RestDue>, DriveError> {
+        let now = hands.asker.now();
+        Ok(starter::rest_due(
+            self.library,
+            &self.state,
+            &screen.step,
+            &now,
+        )?)
+    }
+}

@@ -243,7 +243,7 @@ pub fn in_doubt(walk: &Walk<'_>) -> Vec<Condition> {
         .collect()
 }
 
-/// Whether more time went by since the last event than the shop lets a break last. A clock that went
+/// Whether more time went by since somebody was at the job than the shop lets a break last. A clock that went
 /// back says nothing about how long it was; neither does a time that cannot be read.
 #[must_use]
 pub fn is_long(state: &State, at: &str) -> bool {
@@ -251,11 +251,11 @@ pub fn is_long(state: &State, at: &str) -> bool {
     lasted_longer(state, at, i64::from(minutes))
 }
 
-/// Whether more than so many minutes went by since the last event, or nobody can say.
+/// Whether more than so many minutes went by since somebody was at the job, or nobody can say.
 #[must_use]
 pub fn lasted_longer(state: &State, at: &str, minutes: i64) -> bool {
     let read = |text: &str| chrono::DateTime::parse_from_rfc3339(text).ok();
-    let (Some(then), Some(now)) = (state.last_at().and_then(read), read(at)) else {
+    let (Some(then), Some(now)) = (state.last_attended().and_then(read), read(at)) else {
         return true;
     };
     let gone = now - then;

@@ -87,6 +87,15 @@ impl State {
         self.events.last().map(|event| event.at.as_str())
     }
 
+    /// When somebody was last at the job. What the program notes by itself when it is taken up again is not
+    /// that: a break would seem to have ended before it was looked at.
+    #[must_use]
+    pub fn last_attended(&self) -> Option<&str> {
+        let own = |event: &Event| matches!(event, Event::Mended { .. } | Event::Practice { .. });
+        let attended = self.events.iter().rev().find(|event| !own(&event.event));
+        attended.map(|event| event.at.as_str())
+    }
+
     /// The outcome, where one was reached.
     #[must_use]
     pub fn concluded(&self) -> Option<&Stamped> {

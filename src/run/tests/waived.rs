@@ -1,7 +1,7 @@
 //! Waivers and breaks, as the shop's policy lets them.
 
 use super::*;
-use crate::run::event::{House, WaiverFile};
+use crate::run::event::{House, Stamped, WaiverFile};
 
 fn word() -> Input {
     Input::Waive(WaiverFile {
@@ -102,5 +102,29 @@ fn a_break_longer_than_the_limit_or_a_clock_gone_back_puts_in_doubt() {
         assert_eq!(lapsed_after(&mut trial, at), lapsed, "{minutes} min, {at}");
         let due = if lapsed == 0 { "crank" } else { "hold" };
         assert_eq!(trial.due(), due);
+    }
+}
+
+/// What the program writes when it opens the journal again is no work that somebody did.
+#[test]
+fn a_break_is_counted_from_when_somebody_was_there() {
+    let mended = Event::Mended {
+        kept_in: "torn.1".to_owned(),
+        bytes: 12,
+    };
+    let practice = Event::Practice {
+        reason: "answers from a file".to_owned(),
+        simulated_clock: false,
+    };
+    for (at, lapsed) in [("2026-03-02T08:09:00Z", 0), ("2026-03-02T09:00:00Z", 2)] {
+        let mut trial = in_house(&[], 10);
+        for word in TO_CRANK {
+            trial.say(word);
+        }
+        for event in [mended.clone(), practice.clone()] {
+            let at = at.to_owned();
+            trial.state.push(Stamped { at, event });
+        }
+        assert_eq!(lapsed_after(&mut trial, at), lapsed, "{at}");
     }
 }

@@ -297,7 +297,7 @@ mod tests {
             (720.0, 8.0)
         );
         assert!(
-            seen.contains("B, in V, -1 to 0.96, looks like battery voltage"),
+            seen.contains("posts, in V, -1 to 0.96, looks like battery voltage"),
             "{seen}"
         );
     }

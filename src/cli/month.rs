@@ -337,9 +337,7 @@ mod tests {
         let root = folder.path().join("shop");
         let (technician, lead) = (person("ada"), person("rob"));
         let shop = prepared(found(&root, "Bay", &technician, Some(&lead)).unwrap()).unwrap();
-        for (name, text) in shipped::PROCEDURES {
-            fs_err::write(shop.procedures().join(name), text).unwrap();
-        }
+        shipped::lay(&shipped::PROCEDURES, &shop.procedures()).unwrap();
         let file = shop.procedures().join(format!("{PROCEDURE}.yaml"));
         let library = load(&file, &shop.policy().rules).unwrap();
         let roster = Roster::of(&shop).unwrap();

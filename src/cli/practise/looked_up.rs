@@ -9,7 +9,7 @@ use rayon::prelude::*;
 
 use super::super::computing::Bench;
 use super::super::opening::{Beginning, load};
-use super::super::shipped::PROCEDURES;
+use super::super::shipped;
 use super::Simulated;
 use crate::practise::{Difficulty, Exercise, Grade, grade};
 use crate::procedure::model::{Choice, TextForm};
@@ -267,9 +267,7 @@ impl School {
         let (identity, key) = ("jo".to_owned(), KeySource::Practice);
         let technician = Person { identity, key };
         let shop = found(&folder.path().join("shop"), "School", &technician, None).unwrap();
-        for (name, text) in PROCEDURES {
-            std::fs::write(shop.procedures().join(name), text).unwrap();
-        }
+        shipped::lay(&shipped::PROCEDURES, &shop.procedures()).unwrap();
         let roster = Roster::of(&shop).unwrap();
         School {
             shop,

@@ -9,7 +9,7 @@ use clap::Args;
 use super::keeping::as_typed;
 use super::passphrase::{PassphraseArguments, Passphrases};
 use super::shipped;
-use super::{Failure, answering};
+use super::{Failure, answering, warn};
 use crate::ask::keys::Keys;
 use crate::record::founding::{KeySource, Person, found};
 use crate::record::key;
@@ -145,10 +145,17 @@ impl Wanted {
             let key = |who: &str| -> Result<Option<PathBuf>, Failure> {
                 let prompt =
                     format!("{who}'s own public key, .pub, ssh-ed25519 (nothing: make one)");
-                let path = asked(&prompt, Some(""))?;
-                Ok(Some(path)
-                    .filter(|path| !path.is_empty())
-                    .map(|path| as_typed(&path)))
+                loop {
+                    let path = asked(&prompt, Some(""))?;
+                    if path.is_empty() {
+                        return Ok(None);
+                    }
+                    let path = as_typed(&path);
+                    match key::open_public(&path) {
+                        Ok(_) => return Ok(Some(path)),
+                        Err(why) => warn(&format!("{why}\n")),
+                    }
+                }
             };
             if self.technician_key.is_none() {
                 self.technician_key = key(&self.technician)?;

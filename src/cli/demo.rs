@@ -78,6 +78,7 @@ pub(crate) fn run(arguments: &DemoArguments) -> Result<ExitCode, Failure> {
         procedure: PROCEDURE,
         library,
         answers: Some(&answers),
+        exercise: false,
     }
     .begin(asker.now())?;
     let folder = opened.folder.clone();

@@ -13,7 +13,7 @@ use super::{Failure, answering, warn};
 use crate::ask::keys::Keys;
 use crate::record::founding::{KeySource, Person, found};
 use crate::record::key;
-use crate::record::roster::Role;
+use crate::record::roster::{Role, is_identity};
 use crate::record::shop::Shop;
 use crate::record::shop::check_free;
 
@@ -115,9 +115,10 @@ impl Wanted {
         };
         let technician = match &given.technician {
             Some(name) => name.clone(),
-            None => asked(
+            None => asked_for_person(
                 "Who does the work and signs it (one word, as in jo.tarrow)",
                 None,
+                "",
             )?,
         };
         let mut wanted = Wanted {
@@ -138,7 +139,8 @@ impl Wanted {
     /// What may be left out, where somebody is there to be asked.
     fn ask_the_rest(&mut self, given: &InitArguments) -> Result<(), Failure> {
         if self.lead.is_none() {
-            let lead = asked("Who accepts the work (nothing: a shop of one)", Some(""))?;
+            let prompt = "Who accepts the work (nothing: a shop of one)";
+            let lead = asked_for_person(prompt, Some(""), &self.technician)?;
             self.lead = Some(lead).filter(|lead| !lead.is_empty());
         }
         if !given.practice_keys {
@@ -169,6 +171,22 @@ impl Wanted {
             self.procedures = answer.to_lowercase().starts_with('y');
         }
         Ok(())
+    }
+}
+
+/// An identity from the person, who is not the other one.
+fn asked_for_person(prompt: &str, usual: Option<&str>, other: &str) -> Result<String, Failure> {
+    loop {
+        let name = asked(prompt, usual)?;
+        if name.is_empty() || (is_identity(&name) && name != other) {
+            return Ok(name);
+        }
+        let why = if name == other {
+            "already does the work; nobody accepts their own"
+        } else {
+            "is not one word of letters, digits and ._@+-, as in jo.tarrow"
+        };
+        warn(&format!("{name:?} {why}.\n"));
     }
 }
 

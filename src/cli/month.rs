@@ -133,6 +133,7 @@ impl Work<'_> {
             procedure: PROCEDURE,
             library: self.library.clone(),
             answers: Some(&answers),
+            exercise: false,
         }
         .begin(asker.now())?;
         let job = opened.folder.clone();

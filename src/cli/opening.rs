@@ -24,6 +24,7 @@ pub(crate) const ANSWERS_FROM_A_FILE: &str = "answers from a file";
 
 /// Why a job is practice that will be signed with keys for practice.
 const PRACTICE_KEYS: &str = "practice keys";
+const EXERCISE: &str = "an exercise with a simulated vehicle";
 
 /// Ending of procedure files.
 const YAML: &str = ".yaml";
@@ -45,6 +46,8 @@ pub(crate) struct Beginning<'a> {
     pub(crate) procedure: &'a str,
     pub(crate) library: Library,
     pub(crate) answers: Option<&'a Answers>,
+    /// Whether the vehicle is an exercise's.
+    pub(crate) exercise: bool,
 }
 
 impl Beginning<'_> {
@@ -82,6 +85,7 @@ impl Beginning<'_> {
         let reasons = [
             (self.answers.is_some(), ANSWERS_FROM_A_FILE),
             (self.roster.practises(self.technician), PRACTICE_KEYS),
+            (self.exercise, EXERCISE),
         ];
         let reasons = reasons.into_iter().filter(|(holds, _)| *holds);
         reasons.map(|(_, reason)| reason.to_owned()).collect()

@@ -113,7 +113,8 @@ fn asked_of(program: &std::ffi::OsStr, prompt: &str) -> Result<String, String> {
 fn typed(prompt: &str, twice: bool) -> Result<String, String> {
     let mut question = dialoguer::Password::new()
         .with_prompt(prompt)
-        .allow_empty_password(true);
+        // a new key's is asked for again until there is one
+        .allow_empty_password(!twice);
     if twice {
         question = question.with_confirmation("The same again", "The two differ");
     }

@@ -125,6 +125,7 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
         procedure: &procedure,
         library,
         answers: answers.as_ref(),
+        exercise: true,
     }
     .begin(asker.now())?;
     let number = opened.folder.number();

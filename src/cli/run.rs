@@ -78,6 +78,7 @@ pub(crate) fn run(arguments: &RunArguments) -> Result<ExitCode, Failure> {
         procedure: &procedure,
         library,
         answers: answers.as_ref(),
+        exercise: false,
     }
     .begin(asker.now())?;
     let folder = opened.folder.clone();

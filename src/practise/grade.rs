@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 use std::fmt::Write;
 
 use crate::cranking::answer::{Finding, Identified};
+use crate::procedure::computation::Computation;
 use crate::procedure::model::OutcomeKind;
 use crate::record::model::Record;
 use crate::simulate::practice::Truth;
@@ -21,6 +22,8 @@ pub enum Grade {
     Overlooked,
     /// A sound cylinder, or a sound engine, was accused.
     Accused,
+    /// The procedure looked at nothing that the exercise knows the truth of.
+    Ungraded,
 }
 
 impl Grade {
@@ -35,6 +38,10 @@ impl Grade {
             Grade::Open => "open: no verdict was reached",
             Grade::Overlooked => "wrong: a fault was overlooked",
             Grade::Accused => "wrong: something sound was accused",
+            Grade::Ungraded => {
+                "none: this way through the procedure looked at no cylinder's compression, and of \
+                 nothing else does an exercise know the truth"
+            }
         }
     }
 }
@@ -49,7 +56,11 @@ pub fn grade(record: &Record, truth: &Truth) -> (Grade, String) {
         .map(|(cylinder, _)| *cylinder)
         .collect();
     let named = named(record);
-    let grade = judge(record.outcome.kind, &weak, named.as_ref());
+    let grade = if looks_at_cylinders(record) {
+        judge(record.outcome.kind, &weak, named.as_ref())
+    } else {
+        Grade::Ungraded
+    };
     let mut text = String::from("The truth             peak pressure   found\n");
     for (cylinder, percent) in &truth.relative_compression_percent {
         let state = if weak.contains(cylinder) {
@@ -77,6 +88,26 @@ pub fn grade(record: &Record, truth: &Truth) -> (Grade, String) {
         grade.told()
     );
     (grade, text)
+}
+
+/// Whether anything was computed from which a cylinder's compression shows.
+fn looks_at_cylinders(record: &Record) -> bool {
+    let computed = record.computed.iter().filter(|result| !result.superseded);
+    let mut names = computed.map(|result| result.computation.as_str());
+    let cylinders = [
+        Computation::RelativeCompression,
+        Computation::LeakDown,
+        Computation::StaticCompression,
+        Computation::WetGain,
+        Computation::RunningCompression,
+    ];
+    // a job that was stopped before it came there is open, not ungraded
+    record.outcome.kind == OutcomeKind::NotDone
+        || record
+            .captures
+            .iter()
+            .any(|capture| capture.analysis.is_some())
+        || names.any(|name| cylinders.iter().any(|one| one.name() == name))
 }
 
 /// The cylinders that the last analysis with a verdict calls low; nothing where none could be named.

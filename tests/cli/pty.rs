@@ -199,12 +199,15 @@ fn a_shop_is_founded_by_asking() {
     for (asked, answer) in [
         ("Folder of the new shop", shop.to_str().unwrap()),
         ("Name of the shop", "Quiet Lane Motors"),
-        ("Who does the work", "jo.tarrow"),
-        ("Who accepts the work", "kim.osei"),
+        ("Who does the work", "Jo Tarrow"),
+        ("is not one word", "jo.tarrow"),
+        ("Who accepts the work", "jo.tarrow"),
+        ("nobody accepts their own", "kim.osei"),
         ("jo.tarrow's own public key", "/none/mistyped.pub"),
         ("mistyped.pub", ""),
         ("kim.osei's own public key", ""),
         ("Put the shipped procedures into it", "yes"),
+        ("Passphrase for jo.tarrow's new key", ""),
         ("Passphrase for jo.tarrow's new key", "seven green lamps"),
     ] {
         person.exp_string(asked).unwrap();

@@ -290,6 +290,7 @@ impl School {
             procedure,
             library,
             answers: None,
+            exercise: true,
         };
         let opened = beginning
             .begin(apprentice.now())
@@ -315,6 +316,11 @@ impl School {
             head: job.journal().head().to_owned(),
         };
         let record = assemble(job.library(), job.state(), &end).map_err(|e| e.to_string())?;
+        // also where no capture was handed over, and whoever's key it is
+        assert!(
+            record.practice.iter().any(|why| why.contains("exercise")),
+            "{named}"
+        );
         std::fs::remove_dir_all(opened.folder.path()).map_err(|e| e.to_string())?;
         Ok(Ending {
             outcome: record.outcome.step.clone(),

@@ -33,6 +33,9 @@ mod looked_up;
 /// Folder of the shop that keeps the seeds of exercises.
 const FOLDER: &str = "practice";
 
+/// What is typed where a capture is asked for.
+const CAPTURE: &str = "capture";
+
 /// Practise a procedure on an engine with a hidden fault
 ///
 /// The simulator makes every capture when the procedure asks for it. The truth is shown, and the run
@@ -136,7 +139,7 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
     say(&format!(
         "PRACTICE: the vehicle is simulated, and its fault hidden.\n\
          The vehicle: {}.\n\
-         Answer as you would at a vehicle that is ready. Where a capture file is asked for, type: capture\n\
+         Answer as you would at a vehicle that is ready. Where a capture file is asked for, type: {CAPTURE}\n\
          What gauges show, and whatever else you would have to know, stands in {}\n",
         exercise.vehicle(&made),
         gauges.display()
@@ -168,6 +171,11 @@ fn go_on(shop: &Shop, job: &str, arguments: &PractiseArguments) -> Result<ExitCo
     let mut asker = asker(answers, last.as_deref(), simulated)?;
     let resumption = Resumption { practice: None };
     finish(shop, opened, asker.as_mut(), Some(resumption), &exercise)
+}
+
+/// Whether a job is an exercise of this shop.
+pub(super) fn is_exercise(shop: &Shop, number: &str) -> bool {
+    files(shop, number).0.is_file()
 }
 
 /// Where the seed of an exercise and its gauges lie.
@@ -261,16 +269,32 @@ struct Simulated {
 }
 
 impl Keeper for Simulated {
-    fn keep(&mut self, _: &str, engine: Option<&Engine>) -> Result<CaptureFile, Unkept> {
+    fn keep(&mut self, typed: &str, engine: Option<&Engine>) -> Result<CaptureFile, Unkept> {
+        made_here(typed)?;
         let number = next_number(&self.job, folder::CAPTURES).map_err(not_made)?;
         let made = self.exercise.capture(number - 1)?;
         hand_over(&self.job, &made, engine)
     }
 
-    fn keep_at_rest(&mut self, _: &str, engine: Option<&Engine>) -> Result<CaptureFile, Unkept> {
+    fn keep_at_rest(
+        &mut self,
+        typed: &str,
+        engine: Option<&Engine>,
+    ) -> Result<CaptureFile, Unkept> {
+        made_here(typed)?;
         let made = self.exercise.at_rest()?;
         hand_over(&self.job, &made, engine)
     }
+}
+
+/// Refuse a file of somebody's own: it would not be of the hidden engine.
+fn made_here(typed: &str) -> Result<(), String> {
+    if typed.trim().eq_ignore_ascii_case(CAPTURE) {
+        return Ok(());
+    }
+    Err(format!(
+        "in an exercise the simulator makes the capture, and no file is read; type: {CAPTURE}"
+    ))
 }
 
 /// Lay a simulated capture to a job as one that was handed over.

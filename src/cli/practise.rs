@@ -132,17 +132,23 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
     }
     .begin(asker.now())?;
     let number = opened.folder.number();
-    let (kept, gauges) = files(shop, &number);
-    fs_err::create_dir_all(shop.root().join(FOLDER))?;
+    let (kept, pages) = files(shop, &number);
+    fs_err::create_dir_all(&pages)?;
     durable::write_new(&kept, serde_json::to_string_pretty(&exercise)?.as_bytes())?;
-    durable::write_new(&gauges, exercise.gauges(&made).as_bytes())?;
+    let known = exercise.pages(&made);
+    durable::write_new(&pages.join("vehicle.txt"), known.vehicle.as_bytes())?;
+    for (cylinder, page) in known.cylinders {
+        let file = pages.join(format!("cylinder-{cylinder}.txt"));
+        durable::write_new(&file, page.as_bytes())?;
+    }
     say(&format!(
         "PRACTICE: the vehicle is simulated, and its fault hidden.\n\
          The vehicle: {}.\n\
          Answer as you would at a vehicle that is ready. Where a capture file is asked for, type: {CAPTURE}\n\
-         What gauges show, and whatever else you would have to know, stands in {}\n",
+         What you would have to know of vehicle and instruments stands in {folder}/vehicle.txt.\n\
+         Where you measure at a cylinder, read its gauges in {folder}/cylinder-N.txt, and no other's.\n",
         exercise.vehicle(&made),
-        gauges.display()
+        folder = pages.display()
     ));
     finish(shop, opened, asker.as_mut(), None, &exercise)
 }
@@ -178,13 +184,10 @@ pub(super) fn is_exercise(shop: &Shop, number: &str) -> bool {
     files(shop, number).0.is_file()
 }
 
-/// Where the seed of an exercise and its gauges lie.
+/// The file that keeps an exercise's seed, and the folder of what may be looked up.
 fn files(shop: &Shop, number: &str) -> (PathBuf, PathBuf) {
     let folder = shop.root().join(FOLDER);
-    (
-        folder.join(format!("{number}.json")),
-        folder.join(format!("{number}-gauges.txt")),
-    )
+    (folder.join(format!("{number}.json")), folder.join(number))
 }
 
 fn finish(

@@ -67,6 +67,9 @@ pub(crate) fn choices(node: &Node, number: usize, reading: &mut Reading) -> Opti
 
 /// The form of a measured number.
 pub(crate) fn number_form(node: &Node, number: usize, reading: &mut Reading) -> Option<NumberForm> {
+    if comma_in_braces(node, reading) {
+        return None;
+    }
     let mut fields = Fields::of(node, "`measure`".to_owned(), reading.findings)?;
     let example = "Write `measure: {unit: V, resolution: 0.01, possible: \"[0..20]\"}`.";
     let quantity = fields.take("quantity");
@@ -95,6 +98,38 @@ pub(crate) fn number_form(node: &Node, number: usize, reading: &mut Reading) -> 
     })
 }
 
+/// In braces a decimal comma ends the value: `{resolution: 0,1}` is a resolution of 0 and a key `1`.
+fn comma_in_braces(node: &Node, reading: &mut Reading) -> bool {
+    let Content::Map(entries) = &node.content else {
+        return false;
+    };
+    for pair in entries.windows(2) {
+        let [(key, value), (next, nothing)] = pair else {
+            continue;
+        };
+        let Content::Scalar(found) = &value.content else {
+            continue;
+        };
+        let behind = &next.scalar.value;
+        let (from, to) = (&value.position, &next.position);
+        let joined =
+            from.line == to.line && from.column + found.value.chars().count() + 1 == to.column;
+        let digit = |c: char| c.is_ascii_digit();
+        if joined && nothing.is_empty() && found.value.ends_with(digit) && behind.starts_with(digit)
+        {
+            let message = format!(
+                "`{}: {},{behind}` has a comma: the decimal sign is a point",
+                key.scalar.value, found.value
+            );
+            let why = "In braces, a comma ends the value.";
+            let remedy = format!("Write {}.{behind}.", found.value);
+            reading.findings.doubt(from, message, why, remedy);
+            return true;
+        }
+    }
+    false
+}
+
 fn unit_of(node: &Node, quantity: Option<Quantity>, reading: &mut Reading) -> Option<Unit> {
     let found = scalar(node, "`unit`", reading.findings)?;
     let unit = Unit::all().find(|unit| unit.symbol() == found.value);
@@ -121,12 +156,16 @@ fn resolution_of(node: &Node, reading: &mut Reading) -> Option<Decimal> {
     let value = unary::number(&found.value).ok();
     let value = value.filter(|value| *value > Decimal::ZERO);
     if value.is_none() {
-        reading.findings.doubt(
-            &node.position,
+        let (mut message, mut remedy) = (
             format!("`resolution` is `{}`", found.value),
-            "",
             "Write the smallest step of the display as a number: 0.01".to_owned(),
         );
+        let with_point = found.value.replacen(',', ".", 1);
+        if with_point != found.value && unary::number(&with_point).is_ok() {
+            message += ": the decimal sign is a point";
+            remedy = format!("Write {with_point}.");
+        }
+        reading.findings.doubt(&node.position, message, "", remedy);
     }
     value
 }
@@ -142,7 +181,8 @@ fn interval(node: &Node, reading: &mut Reading) -> Option<Interval> {
             .doubt(&node.position, message, why, remedy.to_owned());
         return None;
     };
-    if let Ok(UnaryTests::Any(tests)) = unary::parse(&found.value)
+    let read = unary::parse(&found.value);
+    if let Ok(UnaryTests::Any(tests)) = &read
         && let [
             UnaryTest::Range {
                 low: Some((least, true)),
@@ -153,7 +193,12 @@ fn interval(node: &Node, reading: &mut Reading) -> Option<Interval> {
     {
         return Some(Interval { least, greatest });
     }
-    let message = format!("`{}` is no closed range", found.value);
+    let message = match read {
+        Err(told) if found.value.contains(',') => {
+            format!("`{}` is no closed range: {told}", found.value)
+        }
+        _ => format!("`{}` is no closed range", found.value),
+    };
     reading
         .findings
         .doubt(&node.position, message, "", remedy.to_owned());

@@ -18,7 +18,7 @@ use crate::quantity::{Quantity, Unit};
 const MEASURE_KEYS: [&str; 5] = keys::names(&keys::MEASURE);
 
 /// Quantities by the name under which a procedure measures them.
-pub(crate) const QUANTITIES: [(&str, Quantity); 13] = [
+pub(crate) const QUANTITIES: [(&str, Quantity); 14] = [
     ("voltage", Quantity::Voltage),
     ("current", Quantity::Current),
     ("gauge pressure", Quantity::GaugePressure),
@@ -32,7 +32,14 @@ pub(crate) const QUANTITIES: [(&str, Quantity); 13] = [
     ("angle", Quantity::Angle),
     ("vacuum", Quantity::Vacuum),
     ("count", Quantity::Count),
+    ("resistance", Quantity::Resistance),
 ];
+
+/// A quantity by that name.
+pub(crate) fn quantity_name(quantity: Quantity) -> &'static str {
+    let found = QUANTITIES.iter().find(|(_, known)| *known == quantity);
+    found.map_or("number", |(name, _)| name)
+}
 
 /// The choices of a step: name and what it says.
 pub(crate) fn choices(node: &Node, number: usize, reading: &mut Reading) -> Option<Vec<Choice>> {
@@ -132,20 +139,33 @@ fn comma_in_braces(node: &Node, reading: &mut Reading) -> bool {
 
 fn unit_of(node: &Node, quantity: Option<Quantity>, reading: &mut Reading) -> Option<Unit> {
     let found = scalar(node, "`unit`", reading.findings)?;
-    let unit = Unit::all().find(|unit| unit.symbol() == found.value);
-    let Some(unit) = unit else {
+    let unit = Unit::spellings().find(|(written, _)| *written == found.value);
+    let Some((_, unit)) = unit else {
         let symbols: Vec<&str> = Unit::all().map(Unit::symbol).collect();
         let message = format!("`{}` is no unit", found.value);
-        let remedy = format!("Known: {}.", symbols.join(", "));
+        let remedy = match Unit::parse(&found.value) {
+            Ok(unit) => format!("Write `{}`.", unit.symbol()),
+            Err(_) => format!("Known: {}.", symbols.join(", ")),
+        };
         reading.findings.doubt(&node.position, message, "", remedy);
         return None;
     };
-    if quantity.is_some_and(|quantity| quantity != unit.quantity()) {
+    if let Some(quantity) = quantity.filter(|quantity| *quantity != unit.quantity()) {
+        let name = quantity_name(quantity);
+        let units = Unit::all().filter(|unit| unit.quantity() == quantity);
+        let units: Vec<&str> = units.map(Unit::symbol).collect();
         reading.findings.doubt(
             &node.position,
-            format!("`{}` is no unit of the quantity given", found.value),
+            format!(
+                "`{}` is a unit of {}, not of {name}",
+                found.value,
+                quantity_name(unit.quantity())
+            ),
             "",
-            "Change the one or the other; `quantity` may be left out.".to_owned(),
+            format!(
+                "Units of {name}: {}; or change `quantity`, which may be left out.",
+                units.join(", ")
+            ),
         );
     }
     Some(unit)

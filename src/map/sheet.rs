@@ -5,8 +5,9 @@ use maud::{Markup, html};
 
 use super::{document, in_order, style, title_of, wording};
 use crate::procedure::model::{
-    Library, Next, Procedure, Question, SignalWord, Step, StepIndex, UnaryTests,
+    Branch, Library, Next, Procedure, Question, SignalWord, Step, StepIndex, UnaryTests,
 };
+use crate::procedure::unary::{Tested, branch};
 use crate::procedure::{Way, paths};
 use crate::rehearse::coverage::way_told;
 
@@ -204,8 +205,32 @@ impl Paper<'_> {
                     (self.ways(at, &step.question, next))
                 },
                 Question::Outcome { kind, advice, .. } => {
-                    p.asked { b { "End, " (kind.name()) ". " } (asked) }
+                    p.asked {
+                        b { @if self.letter.is_empty() { "End, " (kind.name()) } @else { (step.id) } ". " }
+                        (asked)
+                    }
                     @if let Some(advice) = advice { p { (with_blanks(advice)) } }
+                    (self.back(&step.id))
+                }
+            }
+        }
+    }
+
+    /// Where an end of a called sheet leads back to, and what is ticked there: for each step that calls it.
+    fn back(&self, end: &str) -> Markup {
+        html! {
+            @for (number, caller) in self.all.iter().enumerate() {
+                @for (at, step) in caller.steps.iter().enumerate() {
+                    @if let Question::Call { procedure, next, tested, .. } = &step.question
+                        && *procedure == self.procedure.name {
+                        p {
+                            b { (end) } ": back to step " b { (letter(number)) (at + 1) }
+                            @if tested.as_deref() == Some("outcome") && let Some(branch) = taken(next, end) {
+                                ", tick " i { (branch.written) }
+                            }
+                            "."
+                        }
+                    }
                 }
             }
         }
@@ -297,12 +322,15 @@ fn with_blanks(text: &str) -> String {
 fn after(next: &Next<StepIndex>, name: &str) -> Option<StepIndex> {
     match next {
         Next::Always(to) => Some(*to),
-        Next::When(branches) => {
-            use crate::procedure::unary::{Tested, branch};
-            let taken = branch(branches, Tested::Name(name));
-            let taken =
-                taken.or_else(|| branches.iter().find(|b| b.tests == UnaryTests::Otherwise));
-            taken.map(|branch| branch.target)
-        }
+        Next::When(_) => taken(next, name).map(|branch| branch.target),
     }
+}
+
+/// The branch that a name takes, where there are several.
+fn taken<'n>(next: &'n Next<StepIndex>, name: &str) -> Option<&'n Branch<StepIndex>> {
+    let Next::When(branches) = next else {
+        return None;
+    };
+    let otherwise = || branches.iter().find(|b| b.tests == UnaryTests::Otherwise);
+    branch(branches, Tested::Name(name)).or_else(otherwise)
 }

@@ -3,7 +3,7 @@
 use super::chart::Chart;
 use super::place::{WIDTH, place};
 use super::{dot, mermaid, page, sheet};
-use crate::procedure::model::Library;
+use crate::procedure::model::{Library, Next, Question};
 use crate::procedure::read_library;
 use crate::rehearse::coverage::Coverage;
 
@@ -139,4 +139,54 @@ fn the_sheet_reads_in_order() {
     assert!(sheet.contains("Refit the fuel pump relay."));
     assert!(sheet.contains("possible 0 to 20"));
     assert!(sheet.contains("Pull the fuel pump relay at ________ (rest-reading) V."));
+}
+
+/// Every end of a called sheet names each step that calls it, and what is ticked there.
+#[test]
+fn ends_of_a_called_sheet_lead_back() {
+    let library = library("relative-compression");
+    let sheet = sheet(&library, "relative-compression");
+    let ends = |name: &str| {
+        let steps = library.procedures[name].steps.iter();
+        steps.filter(|step| matches!(step.question, Question::Outcome { .. }))
+    };
+    let mut told = 0;
+    for (number, step) in library.procedures["relative-compression"]
+        .steps
+        .iter()
+        .enumerate()
+    {
+        let Question::Call {
+            procedure,
+            next: Next::When(branches),
+            ..
+        } = &step.question
+        else {
+            continue;
+        };
+        for end in ends(procedure) {
+            let back = format!(
+                "<b>{}</b>: back to step <b>{}</b>, tick <i>",
+                end.id,
+                number + 1
+            );
+            let line = sheet
+                .split(&back)
+                .nth(1)
+                .unwrap_or_else(|| panic!("{back}"));
+            let ticked = line.split('<').next().unwrap();
+            assert!(
+                branches
+                    .iter()
+                    .any(|branch| escaped(&branch.written) == ticked),
+                "{ticked}"
+            );
+            told += 1;
+        }
+    }
+    assert!(told > 4, "{told}");
+}
+
+fn escaped(text: &str) -> String {
+    text.replace('<', "&lt;").replace('>', "&gt;")
 }

@@ -9,6 +9,7 @@ mod gather;
 mod kept;
 pub mod line;
 mod ruled;
+mod seen;
 pub mod trust;
 mod waived;
 
@@ -22,6 +23,7 @@ use rayon::prelude::*;
 use self::chain::Link;
 use self::figures::Figures;
 use self::line::JobLine;
+use self::seen::Seen;
 use self::trust::{Ground, Memory, Trusted};
 use super::error::RecordError;
 use super::folder::JobFolder;
@@ -71,6 +73,8 @@ pub struct Audit {
     pub believed: u64,
     /// What the next audit may believe.
     pub(crate) trusted: Vec<Trusted>,
+    /// What the next audit must not forget, beside what it may believe.
+    pub(crate) seen: Vec<Seen>,
 }
 
 /// A job that was looked at.
@@ -102,13 +106,15 @@ pub fn audit(shop: &Shop, auditing: &Auditing<'_>) -> Result<Audit, RecordError>
         ..Audit::default()
     };
     audit.remarks.extend(strays(shop, &jobs)?);
-    audit.wrong = gone(&jobs, &auditing.memory);
+    let today = chrono::DateTime::<chrono::Utc>::from(auditing.now).format("%Y-%m-%d");
+    (audit.wrong, audit.seen) = seen::missed(&looked, &auditing.memory, &today.to_string());
     let faults = chained(&looked);
     let mut left_out = 0;
     for job in looked {
         let faults = faults.get(&job.line.job).map_or(&[][..], Vec::as_slice);
         audit.take(job, faults, &mut left_out);
     }
+    audit.forget_twice_kept();
     audit.figures = Figures::of(audit.lines.iter().map(Arc::as_ref), left_out);
     Ok(audit)
 }
@@ -138,7 +144,14 @@ impl Audit {
     /// # Errors
     /// Where the file cannot be written.
     pub fn remember(&self, file: &Path, ground: &Ground) -> Result<(), RecordError> {
-        trust::write(file, ground, self.trusted.iter())
+        trust::write(file, ground, self.trusted.iter(), self.seen.iter())
+    }
+
+    /// A number whose line is remembered as it stands needs no second one.
+    fn forget_twice_kept(&mut self) {
+        let kept = self.trusted.iter().filter_map(Trusted::seen);
+        let kept: BTreeMap<String, Seen> = kept.map(|one| (one.seen.clone(), one)).collect();
+        self.seen.retain(|one| kept.get(&one.seen) != Some(one));
     }
 
     fn take(&mut self, job: Looked, faults: &[String], left_out: &mut u64) {
@@ -251,19 +264,6 @@ fn chained(looked: &[Looked]) -> BTreeMap<String, Vec<String>> {
         faults.entry(fault.job).or_default().push(fault.sentence);
     }
     faults
-}
-
-/// Jobs that an earlier audit saw and that are not there any more.
-fn gone(jobs: &[JobFolder], memory: &Memory) -> Vec<(String, String)> {
-    let here: BTreeSet<String> = jobs.iter().map(JobFolder::number).collect();
-    let known = memory.jobs.iter();
-    known
-        .filter(|(number, known)| !known.practice && !here.contains(*number))
-        .map(|(number, _)| {
-            let told = "it was here when the register was audited before, and is gone".to_owned();
-            (number.clone(), told)
-        })
-        .collect()
 }
 
 /// Numbers that were given out and have no folder.

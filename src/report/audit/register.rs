@@ -104,7 +104,7 @@ fn counted(number: u64, what: &str) -> String {
 
 fn wrong(out: &mut String, audit: &Audit) {
     for (job, sentence) in audit.wrong.iter().take(MOST) {
-        let _ = writeln!(out, "WRONG   {job}: {}", clean(sentence));
+        let _ = writeln!(out, "WRONG   {}: {}", clean(job), clean(sentence));
     }
     if audit.wrong.len() > MOST {
         let more = audit.wrong.len() - MOST;

@@ -130,6 +130,60 @@ fn practice_is_audited_where_that_is_asked_for() {
     assert_eq!(lines.lines().filter(|line| of_practice(line)).count(), 3);
     assert_eq!(lines.lines().count(), 3);
     assert!(shop.lines().iter().all(|line| !line.practice));
+    let json = String::from_utf8(shop.audit(&["--practice", "--format", "json"]).stdout).unwrap();
+    let whole: Value = serde_json::from_str(&json).unwrap();
+    let figures = &whole["figures"];
+    assert_eq!(
+        (&figures["practice"], &figures["jobs"]),
+        (&3.into(), &3.into())
+    );
+    assert_eq!(figures["left_out"], 57);
+}
+
+/// The technician's key ends before anything was signed: nothing is sound, and nothing is counted; least
+/// of all is practice then taken for work. A job that says later that it is practice hides nothing.
+#[test]
+fn what_is_unsound_is_counted_nowhere() {
+    let shop = Shop::made();
+    let roster = shop.register.shop.roster_file();
+    let text = std::fs::read_to_string(&roster).unwrap();
+    let whole =
+        |arguments: &[&str]| -> Value { serde_json::from_str(&shop.says(arguments, 1)).unwrap() };
+    let ended = text.replace(
+        "technician@evenfire\"",
+        "technician@evenfire\",valid-before=\"20260101Z\"",
+    );
+    std::fs::write(&roster, ended).unwrap();
+    let audit = whole(&["--format", "json"]);
+    let figures = &audit["figures"];
+    assert_eq!(figures["by_status"], serde_json::json!({"unsound": 57}));
+    assert_eq!(figures["unsound"].as_array().unwrap().len(), 60);
+    assert_eq!(
+        (&figures["left_out"], &figures["captures"]),
+        (&3.into(), &0.into())
+    );
+    assert_eq!(figures["outcomes_by_layout"], serde_json::json!({}));
+    let said = shop.says(&[], 1);
+    assert!(
+        said.contains("57 jobs; 3 practice jobs left out."),
+        "{said}"
+    );
+    assert!(
+        said.contains("60 unsound jobs are counted nowhere below (0001, "),
+        "{said}"
+    );
+    std::fs::write(&roster, text).unwrap();
+    let mut record: Value =
+        serde_json::from_slice(&std::fs::read(shop.path(4, folder::RECORD)).unwrap()).unwrap();
+    // the job after it names one that is practice now, so the chain breaks there
+    record["practice"] = serde_json::json!(["a simulated capture"]);
+    std::fs::write(shop.path(4, folder::RECORD), record.to_string()).unwrap();
+    let said = shop.says(&[], 1);
+    assert!(
+        said.contains("WRONG   0004: ")
+            && said.contains("2 unsound jobs are counted nowhere below (0004, 0005)."),
+        "{said}"
+    );
 }
 
 #[test]

@@ -115,7 +115,11 @@ pub fn audit(shop: &Shop, auditing: &Auditing<'_>) -> Result<Audit, RecordError>
         audit.take(job, faults, &mut left_out);
     }
     audit.forget_twice_kept();
-    audit.figures = Figures::of(audit.lines.iter().map(Arc::as_ref), left_out);
+    audit.figures = Figures::of(
+        audit.lines.iter().map(Arc::as_ref),
+        left_out,
+        audit.practice,
+    );
     Ok(audit)
 }
 
@@ -187,11 +191,11 @@ impl Audit {
             let apart = if line.findings.is_empty() { "" } else { " " };
             line.findings = format!("{}{apart}chain_broken", line.findings);
         }
-        // a bundle that is not sound cannot be believed to be practice
+        let is_other = is_practice != self.practice;
+        *left_out += u64::from(is_other);
+        // that a bundle is not sound is told among those that count even where it says that it is practice
         let unsound = line.status == gather::status_name(Status::Unsound);
-        if is_practice != self.practice && !unsound {
-            *left_out += 1;
-        } else {
+        if !is_other || (unsound && !self.practice) {
             self.lines.push(line);
         }
     }
@@ -218,19 +222,31 @@ fn look(shop: &Shop, job: &JobFolder, auditing: &Auditing<'_>) -> Looked {
         report: render,
     };
     let examined = examined(job, &against);
-    let practice = match &examined.record {
-        Some(record) => !record.practice.is_empty(),
-        None => !kept::practice(job).is_empty(),
-    };
+    let practice = says_practice(job, &examined);
+    let mut line = gather::line(job, &examined, shop.policy());
+    line.practice = practice;
     let broken = examined.findings.iter();
     let broken = broken.filter(|finding| finding.kind.severity() == Severity::Broken);
     Looked {
         practice,
-        line: Arc::new(gather::line(job, &examined, shop.policy())),
+        line: Arc::new(line),
         wrong: broken.map(|finding| finding.sentence.clone()).collect(),
         believed: false,
         mark,
     }
+}
+
+/// Whether a job says of itself that it is practice, in its record or, where that cannot be relied on, in
+/// its journal. It is taken at its word, sound or not: an exercise is never counted as work. That hides no
+/// real job: one that says so after it was signed is unsound and told as wrong, and where its signatures
+/// are taken away with it, the job after it and the number with its manifest that is remembered tell.
+fn says_practice(job: &JobFolder, examined: &Examined) -> bool {
+    let record = examined.record.as_ref();
+    if record.is_some_and(|record| !record.practice.is_empty()) {
+        return true;
+    }
+    let is_relied_on = record.is_some() && Status::of(&examined.findings) != Status::Unsound;
+    !is_relied_on && !kept::practice(job).is_empty()
 }
 
 /// Verify a job of the register. One whose folder is a link, or cannot be read, is not sound; it must

@@ -3,13 +3,14 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use chrono::Utc;
 use clap::Args;
 
 use super::Failure;
 use super::judging::{against, write_report};
 use super::place::{self, ShopArgument};
 use super::signing_key::KeyArguments;
-use crate::record::amendment::{Adding, Attached, amend};
+use crate::record::amendment::{Adding, Attached, amend, may_amend};
 use crate::record::folder;
 use crate::record::model::Record;
 use crate::record::roster::{Role, Roster};
@@ -46,7 +47,7 @@ pub(crate) fn run(arguments: &AmendArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;
     let roster = Roster::of(&shop)?;
     let place = place::find(&shop, &arguments.job)?;
-    let key = arguments.key.open(&roster, Role::Technician)?;
+    let key = arguments.key.choose(&roster, Role::Technician)?;
     let named = |from: &PathBuf| {
         let name = from.file_name().unwrap_or_default();
         Attached {
@@ -61,13 +62,10 @@ pub(crate) fn run(arguments: &AmendArguments) -> Result<ExitCode, Failure> {
         attached: arguments.attached.iter().map(named).collect(),
     };
     let against = against(&roster, place.number.as_deref());
-    let made = amend(
-        &place.folder,
-        &against,
-        key.as_ref(),
-        adding,
-        chrono::Utc::now(),
-    )?;
+    // nobody types a passphrase for what would be refused anyway
+    may_amend(&place.folder, &against, key.public(), &adding, Utc::now())?;
+    let key = key.open()?;
+    let made = amend(&place.folder, &against, key.as_ref(), adding, Utc::now())?;
     let record: Record = serde_json::from_slice(&fs_err::read(place.folder.file(folder::RECORD))?)?;
     write_report(&place.folder, &record)?;
     println!(

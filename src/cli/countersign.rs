@@ -2,20 +2,25 @@
 
 use std::process::ExitCode;
 
+use chrono::Utc;
 use clap::Args;
 
 use super::Failure;
+use super::driving::quoted;
+use super::facing;
 use super::judging::{against, write_report};
 use super::place::{self, ShopArgument};
 use super::signing_key::KeyArguments;
-use crate::record::decision::Ruling;
+use crate::record::decision::{Decision, Ruling};
 use crate::record::manifest::shown;
 use crate::record::queue::{self, Wait, Waiting};
 use crate::record::roster::{Role, Roster};
 use crate::record::shop::Shop;
-use crate::record::signing;
+use crate::record::signing::{self, Decidable};
 
 /// Accept or return a signed job as a lead who did not do it; without a job, list what waits
+///
+/// What there is to decide about is shown first; the passphrase is asked for after it.
 #[derive(Debug, Args)]
 #[command(after_help = STATUSES)]
 pub(crate) struct CountersignArguments {
@@ -51,20 +56,50 @@ pub(crate) fn run(arguments: &CountersignArguments) -> Result<ExitCode, Failure>
         return Err("say --accept, or --return with --reason TEXT".into());
     }
     let place = place::find(&shop, job)?;
-    let key = arguments.key.open(&roster, Role::Lead)?;
-    let (ruling, word) = if arguments.give_back {
-        (Ruling::Returned, "returned")
+    let key = arguments.key.choose(&roster, Role::Lead)?;
+    let ruling = if arguments.give_back {
+        Ruling::Returned
     } else {
-        (Ruling::Accepted, "accepted")
+        Ruling::Accepted
     };
     let against = against(&roster, place.number.as_deref());
     let ruling = (ruling, arguments.reason.as_deref());
-    let now = chrono::Utc::now();
-    let (record, decision) =
-        signing::countersign(&place.folder, &against, key.as_ref(), ruling, now)?;
-    write_report(&place.folder, &record)?;
-    println!("Job {} is {word} by {}.", record.job, decision.name);
+    let folder = &place.folder;
+    let seen = signing::decidable(folder, &against, key.public(), ruling, Utc::now())?;
+    let shown = facing::shown(folder, &seen.record, seen.layer)?;
+    super::say(&format!("{shown}\n"));
+    let key = key.open()?;
+    let decision = seen.sign(folder, &against, key.as_ref(), Utc::now())?;
+    write_report(folder, &seen.record)?;
+    super::say(&told(&seen, &decision));
+    if decision.decision == Ruling::Returned {
+        super::say(&next(&shop, &seen));
+    }
     Ok(ExitCode::SUCCESS)
+}
+
+/// What was decided, about what, by whom.
+fn told(seen: &Decidable, decision: &Decision) -> String {
+    let what = match seen.layer.number() {
+        0 => format!("Job {}", seen.record.job),
+        number => format!("Amendment {number} of job {}", seen.record.job),
+    };
+    let word = match decision.decision {
+        Ruling::Accepted => "accepted",
+        Ruling::Returned => "returned",
+    };
+    format!("{what} is {word} by {}.\n", decision.name)
+}
+
+/// What comes after a return.
+fn next(shop: &Shop, seen: &Decidable) -> String {
+    format!(
+        "Next {}, or another technician, adds what corrects it; then a lead decides anew:\n  \
+         evenfire amend {} --shop {} --corrects WHAT --adds TEXT --reason WHY --key YOUR-KEY\n",
+        seen.record.technician,
+        seen.record.job,
+        quoted(shop.root())
+    )
 }
 
 /// What waits in the shop, and for whom.
@@ -104,5 +139,13 @@ fn line(waiting: &Waiting) -> String {
         tame(&waiting.technician),
         tame(&waiting.sealed),
     );
-    format!("{job}  {told}; {who}, sealed {sealed}{practice}\n")
+    let outcome = waiting
+        .outcome
+        .as_ref()
+        .map_or_else(String::new, |outcome| {
+            format!("; {}", facing::outcome(outcome))
+        });
+    let about = tame(&format!("{}{outcome}", facing::vehicle(&waiting.vehicle)));
+    let report = waiting.report.display();
+    format!("{job}  {told}; {who}, sealed {sealed}{practice}\n      {about}\n      {report}\n")
 }

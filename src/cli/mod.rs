@@ -19,6 +19,7 @@ mod demo;
 mod describing;
 mod diff;
 mod driving;
+mod facing;
 mod house;
 mod init;
 mod interrupt;

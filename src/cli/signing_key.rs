@@ -6,8 +6,7 @@ use clap::Args;
 use ssh_key::public::KeyData;
 
 use super::Failure;
-use super::passphrase::PassphraseArguments;
-use super::sign::open_key;
+use super::passphrase::{PassphraseArguments, Passphrases};
 use crate::record::agent::Agent;
 use crate::record::key;
 use crate::record::roster::{Role, Roster};
@@ -26,14 +25,62 @@ pub(crate) struct KeyArguments {
 }
 
 impl KeyArguments {
-    /// The key to sign with in a role.
-    pub(crate) fn open(&self, roster: &Roster, role: Role) -> Result<Box<dyn Signer>, Failure> {
+    /// The key to sign with in a role, not opened yet.
+    pub(crate) fn choose(&self, roster: &Roster, role: Role) -> Result<Chosen<'_>, Failure> {
         match &self.key {
             None if !self.agent => {
                 Err("which key signs? Name it with --key FILE, or use --agent".into())
             }
-            Some(file) if !self.agent => Ok(Box::new(open_key(file, &self.passphrase)?)),
-            file => of_agent(file.as_deref(), roster, role),
+            Some(file) if !self.agent => Chosen::of_file(file, &self.passphrase),
+            file => Ok(Chosen::Kept(of_agent(file.as_deref(), roster, role)?)),
+        }
+    }
+}
+
+/// A key that was chosen: whose it is can be told before its passphrase is asked for.
+pub(crate) enum Chosen<'a> {
+    /// In a file.
+    File {
+        prompt: String,
+        key: key::Locked,
+        passphrase: &'a PassphraseArguments,
+    },
+    /// With the ssh-agent.
+    Kept(Box<dyn Signer>),
+}
+
+impl<'a> Chosen<'a> {
+    pub(crate) fn of_file(
+        file: &Path,
+        passphrase: &'a PassphraseArguments,
+    ) -> Result<Chosen<'a>, Failure> {
+        Ok(Chosen::File {
+            prompt: format!("Passphrase for {}", file.display()),
+            key: key::look(file)?,
+            passphrase,
+        })
+    }
+
+    /// The public half.
+    pub(crate) fn public(&self) -> &KeyData {
+        match self {
+            Chosen::File { key, .. } => key.public(),
+            Chosen::Kept(signer) => signer.key(),
+        }
+    }
+
+    /// Open it; its passphrase is asked for where it has one.
+    pub(crate) fn open(self) -> Result<Box<dyn Signer>, Failure> {
+        match self {
+            Chosen::Kept(signer) => Ok(signer),
+            Chosen::File {
+                prompt,
+                key,
+                passphrase,
+            } => {
+                let mut passphrases = Passphrases::new(passphrase);
+                Ok(Box::new(key.open(&mut || passphrases.ask(&prompt))?))
+            }
         }
     }
 }

@@ -5,6 +5,7 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use ssh_key::private::{Ed25519Keypair, KeypairData};
+use ssh_key::public::KeyData;
 use ssh_key::rand_core::OsRng;
 use ssh_key::{Algorithm, LineEnding, PrivateKey, PublicKey};
 
@@ -64,8 +65,49 @@ pub enum KeyFault {
 /// Gives a passphrase when asked, or says why there is none.
 pub type AskPassphrase<'a> = &'a mut dyn FnMut() -> Result<String, String>;
 
+/// A key file that was read; its secret half may be locked yet.
+#[derive(Debug)]
+pub struct Locked {
+    file: PathBuf,
+    key: PrivateKey,
+}
+
+impl Locked {
+    /// The public half as the file gives it, which needs no passphrase. Whether the secret half fits shows
+    /// only once it is open.
+    #[must_use]
+    pub fn public(&self) -> &KeyData {
+        self.key.public_key().key_data()
+    }
+
+    /// Open it. `ask` is called only where the key has a passphrase.
+    ///
+    /// # Errors
+    /// Where there is no passphrase, or a wrong one.
+    pub fn open(self, ask: AskPassphrase<'_>) -> Result<PrivateKey, RecordError> {
+        let Locked { file, key } = self;
+        if !key.is_encrypted() {
+            return Ok(key);
+        }
+        let passphrase = ask().map_err(|why| KeyFault::NoPassphrase {
+            file: file.clone(),
+            why,
+        })?;
+        let opened = key.decrypt(passphrase);
+        Ok(opened.map_err(|_| KeyFault::WrongPassphrase { file })?)
+    }
+}
+
 /// Open a key file. `ask` is called only where the key has a passphrase.
 pub fn open(file: &Path, ask: AskPassphrase<'_>) -> Result<PrivateKey, RecordError> {
+    look(file)?.open(ask)
+}
+
+/// Read a key file without opening its secret half.
+///
+/// # Errors
+/// Where it cannot be read, others may read it, or it is no key that signs here.
+pub fn look(file: &Path) -> Result<Locked, RecordError> {
     let text = read(file)?;
     let key = PrivateKey::from_openssh(&text).map_err(|fault| KeyFault::NotAKey {
         file: file.to_owned(),
@@ -78,19 +120,10 @@ pub fn open(file: &Path, ask: AskPassphrase<'_>) -> Result<PrivateKey, RecordErr
         }
         .into());
     }
-    if !key.is_encrypted() {
-        return Ok(key);
-    }
-    let passphrase = ask().map_err(|why| KeyFault::NoPassphrase {
+    Ok(Locked {
         file: file.to_owned(),
-        why,
-    })?;
-    let opened = key
-        .decrypt(passphrase)
-        .map_err(|_| KeyFault::WrongPassphrase {
-            file: file.to_owned(),
-        })?;
-    Ok(opened)
+        key,
+    })
 }
 
 fn read(file: &Path) -> Result<String, KeyFault> {

@@ -13,6 +13,9 @@ use crate::run::event::{CaptureFile, Event, ProcedureFile};
 /// Value of `schema`.
 pub const SCHEMA: &str = "evenfire.record/1";
 
+/// Lines that tell the vehicle to its owner.
+const VEHICLE_LINES: [&str; 3] = ["vehicle", "vehicle identity", "odometer"];
+
 /// The record of one job.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Record {
@@ -90,6 +93,14 @@ impl Record {
         counting()
             .find(|c| kind(c).is_some_and(|kind| kind != VerdictKind::Inconclusive))
             .or_else(|| counting().find(|c| c.analysis.is_some()))
+    }
+
+    /// What tells the vehicle to its owner; empty where nothing of it was recorded.
+    #[must_use]
+    pub fn vehicle(&self) -> Vec<&str> {
+        let lines = VEHICLE_LINES.iter();
+        let lines = lines.filter_map(|name| self.lines.get(*name));
+        lines.map(String::as_str).collect()
     }
 
     /// The files that it names, each with its digest.

@@ -1,11 +1,13 @@
 //! What a shop's sealed jobs wait for: the technician's signature, the lead's decision, a correction. By what
 //! lies there, in seconds also for many jobs; whether it holds is `verify`'s question.
 
+use std::path::PathBuf;
+
 use super::amendment::Layer;
 use super::decision::Ruling;
 use super::error::RecordError;
 use super::folder::{self, JobFolder};
-use super::model::Record;
+use super::model::{Outcome, Record};
 use super::roster::Roster;
 use super::shop::Shop;
 use super::signed::{Signed, read_short};
@@ -41,6 +43,12 @@ pub struct Waiting {
     pub sealed: String,
     /// Whether it is practice.
     pub practice: bool,
+    /// What tells the vehicle to its owner.
+    pub vehicle: Vec<String>,
+    /// How it ended; none where that cannot be read.
+    pub outcome: Option<Outcome>,
+    /// Where its report lies.
+    pub report: PathBuf,
     /// What for.
     pub wait: Wait,
 }
@@ -62,15 +70,22 @@ fn one(job: &JobFolder, roster: &Roster) -> Option<Waiting> {
         let signed = Signed::read(job, &record).map_err(|fault| fault.to_string())?;
         Ok((record, signed))
     });
+    let report = job.file(folder::REPORT);
     match read {
         Err(why) => Some(Waiting {
             job: job.number(),
             technician: String::new(),
             sealed: String::new(),
             practice: false,
+            vehicle: Vec::new(),
+            outcome: None,
+            report,
             wait: Wait::Unreadable(why),
         }),
         Ok((record, signed)) => wait(&record, &signed, roster).map(|wait| Waiting {
+            vehicle: record.vehicle().into_iter().map(str::to_owned).collect(),
+            outcome: Some(record.outcome),
+            report,
             job: record.job,
             technician: record.technician,
             sealed: record.sealed,

@@ -24,6 +24,28 @@ pub fn sign(
     against: &Against<'_>,
     key: &dyn Signer,
 ) -> Result<Record, RecordError> {
+    let (record, manifest) = signable(job, against, key.key())?;
+    let signature = key.sign(Role::Technician, &manifest)?;
+    durable::write_new(
+        &job.file(folder::TECHNICIAN_SIGNATURE),
+        signature.as_bytes(),
+    )?;
+    Ok(record)
+}
+
+/// Whether a technician's signature with that key would count: looked at before the key is opened.
+///
+/// # Errors
+/// As [`sign`] has them.
+pub fn may_sign(job: &JobFolder, against: &Against<'_>, key: &KeyData) -> Result<(), RecordError> {
+    signable(job, against, key).map(|_| ())
+}
+
+fn signable(
+    job: &JobFolder,
+    against: &Against<'_>,
+    key: &KeyData,
+) -> Result<(Record, Vec<u8>), RecordError> {
     unsigned(
         job,
         folder::TECHNICIAN_SIGNATURE,
@@ -33,12 +55,20 @@ pub fn sign(
     let sealed = sealed(job, &record)?;
     let signer = (record.technician.as_str(), key, Role::Technician);
     admitted(job, against.roster, &record, signer, sealed)?;
-    let signature = key.sign(Role::Technician, &manifest)?;
-    durable::write_new(
-        &job.file(folder::TECHNICIAN_SIGNATURE),
-        signature.as_bytes(),
-    )?;
-    Ok(record)
+    Ok((record, manifest))
+}
+
+/// A decision that would count, before it is signed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Decidable {
+    /// The job's record.
+    pub record: Record,
+    /// What is decided about: the job, or its last amendment.
+    pub layer: Layer,
+    /// What is decided, and by whom.
+    pub decision: Decision,
+    /// Digest of the layer's manifest.
+    manifest: String,
 }
 
 /// Accept or return a signed job as a lead who did not do it. A reason is needed to return one.
@@ -46,9 +76,25 @@ pub fn countersign(
     job: &JobFolder,
     against: &Against<'_>,
     key: &dyn Signer,
-    (ruling, reason): (Ruling, Option<&str>),
+    ruling: (Ruling, Option<&str>),
     now: DateTime<Utc>,
 ) -> Result<(Record, Decision), RecordError> {
+    let decidable = decidable(job, against, key.key(), ruling, now)?;
+    write_countersign(job, key, &decidable.decision, decidable.layer)?;
+    Ok((decidable.record, decidable.decision))
+}
+
+/// The decision that a lead with that key would sign: looked at and shown before the key is opened.
+///
+/// # Errors
+/// As [`countersign`] has them.
+pub fn decidable(
+    job: &JobFolder,
+    against: &Against<'_>,
+    key: &KeyData,
+    (ruling, reason): (Ruling, Option<&str>),
+    now: DateTime<Utc>,
+) -> Result<Decidable, RecordError> {
     free(job, top(job)?)?;
     let (record, over) = verify::sound_layers(job, against)?;
     let lead = lead(job, against.roster, &over, key)?;
@@ -70,8 +116,35 @@ pub fn countersign(
         time: now.to_rfc3339_opts(SecondsFormat::Secs, true),
     };
     let decision = decision.sound().map_err(|why| refused(job, why))?;
-    write_countersign(job, key, &decision, over.layer)?;
-    Ok((record, decision))
+    Ok(Decidable {
+        record,
+        layer: over.layer,
+        decision,
+        manifest: over.manifest,
+    })
+}
+
+impl Decidable {
+    /// Sign the decision, if the job is still what was looked at: nobody signs what they were not shown.
+    ///
+    /// # Errors
+    /// Where the job was changed or added to since, and as [`countersign`] has them.
+    pub fn sign(
+        &self,
+        job: &JobFolder,
+        against: &Against<'_>,
+        key: &dyn Signer,
+        now: DateTime<Utc>,
+    ) -> Result<Decision, RecordError> {
+        let ruling = (self.decision.decision, self.decision.reason.as_deref());
+        let still = decidable(job, against, key.key(), ruling, now)?;
+        if (still.layer, &still.manifest) != (self.layer, &self.manifest) {
+            let why = "it was added to since it was shown; look at it and decide again";
+            return Err(refused(job, why.to_owned()));
+        }
+        write_countersign(job, key, &still.decision, still.layer)?;
+        Ok(still.decision)
+    }
 }
 
 /// The signature last: what stands there without it counts for nothing.
@@ -134,9 +207,8 @@ fn lead(
     job: &JobFolder,
     roster: &Roster,
     over: &Over,
-    key: &dyn Signer,
+    own: &KeyData,
 ) -> Result<String, RecordError> {
-    let own = key.key();
     let identity = roster.owner(own).ok_or_else(|| {
         let file = roster.file().display();
         refused(
@@ -157,20 +229,18 @@ pub(super) fn admitted(
     job: &JobFolder,
     roster: &Roster,
     record: &Record,
-    (identity, key, role): (&str, &dyn Signer, Role),
+    (identity, key, role): (&str, &KeyData, Role),
     at: DateTime<Utc>,
 ) -> Result<(), RecordError> {
-    let entry = roster
-        .admits(identity, key.key(), role, at)
-        .map_err(|refusal| {
-            refused(
-                job,
-                format!(
-                    "this signature would not count: {refusal} ({})",
-                    roster.file().display()
-                ),
-            )
-        })?;
+    let entry = roster.admits(identity, key, role, at).map_err(|refusal| {
+        refused(
+            job,
+            format!(
+                "this signature would not count: {refusal} ({})",
+                roster.file().display()
+            ),
+        )
+    })?;
     if entry.is_practice() && record.practice.is_empty() {
         let why = format!("{identity}'s key is a practice key, and this job is not practice");
         return Err(refused(job, why));

@@ -1,6 +1,8 @@
 //! What happens to a job after it is sealed, as people do it at the command line: the queue, a return, an
 //! amendment, and signing by the agent.
 
+use std::path::Path;
+
 use evenfire::record::key;
 
 use crate::agent::{add, start};
@@ -26,7 +28,18 @@ fn a_returned_job_is_amended_and_accepted() {
         "0001  awaits a decision; jo.tarrow@shop.example, sealed 2026-03-02T10:15:00Z\n"
     ));
     let back = ["--return", "--reason", "Which odometer?"];
-    act(&bundle, "countersign", &lead, &back, WORDS);
+    let (_, told, _) = act(&bundle, "countersign", &lead, &back, WORDS);
+    let next = format!(
+        "Next jo.tarrow@shop.example, or another technician, adds what corrects it; then a lead decides anew:\n  \
+         evenfire amend 0001 --shop {} --corrects WHAT --adds TEXT --reason WHY --key YOUR-KEY\n",
+        bundle.shop.root().display()
+    );
+    assert!(told.ends_with(&next), "{told}");
+    assert!(
+        queue(&bundle).contains("\n      grey van; No fault found: All alike.\n      /"),
+        "{}",
+        queue(&bundle)
+    );
     assert!(queue(&bundle).contains("was returned and awaits a correction: \"Which odometer?\""));
     let file = bundle.folder.path().join("dash.txt");
     std::fs::write(&file, "81 204").unwrap();
@@ -60,12 +73,114 @@ fn a_returned_job_is_amended_and_accepted() {
     );
     let own = act(&bundle, "countersign", &technician, &["--accept"], WORDS);
     assert!(own.0 == 2 && own.2.contains("another person"), "{}", own.2);
-    act(&bundle, "countersign", &lead, &["--accept"], WORDS);
+    let (status, told, _) = act(&bundle, "countersign", &lead, &["--accept"], WORDS);
+    let accepted = "\nAmendment 1 of job 0001 is accepted by kim.vell@shop.example.\n";
+    assert!(status == 0 && told.ends_with(accepted), "{told}");
     let (status, told) = verify(&bundle);
     assert_eq!(status, 0, "{told}");
     assert!(queue(&bundle).starts_with("Nothing waits"));
     let report = bundle.text("report.html");
     assert!(report.contains("81 204 km") && report.contains("Which odometer?"));
+}
+
+/// Everything there is to decide about stands there although no passphrase was given yet.
+#[test]
+fn a_lead_is_shown_what_they_decide_about_before_they_are_asked_for_a_passphrase() {
+    let bundle = Bundle::signed();
+    let technician = key_file(&bundle, "technician", &bundle.technician);
+    let lead = key_file(&bundle, "lead", &bundle.lead);
+    let look = || act(&bundle, "countersign", &lead, &["--accept"], "wrong words");
+    let (status, told, failed) = look();
+    assert!(
+        status == 2 && failed.contains("wrong passphrase"),
+        "{failed}"
+    );
+    for line in [
+        "Job 0001 awaits a decision.\n",
+        "Vehicle     grey van\n",
+        "Outcome     No fault found: All alike.\n",
+        "Done by     jo.tarrow@shop.example, sealed 2026-03-02T10:15:00Z\n",
+        "/jobs/0001/report.html\n            is missing",
+    ] {
+        assert!(told.contains(line), "{line}: {told}");
+    }
+    let back = ["--return", "--reason", "Which odometer?"];
+    act(&bundle, "countersign", &lead, &back, WORDS);
+    let adds = [
+        "--corrects",
+        "odometer",
+        "--adds",
+        "81 204 \u{1b}[2Jkm",
+        "--reason",
+        "Digits exchanged.",
+    ];
+    act(&bundle, "amend", &technician, &adds, WORDS);
+    let (_, told, _) = look();
+    for line in [
+        "Amendment 1 of job 0001 awaits a decision.\n",
+        "Returned    by kim.vell@shop.example: Which odometer?\n",
+        "Added 1     by jo.tarrow@shop.example, 20",
+        "  corrects  odometer\n",
+        "  adds      81 204 [2Jkm\n",
+        "  why       Digits exchanged.\n",
+        "/jobs/0001/report.html\n",
+    ] {
+        assert!(told.contains(line), "{line}: {told}");
+    }
+    assert!(!told.contains("is missing"), "{told}");
+    assert!(!bundle.path("amendments/1/countersign.sig").exists());
+}
+
+/// What would be refused is refused before a passphrase is asked for: the words given here are wrong ones.
+#[test]
+fn nobody_types_a_passphrase_for_what_is_refused() {
+    let refused = |bundle: &Bundle, key: &Path, command: &[&str], why: &str| {
+        let (status, _, failed) = act(bundle, command[0], key, &command[1..], "wrong words");
+        assert!(
+            status == 2 && failed.contains(why) && !failed.contains("passphrase"),
+            "{command:?}: {failed}"
+        );
+    };
+    let adds = [
+        "amend",
+        "--corrects",
+        "odometer",
+        "--adds",
+        "81 204 km",
+        "--reason",
+    ];
+    let with = |more: &[&'static str]| [&adds[..], more].concat();
+    let bundle = Bundle::sealed();
+    let technician = key_file(&bundle, "technician", &bundle.technician);
+    let lead = key_file(&bundle, "lead", &bundle.lead);
+    refused(
+        &bundle,
+        &lead,
+        &["countersign", "--accept"],
+        "has not signed",
+    );
+    refused(&bundle, &technician, &with(&["x"]), "has not signed");
+    refused(&bundle, &lead, &["sign"], "not jo.tarrow");
+    act(&bundle, "sign", &technician, &[], WORDS);
+    refused(&bundle, &technician, &["sign"], "signed already");
+    refused(
+        &bundle,
+        &technician,
+        &["countersign", "--accept"],
+        "another person",
+    );
+    let back = ["countersign", "--return", "--reason", " "];
+    refused(&bundle, &lead, &back, "returned with a reason");
+    refused(&bundle, &technician, &with(&[""]), "gives a reason");
+    let nowhere = with(&["x", "--attach", "no/such.jpg"]);
+    refused(&bundle, &technician, &nowhere, "no/such.jpg");
+    act(&bundle, "countersign", &lead, &["--accept"], WORDS);
+    refused(
+        &bundle,
+        &lead,
+        &["countersign", "--accept"],
+        "countersigned already",
+    );
 }
 
 #[test]

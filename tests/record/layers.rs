@@ -6,7 +6,7 @@ use evenfire::record::error::RecordError;
 use evenfire::record::folder;
 use evenfire::record::queue::{Wait, waiting};
 use evenfire::record::roster::Role;
-use evenfire::record::signing::countersign;
+use evenfire::record::signing::{countersign, decidable};
 use evenfire::record::verify::{FindingKind as Kind, Status};
 use ssh_key::PrivateKey;
 
@@ -299,4 +299,26 @@ fn who_amended_does_not_decide_about_it() {
         .unwrap();
     let told = refused(bundle.decide(&bundle.lead, Ruling::Accepted, DECIDED_AGAIN));
     assert!(told.contains("countersigned already"), "{told}");
+}
+
+/// While a passphrase is typed somebody else may add to the job; what was not shown is not decided about.
+#[test]
+fn what_was_added_since_it_was_shown_is_not_decided_about() {
+    let bundle = Bundle::signed();
+    let roster = bundle.roster();
+    let against = bundle.against(&roster);
+    let (key, at) = (
+        bundle.lead.public_key().key_data(),
+        DECIDED.parse().unwrap(),
+    );
+    let seen = decidable(&bundle.job, &against, key, (Ruling::Accepted, None), at).unwrap();
+    bundle.amend(&bundle.technician, adding(), DECIDED).unwrap();
+    let later = DECIDED_AGAIN.parse().unwrap();
+    let told = refused(seen.sign(&bundle.job, &against, &bundle.lead, later));
+    assert!(told.contains("added to since it was shown"), "{told}");
+    assert!(!bundle.path("amendments/1/countersign.sig").exists());
+    let seen = decidable(&bundle.job, &against, key, (Ruling::Accepted, None), later).unwrap();
+    seen.sign(&bundle.job, &against, &bundle.lead, later)
+        .unwrap();
+    assert!(bundle.path("amendments/1/countersign.sig").exists());
 }

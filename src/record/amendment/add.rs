@@ -4,6 +4,7 @@
 use std::path::{Path, PathBuf};
 
 use chrono::{DateTime, SecondsFormat, Utc};
+use ssh_key::public::KeyData;
 
 use super::{Amendment, Layer, SCHEMA};
 use crate::record::digest;
@@ -49,22 +50,50 @@ pub fn amend(
     adding: Adding,
     now: DateTime<Utc>,
 ) -> Result<Amendment, RecordError> {
+    let (amendment, layer) = drafted(job, against, key.key(), &adding, now)?;
+    write(
+        job,
+        key,
+        (layer, layer.next()),
+        &amendment,
+        &adding.attached,
+    )?;
+    Ok(amendment)
+}
+
+/// Whether an amendment signed with that key would count: looked at before the key is opened.
+///
+/// # Errors
+/// As [`amend`] has them.
+pub fn may_amend(
+    job: &JobFolder,
+    against: &Against<'_>,
+    key: &KeyData,
+    adding: &Adding,
+    now: DateTime<Utc>,
+) -> Result<(), RecordError> {
+    drafted(job, against, key, adding, now).map(|_| ())
+}
+
+/// What would be signed, and the layer that it would lie on.
+fn drafted(
+    job: &JobFolder,
+    against: &Against<'_>,
+    key: &KeyData,
+    adding: &Adding,
+    now: DateTime<Utc>,
+) -> Result<(Amendment, Layer), RecordError> {
     let (record, over) = verify::sound_layers(job, against)?;
     let layer = over.layer;
-    let name = against.roster.owner(key.key()).ok_or_else(|| {
+    let name = against.roster.owner(key).ok_or_else(|| {
         let file = against.roster.file().display();
         refused(
             job,
             format!("the key is not in the roster; the shop adds it to {file}"),
         )
     })?;
-    admitted(
-        job,
-        against.roster,
-        &record,
-        (name, key, Role::Technician),
-        now,
-    )?;
+    let signer = (name, key, Role::Technician);
+    admitted(job, against.roster, &record, signer, now)?;
     if let Some(stands_at) = over.since
         && now < stands_at
         && !record.simulated_clock
@@ -85,16 +114,19 @@ pub fn amend(
         schema: SCHEMA.to_owned(),
         job: record.job.clone(),
         number: next.number(),
-        corrects: adding.corrects,
-        adds: adding.adds,
-        reason: adding.reason,
+        corrects: adding.corrects.clone(),
+        adds: adding.adds.clone(),
+        reason: adding.reason.clone(),
         name: name.to_owned(),
         time: now.to_rfc3339_opts(SecondsFormat::Secs, true),
         previous: over.manifest,
     };
     let amendment = amendment.sound().map_err(|why| refused(job, why))?;
-    write(job, key, (layer, next), &amendment, &adding.attached)?;
-    Ok(amendment)
+    for file in &adding.attached {
+        place_of(job, next, file)?;
+        fs_err::File::open(&file.from)?;
+    }
+    Ok((amendment, layer))
 }
 
 fn write(
@@ -166,11 +198,7 @@ fn attach(
     fs_err::create_dir(&folder)?;
     let mut lines = Vec::new();
     for file in attached {
-        let name = next.file(&format!("{ATTACHMENTS}/{}", file.name));
-        if file.name.contains('/') || !manifest::is_plain(&name) {
-            let why = "give it a name of letters, digits and ._-+()=,@ ";
-            return Err(refused(job, format!("{}: {why}", shown(&file.name))));
-        }
+        let name = place_of(job, next, file)?;
         let to = folder.join(&file.name);
         durable::copy_new(&file.from, &to)?;
         lines.push(Line {
@@ -179,6 +207,16 @@ fn attach(
         });
     }
     Ok(lines)
+}
+
+/// The name of an attachment in the job.
+fn place_of(job: &JobFolder, next: Layer, file: &Attached) -> Result<String, RecordError> {
+    let name = next.file(&format!("{ATTACHMENTS}/{}", file.name));
+    if file.name.contains('/') || !manifest::is_plain(&name) {
+        let why = "give it a name of letters, digits and ._-+()=,@ ";
+        return Err(refused(job, format!("{}: {why}", shown(&file.name))));
+    }
+    Ok(name)
 }
 
 /// Where a job lies: a draft there spoils no bundle if a crash leaves it behind.

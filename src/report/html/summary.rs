@@ -10,16 +10,9 @@ use crate::report::signatures::{Ruling, Signatures};
 use crate::report::text::{clean, list, measured, number};
 use crate::report::wording::{self, Row};
 
-/// Lines that tell the vehicle to its owner.
-const VEHICLE_LINES: [&str; 3] = ["vehicle", "vehicle identity", "odometer"];
-
 /// Page one.
 pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
-    let vehicle: Vec<String> = VEHICLE_LINES
-        .iter()
-        .filter_map(|name| record.lines.get(*name))
-        .map(|value| clean(value))
-        .collect();
+    let vehicle: Vec<String> = record.vehicle().into_iter().map(clean).collect();
     let deciding = record.deciding();
     html! {
         section.summary aria-labelledby="result" {

@@ -9,7 +9,9 @@ use clap::{Args, ValueEnum};
 use super::answering::{AnswersArgument, asker};
 use super::driving::{Driven, Resumption, drive_with, tell};
 use super::keeping::{Captures, next_number};
-use super::opening::{Beginning, Opened, load, outermost, procedure_file, reopen, technician};
+use super::opening::{
+    Beginning, Opened, Unattended, load, outermost, procedure_file, reopen, technician,
+};
 use super::place::ShopArgument;
 use super::run::STATUSES;
 use super::{Failure, say};
@@ -124,7 +126,7 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
         technician: &technician,
         procedure: &procedure,
         library,
-        answers: answers.as_ref(),
+        unattended: answers.as_ref().map(Unattended::by),
     }
     .begin(asker.now())?;
     let number = opened.folder.number();

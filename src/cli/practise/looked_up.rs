@@ -289,7 +289,7 @@ impl School {
             technician: "jo",
             procedure,
             library,
-            answers: None,
+            unattended: None,
         };
         let opened = beginning
             .begin(apprentice.now())

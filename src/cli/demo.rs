@@ -9,7 +9,7 @@ use clap::Args;
 use super::answering::{asker, read_answers};
 use super::driving::{Driven, drive, tell};
 use super::judging::{against, write_report};
-use super::opening::{Beginning, load};
+use super::opening::{Beginning, Unattended, load};
 use super::{Failure, month, say, shipped};
 use crate::record::decision::Ruling;
 use crate::record::folder::JobFolder;
@@ -77,7 +77,7 @@ pub(crate) fn run(arguments: &DemoArguments) -> Result<ExitCode, Failure> {
         technician: TECHNICIAN,
         procedure: PROCEDURE,
         library,
-        answers: Some(&answers),
+        unattended: Some(Unattended::by(&answers)),
         exercise: false,
     }
     .begin(asker.now())?;

@@ -11,11 +11,10 @@ use chrono::{DateTime, SecondsFormat, TimeDelta, TimeZone, Utc};
 use super::driving::{Driven, drive_with, quoted};
 use super::judging::{against, write_report};
 use super::keeping::next_number;
-use super::opening::Beginning;
+use super::opening::{Beginning, Unattended};
 use super::practise::hand_over;
 use super::waiving::Keeping;
 use super::{Failure, say};
-use crate::ask::script::Answers;
 use crate::cranking::answer::SignalKind;
 use crate::engine::{Engine, Fuel};
 use crate::procedure::model::Library;
@@ -40,6 +39,9 @@ use cases::{Case, DAYS, Decision};
 
 /// What everybody does.
 const PROCEDURE: &str = "relative-compression";
+
+/// Why a job of the month is practice.
+const ANSWERED_BY_THE_PROGRAM: &str = "answers by the program";
 
 /// Seconds that an answer takes.
 const ANSWER: TimeDelta = TimeDelta::seconds(40);
@@ -118,13 +120,6 @@ impl Work<'_> {
     fn done(&self) -> Result<Record, Failure> {
         let morning = Utc.with_ymd_and_hms(2026, 6, 1, 8, 0, 0).single();
         let begun = morning.unwrap_or_default() + TimeDelta::days(i64::from(self.case.day));
-        let answers = Answers {
-            file: "the month's cases".to_owned(),
-            procedure: PROCEDURE.to_owned(),
-            clock: Some(begun),
-            seconds_per_answer: ANSWER.num_seconds(),
-            entries: Vec::new(),
-        };
         let mut asker = Routine::of(self.case, begun);
         let opened = Beginning {
             shop: self.shop,
@@ -132,7 +127,10 @@ impl Work<'_> {
             technician: self.technician,
             procedure: PROCEDURE,
             library: self.library.clone(),
-            answers: Some(&answers),
+            unattended: Some(Unattended {
+                reason: ANSWERED_BY_THE_PROGRAM,
+                simulated_clock: true,
+            }),
             exercise: false,
         }
         .begin(asker.now())?;
@@ -362,6 +360,14 @@ mod tests {
         ] {
             let record = done(day);
             assert_eq!(record.outcome.step, outcome, "day {day}");
+            let reasons = [
+                "answers by the program",
+                "practice keys",
+                "simulated capture",
+            ];
+            let told = record.practice.iter().map(String::as_str);
+            assert!(told.eq(reasons.into_iter().take(record.practice.len())));
+            assert!(record.practice.len() >= 2 && record.simulated_clock);
             let job = shop.job(&record.job).unwrap();
             let findings = verify(&job, &against(&roster, Some(&record.job))).unwrap();
             let kinds: Vec<FindingKind> = std::iter::once(FindingKind::Practice)

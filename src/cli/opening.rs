@@ -45,9 +45,29 @@ pub(crate) struct Beginning<'a> {
     /// The procedure that is run, and the library of all that it calls.
     pub(crate) procedure: &'a str,
     pub(crate) library: Library,
-    pub(crate) answers: Option<&'a Answers>,
+    /// What answers in place of the technician, if anything does.
+    pub(crate) unattended: Option<Unattended>,
     /// Whether the vehicle is an exercise's.
     pub(crate) exercise: bool,
+}
+
+/// That nobody answers the questions of a job.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Unattended {
+    /// Why that makes it practice.
+    pub(crate) reason: &'static str,
+    /// Whether its times are simulated.
+    pub(crate) simulated_clock: bool,
+}
+
+impl Unattended {
+    /// A file answers.
+    pub(crate) fn by(answers: &Answers) -> Self {
+        Unattended {
+            reason: ANSWERS_FROM_A_FILE,
+            simulated_clock: answers.clock.is_some(),
+        }
+    }
 }
 
 impl Beginning<'_> {
@@ -59,7 +79,7 @@ impl Beginning<'_> {
             shop: self.shop.name().to_owned(),
             technician: self.technician.to_owned(),
             practice: self.practice(),
-            simulated_clock: self.answers.is_some_and(|answers| answers.clock.is_some()),
+            simulated_clock: self.unattended.is_some_and(|by| by.simulated_clock),
             procedure: self.procedure.to_owned(),
             procedures: copied(&self.library, &folder)?,
             low_percent: self.shop.low_percent(),
@@ -82,13 +102,13 @@ impl Beginning<'_> {
     }
 
     fn practice(&self) -> Vec<String> {
-        let reasons = [
-            (self.answers.is_some(), ANSWERS_FROM_A_FILE),
-            (self.roster.practises(self.technician), PRACTICE_KEYS),
-            (self.exercise, EXERCISE),
-        ];
-        let reasons = reasons.into_iter().filter(|(holds, _)| *holds);
-        reasons.map(|(_, reason)| reason.to_owned()).collect()
+        let unattended = self.unattended.map(|by| by.reason);
+        let keys = self.roster.practises(self.technician);
+        let reasons = unattended
+            .into_iter()
+            .chain(keys.then_some(PRACTICE_KEYS))
+            .chain(self.exercise.then_some(EXERCISE));
+        reasons.map(str::to_owned).collect()
     }
 }
 

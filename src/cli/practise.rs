@@ -1,6 +1,6 @@
 //! `evenfire practise`: a hidden fault behind a procedure.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::builder::PossibleValuesParser;
@@ -9,7 +9,9 @@ use clap::{Args, ValueEnum};
 use super::answering::{AnswersArgument, asker};
 use super::driving::{Driven, Resumption, drive_with, tell};
 use super::keeping::{Captures, next_number};
-use super::opening::{Beginning, Opened, load, outermost, procedure_file, reopen, technician};
+use super::opening::{
+    Beginning, Opened, Unattended, load, outermost, procedure_file, reopen, technician,
+};
 use super::place::ShopArgument;
 use super::run::STATUSES;
 use super::{Failure, say};
@@ -127,7 +129,7 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
         technician: &technician,
         procedure: &procedure,
         library,
-        answers: answers.as_ref(),
+        unattended: answers.as_ref().map(Unattended::by),
         exercise: true,
     }
     .begin(asker.now())?;
@@ -292,7 +294,9 @@ impl Keeper for Simulated {
 
 /// Refuse a file of somebody's own: it would not be of the hidden engine.
 fn made_here(typed: &str) -> Result<(), String> {
-    if typed.trim().eq_ignore_ascii_case(CAPTURE) {
+    // an answers file's own folder stands before what it says
+    let name = Path::new(typed.trim()).file_name();
+    if name.is_some_and(|name| name.eq_ignore_ascii_case(CAPTURE)) {
         return Ok(());
     }
     Err(format!(

@@ -7,7 +7,7 @@ use clap::Args;
 
 use super::answering::{AnswersArgument, WatchArgument};
 use super::driving::{Driven, drive, quoted, tell};
-use super::opening::{Beginning, load, outermost, procedure_file, technician};
+use super::opening::{Beginning, Unattended, load, outermost, procedure_file, technician};
 use super::passphrase::PassphraseArguments;
 use super::place::ShopArgument;
 use super::sign::sign_job;
@@ -77,7 +77,7 @@ pub(crate) fn run(arguments: &RunArguments) -> Result<ExitCode, Failure> {
         technician: &technician,
         procedure: &procedure,
         library,
-        answers: answers.as_ref(),
+        unattended: answers.as_ref().map(Unattended::by),
         exercise: false,
     }
     .begin(asker.now())?;

@@ -5,9 +5,9 @@
 use std::collections::BTreeMap;
 
 use super::wording;
-use crate::procedure::model::{Procedure, Question, SignalWord, Step, StepIndex};
+use crate::procedure::model::{Hazard, Procedure, Question, SignalWord, Step, StepIndex};
 use crate::procedure::{Way, ways};
-use crate::rehearse::coverage::{Coverage, way_told};
+use crate::rehearse::coverage::Coverage;
 
 /// Ranks that a line may span; a longer one is a tag.
 const LONGEST_LINE: usize = 3;
@@ -27,7 +27,8 @@ const LINES: usize = 3;
 pub(super) struct Box {
     pub(super) id: String,
     pub(super) kind: String,
-    pub(super) hazards: Vec<SignalWord>,
+    /// Signal words, each with the numbers of its hazards in the chart's list.
+    pub(super) hazards: Vec<(SignalWord, Vec<usize>)>,
     pub(super) work: Option<String>,
     pub(super) asked: Vec<String>,
     /// Everything, for whoever points at the box.
@@ -65,6 +66,8 @@ pub(super) struct Chart {
     pub(super) boxes: Vec<Box>,
     pub(super) lines: Vec<Line>,
     pub(super) ranks: Vec<usize>,
+    /// Every hazard once, in the order of the file; they are numbered from 1.
+    pub(super) hazards: Vec<Hazard>,
 }
 
 /// All ways from one step to another, together.
@@ -96,7 +99,8 @@ impl Chart {
             .collect();
         let spans = joined.iter().map(|way| (ranks[way.from], ranks[way.to]));
         make_room(&spans.collect::<Vec<_>>(), &mut drawn);
-        let mut boxes = boxes(procedure, coverage);
+        let hazards = every_hazard(procedure);
+        let mut boxes = boxes(procedure, &hazards, coverage);
         let mut lines = Vec::new();
         for ((way, back), drawn) in joined.into_iter().zip(back).zip(drawn) {
             let told = way.told.join(" · ");
@@ -120,6 +124,7 @@ impl Chart {
             boxes,
             lines,
             ranks,
+            hazards,
         }
     }
 }
@@ -153,7 +158,7 @@ fn joined(procedure: &Procedure<StepIndex>, coverage: Option<&Coverage>) -> Vec<
             });
             entry.untested |= untested;
             if way != Way::Only {
-                entry.told.push(way_told(&step.question, way));
+                entry.told.push(wording::way(step, way));
             }
         }
     }
@@ -253,7 +258,11 @@ fn longest<'w>(count: usize, onward: impl Iterator<Item = &'w Joined>) -> Vec<us
     order
 }
 
-fn boxes(procedure: &Procedure<StepIndex>, coverage: Option<&Coverage>) -> Vec<Box> {
+fn boxes(
+    procedure: &Procedure<StepIndex>,
+    all: &[Hazard],
+    coverage: Option<&Coverage>,
+) -> Vec<Box> {
     let mut phase = "";
     let steps = procedure.steps.iter().enumerate();
     steps
@@ -263,7 +272,7 @@ fn boxes(procedure: &Procedure<StepIndex>, coverage: Option<&Coverage>) -> Vec<B
             Box {
                 id: step.id.clone(),
                 kind: wording::kind(&step.question),
-                hazards: hazards(step),
+                hazards: hazards(step, all),
                 work: wording::work(step),
                 asked: wording::shortened(&wording::asked(&step.question), LINE, LINES),
                 whole: whole(step),
@@ -283,9 +292,28 @@ fn boxes(procedure: &Procedure<StepIndex>, coverage: Option<&Coverage>) -> Vec<B
         .collect()
 }
 
-fn hazards(step: &Step<StepIndex>) -> Vec<SignalWord> {
-    let mut words: Vec<SignalWord> = step.hazards.iter().map(|hazard| hazard.word).collect();
-    words.dedup();
+fn every_hazard(procedure: &Procedure<StepIndex>) -> Vec<Hazard> {
+    let mut every: Vec<Hazard> = Vec::new();
+    for hazard in procedure.steps.iter().flat_map(|step| &step.hazards) {
+        if !every.contains(hazard) {
+            every.push(hazard.clone());
+        }
+    }
+    every
+}
+
+fn hazards(step: &Step<StepIndex>, all: &[Hazard]) -> Vec<(SignalWord, Vec<usize>)> {
+    let mut words: Vec<(SignalWord, Vec<usize>)> = Vec::new();
+    for hazard in &step.hazards {
+        let number = all
+            .iter()
+            .position(|known| known == hazard)
+            .map(|at| at + 1);
+        match words.last_mut() {
+            Some((word, numbers)) if *word == hazard.word => numbers.extend(number),
+            _ => words.push((hazard.word, number.into_iter().collect())),
+        }
+    }
     words
 }
 

@@ -4,8 +4,8 @@ use std::fmt::Write;
 
 use super::{in_order, wording};
 use crate::procedure::model::{Library, Procedure, Question, StepIndex};
-use crate::procedure::{Way, ways};
-use crate::rehearse::coverage::{Coverage, way_told};
+use crate::procedure::ways;
+use crate::rehearse::coverage::Coverage;
 
 /// A text in DOT's double quotes.
 fn quoted(text: &str) -> String {
@@ -82,11 +82,7 @@ fn step(
         if untested { ", style=dashed" } else { "" }
     );
     for (way, to) in ways(step) {
-        let told = if way == Way::Only {
-            String::new()
-        } else {
-            way_told(&step.question, way)
-        };
+        let told = wording::way(step, way);
         let untested =
             coverage.is_some_and(|c| !c.has_way(&procedure.name, StepIndex(number), way));
         let style = if untested { ", style=dashed" } else { "" };

@@ -4,8 +4,8 @@ use std::fmt::Write;
 
 use super::{in_order, wording};
 use crate::procedure::model::{Library, Question, StepIndex};
-use crate::procedure::{Way, ways};
-use crate::rehearse::coverage::{Coverage, way_told};
+use crate::procedure::ways;
+use crate::rehearse::coverage::Coverage;
 
 /// A text in Mermaid's double quotes, where quotes and signs are written as entities.
 fn quoted(text: &str) -> String {
@@ -52,10 +52,9 @@ pub fn mermaid(library: &Library, root: &str, coverage: Option<&Coverage>) -> St
                 let untested =
                     coverage.is_some_and(|c| !c.has_way(&procedure.name, StepIndex(number), way));
                 let arrow = if untested { "-.->" } else { "-->" };
-                let told = if way == Way::Only {
-                    String::new()
-                } else {
-                    format!("|{}|", quoted(&way_told(&step.question, way)))
+                let told = match wording::way(step, way) {
+                    told if told.is_empty() => told,
+                    told => format!("|{}|", quoted(&told)),
                 };
                 let _ = writeln!(text, "    p{place}s{number} {arrow}{told} p{place}s{to}");
             }

@@ -46,9 +46,16 @@ fn one(procedure: &Procedure<StepIndex>, first: bool, coverage: Option<&Coverage
                 @if coverage.is_some() {
                     span.k-untested { "dashed, ⚑" } "no scenario went there. "
                 }
+                span { "WARNING 3" } "the third hazard of the list below the picture. "
                 "Point at a box for all of its text."
             }
         }
         div.frame { (PreEscaped(picture)) }
+        @if !chart.hazards.is_empty() {
+            h3 { "Hazards by number" }
+            ol.hazards { @for hazard in &chart.hazards {
+                li { b class=(svg::class_of(hazard.word)) { (hazard.word.text()) } " " (hazard.text) }
+            } }
+        }
     }
 }

@@ -261,7 +261,7 @@ impl Paper<'_> {
         let visits = self.visits.most(at).min(MOST_LINES);
         html! {
             @if visits > 1 {
-                ol.visits { @for _ in 0..visits { li { (line) (self.ways(at, &step.question, next)) } } }
+                ol.visits.short[matches!(next, Next::Always(_))] { @for _ in 0..visits { li { (line) (self.ways(at, &step.question, next)) } } }
             } @else {
                 p { (line) }
                 (self.ways(at, &step.question, next))

@@ -29,6 +29,12 @@ svg .danger rect { fill: #c8102e; } svg .danger text { fill: #fff; }
 svg .warning rect { fill: #ff8200; } svg .caution rect { fill: #ffd100; }
 svg .notice rect { fill: #005eb8; } svg .notice text { fill: #fff; }
 svg .danger text, svg .warning text, svg .caution text, svg .notice text { font-size: 11px; font-weight: 700; text-anchor: middle; }
+h3 { font-size: 1rem; margin: 1rem 0 0.2rem; break-after: avoid; }
+.hazards { columns: 26rem; column-gap: 2rem; font-size: 0.9rem; margin: 0; padding-left: 2rem; }
+.hazards li { break-inside: avoid; margin-bottom: 0.2rem; }
+.hazards b { padding: 0 0.35em; border-radius: 2px; print-color-adjust: exact; }
+b.danger { background: #c8102e; color: #fff; } b.warning { background: #ff8200; }
+b.caution { background: #ffd100; } b.notice { background: #005eb8; color: #fff; }
 .key span { white-space: nowrap; border: 1.2px solid #59626b; border-radius: 3px; padding: 0 0.4em; margin-right: 0.3em; }
 .key .k-signed { border: 2.4px solid #1b1f23; } .key .k-untested { border: 1.4px dashed #a8321e; color: #a8321e; }
 @media print { @page { size: A3; margin: 10mm; } .frame { overflow: visible; } svg { max-width: 100%; height: auto; } }
@@ -57,6 +63,7 @@ p { margin: 0.08rem 0; }
 .line { border-bottom: 0.8pt solid #000; height: 1.7em; margin-bottom: 0.15rem; }
 .wide { min-width: 90%; }
 .visits { margin: 0.05rem 0; padding-left: 1.4rem; } .visits .ways { display: inline-flex; margin-left: 0.6rem; }
+.short:not(:has(.wide)) { columns: 2; }
 .end { border: 1pt solid #000; padding: 0.15rem 0.3rem; }
 table { border-collapse: collapse; width: 100%; } td, th { border: 0.5pt solid #777; text-align: left; padding: 0.1rem 0.3rem; vertical-align: top; }
 tr { break-inside: avoid; } .sign td { height: 3em; }

@@ -143,8 +143,10 @@ fn inside(text: &mut String, one: &Box, x: f64, y: f64, width: f64) {
     if !one.hazards.is_empty() || one.work.is_some() {
         base += HEAD;
         let mut at = x;
-        for word in &one.hazards {
-            let wide = 14.0 + 7.6 * word.text().len() as f64;
+        for (word, numbers) in &one.hazards {
+            let numbers: Vec<String> = numbers.iter().map(usize::to_string).collect();
+            let told = format!("{} {}", word.text(), numbers.join(", "));
+            let wide = 14.0 + 7.4 * told.len() as f64;
             let _ = write!(
                 text,
                 "<g class=\"{}\"><rect x=\"{at:.1}\" y=\"{:.1}\" width=\"{wide:.1}\" height=\"17\" rx=\"2\"/><text x=\"{:.1}\" y=\"{:.1}\">{}</text></g>",
@@ -152,7 +154,7 @@ fn inside(text: &mut String, one: &Box, x: f64, y: f64, width: f64) {
                 base - 13.0,
                 at + wide / 2.0,
                 base,
-                word.text()
+                told
             );
             at += wide + 5.0;
         }
@@ -185,7 +187,8 @@ fn inside(text: &mut String, one: &Box, x: f64, y: f64, width: f64) {
     }
 }
 
-fn class_of(word: SignalWord) -> &'static str {
+/// The class of a signal word.
+pub(super) fn class_of(word: SignalWord) -> &'static str {
     match word {
         SignalWord::Danger => "danger",
         SignalWord::Warning => "warning",

@@ -84,7 +84,21 @@ fn no_way_is_lost() {
 fn hazards_and_untested_ways_are_seen() {
     let library = library("sound");
     let plain = page(&library, "sound", None);
-    assert!(plain.contains(">DANGER</text>") && plain.contains(">WARNING</text>"));
+    let every = library.procedures["sound"].steps.iter();
+    for hazard in every.flat_map(|step| &step.hazards) {
+        let word = hazard.word.text();
+        assert!(plain.contains(&format!("{word}</b> {}</li>", hazard.text)));
+    }
+    let listed = plain.split("<ol class=\"hazards\">").nth(1).unwrap();
+    let danger = listed
+        .split("<li>")
+        .position(|one| one.contains(">DANGER<"))
+        .unwrap();
+    assert!(
+        plain.contains(&format!(">DANGER {danger}</text>")),
+        "numbered as listed"
+    );
+    assert!(plain.contains(">WARNING "));
     assert!(plain.contains("holds after yes: fuel off proved"));
     assert!(!plain.contains("⚑") && !plain.contains("http-equiv=\"refresh\""));
     let nothing = Coverage::default();
@@ -233,4 +247,16 @@ fn a_count_is_a_whole_number_and_what_needs_the_program_says_so() {
     assert!(sheet.contains(">a whole number, 2 to 12; outside of 3 to 8 "));
     assert!(!sheet.contains("count, to"));
     assert!(sheet.contains("Needs the program: note the readings and ring the shop."));
+}
+
+#[test]
+fn a_bound_is_told_with_its_number() {
+    let library = library("cranking-circuit");
+    for text in [
+        page(&library, "cranking-circuit", None),
+        dot(&library, "cranking-circuit", None),
+        mermaid(&library, "cranking-circuit", None),
+    ] {
+        assert!(text.contains("after 9 times") && !text.contains("as often as"));
+    }
 }

@@ -2,9 +2,11 @@
 
 use rust_decimal::Decimal;
 
+use crate::procedure::Way;
 use crate::procedure::model::{Interval, NumberForm, Question, Step, StepIndex, TextForm};
 use crate::procedure::work::Work;
 use crate::quantity::Unit;
+use crate::rehearse::coverage::way_told;
 
 /// What kind of step it is, in a word or two.
 pub(super) fn kind(question: &Question<StepIndex>) -> String {
@@ -37,6 +39,15 @@ pub(super) fn asked(question: &Question<StepIndex>) -> String {
         Question::Compute { computation, .. } => computation.name().to_owned(),
         Question::Call { procedure, .. } => procedure.clone(),
         Question::Outcome { finding, .. } => finding.clone(),
+    }
+}
+
+/// A way out of a step; nothing where it is the only one.
+pub(super) fn way(step: &Step<StepIndex>, way: Way) -> String {
+    match (way, &step.at_most) {
+        (Way::Only, _) => String::new(),
+        (Way::PassedOver, Some(bound)) => format!("after {} times", bound.times),
+        _ => way_told(&step.question, way),
     }
 }
 

@@ -170,7 +170,7 @@ impl Workshop {
                 continue;
             };
             person.send_line(":l").unwrap();
-            self.expect(&mut person, "Why need it not be done");
+            self.expect(&mut person, "Reason why it need not be done");
             person.send_line("It is not fitted.").unwrap();
             self.expect(&mut person, "private key, as a path");
             person.send_line(text(key)).unwrap();

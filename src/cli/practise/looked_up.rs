@@ -291,7 +291,7 @@ impl School {
             technician: "jo",
             procedure,
             library,
-            answers: None,
+            unattended: None,
             exercise: true,
         };
         let opened = beginning

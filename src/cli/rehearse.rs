@@ -57,6 +57,8 @@ pub(crate) struct Sum {
     lines: Vec<Line>,
     problems: BTreeSet<Problem>,
     texts: BTreeMap<String, String>,
+    /// Procedures that have files of scenarios, readable or not.
+    written: BTreeSet<String>,
     pub(crate) coverage: Coverage,
 }
 
@@ -175,6 +177,9 @@ fn scenarios_of(file: &Path, folder: Option<&Path>, sum: &mut Sum) -> Vec<Scenar
         .filter(|path| path.extension().is_some_and(|ending| ending == "yaml"))
         .collect();
     paths.sort();
+    if !paths.is_empty() {
+        sum.written.insert(stem.to_string_lossy().into_owned());
+    }
     let mut scenarios = Vec::new();
     for path in paths {
         let shown = path.display().to_string();
@@ -248,6 +253,10 @@ fn told(sum: &Sum, reached: &ByProcedure) -> String {
             "\n{name}: reached {} steps, {} ways, {} outcomes\n",
             reached.steps, reached.ways, reached.outcomes
         );
+        if reached.steps.reached == 0 {
+            text += &format!("  {file}: not reached: any step of it\n");
+            continue;
+        }
         for missing in &reached.missing {
             let line = place_of(sum, name, missing.at.0);
             text += &format!("  {file}:{line}: not reached: {}\n", missing.told);
@@ -261,8 +270,9 @@ fn left_out(files: &[PathBuf], sum: &Sum) -> String {
     let mut text = String::new();
     for file in files {
         let name = file.file_stem().unwrap_or_default().to_string_lossy();
-        if sum.lines.iter().any(|line| line.procedure == name) {
-            continue;
+        let read = sum.libraries.iter().any(|(known, _)| known == file);
+        if sum.written.contains(&*name) || !read {
+            continue; // what is wrong with a file was told
         }
         let mut callers = callers_beside(file);
         callers.retain(|caller| !files.contains(caller));

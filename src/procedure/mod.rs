@@ -27,6 +27,7 @@ mod resolve;
 pub mod rules;
 pub mod scaffold;
 pub mod schema;
+mod slips;
 pub(crate) mod tree;
 pub mod unary;
 pub(crate) mod waiving;

@@ -4,12 +4,13 @@
 
 use std::collections::HashMap;
 
-use saphyr_parser::{Event, Marker, Parser, ScalarStyle, Span};
+use saphyr_parser::{Event, Marker, Parser, ScalarStyle, ScanError, Span};
 
 use super::cursor::Cursor;
 use super::letters;
 use super::model::{Position, Source};
 use super::problem::{Findings, Problem};
+use super::slips;
 
 /// Deepest nesting that is read; a procedure needs five.
 pub(crate) const DEEPEST: usize = 16;
@@ -170,25 +171,7 @@ impl Builder<'_> {
                 Ok(_) if self.refused >= MOST_REFUSED => return None,
                 Ok((event, span)) => self.take(event, span)?,
                 Err(error) => {
-                    if let Some(place) = self.tab_before(text, error.marker().line()) {
-                        self.findings.doubt(
-                            &place,
-                            "a tab stands in the indentation".to_owned(),
-                            "YAML counts spaces; what stands after this place is not checked yet.",
-                            "Put spaces in place of the tab, as many as in the lines around it."
-                                .to_owned(),
-                        );
-                        return None;
-                    }
-                    let place = self.place(*error.marker());
-                    self.findings.doubt(
-                        &place,
-                        format!("this is no YAML: {}", error.info()),
-                        "What stands after this place cannot be read, so it is not checked yet.",
-                        "Compare the indentation with the lines above; quote a text that holds \
-                         `: `, or that begins with one of & * ! % @ ` > | [ {."
-                            .to_owned(),
-                    );
+                    self.unreadable(text, &error);
                     return None;
                 }
             }
@@ -196,24 +179,29 @@ impl Builder<'_> {
         Some(())
     }
 
-    /// Where a tab stands in the indentation of the given line or the next: the parser tells of it at
-    /// the end of what it read before.
-    fn tab_before(&self, text: &str, line: usize) -> Option<Position> {
-        let near = text
-            .lines()
-            .enumerate()
-            .skip(line.saturating_sub(1))
-            .take(2);
-        near.filter_map(|(number, content)| {
-            let indentation = content.chars().take_while(|c| c.is_whitespace());
-            let column = indentation.take_while(|c| *c != '\t').count();
-            (content.chars().nth(column) == Some('\t')).then(|| Position {
-                file: self.file.to_owned(),
-                line: number + 1,
-                column: column + 1,
-            })
-        })
-        .next()
+    /// Reading stopped: at a slip that is recognised, or wherever the parser says.
+    fn unreadable(&mut self, text: &str, error: &ScanError) {
+        let marker = error.marker();
+        let slip = slips::recognised(text, marker.line(), marker.col());
+        let (place, message, remedy) = match slip {
+            Some(slip) => {
+                let place = Position {
+                    file: self.file.to_owned(),
+                    line: slip.line,
+                    column: slip.column,
+                };
+                (place, slip.message, slip.remedy)
+            }
+            None => (
+                self.place(*marker),
+                format!("this is no YAML: {}", error.info()),
+                "Compare the indentation with the lines above; quote a text that holds `: `, or that begins with \
+                 one of & * ! % @ ` > | [ {."
+                    .to_owned(),
+            ),
+        };
+        let why = "What stands after this place cannot be read, so it is not checked yet.";
+        self.findings.doubt(&place, message, why, remedy);
     }
 
     fn take(&mut self, event: Event<'_>, span: Span) -> Option<()> {

@@ -3,10 +3,8 @@
 use super::play::Player;
 use crate::procedure::model::Position;
 use crate::run::event::Event;
+use crate::run::next::STOPPED;
 use crate::run::walk::Walk;
-
-/// Questions that are told where an outcome is another.
-const LAST: usize = 5;
 
 impl Player<'_> {
     /// What was reached, against what was expected.
@@ -38,18 +36,14 @@ impl Player<'_> {
     fn judge_end(&mut self, reached: &str) {
         let wanted = &self.scenario.expect.outcome;
         if wanted.value != reached {
-            let asked = &self.played.asked;
-            let last: Vec<&str> = asked
-                .iter()
-                .rev()
-                .take(LAST)
-                .rev()
-                .map(String::as_str)
-                .collect();
+            let unknown = self.unknown_step(&wanted.value);
+            let told = match unknown.filter(|_| wanted.value != STOPPED) {
+                Some(unknown) => unknown,
+                None => format!("what led there: {}", self.led()),
+            };
             let message = format!(
-                "expected the outcome `{}`, came to `{reached}`; the last questions were {}",
-                wanted.value,
-                last.join(" → ")
+                "expected the outcome `{}`, came to `{reached}`; {told}",
+                wanted.value
             );
             self.problem(Some(wanted.position.clone()), message);
         }
@@ -59,10 +53,13 @@ impl Player<'_> {
         let mut met = self.played.trail.iter().filter(|turn| turn.way.is_none());
         for wanted in &self.scenario.expect.way {
             if !met.any(|turn| turn.step == wanted.value) {
-                let message = format!(
-                    "expected to meet `{}` here on the way; it was not met",
-                    wanted.value
-                );
+                let message = self.unknown_step(&wanted.value).unwrap_or_else(|| {
+                    format!(
+                        "expected to meet `{}` here on the way; it was not met; what led past it: {}",
+                        wanted.value,
+                        self.led()
+                    )
+                });
                 return self.problem(Some(wanted.position.clone()), message);
             }
         }
@@ -71,10 +68,13 @@ impl Player<'_> {
     /// Everything that is written must have been used.
     fn judge_use(&mut self) {
         if let Some(entry) = self.scenario.answers.get(self.next_entry) {
-            let message = format!(
-                "the answer to `{}` was never asked for, nor those after it, which must stand in the order of asking",
-                entry.step
-            );
+            let message = self.unknown_step(&entry.step).unwrap_or_else(|| {
+                format!(
+                    "the answer to `{}` was never asked for, nor those after it, which must stand in the order of \
+                     asking",
+                    entry.step
+                )
+            });
             self.problem(Some(entry.position.clone()), message);
         }
         let captures = self
@@ -93,10 +93,10 @@ impl Player<'_> {
             .map(|(path, position)| (path.clone(), position.clone()))
             .collect();
         for (path, position) in idle {
-            self.problem(
-                Some(position),
-                format!("step `{path}` was never come to, so this was not used"),
-            );
+            let message = self.unknown_step(&path).unwrap_or_else(|| {
+                format!("step `{path}` was never come to, so this was not used")
+            });
+            self.problem(Some(position), message);
         }
     }
 }

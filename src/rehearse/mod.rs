@@ -9,6 +9,7 @@ mod play;
 pub mod reach;
 mod read;
 pub mod scenario;
+mod told;
 pub mod usual;
 
 #[cfg(test)]

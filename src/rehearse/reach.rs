@@ -6,6 +6,7 @@ use std::collections::{BTreeMap, HashMap, VecDeque};
 use rust_decimal::Decimal;
 
 use super::scenario::Facts;
+use super::told::nearest_path;
 use super::usual;
 use crate::procedure::computation::{Computation, Domain};
 use crate::procedure::model::{
@@ -41,8 +42,7 @@ pub fn answers_to(library: &Library, root: &str, goal: &str) -> Result<Answers, 
     let nodes = flatten(library, root)?;
     let target = nodes.iter().position(|node| node.path == goal);
     let target = target.ok_or_else(|| {
-        let near =
-            crate::procedure::nearest::suggestion(goal, nodes.iter().map(|n| n.path.as_str()));
+        let near = nearest_path(library, root, goal);
         format!("there is no step `{goal}` in `{root}` or what it calls. {near}")
     })?;
     let is_end = |node: usize| {
@@ -57,6 +57,12 @@ pub fn answers_to(library: &Library, root: &str, goal: &str) -> Result<Answers, 
         answers.take(&nodes[node], taken)?;
     }
     Ok(answers)
+}
+
+/// The paths of all steps, those of called procedures after their call: "battery/rest-reading".
+pub(super) fn paths(library: &Library, root: &str) -> Result<Vec<String>, String> {
+    let nodes = flatten(library, root)?;
+    Ok(nodes.into_iter().map(|node| node.path).collect())
 }
 
 /// Procedure, prefix of its paths, node of its call, node of its first step.

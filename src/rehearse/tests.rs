@@ -102,18 +102,31 @@ fn what_goes_otherwise_is_named_with_its_place() {
     assert_eq!(
         problems(&LOW.replace("outcome: found", "outcome: turned-away")),
         [
-            "6:19: expected the outcome `turned-away`, came to `found`; the last questions were rest-reading → cut-fuel → prove → crank → back-found"
+            "6:19: expected the outcome `turned-away`, came to `found`; what led there: rest-reading 12.50 V → judge verdict low → back-found yes"
         ]
     );
     assert_eq!(
         problems(&LOW.replace("way: [prove", "way: [crank, prove")),
-        ["6:39: expected to meet `prove` here on the way; it was not met"]
+        [
+            "6:39: expected to meet `prove` here on the way; it was not met; what led past it: rest-reading 12.50 V → judge verdict low → back-found yes"
+        ]
     );
     assert_eq!(
         problems(&LOW.replace("step: rest-reading", "step: rest-readin")),
+        ["5:5: there is no step `rest-readin`. Did you mean `rest-reading`?"]
+    );
+    assert_eq!(
+        problems(&LOW.replace(
+            "step: rest-reading, answer: 12.5 V",
+            "step: back-not-done, answer: no"
+        )),
         [
-            "5:5: the answer to `rest-readin` was never asked for, nor those after it, which must stand in the order of asking"
+            "5:5: the answer to `back-not-done` was never asked for, nor those after it, which must stand in the order of asking"
         ]
+    );
+    assert_eq!(
+        problems(&LOW.replace("way: [prove", "way: [proove, prove")),
+        ["6:32: there is no step `proove`. Did you mean `prove`?"]
     );
     assert_eq!(
         problems(&LOW.replace("12.5 V", "25 V")),

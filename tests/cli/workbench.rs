@@ -129,6 +129,20 @@ fn scenarios_are_gone_through_and_what_they_miss_is_listed() {
     );
 }
 
+/// A scenario that cannot be read is there all the same.
+#[test]
+fn a_scenario_with_an_error_is_told_as_such() {
+    let bay = with_scenario(&SCENARIO.replace("expect:", "expects:"));
+    let failed = evenfire(&["rehearse", &sheet(&bay)]);
+    assert_eq!(failed.status, 1);
+    assert!(
+        failed.out.contains("unknown key `expects`"),
+        "{}",
+        failed.out
+    );
+    assert!(!failed.out.contains("no scenarios yet"), "{}", failed.out);
+}
+
 #[test]
 fn answers_that_lead_to_a_step_are_written() {
     let bay = Bay::new();
@@ -323,6 +337,8 @@ fn a_called_procedure_is_rehearsed_by_its_callers() {
     // rehearsed by itself, the way to its callers is told
     let alone = evenfire(&["rehearse", &written]);
     assert!(alone.out.contains("reached 0 of 3 steps"), "{}", alone.out);
+    // what was not reached at all is one line
+    assert_eq!(alone.out.matches("not reached").count(), 1, "{}", alone.out);
     let way = alone
         .out
         .lines()

@@ -174,3 +174,25 @@ fn every_check_has_a_paragraph_of_its_own() {
         assert_eq!(own.count(), 1, "`{check}` in procedures/README.md");
     }
 }
+
+/// The tables of work and of units are those that are built in.
+#[test]
+fn the_tables_of_the_reference_are_those_of_the_program() {
+    let row = |name: &str, listed: Vec<String>| {
+        let listed: Vec<String> = listed.iter().map(|item| format!("`{item}`")).collect();
+        let listed = match &listed[..] {
+            [] => "nothing".to_owned(),
+            listed => listed.join(", "),
+        };
+        let row = format!("| `{name}` | {listed} |");
+        assert!(REFERENCE.lines().any(|line| line == row), "{row}");
+    };
+    for work in crate::procedure::work::Work::ALL {
+        let needs = work.needs().into_iter();
+        row(work.name(), needs.map(|need| need.0).collect());
+    }
+    for (name, quantity) in crate::procedure::load::QUANTITIES {
+        let units = crate::quantity::Unit::all().filter(|unit| unit.quantity() == quantity);
+        row(name, units.map(|unit| unit.symbol().to_owned()).collect());
+    }
+}

@@ -106,7 +106,7 @@ fn what_is_no_yaml_is_refused_with_its_place() {
     expect(
         "finding: Not tested.",
         "finding: Not: tested.",
-        &["84:17: this is no YAML: mapping values are not allowed in this context"],
+        &["84:17: `: ` stands in a text without quotes"],
     );
     expect(
         "    danger: Belts turn.\n",
@@ -169,4 +169,74 @@ fn a_decimal_comma_gets_one_message() {
              number, or a blank after the comma for two tests",
         ],
     );
+}
+
+/// What a slip is called, at the line where it was made.
+#[test]
+fn slips_are_told_in_plain_words_where_they_are() {
+    let cases = [
+        (
+            "    work: none\n    confirm: The vehicle",
+            "    work:none\n    confirm: The vehicle",
+            "16:9: `work:none` has no blank after the colon",
+        ),
+        (
+            "if-not: turned-away\n  rest-reading",
+            "if-not:turned-away\n  rest-reading",
+            "20:11: `if-not:turned-away` has no blank after the colon",
+        ),
+        (
+            "expected: \"[11.5..13]\"}",
+            "expected: \"[11.5..13]\"",
+            "23:14: `{` is not closed",
+        ),
+        (
+            "then: back-not-done}",
+            "then: back-not-done",
+            "54:14: `{` is not closed",
+        ),
+        (
+            "[drive checked]",
+            "[drive checked",
+            "10:18: `[` is not closed",
+        ),
+        (
+            "ask: Battery",
+            "ask:\u{a0}Battery",
+            "22:9: a no-break space (U+00A0) stands where a blank must",
+        ),
+        (
+            "    ask: Battery",
+            "   \u{a0}ask: Battery",
+            "22:4: a no-break space (U+00A0) stands where a blank must",
+        ),
+        (
+            "    confirm: The vehicle",
+            "   confirm: The vehicle",
+            "17:4: `confirm` stands in by 3 blanks, as no line above it does",
+        ),
+        (
+            "    confirm: The vehicle",
+            "     confirm: The vehicle",
+            "17:6: `confirm` stands in by 5 blanks, the line above by 4",
+        ),
+        (
+            "  held:\n",
+            "   held:\n",
+            "13:4: `held` stands in by 3 blanks, as no line above it does",
+        ),
+        (
+            "  held:\n",
+            " held:\n",
+            "13:2: `held` stands in by 1 blank, as no line above it does",
+        ),
+        (
+            "confirm: The vehicle cannot",
+            "confirm: Check: the vehicle cannot",
+            "17:19: `: ` stands in a text without quotes",
+        ),
+    ];
+    for (from, to, wanted) in cases {
+        expect(from, to, &[wanted]);
+    }
 }

@@ -1,0 +1,233 @@
+//! Slips of the pen that make a file unreadable, told from the lines where reading stopped: a parser speaks of
+//! what it expected, which is seldom what was forgotten.
+
+use super::keys;
+
+/// A slip: line and column from one, what it is, how it is mended.
+pub(crate) struct Slip {
+    pub(crate) line: usize,
+    pub(crate) column: usize,
+    pub(crate) message: String,
+    pub(crate) remedy: String,
+}
+
+/// Blanks that look like one and are none to YAML.
+const NO_BLANKS: [char; 4] = ['\u{a0}', '\u{2007}', '\u{202f}', '\u{3000}'];
+
+/// The slip that stopped reading at a place (line from one, column from none), where it is one of those that
+/// are simple to recognise.
+pub(crate) fn recognised(text: &str, line: usize, column: usize) -> Option<Slip> {
+    let lines: Vec<&str> = text.lines().collect();
+    let last = line.min(lines.len()).checked_sub(1)?;
+    let written = |at: &usize| {
+        let content = lines[*at].trim();
+        !content.is_empty() && !content.starts_with('#')
+    };
+    let before = (0..last).rev().find(written);
+    let near = || [before, Some(last)].into_iter().flatten();
+    // the parser tells of a tab at the end of what it read before
+    (last..lines.len().min(last + 2))
+        .find_map(|at| tab(lines[at], at))
+        .or_else(|| near().find_map(|at| no_blank(lines[at], at)))
+        .or_else(|| not_closed(&lines, last))
+        .or_else(|| near().find_map(|at| no_space_after_colon(lines[at], at)))
+        .or_else(|| colon_in_text(lines[last], last, column))
+        .or_else(|| indentation(&lines, last, before?))
+}
+
+fn slip(line: usize, column: usize, message: String, remedy: String) -> Option<Slip> {
+    Some(Slip {
+        line: line + 1,
+        column: column + 1,
+        message,
+        remedy,
+    })
+}
+
+/// A tab in the indentation.
+fn tab(content: &str, at: usize) -> Option<Slip> {
+    let indentation = content.chars().take_while(|c| c.is_whitespace());
+    let column = indentation.take_while(|c| *c != '\t').count();
+    if content.chars().nth(column) != Some('\t') {
+        return None;
+    }
+    let message = "a tab stands in the indentation".to_owned();
+    let remedy = "Put spaces in place of the tab, as many as in the lines around it.".to_owned();
+    slip(at, column, message, remedy)
+}
+
+/// A no-break space in the indentation or after the colon of a key.
+fn no_blank(content: &str, at: usize) -> Option<Slip> {
+    let column = content.chars().position(|c| NO_BLANKS.contains(&c))?;
+    let before: String = content.chars().take(column).collect();
+    let found = content.chars().nth(column)?;
+    let is_key = before.ends_with(':') && is_key(before.trim_end_matches(':'));
+    if !before.trim().is_empty() && !is_key {
+        return None;
+    }
+    let message = format!(
+        "a no-break space (U+{:04X}) stands where a blank must",
+        u32::from(found)
+    );
+    let remedy = "It cannot be seen: delete what is between the words and type a blank.".to_owned();
+    slip(at, column, message, remedy)
+}
+
+/// Whether a line's beginning, without its colon, is a key of ours.
+fn is_key(before: &str) -> bool {
+    let word = before.trim_start_matches([' ', '-']);
+    let all = [&keys::FILE[..], &keys::STEP, &keys::MEASURE];
+    let all = all.into_iter().chain([&keys::BRANCH[..], &keys::AT_MOST]);
+    all.flatten().any(|(known, _)| *known == word)
+}
+
+/// A bracket or brace that is still open where a line begins that stands no deeper.
+fn not_closed(lines: &[&str], last: usize) -> Option<Slip> {
+    let opens = |at: &usize| {
+        let (_, value) = lines[*at].split_once(": ")?;
+        let first = value.trim_start().chars().next()?;
+        matches!(first, '{' | '[').then_some((*at, lines[*at].len() - value.trim_start().len()))
+    };
+    let (from, byte) = (0..last).rev().find_map(|at| opens(&at))?;
+    if indent(lines[last]) > indent(lines[from]) || !lines[last].contains(':') {
+        return None;
+    }
+    let first = &lines[from][byte..];
+    let between = lines[from + 1..last].iter().copied();
+    let mut open = 0_i32;
+    for content in [first].into_iter().chain(between) {
+        open += brackets(content);
+        if open <= 0 {
+            return None;
+        }
+    }
+    let (sign, closing) = if first.starts_with('{') {
+        ("{", "}")
+    } else {
+        ("[", "]")
+    };
+    let message = format!("`{sign}` is not closed");
+    let remedy =
+        format!("Write `{closing}` where it ends, before the next line that begins with a key.");
+    slip(from, lines[from][..byte].chars().count(), message, remedy)
+}
+
+/// Brackets and braces opened, less those closed, outside quotes and comments.
+fn brackets(content: &str) -> i32 {
+    let mut open = 0;
+    let mut quote = None;
+    let mut before = ' ';
+    for c in content.chars() {
+        match (quote, c) {
+            (Some(sign), c) if c == sign => quote = None,
+            (None, '"' | '\'') if !before.is_alphanumeric() => quote = Some(c),
+            (None, '#') if before == ' ' => break,
+            (None, '{' | '[') => open += 1,
+            (None, '}' | ']') => open -= 1,
+            _ => {}
+        }
+        before = c;
+    }
+    open
+}
+
+/// `work:none`.
+fn no_space_after_colon(content: &str, at: usize) -> Option<Slip> {
+    let (before, after) = content.split_once(':')?;
+    if !is_key(before) || after.is_empty() || after.starts_with([' ', '\t']) {
+        return None;
+    }
+    let message = format!("`{}` has no blank after the colon", content.trim());
+    let word = before.trim();
+    slip(
+        at,
+        before.chars().count(),
+        message,
+        format!("Write `{word}: {after}`."),
+    )
+}
+
+/// A text without quotes that holds `: `.
+fn colon_in_text(content: &str, at: usize, column: usize) -> Option<Slip> {
+    let byte = content.char_indices().nth(column)?.0;
+    let (before, rest) = content.split_at(byte);
+    let (_, text) = before.split_once(": ")?;
+    if !rest.starts_with(": ")
+        || text
+            .trim_start()
+            .starts_with(['"', '\'', '{', '[', '>', '|'])
+    {
+        return None;
+    }
+    let message = "`: ` stands in a text without quotes".to_owned();
+    let remedy = format!(
+        "Put the text in quotes: \"{}{}\".",
+        text.trim(),
+        rest.trim_end()
+    );
+    slip(at, column, message, remedy)
+}
+
+fn indent(content: &str) -> usize {
+    content.chars().take_while(|c| *c == ' ').count()
+}
+
+fn blanks(count: usize) -> String {
+    match count {
+        1 => "1 blank".to_owned(),
+        count => format!("{count} blanks"),
+    }
+}
+
+/// What a line begins with, up to its colon.
+fn head(content: &str) -> Option<&str> {
+    let (before, after) = content.split_once(':')?;
+    let word = before.trim();
+    let plain = !word.is_empty() && !word.contains(['"', '\'', '{', '[']);
+    (plain && (after.is_empty() || after.starts_with(' '))).then_some(word)
+}
+
+/// A key that stands some blanks beside all those that it could belong with.
+fn indentation(lines: &[&str], last: usize, before: usize) -> Option<Slip> {
+    let own = indent(lines[last]);
+    let word = head(lines[last])?;
+    let above = indent(lines[before]);
+    if own > above {
+        let (_, value) = lines[before].split_once(": ")?;
+        let goes_on = value.trim().is_empty() || value.trim_start().starts_with(['>', '|', '#']);
+        head(lines[before]).filter(|_| !goes_on)?;
+        let message = format!(
+            "`{word}` stands in by {}, the line above by {above}",
+            blanks(own)
+        );
+        let remedy = format!("Give both as many: take {} away.", own - above);
+        return slip(last, own, message, remedy);
+    }
+    // the nearest deeper and the nearest less deep that are open
+    let (mut deeper, mut least): (Option<(usize, &str)>, usize) = (None, usize::MAX);
+    for content in lines[..last].iter().rev() {
+        let (depth, Some(word)) = (indent(content), head(content)) else {
+            continue;
+        };
+        if depth >= least {
+            continue;
+        }
+        least = depth;
+        if depth == own {
+            return None;
+        }
+        if depth > own {
+            deeper = Some((depth, word));
+            continue;
+        }
+        let (more, with) = deeper?;
+        let message = format!(
+            "`{}` stands in by {}, as no line above it does",
+            head(lines[last])?,
+            blanks(own)
+        );
+        let remedy = format!("Give it {more} blanks as `{with}` has, or {depth} as `{word}` has.");
+        return slip(last, own, message, remedy);
+    }
+    None
+}

@@ -23,6 +23,8 @@ pub struct Figures {
     pub left_out: u64,
     /// Jobs that are not sound, also such as say that they are practice: in no figure but the status.
     pub unsound: Vec<String>,
+    /// Those of them that a revoked key signed, which stay so.
+    pub signed_with_revoked_key: Vec<String>,
     /// Jobs that were asked for by status.
     pub by_status: Tally,
     /// Jobs that await a lead's decision.
@@ -96,6 +98,9 @@ impl Figures {
             }
             if line.status == status_name(Status::Unsound) {
                 figures.unsound.push(line.job.clone());
+                if JobLine::words(&line.findings).any(|kind| kind == "key_revoked") {
+                    figures.signed_with_revoked_key.push(line.job.clone());
+                }
                 continue;
             }
             figures.open(line);

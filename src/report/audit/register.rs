@@ -7,6 +7,7 @@ use comfy_table::{ContentArrangement, Table, presets};
 use crate::procedure::model::OutcomeKind;
 use crate::record::audit::Audit;
 use crate::record::audit::figures::{Figures, Tally, Waived};
+use crate::record::queue::AFTER_REVOCATION;
 use crate::record::verify::Status;
 use crate::report::text::clean;
 
@@ -31,6 +32,11 @@ pub fn text(audit: &Audit, told: Told<'_>) -> String {
     head(&mut out, audit, told);
     wrong(&mut out, audit);
     let figures = &audit.figures;
+    let revoked = &figures.signed_with_revoked_key;
+    jobs(&mut out, "Signed with a revoked key", revoked);
+    if !revoked.is_empty() {
+        let _ = writeln!(out, "  {AFTER_REVOCATION}");
+    }
     open(&mut out, figures);
     jobs(
         &mut out,

@@ -13,7 +13,7 @@ use super::place::{self, ShopArgument};
 use super::signing_key::KeyArguments;
 use crate::record::decision::{Decision, Ruling};
 use crate::record::manifest::shown;
-use crate::record::queue::{self, Wait, Waiting};
+use crate::record::queue::{self, AFTER_REVOCATION, Wait, Waiting};
 use crate::record::roster::{Role, Roster};
 use crate::record::shop::Shop;
 use crate::record::signing::{self, Decidable};
@@ -109,6 +109,10 @@ fn list(shop: &Shop, roster: &Roster) -> Result<ExitCode, Failure> {
     for one in &waiting {
         text += &line(one);
     }
+    let again = |one: &Waiting| matches!(one.wait, Wait::Again { .. });
+    if waiting.iter().any(again) {
+        text += &format!("{AFTER_REVOCATION}\n");
+    }
     if waiting.is_empty() {
         text += "Nothing waits for a signature, a decision or a correction.\n";
     } else {
@@ -127,6 +131,13 @@ fn line(waiting: &Waiting) -> String {
         },
         Wait::Correction { reason } => {
             format!("was returned and awaits a correction: {}", shown(reason))
+        }
+        Wait::Again { signers } => {
+            let signers = shown(&signers.join(", "));
+            format!(
+                "signed with a revoked key, of {}: unsound",
+                signers.trim_matches('"')
+            )
         }
         Wait::Unreadable(why) => {
             return format!("{}  cannot be read: {}\n", waiting.job, shown(why));

@@ -6,7 +6,9 @@ use std::path::{Path, PathBuf};
 use super::Failure;
 use super::check::read_text;
 use crate::procedure::Problem;
+use crate::procedure::model::Position;
 use crate::procedure::rules::Rules;
+use crate::record::error::RecordError;
 use crate::record::policy::Policy;
 use crate::record::roster::{Role, Roster};
 use crate::record::shop::Shop;
@@ -40,7 +42,10 @@ pub(crate) fn house_rules(
         Ok(policy) => policy,
         Err(found) => return Ok(Err(found)),
     };
-    let mut unknown = unknown_leads(&root, &policy.rules);
+    let mut unknown = match Shop::open(&root).and_then(|shop| Roster::of(&shop)) {
+        Ok(roster) => unknown_leads(&roster, &policy.rules),
+        Err(fault) => vec![faulty_roster(&root, &fault, texts)],
+    };
     unknown.extend(unknown_procedures(&root, files, &policy.rules));
     if !unknown.is_empty() {
         return Ok(Err(unknown));
@@ -90,11 +95,39 @@ fn unknown_procedures(root: &Path, files: &[PathBuf], rules: &Rules) -> Vec<Prob
         .collect()
 }
 
-/// People who may waive something by the policy and are no leads by the roster.
-fn unknown_leads(root: &Path, rules: &Rules) -> Vec<Problem> {
-    let Ok(roster) = Shop::open(root).and_then(|shop| Roster::of(&shop)) else {
-        return Vec::new(); // the roster's own faults are told where it is used
+/// What keeps the roster or the list of revoked keys from being read.
+fn faulty_roster(
+    root: &Path,
+    fault: &RecordError,
+    texts: &mut BTreeMap<String, String>,
+) -> Problem {
+    let (file, line, column, message) = match fault {
+        RecordError::Text {
+            file,
+            line,
+            column,
+            message,
+        } => (file.clone(), *line, *column, message.clone()),
+        other => (root.to_owned(), 1, 1, other.to_string()),
     };
+    let shown = file.display().to_string();
+    if let Ok(text) = read_text(&file, &shown) {
+        texts.insert(shown.clone(), text);
+    }
+    Problem {
+        position: Position {
+            file: shown,
+            line,
+            column,
+        },
+        message,
+        why: "Until it can be read nobody can sign, and no job can be verified.".to_owned(),
+        remedy: "Correct that line.".to_owned(),
+    }
+}
+
+/// People who may waive something by the policy and are no leads by the roster.
+fn unknown_leads(roster: &Roster, rules: &Rules) -> Vec<Problem> {
     let who = rules.waivers.iter().flat_map(|waiving| &waiving.who);
     who.filter(|who| who.name != "lead" && !roster.has(&who.name, Role::Lead))
         .map(|who| Problem {

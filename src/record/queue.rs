@@ -1,20 +1,26 @@
-//! What a shop's sealed jobs wait for: the technician's signature, the lead's decision, a correction. By what
+//! What a shop's sealed jobs wait for: the technician's signature, the lead's decision, a correction, or to be
+//! done again because a revoked key signed them. By what
 //! lies there, in seconds also for many jobs; whether it holds is `verify`'s question.
 
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 use super::amendment::Layer;
-use super::decision::Ruling;
+use super::decision::{Decision, Ruling};
 use super::error::RecordError;
 use super::folder::{self, JobFolder};
 use super::model::{Outcome, Record};
 use super::roster::Roster;
 use super::shop::Shop;
-use super::signed::{Signed, read_short};
+use super::signed::{Signature, Signed, read_short};
 use super::verify::parsed;
 
 /// Longest record that is read, bytes.
 const LONGEST_RECORD: u64 = 64 * 1024 * 1024;
+
+/// What can be done about jobs that a revoked key signed.
+pub const AFTER_REVOCATION: &str = "What was signed with a revoked key stays unsound. Do the work, or its check, again as a new job that \
+     names the old one in a note.";
 
 /// What a job waits for.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -27,6 +33,11 @@ pub enum Wait {
     Correction {
         /// What the lead said.
         reason: String,
+    },
+    /// A key that is revoked signed it; it stays unsound ([`AFTER_REVOCATION`]).
+    Again {
+        /// Whose signatures they are, by what the files say.
+        signers: Vec<String>,
     },
     /// It cannot be read; `verify` says more.
     Unreadable(String),
@@ -111,7 +122,26 @@ fn others(record: &Record, signed: &Signed, roster: &Roster) -> bool {
     people.all(|who| roster.has_other_lead(who, parsed(last)))
 }
 
+/// Who signed with a key that is revoked, once each.
+fn revoked(signed: &Signed, roster: &Roster) -> Vec<String> {
+    let decided = |lead: &Option<(Signature, Decision)>| lead.as_ref().map(|(own, _)| own.clone());
+    let amendments = signed.amendments.iter();
+    let amendments = amendments.flat_map(|one| [Some(one.signature.clone()), decided(&one.lead)]);
+    let waivers = signed.waivers.iter().map(|(_, _, own)| Some(own.clone()));
+    let all = [signed.technician.clone(), decided(&signed.lead)].into_iter();
+    let all = all.chain(amendments).chain(waivers).flatten();
+    let people: BTreeSet<String> = all
+        .filter(|own| roster.is_revoked(&own.fingerprint))
+        .map(|own| own.identity)
+        .collect();
+    people.into_iter().collect()
+}
+
 fn wait(record: &Record, signed: &Signed, roster: &Roster) -> Option<Wait> {
+    let signers = revoked(signed, roster);
+    if !signers.is_empty() {
+        return Some(Wait::Again { signers });
+    }
     if signed.technician.is_none() {
         return Some(Wait::Signature);
     }

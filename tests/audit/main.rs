@@ -5,4 +5,5 @@
 mod journal;
 mod large;
 mod register;
+mod roster;
 mod shop;

@@ -56,7 +56,7 @@ const WAYS: &[Way] = &[
     way(
         "the key is revoked",
         technician_is_revoked,
-        &[Kind::SignerRefused],
+        &[Kind::KeyRevoked],
         KEYGEN_FAILS,
     ),
     way(

@@ -23,6 +23,8 @@ pub struct Figures {
     pub left_out: u64,
     /// Jobs that are not sound, also such as say that they are practice: in no figure but the status.
     pub unsound: Vec<String>,
+    /// Those of them that a revoked key signed, which stay so.
+    pub signed_with_revoked_key: Vec<String>,
     /// Jobs that were asked for by status.
     pub by_status: Tally,
     /// Jobs that await a lead's decision.
@@ -37,6 +39,8 @@ pub struct Figures {
     pub returned: Vec<String>,
     /// Waivers by step.
     pub waivers_by_step: Tally,
+    /// The same waivers one by one.
+    pub waivers: BTreeMap<String, Vec<Waived>>,
     /// Waivers by who allowed them.
     pub waivers_by_person: Tally,
     /// Conditions that had lapsed when a job was taken up again, with how often.
@@ -45,7 +49,7 @@ pub struct Figures {
     pub captures: u64,
     /// Those of them that gave no verdict.
     pub captures_refused: u64,
-    /// Failed checks of those; one capture may fail several.
+    /// Failed checks of those; one capture can fail several.
     pub refused_because: Tally,
     /// Vehicles with more than one job, with their jobs in order.
     pub repeat_visits: BTreeMap<String, Vec<String>>,
@@ -55,10 +59,23 @@ pub struct Figures {
     pub verdicts: Tally,
     /// Low verdicts by what leak-down said of them.
     pub leak_down_against_verdict: Tally,
+    /// Jobs whose suspected cylinder held air.
+    pub held_air: Vec<String>,
     /// Low verdicts by what static compression said of them.
     pub static_against_verdict: Tally,
     /// What today's policy asks for and jobs do not show.
     pub against_policy: Tally,
+}
+
+/// One waiver of a step.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub struct Waived {
+    /// Job number.
+    pub job: String,
+    /// Identity of the lead.
+    pub person: String,
+    /// Why.
+    pub reason: String,
 }
 
 impl Figures {
@@ -81,6 +98,9 @@ impl Figures {
             }
             if line.status == status_name(Status::Unsound) {
                 figures.unsound.push(line.job.clone());
+                if JobLine::words(&line.findings).any(|kind| kind == "key_revoked") {
+                    figures.signed_with_revoked_key.push(line.job.clone());
+                }
                 continue;
             }
             figures.open(line);
@@ -100,8 +120,11 @@ impl Figures {
     }
 
     fn open(&mut self, line: &JobLine) {
+        let has = |kind: &str| JobLine::words(&line.findings).any(|own| own == kind);
         for kind in JobLine::words(&line.findings) {
             match kind {
+                // before a lead can decide, the technician signs
+                "not_countersigned" if has("not_signed") => {}
                 "not_countersigned" => self.open_countersignatures.push(line.job.clone()),
                 "not_sealed" => self.not_sealed.push(line.job.clone()),
                 "not_signed" => self.not_signed.push(line.job.clone()),
@@ -113,8 +136,15 @@ impl Figures {
     }
 
     fn work(&mut self, line: &JobLine) {
+        let mut reasons = line.waived_because.split("; ");
         for waiver in JobLine::words(&line.waived) {
             let (step, person) = waiver.rsplit_once('=').unwrap_or((waiver, "?"));
+            let one = Waived {
+                job: line.job.clone(),
+                person: person.to_owned(),
+                reason: reasons.next().unwrap_or_default().to_owned(),
+            };
+            self.waivers.entry(step.to_owned()).or_default().push(one);
             count(&mut self.waivers_by_step, step);
             count(&mut self.waivers_by_person, person);
         }
@@ -150,6 +180,9 @@ impl Figures {
             if let Some(name) = name {
                 count(tally, name);
             }
+        }
+        if line.leak_down_against_verdict.as_deref() == Some("held_air") {
+            self.held_air.push(line.job.clone());
         }
         if let Some(outcome) = &line.outcome {
             let outcomes = self.outcomes_by_layout.entry(layout(line)).or_default();
@@ -224,6 +257,7 @@ mod tests {
                 l.vehicle_key = Some("A".into());
                 l.findings = "not_countersigned report_missing".into();
                 l.waived = "cool-down=kim crank-again=kim".into();
+                l.waived_because = "it was cold; the van had to go".into();
                 l.lapsed = "fuel off; key away".into();
             }),
             line("0002", |l| {
@@ -232,6 +266,7 @@ mod tests {
                 l.captures_refused = 2;
                 l.refused_because = "clipped noise clipped".into();
                 l.leak_down_against_verdict = Some("confirmed".into());
+                l.findings = "not_signed not_countersigned".into();
                 l.outcome = Some("fault-found".into());
             }),
             line("0003", |l| {
@@ -260,6 +295,11 @@ mod tests {
         assert_eq!(figures.open_countersignatures, ["0001"]);
         assert_eq!(figures.waivers_by_person["kim"], 2);
         assert_eq!(figures.waivers_by_step["cool-down"], 1);
+        let told = |step: &str| figures.waivers[step][0].reason.clone();
+        assert_eq!(told("cool-down"), "it was cold");
+        assert_eq!(told("crank-again"), "the van had to go");
+        assert_eq!(figures.not_signed, ["0002"]);
+        assert_eq!(figures.held_air, ["0003"]);
         assert_eq!(figures.lapsed_conditions["fuel off"], 2);
         assert_eq!(figures.refused_because["clipped"], 2);
         assert_eq!(figures.repeat_visits["A"], ["0001", "0002"]);

@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use super::line::{JobLine, SCHEMA};
 use super::{followed, kept, ruled, waived};
 use crate::cranking::answer::{Analysis, VerdictKind};
+use crate::record::amendment::Layer;
 use crate::record::decision::{self, Decision, Ruling};
 use crate::record::digest;
 use crate::record::folder::{self, JobFolder};
@@ -29,7 +30,9 @@ pub(super) fn line(job: &JobFolder, examined: &Examined, policy: &Policy) -> Job
     line.stopped = kept.stopped;
     let waived = waived::read(job);
     line.waivers = u32::try_from(waived.len()).unwrap_or(u32::MAX);
+    let (waived, because): (Vec<_>, Vec<_>) = waived.into_iter().unzip();
     line.waived = waived.join(" ");
+    line.waived_because = because.join("; ");
     line.amendments = waived::amendments(job);
     if !examined.manifest.is_empty() {
         line.manifest = Some(digest::of_bytes(&examined.manifest));
@@ -178,19 +181,33 @@ fn verdict(line: &mut JobLine, analysis: &Analysis) {
     }
 }
 
+/// What the lead decided first, and what stands: the decision about what was added last.
 fn decided(line: &mut JobLine, job: &JobFolder) {
-    let bytes = read_short(&job.file(folder::DECISION), decision::LONGEST_FILE);
-    let Some(decision) = bytes.ok().and_then(|bytes| Decision::parse(&bytes).ok()) else {
-        return;
+    let first = decision(job, Layer::JOB);
+    line.first_decision = first.as_ref().map(|first| ruling(first).to_owned());
+    let standing = match line.amendments {
+        0 => first,
+        last => decision(job, Layer::amendment(last)),
     };
-    let ruling = match decision.decision {
+    if let Some(decision) = standing {
+        line.decision = Some(ruling(&decision).to_owned());
+        line.decision_reason = decision.reason;
+        line.lead = Some(decision.name);
+        line.decided = Some(decision.time);
+    }
+}
+
+fn decision(job: &JobFolder, layer: Layer) -> Option<Decision> {
+    let file = job.file(&layer.file(folder::DECISION));
+    let bytes = read_short(&file, decision::LONGEST_FILE).ok()?;
+    Decision::parse(&bytes).ok()
+}
+
+fn ruling(decision: &Decision) -> &'static str {
+    match decision.decision {
         Ruling::Accepted => "accepted",
         Ruling::Returned => "returned",
-    };
-    line.decision = Some(ruling.to_owned());
-    line.decision_reason = decision.reason;
-    line.lead = Some(decision.name);
-    line.decided = Some(decision.time);
+    }
 }
 
 #[cfg(test)]
@@ -202,6 +219,39 @@ mod tests {
         assert_eq!(vehicle_key("clw-demo 08").as_deref(), Some("CLWDEMO08"));
         assert_eq!(vehicle_key("CLW DEMO 08"), vehicle_key("clwdemo08"));
         assert_eq!(vehicle_key(" - "), None);
+    }
+
+    #[test]
+    fn the_decision_that_stands_is_the_one_about_what_was_added_last() {
+        let folder = tempfile::tempdir().unwrap();
+        let job = JobFolder::at(folder.path().join("0001"));
+        let decide = |layer: Layer, decision, name: &str| {
+            let text = Decision {
+                schema: decision::SCHEMA.into(),
+                job: "0001".into(),
+                decision,
+                reason: Some("as seen".into()),
+                name: name.into(),
+                time: "2026-03-02T10:00:00Z".into(),
+            };
+            let file = job.file(&layer.file(folder::DECISION));
+            std::fs::create_dir_all(file.parent().unwrap()).unwrap();
+            std::fs::write(file, text.text().unwrap()).unwrap();
+        };
+        let told = |amendments| {
+            let mut line = JobLine {
+                amendments,
+                ..JobLine::default()
+            };
+            decided(&mut line, &job);
+            [line.first_decision, line.decision, line.lead].map(Option::unwrap_or_default)
+        };
+        assert_eq!(told(0), ["", "", ""]);
+        decide(Layer::JOB, Ruling::Returned, "kim");
+        assert_eq!(told(0), ["returned", "returned", "kim"]);
+        assert_eq!(told(1), ["returned", "", ""]);
+        decide(Layer::amendment(1), Ruling::Accepted, "lee");
+        assert_eq!(told(1), ["returned", "accepted", "lee"]);
     }
 
     #[test]

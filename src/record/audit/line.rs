@@ -28,9 +28,9 @@ pub struct JobLine {
     pub revision: Option<u32>,
     /// Identity of the technician.
     pub technician: Option<String>,
-    /// Identity of the lead who decided.
+    /// Identity of the lead whose decision stands.
     pub lead: Option<String>,
-    /// `accepted` or `returned`.
+    /// The decision that stands, about the job or what was added last: `accepted` or `returned`.
     pub decision: Option<String>,
     /// The lead's reason.
     pub decision_reason: Option<String>,
@@ -119,6 +119,10 @@ pub struct JobLine {
     pub previous: Option<String>,
     /// Whether the job is practice; such lines come only where practice is audited, or where it is unsound.
     pub practice: bool,
+    /// What the lead decided before anything was added: `accepted` or `returned`.
+    pub first_decision: Option<String>,
+    /// Why each of the waived steps was waived, in their order. Separated by semicolons.
+    pub waived_because: String,
 }
 
 impl JobLine {

@@ -7,8 +7,8 @@ use crate::record::waiver::{self, Waiver};
 /// Most entries that are looked at in either folder; a job has a handful.
 const MOST: usize = 1000;
 
-/// Each waiver as `step=person`, in order of its number; `?=?` where it cannot be read.
-pub(super) fn read(job: &JobFolder) -> Vec<String> {
+/// Each waiver as `step=person` with its reason, in order of its number; `?=?` where it cannot be read.
+pub(super) fn read(job: &JobFolder) -> Vec<(String, String)> {
     let mut numbers: Vec<u32> = names(job, folder::WAIVERS)
         .iter()
         .filter_map(|name| name.strip_suffix(".txt")?.parse().ok())
@@ -21,8 +21,12 @@ pub(super) fn read(job: &JobFolder) -> Vec<String> {
             let bytes = read_short(&file(number), waiver::LONGEST_FILE);
             let waiver = bytes.ok().and_then(|bytes| Waiver::parse(&bytes).ok());
             waiver.map_or_else(
-                || "?=?".to_owned(),
-                |waiver| format!("{}={}", word(&waiver.step), word(&waiver.lead)),
+                || ("?=?".to_owned(), "?".to_owned()),
+                |waiver| {
+                    let given = format!("{}={}", word(&waiver.step), word(&waiver.lead));
+                    // the reasons of a job are one text, separated by semicolons
+                    (given, waiver.reason.replace(';', ","))
+                },
             )
         })
         .collect()

@@ -93,6 +93,12 @@ impl Entry {
         let (identity, rest) = text
             .split_once([' ', '\t'])
             .ok_or("a line is: identity namespaces=\"…\" ssh-ed25519 KEY comment")?;
+        if identity == "ssh-ed25519" {
+            return Err(format!(
+                "the name is missing before ssh-ed25519: NAME namespaces=\"{}\" ssh-ed25519 …",
+                Role::Technician.namespace()
+            ));
+        }
         if !is_identity(identity) {
             return Err(format!(
                 "{identity:?} is no plain identity: exactly one name of letters, digits and ._@+- \
@@ -166,11 +172,32 @@ fn unknown(option: &str) -> String {
 }
 
 fn namespaces(value: &str) -> Result<Vec<String>, String> {
-    let plain = |name: &str| is_identity(name).then(|| name.to_owned());
-    value
-        .split(',')
-        .map(|name| plain(name).ok_or_else(|| format!("{name:?} is no plain namespace")))
-        .collect()
+    value.split(',').map(namespace).collect()
+}
+
+/// Other programs' namespaces may stand there too; one that is meant for us and is none of ours would let
+/// nobody sign, and nothing would say so.
+fn namespace(name: &str) -> Result<String, String> {
+    if !is_identity(name) {
+        return Err(format!("{name:?} is no plain namespace"));
+    }
+    let roles = [Role::Technician, Role::Lead];
+    let bare = name.strip_suffix("@evenfire");
+    let meant = roles.iter().find(|role| {
+        let own = bare.unwrap_or(name);
+        own.eq_ignore_ascii_case(role.name())
+    });
+    match meant {
+        Some(role) if role.namespace() != name => Err(format!(
+            "role `{name}` is unknown: write {}",
+            role.namespace()
+        )),
+        None if bare.is_some() => Err(format!(
+            "role `{name}` is unknown: write {}",
+            roles.map(Role::namespace).join(" or ")
+        )),
+        _ => Ok(name.to_owned()),
+    }
 }
 
 /// OpenSSH's times: YYYYMMDD, with or without HHMM or HHMMSS. Without Z they would mean another

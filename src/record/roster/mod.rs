@@ -13,6 +13,7 @@ use ssh_key::public::KeyData;
 pub use self::line::{Entry, PRACTICE_MARK, is_identity};
 use super::error::RecordError;
 use super::shop::Shop;
+use super::signed;
 
 /// In which role somebody signs; each has a namespace of its own, so that a signature given in one
 /// can never stand for the other.
@@ -160,6 +161,13 @@ impl Roster {
         entries
             .find(|entry| entry.key.key_data() == key)
             .map(|entry| entry.identity.as_str())
+    }
+
+    /// Whether a key is revoked, by its fingerprint as signatures are shown with.
+    #[must_use]
+    pub fn is_revoked(&self, fingerprint: &str) -> bool {
+        let mut revoked = self.revoked.iter();
+        revoked.any(|key| signed::fingerprint(key) == fingerprint)
     }
 
     /// Whether a person may sign with a key in a role at a time.

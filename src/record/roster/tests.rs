@@ -155,6 +155,22 @@ fn odd_lines_are_refused_with_their_number() {
         ),
         (format!("jo {TECHNICIAN}{ONE}"), "space is missing"),
         ("jo".to_owned(), "a line is"),
+        (
+            format!("jo namespaces=\"technician\" {ONE}"),
+            "role `technician` is unknown: write technician@evenfire",
+        ),
+        (
+            format!("jo namespaces=\"Lead@evenfire\" {ONE}"),
+            "role `Lead@evenfire` is unknown: write lead@evenfire",
+        ),
+        (
+            format!("jo namespaces=\"git,leed@evenfire\" {ONE}"),
+            "write technician@evenfire or lead@evenfire",
+        ),
+        (
+            ONE.to_owned(),
+            "the name is missing before ssh-ed25519: NAME namespaces=\"technician@evenfire\" ssh-ed25519 …",
+        ),
         (format!("kim {TECHNICIAN} {TWO}"), "key of their own"),
     ] {
         let roster = format!("ann {TECHNICIAN} {TWO}\n{odd}\n");

@@ -62,6 +62,8 @@ pub enum FindingKind {
     SignatureBroken,
     /// The roster does not let the signer sign that.
     SignerRefused,
+    /// It was signed with a key that is revoked.
+    KeyRevoked,
     /// A practice key under a job that counts.
     PracticeKey,
     /// The lead has not signed.
@@ -126,6 +128,7 @@ impl FindingKind {
             Kind::NotSigned => "not_signed",
             Kind::SignatureBroken => "signature_broken",
             Kind::SignerRefused => "signer_refused",
+            Kind::KeyRevoked => "key_revoked",
             Kind::PracticeKey => "practice_key",
             Kind::NotCountersigned => "not_countersigned",
             Kind::OneSignature => "one_signature",

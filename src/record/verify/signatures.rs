@@ -10,7 +10,7 @@ use crate::record::digest;
 use crate::record::folder;
 use crate::record::manifest::{self, Line, Manifest, shown};
 use crate::record::model::Record;
-use crate::record::roster::{Role, Roster};
+use crate::record::roster::{Refusal, Role, Roster};
 use crate::record::sshsig;
 
 /// What a signature can stand over: the job or an amendment, and who has signed so far.
@@ -273,7 +273,11 @@ impl Signer<'_> {
                     self.role.name(),
                     self.of
                 );
-                bundle.found(FindingKind::SignerRefused, told);
+                let kind = match refusal {
+                    Refusal::Revoked { .. } => FindingKind::KeyRevoked,
+                    _ => FindingKind::SignerRefused,
+                };
+                bundle.found(kind, told);
             }
             Ok(entry) if entry.is_practice() && record.practice.is_empty() => {
                 let told = format!(

@@ -6,7 +6,8 @@ use comfy_table::{ContentArrangement, Table, presets};
 
 use crate::procedure::model::OutcomeKind;
 use crate::record::audit::Audit;
-use crate::record::audit::figures::{Figures, Tally};
+use crate::record::audit::figures::{Figures, Tally, Waived};
+use crate::record::queue::AFTER_REVOCATION;
 use crate::record::verify::Status;
 use crate::report::text::clean;
 
@@ -31,13 +32,18 @@ pub fn text(audit: &Audit, told: Told<'_>) -> String {
     head(&mut out, audit, told);
     wrong(&mut out, audit);
     let figures = &audit.figures;
+    let revoked = &figures.signed_with_revoked_key;
+    jobs(&mut out, "Signed with a revoked key", revoked);
+    if !revoked.is_empty() {
+        let _ = writeln!(out, "  {AFTER_REVOCATION}");
+    }
     open(&mut out, figures);
     jobs(
         &mut out,
         "Returned by the lead and standing so",
         &figures.returned,
     );
-    tally(&mut out, "Waivers by step", &figures.waivers_by_step);
+    waivers(&mut out, figures);
     tally(
         &mut out,
         "Waivers by who allowed them",
@@ -178,10 +184,28 @@ fn often_first(tally: &Tally) -> Vec<String> {
         .collect()
 }
 
+/// By step, the most frequent first, with the jobs; where they are few, with who allowed each and why.
+fn waivers(out: &mut String, figures: &Figures) {
+    /// Most waivers of a step that are told one by one.
+    const FEW: usize = 5;
+    let mut steps: Vec<(&String, &Vec<Waived>)> = figures.waivers.iter().collect();
+    steps.sort_by(|a, b| b.1.len().cmp(&a.1.len()).then(a.0.cmp(b.0)));
+    let mut lines = Vec::new();
+    for (step, given) in steps {
+        let jobs: Vec<String> = given.iter().map(|one| one.job.clone()).collect();
+        lines.push(format!("{step}: {} ({})", given.len(), named(&jobs)));
+        if given.len() <= FEW {
+            let one = |one: &Waived| format!("  {}, {}: {}", one.job, one.person, one.reason);
+            lines.extend(given.iter().map(one));
+        }
+    }
+    section(out, "Waivers by step", &lines);
+}
+
 fn refused(out: &mut String, figures: &Figures) {
     if figures.captures > 0 {
         let heading = format!(
-            "Captures: {}; {} of them gave no verdict, for",
+            "Captures: {}; {} of them gave no verdict (one can have several reasons), for",
             figures.captures, figures.captures_refused
         );
         let lines: Tally = figures
@@ -247,9 +271,13 @@ fn verdicts(out: &mut String, figures: &Figures) {
         let _ = writeln!(out, "\nLow verdicts against leak-down");
         if tested > 0 {
             let percent = 100.0 * confirmed as f64 / tested as f64;
+            let held = match figures.held_air.len() {
+                0 => String::new(),
+                count => format!(" and held air in {count} ({})", named(&figures.held_air)),
+            };
             let _ = writeln!(
                 out,
-                "  The suspected cylinder was tested in {}; it leaked in {confirmed} ({percent:.0} %).",
+                "  The suspected cylinder was tested in {}; it leaked in {confirmed} ({percent:.0} %){held}.",
                 counted(tested, "job")
             );
         }
@@ -289,5 +317,38 @@ fn sum(audit: &Audit) -> &'static str {
             "sound, but reports are missing or are not those that the files give"
         }
         Status::Open => "sound so far, but not all is finished",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn few_waivers_are_told_one_by_one() {
+        let given = |count: usize| {
+            let one = |at: usize| Waived {
+                job: format!("{at:04}"),
+                person: "kim".to_owned(),
+                reason: "the lamp\u{1b}[2J broke".to_owned(),
+            };
+            (1..=count).map(one).collect::<Vec<_>>()
+        };
+        let figures = Figures {
+            waivers: [
+                ("cool".to_owned(), given(2)),
+                ("quiet".to_owned(), given(6)),
+            ]
+            .into(),
+            ..Figures::default()
+        };
+        let mut said = String::new();
+        waivers(&mut said, &figures);
+        let lines: Vec<&str> = said.lines().skip(2).collect();
+        assert_eq!(lines[0], "  quiet: 6 (0001, 0002, 0003, 0004, 0005, 0006)");
+        assert_eq!(lines[1], "  cool: 2 (0001, 0002)");
+        assert!(lines[2].starts_with("    0001, kim: the lamp"), "{said}");
+        assert_eq!(lines.len(), 4);
+        assert!(!said.contains('\u{1b}'));
     }
 }

@@ -38,6 +38,8 @@ pub enum Quantity {
     /// How far below the surrounding atmosphere a pressure lies; a quantity of its own, so that its
     /// sign is never guessed.
     Vacuum,
+    /// Electric resistance.
+    Resistance,
 }
 
 /// A unit as a technician writes it.
@@ -118,6 +120,15 @@ pub enum Unit {
     /// Kilopascal below the atmosphere.
     #[serde(rename = "kPa vac")]
     KilopascalVacuum,
+    /// Ohm.
+    #[serde(rename = "ohm")]
+    Ohm,
+    /// Milliohm.
+    #[serde(rename = "mohm")]
+    Milliohm,
+    /// Kilohm.
+    #[serde(rename = "kohm")]
+    Kilohm,
 }
 
 /// Why a text is no number with a unit.
@@ -139,7 +150,7 @@ pub enum QuantityError {
     },
 }
 
-const SYMBOLS: [(Unit, &str, Quantity); 25] = [
+const SYMBOLS: [(Unit, &str, Quantity); 28] = [
     (Unit::Volt, "V", Quantity::Voltage),
     (Unit::Millivolt, "mV", Quantity::Voltage),
     (Unit::Ampere, "A", Quantity::Current),
@@ -169,6 +180,16 @@ const SYMBOLS: [(Unit, &str, Quantity); 25] = [
     (Unit::Degree, "deg", Quantity::Angle),
     (Unit::InchMercury, "inHg", Quantity::Vacuum),
     (Unit::KilopascalVacuum, "kPa vac", Quantity::Vacuum),
+    (Unit::Ohm, "ohm", Quantity::Resistance),
+    (Unit::Milliohm, "mohm", Quantity::Resistance),
+    (Unit::Kilohm, "kohm", Quantity::Resistance),
+];
+
+/// Other ways of writing a unit that a procedure may use as well.
+const SIGNS: [(&str, Unit); 3] = [
+    ("Ω", Unit::Ohm),
+    ("mΩ", Unit::Milliohm),
+    ("kΩ", Unit::Kilohm),
 ];
 
 impl Unit {
@@ -183,6 +204,12 @@ impl Unit {
         self.row().1
     }
 
+    /// All units of a procedure file as they may be written there, signs as "Ω" among them.
+    pub fn spellings() -> impl Iterator<Item = (&'static str, Unit)> {
+        let symbols = SYMBOLS.iter().map(|(unit, symbol, _)| (*symbol, *unit));
+        symbols.chain(SIGNS)
+    }
+
     /// What it measures.
     #[must_use]
     pub fn quantity(self) -> Quantity {
@@ -190,7 +217,7 @@ impl Unit {
     }
 
     /// The unit of a written symbol; capitals do not matter, "C" and "F" stand for °C and °F,
-    /// "°" for deg.
+    /// "°" for deg, "Ω" for ohm. "Mohm" is refused: that is a thousand million of the unit "mohm".
     ///
     /// # Errors
     /// Where no unit has that symbol.
@@ -200,13 +227,14 @@ impl Unit {
             "C" | "c" => "°C",
             "F" | "f" => "°F",
             "°" => "deg",
-            "V" | "mV" => wanted,
             other => other,
         };
-        SYMBOLS
-            .iter()
-            .find(|(_, symbol, _)| symbol.to_lowercase() == alias.to_lowercase())
-            .map(|(unit, ..)| *unit)
+        // the ohm sign (U+2126) and the Greek letter have the same small letter
+        let small = alias.to_lowercase();
+        Self::spellings()
+            .find(|(written, _)| written.to_lowercase() == small)
+            .map(|(_, unit)| unit)
+            .filter(|unit| *unit != Unit::Milliohm || !wanted.starts_with('M'))
             .ok_or_else(|| QuantityError::UnknownUnit(wanted.to_owned()))
     }
 
@@ -215,14 +243,14 @@ impl Unit {
     /// at 0 °C is 3.386389 kPa (NIST SP 811, from memory).
     fn to_base(self) -> (Decimal, Decimal) {
         let factor = match self {
-            Unit::Millivolt => Decimal::new(1, 3),
+            Unit::Millivolt | Unit::Milliohm => Decimal::new(1, 3),
             Unit::Psi | Unit::PsiAbsolute => Decimal::new(6_894_757, 6),
             Unit::Bar | Unit::BarAbsolute => Decimal::new(100, 0),
             Unit::Inch => Decimal::new(254, 1),
             Unit::Mile => Decimal::new(1_609_344, 6),
             Unit::Minute => Decimal::new(60, 0),
             Unit::Fahrenheit => Decimal::new(5, 0) / Decimal::new(9, 0),
-            Unit::Metre => Decimal::new(1000, 0),
+            Unit::Metre | Unit::Kilohm => Decimal::new(1000, 0),
             Unit::Foot => Decimal::new(3048, 1),
             Unit::InchMercury => Decimal::new(3_386_389, 6),
             _ => Decimal::ONE,

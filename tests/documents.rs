@@ -127,3 +127,65 @@ fn the_set_up_that_is_described_is_read_as_it_says() {
     assert_eq!((reference.cylinder, reference.every_deg), (1, 720.0));
     assert_eq!(reference.edge, Edge::Rising);
 }
+
+/// The policy that a new shop is given, with what it holds in comments, and the one in `procedures/README.md`: the
+/// shipped procedures are sound by both.
+#[test]
+fn the_example_policies_hold_for_the_shipped_procedures() {
+    let folder = tempfile::tempdir().unwrap();
+    let shop = folder.path().join("shop");
+    let run = |arguments: &[&str]| {
+        let mut command = Command::cargo_bin("evenfire").unwrap();
+        let ran = command.args(arguments).output().unwrap();
+        let told = String::from_utf8(ran.stdout).unwrap() + &String::from_utf8(ran.stderr).unwrap();
+        (ran.status.code(), told)
+    };
+    let at = shop.to_str().unwrap();
+    let founded = run(&[
+        "init",
+        at,
+        "--name",
+        "S",
+        "--technician",
+        "jo",
+        "--lead",
+        "kim",
+        "--practice-keys",
+        "--with-procedures",
+    ]);
+    assert_eq!(founded.0, Some(0), "{}", founded.1);
+    let policy = shop.join("policy.yaml");
+    let new = std::fs::read_to_string(&policy).unwrap();
+    let examples: String = new
+        .lines()
+        .map(|line| match line.strip_prefix("# ") {
+            // a sentence stays a comment; a key does not
+            Some(key) if key.starts_with("  ") || key.split(':').next().is_some_and(is_key) => key,
+            _ => line,
+        })
+        .map(|line| format!("{line}\n"))
+        .collect();
+    let readme = std::fs::read_to_string(sources().join("procedures/README.md")).unwrap();
+    let (_, described) = readme.split_once("```yaml\nshop: ").unwrap();
+    let described = format!("shop: {}", described.split_once("```").unwrap().0);
+    let procedures = shop.join("procedures");
+    let mut files = vec![procedures.join("relative-compression.yaml")];
+    files.push(procedures.join("follow-up.yaml"));
+    for text in [examples, described] {
+        for key in ["needs:", "steps_before:", "waivers:", "revisions:"] {
+            assert!(
+                text.lines().any(|line| line.starts_with(key)),
+                "{key} in {text}"
+            );
+        }
+        std::fs::write(&policy, &text).unwrap();
+        let names: Vec<&str> = files.iter().map(|file| file.to_str().unwrap()).collect();
+        let arguments = [&["check", "--shop", at][..], &names].concat();
+        let (status, told) = run(&arguments);
+        assert_eq!(status, Some(0), "{text}\n{told}");
+    }
+}
+
+fn is_key(text: &str) -> bool {
+    !text.is_empty() && text.chars().all(|c| c.is_ascii_lowercase() || c == '_')
+}

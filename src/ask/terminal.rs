@@ -206,6 +206,9 @@ impl<K: Keys> Terminal<K> {
                 None => Ok(Heard::Nothing("")),
             };
         }
+        if line == "?" {
+            return self.aside('?', screen);
+        }
         let text = line.to_owned();
         Ok(match &screen.form {
             Form::Confirm | Form::PutBack | Form::Trouble => {
@@ -283,7 +286,9 @@ impl<K: Keys> Terminal<K> {
     }
 
     fn waived(&mut self) -> Result<Heard, NoAnswer> {
-        let Some(reason) = self.words("Why need it not be done (nothing: it is done)")? else {
+        let Some(reason) =
+            self.words("Reason why it need not be done (nothing: back to the question)")?
+        else {
             return Ok(Heard::Nothing("Not waived."));
         };
         let prompt = "The lead's private key, as a path (nothing: the shop's)";
@@ -332,7 +337,8 @@ impl<K: Keys> Asker for Terminal<K> {
             self.say(&text)?;
         } else {
             let text = self.layout().screen(screen);
-            if !screen.hazards.is_empty() {
+            // a digit too many at the screen before would answer this one unread
+            if !screen.hazards.is_empty() || self.by_key(&screen.form) {
                 self.keys.discard();
             }
             self.say(&text)?;
@@ -383,7 +389,8 @@ impl<K: Keys> Asker for Terminal<K> {
 /// What a line says; none where it says nothing.
 fn said(line: String) -> Option<String> {
     let text = line.trim();
-    (!text.is_empty()).then(|| text.to_owned())
+    // a key with its colon answers no such question: whoever types one wants to leave it
+    (!text.is_empty() && !text.starts_with(':')).then(|| text.to_owned())
 }
 
 fn no_answer(error: io::Error) -> NoAnswer {

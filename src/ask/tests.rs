@@ -134,6 +134,8 @@ fn what_was_typed_ahead_is_thrown_away_before_a_hazard_shows() {
     assert!(seen.find("[discarded]").unwrap() < seen.find("DANGER").unwrap());
     assert!(seen.find("DANGER").unwrap() < seen.find("Parking brake").unwrap());
     let (_, seen) = asked(&screen(Form::Confirm), "y", &[], None);
+    assert!(seen.contains("[discarded]"), "a key more would answer it");
+    let (_, seen) = asked(&screen(Form::Text(TextForm::Text)), "", &["x"], None);
     assert!(!seen.contains("[discarded]"));
 }
 
@@ -161,6 +163,8 @@ fn the_keys_beside_the_answer_work_at_every_question() {
     let (reply, seen) = asked(&typed, "", &[":?", ":s", "no time"], None);
     assert_eq!(reply, Ok(Reply::Stop("no time".to_owned())));
     assert!(seen.contains(":b back"));
+    let (_, seen) = asked(&typed, "", &["?", "x"], None);
+    assert!(seen.contains("Why: "), "{seen}");
     assert_eq!(
         asked(&typed, "", &["b"], None).0,
         Ok(Reply::Typed("b".to_owned()))
@@ -170,7 +174,7 @@ fn the_keys_beside_the_answer_work_at_every_question() {
 #[test]
 fn a_crank_without_a_capture_is_told_with_its_reason() {
     let crank = screen(Form::Capture(CaptureKind::Cranking));
-    let (reply, seen) = asked(&crank, "", &[":c", "", ":c", "scope off"], None);
+    let (reply, seen) = asked(&crank, "", &[":c", "", ":c", ":b", ":c", "scope off"], None);
     assert_eq!(reply, Ok(Reply::Cranked("scope off".to_owned())));
     assert!(seen.contains(":c cranked, no capture") && seen.contains("Not counted"));
     let rest = screen(Form::Capture(CaptureKind::AtRest));

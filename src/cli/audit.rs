@@ -10,7 +10,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 
 use super::place::ShopArgument;
 use super::{Failure, judging, say};
-use crate::record::audit::trust::{self, Ground, Memory};
+use crate::record::audit::trust::{self, Ground};
 use crate::record::audit::{Audit, Auditing, audit};
 use crate::record::digest;
 use crate::record::roster::Roster;
@@ -24,7 +24,7 @@ use crate::report::audit::{Told, export, text};
 /// verified before and what has not changed since by its files' names, lengths and times; it says so.
 /// What it remembers lies in the shop's folder as audit-trust.ndjson and is signed by nobody: an audit
 /// that others shall rely on is made with --full. That jobs were taken off the end of the chain shows
-/// only against an earlier audit's memory, or in missing numbers.
+/// only against an earlier audit's memory: a number once seen is never forgotten, by --full neither.
 #[derive(Debug, Args)]
 #[command(after_help = STATUSES)]
 pub(crate) struct AuditArguments {
@@ -33,13 +33,13 @@ pub(crate) struct AuditArguments {
     /// What is printed
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
-    /// Read every bundle, whatever an earlier audit found
+    /// Read every bundle, whatever an earlier audit found; only the numbers that it saw are looked for
     #[arg(long)]
     full: bool,
     /// Look at the practice jobs, for exercise, and leave out those that count
     #[arg(long)]
     practice: bool,
-    /// Leave nothing behind for the next audit
+    /// Read every bundle, and leave nothing behind for the next audit
     #[arg(long)]
     no_memory: bool,
     /// Keep what is remembered in this file, out of reach of those who write to the shop's folder
@@ -75,12 +75,11 @@ pub(crate) fn run(arguments: &AuditArguments) -> Result<ExitCode, Failure> {
     let ground = ground(&shop)?;
     let own = || shop.root().join(trust::FILE);
     let file = arguments.memory.clone().unwrap_or_else(own);
-    let memory = if arguments.full || arguments.no_memory {
-        Memory::default()
-    } else {
-        trust::read(&file, &ground)
-    };
+    let mut memory = trust::read(&file, &ground);
     let void = memory.void;
+    if arguments.full || arguments.no_memory {
+        memory = memory.numbers_only();
+    }
     let bar = ProgressBar::new(shop.all_jobs()?.len() as u64);
     bar.set_style(ProgressStyle::with_template(
         "{pos} of {len} jobs  {bar:30}  {eta} left",

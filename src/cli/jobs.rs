@@ -6,8 +6,9 @@ use clap::Args;
 
 use super::opening::of_job;
 use super::place::ShopArgument;
-use super::{Failure, answering, say};
+use super::{Failure, answering, practise, say};
 use crate::record::folder::{self, JobFolder};
+use crate::record::shop::Shop;
 use crate::run::event::Event;
 use crate::run::journal::{self, Disk};
 use crate::run::next::{Next, next};
@@ -38,7 +39,7 @@ pub(crate) fn run(arguments: &JobsArguments) -> Result<ExitCode, Failure> {
             continue;
         }
         open += 1;
-        match told(&job) {
+        match told(&shop, &job) {
             Ok(text) => say(&text),
             Err(why) => {
                 broken = true;
@@ -53,7 +54,7 @@ pub(crate) fn run(arguments: &JobsArguments) -> Result<ExitCode, Failure> {
     Ok(ExitCode::from(u8::from(broken)))
 }
 
-fn told(job: &JobFolder) -> Result<String, Failure> {
+fn told(shop: &Shop, job: &JobFolder) -> Result<String, Failure> {
     let bytes = match fs_err::read(job.file(folder::JOURNAL)) {
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => Vec::new(),
         other => other?,
@@ -87,6 +88,14 @@ fn told(job: &JobFolder) -> Result<String, Failure> {
     if let Some(last) = state.last_at() {
         line(&left(&state, last));
     }
+    let exercise = practise::is_exercise(shop, &opening.job);
+    line(&match exercise {
+        true => format!(
+            "An exercise; go on with: evenfire practise --resume {}",
+            opening.job
+        ),
+        false => format!("Go on with: evenfire resume {}", opening.job),
+    });
     if let Some(torn) = &reading.torn {
         let bytes = torn.bytes.len();
         line(&format!(

@@ -34,6 +34,9 @@ mod looked_up;
 /// Folder of the shop that keeps the seeds of exercises.
 const FOLDER: &str = "practice";
 
+/// What is typed where a capture is asked for.
+const CAPTURE: &str = "capture";
+
 /// Practise a procedure on an engine with a hidden fault
 ///
 /// The simulator makes every capture when the procedure asks for it. The truth is shown, and the run
@@ -136,17 +139,23 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
     }
     .begin(asker.now())?;
     let number = opened.folder.number();
-    let (kept, gauges) = files(shop, &number);
-    fs_err::create_dir_all(shop.root().join(FOLDER))?;
+    let (kept, pages) = files(shop, &number);
+    fs_err::create_dir_all(&pages)?;
     durable::write_new(&kept, serde_json::to_string_pretty(&exercise)?.as_bytes())?;
-    durable::write_new(&gauges, exercise.gauges(&made).as_bytes())?;
+    let known = exercise.pages(&made);
+    durable::write_new(&pages.join("vehicle.txt"), known.vehicle.as_bytes())?;
+    for (cylinder, page) in known.cylinders {
+        let file = pages.join(format!("cylinder-{cylinder}.txt"));
+        durable::write_new(&file, page.as_bytes())?;
+    }
     say(&format!(
         "PRACTICE: the vehicle is simulated, and its fault hidden.\n\
          The vehicle: {}.\n\
-         Answer as you would at a vehicle that is ready. Where a capture file is asked for, type: capture\n\
-         What gauges show, and whatever else you would have to know, stands in {}\n",
+         Answer as you would at a vehicle that is ready. Where a capture file is asked for, type: {CAPTURE}\n\
+         What you would have to know of vehicle and instruments stands in {folder}/vehicle.txt.\n\
+         Where you measure at a cylinder, read its gauges in {folder}/cylinder-N.txt, and no other's.\n",
         exercise.vehicle(&made),
-        gauges.display()
+        folder = pages.display()
     ));
     finish(shop, opened, asker.as_mut(), None, &exercise)
 }
@@ -177,13 +186,15 @@ fn go_on(shop: &Shop, job: &str, arguments: &PractiseArguments) -> Result<ExitCo
     finish(shop, opened, asker.as_mut(), Some(resumption), &exercise)
 }
 
-/// Where the seed of an exercise and its gauges lie.
+/// Whether a job is an exercise of this shop.
+pub(super) fn is_exercise(shop: &Shop, number: &str) -> bool {
+    files(shop, number).0.is_file()
+}
+
+/// The file that keeps an exercise's seed, and the folder of what may be looked up.
 fn files(shop: &Shop, number: &str) -> (PathBuf, PathBuf) {
     let folder = shop.root().join(FOLDER);
-    (
-        folder.join(format!("{number}.json")),
-        folder.join(format!("{number}-gauges.txt")),
-    )
+    (folder.join(format!("{number}.json")), folder.join(number))
 }
 
 fn finish(
@@ -268,16 +279,32 @@ struct Simulated {
 }
 
 impl Keeper for Simulated {
-    fn keep(&mut self, _: &str, engine: Option<&Engine>) -> Result<CaptureFile, Unkept> {
+    fn keep(&mut self, typed: &str, engine: Option<&Engine>) -> Result<CaptureFile, Unkept> {
+        made_here(typed)?;
         let number = next_number(&self.job, folder::CAPTURES).map_err(not_made)?;
         let made = self.exercise.capture(number - 1)?;
         hand_over(&self.job, &made, engine)
     }
 
-    fn keep_at_rest(&mut self, _: &str, engine: Option<&Engine>) -> Result<CaptureFile, Unkept> {
+    fn keep_at_rest(
+        &mut self,
+        typed: &str,
+        engine: Option<&Engine>,
+    ) -> Result<CaptureFile, Unkept> {
+        made_here(typed)?;
         let made = self.exercise.at_rest()?;
         hand_over(&self.job, &made, engine)
     }
+}
+
+/// Refuse a file of somebody's own: it would not be of the hidden engine.
+fn made_here(typed: &str) -> Result<(), String> {
+    if typed.trim().eq_ignore_ascii_case(CAPTURE) {
+        return Ok(());
+    }
+    Err(format!(
+        "in an exercise the simulator makes the capture, and no file is read; type: {CAPTURE}"
+    ))
 }
 
 /// Lay a simulated capture to a job as one that was handed over.

@@ -10,6 +10,7 @@ use super::answering::{AnswersArgument, WatchArgument};
 use super::driving::{Driven, Resumption, drive};
 use super::opening::{ANSWERS_FROM_A_FILE, reopen};
 use super::place::{self, ShopArgument};
+use super::practise;
 use super::run::{STATUSES, SigningArguments};
 use crate::record::folder;
 use crate::record::roster::Roster;
@@ -47,6 +48,13 @@ pub(crate) fn run(arguments: &ResumeArguments) -> Result<ExitCode, Failure> {
         let told = format!(
             "job {} is sealed; nothing more is asked",
             place.folder.number()
+        );
+        return Err(told.into());
+    }
+    let number = place.folder.number();
+    if practise::is_exercise(&shop, &number) {
+        let told = format!(
+            "job {number} is an exercise; go on with `evenfire practise --resume {number}`"
         );
         return Err(told.into());
     }

@@ -175,7 +175,8 @@ fn nothing_given(setup: &Setup) -> Analysis {
 }
 
 fn answer(taken: &Attempt, setup: &Setup, passed_over: Vec<PassedOver>) -> Analysis {
-    let failed = taken.checks.iter().find(|check| !check.passed);
+    let failed = taken.checks.iter().filter(|check| !check.passed);
+    let failed = failed.min_by_key(|check| quality::CAUSES.iter().position(|n| *n == check.check));
     let rows = rows(taken, &setup.engine, setup.low_percent, failed.is_some());
     let kind = if failed.is_some() || rows.is_empty() {
         VerdictKind::Inconclusive

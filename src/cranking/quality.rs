@@ -80,6 +80,24 @@ pub fn range_end(
     }
 }
 
+/// Checks in the order in which they are told: what fails for a reason of its own before what fails because of
+/// that. A capture with hardly any samples looks like a fast engine, one with a loose lead has few good cycles.
+pub const CAUSES: [CheckName; 13] = [
+    CheckName::NoSignal,
+    CheckName::NothingToCompare,
+    CheckName::Undersampled,
+    CheckName::EngineRunning,
+    CheckName::LooseConnection,
+    CheckName::Clipped,
+    CheckName::ConverterSteps,
+    CheckName::NoRipple,
+    CheckName::Noise,
+    CheckName::TooFewCycles,
+    CheckName::PolarityUnknown,
+    CheckName::PlacementUndecided,
+    CheckName::PoorFit,
+];
+
 /// Samples at the end of the range inside the window. Where the range is not known, flat stretches at the
 /// greatest or least value give it away.
 #[must_use]
@@ -147,7 +165,7 @@ pub fn converter_steps(swing: f64, step: Option<f64>) -> Option<Check> {
         swing / step,
         (Bound::Min, limit::STEPS),
         "steps",
-        "The converter is too coarse for this ripple: AC coupling on a smaller range, or more bits.",
+        "The converter is too coarse for this ripple: a smaller range (for voltage with AC coupling), or more bits.",
     ))
 }
 
@@ -189,7 +207,7 @@ pub fn ripple(share: f64) -> [Check; 2] {
         percent,
         (Bound::Max, limit::NOISE_PERCENT),
         "% of swing",
-        "Cycles differ too much: clean the post, clamp again, switch other loads off, capture again.",
+        "Cycles differ too much: clean the contact, or close and zero the clamp, switch other loads off, capture again.",
     );
     [no_ripple, noise]
 }

@@ -100,6 +100,15 @@ impl Bands {
         }
     }
 
+    /// The limits in words: "under 10 % good, …".
+    #[must_use]
+    pub fn words(&self) -> String {
+        format!(
+            "under {} % good, under {} % acceptable, under {} % poor, else fault",
+            self.acceptable, self.poor, self.fault
+        )
+    }
+
     /// The band of a loss in percent.
     #[must_use]
     pub fn of(&self, loss: Decimal) -> Band {

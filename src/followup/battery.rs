@@ -16,7 +16,7 @@ const RESTED: [(f64, f64); 5] = [
 pub const ENOUGH_PERCENT: f64 = 75.0;
 
 /// Least voltage while cranking by temperature in °C: a workshop manual.
-const LEAST_CRANKING: [(f64, f64); 5] = [
+pub const LEAST_CRANKING: [(f64, f64); 5] = [
     (-18.0, 8.5),
     (-12.0, 8.7),
     (-1.0, 9.1),
@@ -28,6 +28,13 @@ const LEAST_CRANKING: [(f64, f64); 5] = [
 #[must_use]
 pub fn state_percent(voltage: f64, batteries: f64) -> f64 {
     interpolated(&RESTED, voltage / batteries)
+}
+
+/// Rested voltage of a flooded battery from which it is full enough.
+#[must_use]
+pub fn enough_voltage(batteries: f64) -> f64 {
+    let turned = RESTED.map(|(voltage, percent)| (percent, voltage));
+    interpolated(&turned, ENOUGH_PERCENT) * batteries
 }
 
 /// Least voltage while cranking at a temperature; beyond the table its end holds.

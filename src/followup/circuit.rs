@@ -11,6 +11,9 @@ pub const POSITIVE_V: f64 = 0.4;
 /// Greatest drop of the ground side: a textbook, from memory.
 pub const GROUND_V: f64 = 0.2;
 
+/// What adding two readings in binary can miss, volts; no meter resolves as much.
+const ROUNDING_V: f64 = 1e-9;
+
 /// Which side loses too much.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Finding {
@@ -56,7 +59,8 @@ impl Finding {
 pub fn judge(positive: f64, ground: f64, current: f64) -> Finding {
     let whole = WHOLE_V_PER_A * current;
     let share = POSITIVE_V / (POSITIVE_V + GROUND_V);
-    let over = positive + ground > whole;
+    // a sum of two readings that meets the limit must not pass it by how binary numbers are rounded
+    let over = positive + ground - whole > ROUNDING_V;
     let bad_positive = positive > POSITIVE_V || (over && positive > share * whole);
     let bad_ground = ground > GROUND_V || (over && ground > (1.0 - share) * whole);
     match (bad_positive, bad_ground) {

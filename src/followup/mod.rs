@@ -5,6 +5,7 @@ pub mod after_repair;
 pub mod altitude;
 pub mod bands;
 pub mod battery;
+pub mod by_hand;
 pub mod cable;
 pub mod cam;
 pub mod circuit;

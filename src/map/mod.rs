@@ -11,6 +11,7 @@ mod place;
 mod sheet;
 mod style;
 mod svg;
+mod visits;
 mod wording;
 
 #[cfg(test)]

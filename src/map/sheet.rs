@@ -3,12 +3,19 @@
 
 use maud::{Markup, html};
 
+use super::visits::Visits;
 use super::{document, in_order, style, title_of, wording};
+use crate::followup::by_hand;
 use crate::procedure::model::{
-    Library, Next, Procedure, Question, SignalWord, Step, StepIndex, UnaryTests,
+    Branch, Library, Next, NumberForm, Procedure, Question, SignalWord, Step, StepIndex, UnaryTests,
 };
+use crate::procedure::unary::{Tested, branch};
 use crate::procedure::{Way, paths};
+use crate::quantity::Unit;
 use crate::rehearse::coverage::way_told;
+
+/// Lines that are printed for a step's visits at most.
+const MOST_LINES: u32 = 12;
 
 /// The sheet of a procedure and all that it calls. Steps of the first are numbered 1, 2, 3; of those
 /// that it calls A1, A2, B1.
@@ -20,7 +27,7 @@ pub fn sheet(library: &Library, root: &str) -> String {
         (head(&all))
         div.columns {
             @for (number, procedure) in all.iter().enumerate() {
-                (Paper { all: &all, procedure, letter: letter(number) }.steps())
+                (Paper { all: &all, procedure, letter: letter(number), visits: Visits::of(procedure) }.steps())
             }
         }
         (foot(&all))
@@ -89,6 +96,7 @@ struct Paper<'l> {
     all: &'l [&'l Procedure<StepIndex>],
     procedure: &'l Procedure<StepIndex>,
     letter: String,
+    visits: Visits,
 }
 
 impl Paper<'_> {
@@ -104,6 +112,7 @@ impl Paper<'_> {
             @if !self.letter.is_empty() {
                 h2 { (self.letter) ". " (self.procedure.title) }
                 p { (self.procedure.purpose) }
+                @if self.several() { p { b { "Take a fresh copy of this sheet each time you come to it." } } }
             }
             @for (number, step) in steps.iter().enumerate() {
                 @if begins(number) { h3 { (step.phase) } }
@@ -114,6 +123,18 @@ impl Paper<'_> {
                 }
             }
         }
+    }
+
+    /// Whether the sheet may be gone through several times.
+    fn several(&self) -> bool {
+        let calls = self.all.iter().map(|caller| {
+            let visits = Visits::of(caller);
+            let steps = caller.steps.iter().enumerate().filter(|(_, step)| {
+                matches!(&step.question, Question::Call { procedure, .. } if *procedure == self.procedure.name)
+            });
+            steps.map(|(at, _)| visits.most(StepIndex(at))).sum::<u32>()
+        });
+        calls.sum::<u32>() > 1
     }
 
     /// A step, and in the same place those that follow and differ only in where they lead.
@@ -136,9 +157,9 @@ impl Paper<'_> {
                     (self.asked(at, step, same))
                     @if let Some(bound) = &step.at_most {
                         p.aside {
-                            "At most " (bound.times) " times: "
-                            @for _ in 0..bound.times { span.tick {} }
-                            " then → " b { (self.number(bound.then)) }
+                            "At most " (bound.times) " times"
+                            @if !written(&step.question) { ": " (ticks(bound.times)) }
+                            ", then → " b { (self.number(bound.then)) }
                         }
                     }
                     @if let Some(good) = &step.good { p.aside { "Good: " (good) } }
@@ -153,8 +174,9 @@ impl Paper<'_> {
     /// The question, what is written down for it, and where it leads.
     fn asked(&self, at: StepIndex, step: &Step<StepIndex>, same: usize) -> Markup {
         let asked = with_blanks(&wording::asked(&step.question));
-        let one =
-            |told: &str, to: StepIndex| html! { li { span.tick {} (told) (self.arrow(at, to)) } };
+        let one = |told: &str, to: StepIndex| {
+            html! { li { (self.ticks(at, to)) (told) (self.arrow(at, to)) } }
+        };
         html! {
             @match &step.question {
                 Question::Confirm { yes, no, .. } => {
@@ -172,28 +194,21 @@ impl Paper<'_> {
                     }
                 },
                 Question::Measure { form, next, .. } => {
-                    p.asked { (asked) }
-                    p {
-                        span.blank {} " " (form.unit.symbol())
-                        span.aside {
-                            ", to " (form.resolution) "; possible " (wording::range(&form.possible))
-                            @if let Some(expected) = &form.expected {
-                                "; outside of " (wording::range(expected)) " measure again and note it"
-                            }
-                        }
-                        (self.onward(at, next))
-                    }
-                    (self.ways(at, &step.question, next))
+                    p.asked { (asked) (self.onward(at, next)) }
+                    p.aside { (wording::number(form)) }
+                    (self.lines(at, step, next, &html! { span.blank {} " " (unit(form)) }))
                 },
                 Question::Note { next, .. } | Question::Capture { next, .. } => {
                     p.asked { (asked) (self.onward(at, next)) }
-                    div.line {}
-                    (self.ways(at, &step.question, next))
+                    (self.lines(at, step, next, &html! { span.blank.wide {} }))
                 },
-                Question::Compute { next, .. } => {
-                    p.asked { "Result of the program, " i { (asked) } ":" (self.onward(at, next)) }
-                    div.line {}
-                    (self.ways(at, &step.question, next))
+                Question::Compute { computation, next, .. } => {
+                    p.asked { "Judge: " i { (asked) } (self.onward(at, next)) }
+                    p {
+                        @if let Some(rule) = by_hand::rule(*computation) { "By hand: " (rule) "." }
+                        @else { "Needs the program: note the readings and ring the shop." }
+                    }
+                    (self.lines(at, step, next, &html! { span.blank {} }))
                 },
                 Question::Call { procedure, next, .. } => {
                     p.asked {
@@ -204,11 +219,60 @@ impl Paper<'_> {
                     (self.ways(at, &step.question, next))
                 },
                 Question::Outcome { kind, advice, .. } => {
-                    p.asked { b { "End, " (kind.name()) ". " } (asked) }
+                    p.asked {
+                        b { @if self.letter.is_empty() { "End, " (kind.name()) } @else { (step.id) } ". " }
+                        (asked)
+                    }
                     @if let Some(advice) = advice { p { (with_blanks(advice)) } }
+                    (self.back(&step.id))
                 }
             }
         }
+    }
+
+    /// Where an end of a called sheet leads back to, and what is ticked there: for each step that calls it.
+    fn back(&self, end: &str) -> Markup {
+        html! {
+            @for (number, caller) in self.all.iter().enumerate() {
+                @for (at, step) in caller.steps.iter().enumerate() {
+                    @if let Question::Call { procedure, next, tested, .. } = &step.question
+                        && *procedure == self.procedure.name {
+                        p {
+                            b { (end) } ": back to step " b { (letter(number)) (at + 1) }
+                            @if tested.as_deref() == Some("outcome") && let Some(branch) = taken(next, end) {
+                                ", tick " i { (branch.written) }
+                            }
+                            "."
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    /// A line to write on and the boxes of its ways, for every visit that the step may get.
+    fn lines(
+        &self,
+        at: StepIndex,
+        step: &Step<StepIndex>,
+        next: &Next<StepIndex>,
+        line: &Markup,
+    ) -> Markup {
+        let visits = self.visits.most(at).min(MOST_LINES);
+        html! {
+            @if visits > 1 {
+                ol.visits { @for _ in 0..visits { li { (line) (self.ways(at, &step.question, next)) } } }
+            } @else {
+                p { (line) }
+                (self.ways(at, &step.question, next))
+            }
+        }
+    }
+
+    /// A box for each time that a way can be taken: once where it leads out of its loop.
+    fn ticks(&self, at: StepIndex, to: StepIndex) -> Markup {
+        let visits = self.visits.most(at).min(MOST_LINES);
+        ticks(if self.visits.again(at, to) { visits } else { 1 })
     }
 
     /// The answers to one of several statements that stand in one place.
@@ -266,6 +330,29 @@ impl Paper<'_> {
     }
 }
 
+/// Whether its answer is written on lines, one for each visit.
+fn written(question: &Question<StepIndex>) -> bool {
+    matches!(
+        question,
+        Question::Measure { .. }
+            | Question::Note { .. }
+            | Question::Capture { .. }
+            | Question::Compute { .. }
+    )
+}
+
+fn ticks(count: u32) -> Markup {
+    html! { @for _ in 0..count { span.tick {} } }
+}
+
+/// The unit behind a blank; a count has none.
+fn unit(form: &NumberForm) -> &'static str {
+    match form.unit {
+        Unit::Count => "",
+        unit => unit.symbol(),
+    }
+}
+
 /// Whether two statements differ in nothing but where they lead.
 fn alike(one: &Step<StepIndex>, other: &Step<StepIndex>) -> bool {
     let statement = |step: &Step<StepIndex>| match &step.question {
@@ -297,12 +384,15 @@ fn with_blanks(text: &str) -> String {
 fn after(next: &Next<StepIndex>, name: &str) -> Option<StepIndex> {
     match next {
         Next::Always(to) => Some(*to),
-        Next::When(branches) => {
-            use crate::procedure::unary::{Tested, branch};
-            let taken = branch(branches, Tested::Name(name));
-            let taken =
-                taken.or_else(|| branches.iter().find(|b| b.tests == UnaryTests::Otherwise));
-            taken.map(|branch| branch.target)
-        }
+        Next::When(_) => taken(next, name).map(|branch| branch.target),
     }
+}
+
+/// The branch that a name takes, where there are several.
+fn taken<'n>(next: &'n Next<StepIndex>, name: &str) -> Option<&'n Branch<StepIndex>> {
+    let Next::When(branches) = next else {
+        return None;
+    };
+    let otherwise = || branches.iter().find(|b| b.tests == UnaryTests::Otherwise);
+    branch(branches, Tested::Name(name)).or_else(otherwise)
 }

@@ -55,6 +55,8 @@ p { margin: 0.08rem 0; }
 .tick { display: inline-block; width: 0.95em; height: 0.95em; border: 1pt solid #000; vertical-align: -0.1em; margin-right: 0.35em; }
 .blank { display: inline-block; border-bottom: 0.8pt solid #000; min-width: 6rem; height: 1.5em; }
 .line { border-bottom: 0.8pt solid #000; height: 1.7em; margin-bottom: 0.15rem; }
+.wide { min-width: 90%; }
+.visits { margin: 0.05rem 0; padding-left: 1.4rem; } .visits .ways { display: inline-flex; margin-left: 0.6rem; }
 .end { border: 1pt solid #000; padding: 0.15rem 0.3rem; }
 table { border-collapse: collapse; width: 100%; } td, th { border: 0.5pt solid #777; text-align: left; padding: 0.1rem 0.3rem; vertical-align: top; }
 tr { break-inside: avoid; } .sign td { height: 3em; }

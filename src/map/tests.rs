@@ -3,7 +3,7 @@
 use super::chart::Chart;
 use super::place::{WIDTH, place};
 use super::{dot, mermaid, page, sheet};
-use crate::procedure::model::Library;
+use crate::procedure::model::{Library, Next, Question};
 use crate::procedure::read_library;
 use crate::rehearse::coverage::Coverage;
 
@@ -139,4 +139,98 @@ fn the_sheet_reads_in_order() {
     assert!(sheet.contains("Refit the fuel pump relay."));
     assert!(sheet.contains("possible 0 to 20"));
     assert!(sheet.contains("Pull the fuel pump relay at ________ (rest-reading) V."));
+}
+
+/// Every end of a called sheet names each step that calls it, and what is ticked there.
+#[test]
+fn ends_of_a_called_sheet_lead_back() {
+    let library = library("relative-compression");
+    let sheet = sheet(&library, "relative-compression");
+    let ends = |name: &str| {
+        let steps = library.procedures[name].steps.iter();
+        steps.filter(|step| matches!(step.question, Question::Outcome { .. }))
+    };
+    let mut told = 0;
+    for (number, step) in library.procedures["relative-compression"]
+        .steps
+        .iter()
+        .enumerate()
+    {
+        let Question::Call {
+            procedure,
+            next: Next::When(branches),
+            ..
+        } = &step.question
+        else {
+            continue;
+        };
+        for end in ends(procedure) {
+            let back = format!(
+                "<b>{}</b>: back to step <b>{}</b>, tick <i>",
+                end.id,
+                number + 1
+            );
+            let line = sheet
+                .split(&back)
+                .nth(1)
+                .unwrap_or_else(|| panic!("{back}"));
+            let ticked = line.split('<').next().unwrap();
+            assert!(
+                branches
+                    .iter()
+                    .any(|branch| escaped(&branch.written) == ticked),
+                "{ticked}"
+            );
+            told += 1;
+        }
+    }
+    assert!(told > 4, "{told}");
+}
+
+fn escaped(text: &str) -> String {
+    text.replace('<', "&lt;").replace('>', "&gt;")
+}
+
+/// A reading that is taken again in a loop has a line for every visit, a way out of the loop one box.
+#[test]
+fn what_is_visited_again_has_room_on_paper() {
+    let library = library("cranking-circuit");
+    let sheet = sheet(&library, "cranking-circuit");
+    let step = |asked: &str| {
+        let from = &sheet[sheet.find(asked).unwrap_or_else(|| panic!("{asked}"))..];
+        &from[..from.find("<div class=\"number\">").unwrap_or(from.len())]
+    };
+    let drop = step("Drop over that part while it cranked");
+    assert_eq!(drop.matches("class=\"blank\"").count(), 9, "{drop}");
+    assert!(drop.contains("to 0.01 V; possible 0 to 12"));
+    let joint = step("<i>joint drop</i>");
+    assert_eq!(joint.matches("sound → ").count(), 9, "{joint}");
+    assert!(joint.contains("0.1 V on a joint, 0.3 V on a switch or solenoid"));
+    let part = step("What do you measure next?");
+    let ticks = |way: &str| {
+        let (before, _) = part.split_once(way).unwrap_or_else(|| panic!("{way}"));
+        before[before.rfind("<li>").unwrap()..]
+            .matches("class=\"tick\"")
+            .count()
+    };
+    assert_eq!(
+        (ticks("A cable, from"), ticks("All parts of")),
+        (9, 1),
+        "{part}"
+    );
+    assert!(
+        step("Voltage on the posts themselves")
+            .matches("class=\"blank\"")
+            .count()
+            == 1
+    );
+}
+
+#[test]
+fn a_count_is_a_whole_number_and_what_needs_the_program_says_so() {
+    let library = library("relative-compression");
+    let sheet = sheet(&library, "relative-compression");
+    assert!(sheet.contains(">a whole number, 2 to 12; outside of 3 to 8 "));
+    assert!(!sheet.contains("count, to"));
+    assert!(sheet.contains("Needs the program: note the readings and ring the shop."));
 }

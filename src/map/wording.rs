@@ -1,7 +1,10 @@
 //! Words for what a step is and asks, the same in every form of the map.
 
-use crate::procedure::model::{Interval, Question, Step, StepIndex, TextForm};
+use rust_decimal::Decimal;
+
+use crate::procedure::model::{Interval, NumberForm, Question, Step, StepIndex, TextForm};
 use crate::procedure::work::Work;
+use crate::quantity::Unit;
 
 /// What kind of step it is, in a word or two.
 pub(super) fn kind(question: &Question<StepIndex>) -> String {
@@ -65,6 +68,26 @@ pub(super) fn work(step: &Step<StepIndex>) -> Option<String> {
 /// "0 to 20".
 pub(super) fn range(range: &Interval) -> String {
     format!("{} to {}", range.least, range.greatest)
+}
+
+/// How exactly a number is noted, and what it can be: "a whole number, 3 to 8".
+pub(super) fn number(form: &NumberForm) -> String {
+    let possible = range(&form.possible);
+    let mut told = if form.unit != Unit::Count {
+        format!(
+            "to {} {}; possible {possible}",
+            form.resolution,
+            form.unit.symbol()
+        )
+    } else if form.resolution == Decimal::ONE {
+        format!("a whole number, {possible}")
+    } else {
+        format!("a number to {}, {possible}", form.resolution)
+    };
+    if let Some(expected) = &form.expected {
+        told += &format!("; outside of {} measure again and note it", range(expected));
+    }
+    told
 }
 
 /// A text broken into lines of so many letters at most.

@@ -237,27 +237,44 @@ impl Exercise {
         )
     }
 
-    /// What the gauges would show at each cylinder, as a text to look one up in.
+    /// What may be looked up: of the vehicle and the instruments at once, of each cylinder when its gauge is read.
     #[must_use]
-    pub fn gauges(&self, made: &Practice) -> String {
+    pub fn pages(&self, made: &Practice) -> Pages {
         let mut random = ChaCha8Rng::seed_from_u64(self.seed ^ 0xA1B);
         let drawn = Escape::ALL[random.random_range(0..Escape::ALL.len())];
         let escape = self.escape.unwrap_or(drawn);
-        let mut text = format!(
-            "What the gauges show. Look up only what the procedure asks for, when it asks for it.\n\
-             Leak-down tester: restrictor {BORE_MM} mm, supply {SUPPLY_PSI:.1} psi.\n"
+        let vehicle = format!(
+            "Leak-down tester: restrictor {BORE_MM} mm, supply {SUPPLY_PSI:.1} psi.\n{}",
+            gauges::surroundings(made)
         );
-        for (cylinder, leak_mm2) in &made.truth.leak_mm2 {
+        let pressures = gauges::pressures(made, escape);
+        let cylinders = made.truth.leak_mm2.iter().map(|(cylinder, leak_mm2)| {
             let reading = gauges::read(reading_psi(*leak_mm2));
             let heard = if reading < 0.9 * SUPPLY_PSI {
                 escape.heard()
             } else {
                 "a faint hiss at the oil filler"
             };
-            text += &format!("cylinder {cylinder}: reading {reading:.1} psi; {heard}\n");
+            let pressure = pressures.get(cylinder).map_or("", String::as_str);
+            let page = format!(
+                "Leak-down tester: reading {reading:.1} psi; {heard}\nCompression gauge, psi: {pressure}\n"
+            );
+            (*cylinder, page)
+        });
+        Pages {
+            vehicle,
+            cylinders: cylinders.collect(),
         }
-        text + &gauges::pressures(made, escape) + &gauges::surroundings(made)
     }
+}
+
+/// What may be looked up in an exercise.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Pages {
+    /// Vehicle, instruments, battery and circuit.
+    pub vehicle: String,
+    /// What the gauges show at each cylinder.
+    pub cylinders: BTreeMap<usize, String>,
 }
 
 /// The tester's second gauge with a leak of that area: where the flows through restrictor and leak agree.

@@ -2,6 +2,8 @@
 //! procedure is left without something to look up. The levels are usual ones (common practice, no source);
 //! what differs between cylinders comes from the exercise's truth.
 
+use std::collections::BTreeMap;
+
 use super::exercise::Escape;
 use crate::cranking::answer::SignalKind;
 use crate::engine::Fuel;
@@ -53,32 +55,32 @@ pub(super) fn read(psi: f64) -> f64 {
 }
 
 /// Static and running compression of each cylinder.
-pub(super) fn pressures(made: &Practice, escape: Escape) -> String {
+pub(super) fn pressures(made: &Practice, escape: Escape) -> BTreeMap<usize, String> {
     let diesel = made.engine().fuel() == Some(Fuel::Diesel);
     let sound = if diesel {
         SOUND_DIESEL_PSI
     } else {
         SOUND_PETROL_PSI
     };
-    let mut text = String::from("Compression gauge, psi:\n");
-    for (cylinder, percent) in &made.truth.relative_compression_percent {
-        let dry = sound * percent / 100.0;
-        text += &format!("cylinder {cylinder}: cranking {:.1}", read(dry));
-        if diesel {
-            text.push('\n');
-            continue;
-        }
-        let closed = if escape == Escape::Crankcase {
-            OIL_CLOSES * (sound - dry).max(0.0)
-        } else {
-            0.0
-        };
-        text += &format!(
-            "; with oil {:.1}; at idle {:.1}; at a snap {:.1}\n",
-            read(dry * (1.0 + OIL_ADDS) + closed),
-            read(dry * IDLE),
-            read(dry * SNAP)
-        );
-    }
-    text
+    let percents = made.truth.relative_compression_percent.iter();
+    percents
+        .map(|(cylinder, percent)| {
+            let dry = sound * percent / 100.0;
+            let mut text = format!("cranking {:.1}", read(dry));
+            if !diesel {
+                let closed = if escape == Escape::Crankcase {
+                    OIL_CLOSES * (sound - dry).max(0.0)
+                } else {
+                    0.0
+                };
+                text += &format!(
+                    "; with oil {:.1}; at idle {:.1}; at a snap {:.1}",
+                    read(dry * (1.0 + OIL_ADDS) + closed),
+                    read(dry * IDLE),
+                    read(dry * SNAP)
+                );
+            }
+            (*cylinder, text)
+        })
+        .collect()
 }

@@ -9,5 +9,5 @@ mod grade;
 #[cfg(test)]
 mod tests;
 
-pub use exercise::{Difficulty, Escape, Exercise};
+pub use exercise::{Difficulty, Escape, Exercise, Pages};
 pub use grade::{Grade, grade};

@@ -143,7 +143,7 @@ fn of_step(key: &str) -> Value {
 fn of_measure(key: &str) -> Value {
     match key {
         "quantity" => one_of(QUANTITIES.map(|(name, _)| name)),
-        "unit" => one_of(Unit::all().map(Unit::symbol)),
+        "unit" => one_of(Unit::spellings().map(|(written, _)| written)),
         "resolution" => json!({"type": "number", "exclusiveMinimum": 0}),
         _ => json!({"type": "string", "pattern": RANGE}),
     }
@@ -165,7 +165,8 @@ mod tests {
             RecordLine::ALL.map(RecordLine::name).to_vec(),
             Computation::ALL.map(Computation::name).to_vec(),
             OutcomeKind::ALL.map(OutcomeKind::name).to_vec(),
-            Unit::all().map(Unit::symbol).collect(),
+            Unit::spellings().map(|(written, _)| written).collect(),
+            QUANTITIES.map(|(name, _)| name).to_vec(),
         ];
         for name in lists.into_iter().flatten() {
             assert!(written.contains(&format!("\"{name}\"")), "{name}");

@@ -38,7 +38,36 @@ pub fn parse(written: &str) -> Result<UnaryTests, String> {
 }
 
 fn list(text: &str) -> Result<Vec<UnaryTest>, String> {
+    if let Some(told) = decimal_comma(text) {
+        return Err(told);
+    }
     text.split(',').map(|part| single(part.trim())).collect()
+}
+
+/// A comma directly between two digits: people who write decimals with a comma mean one number by it.
+fn decimal_comma(text: &str) -> Option<String> {
+    let parts: Vec<&str> = text.split(',').collect();
+    let pair = parts.windows(2).find(|pair| {
+        pair[0].ends_with(|c: char| c.is_ascii_digit())
+            && pair[1].starts_with(|c: char| c.is_ascii_digit())
+    })?;
+    let (left, right) = (pair[0].trim(), pair[1].trim());
+    let digit = |c: &char| c.is_ascii_digit();
+    let behind: String = right.chars().take_while(digit).collect();
+    let before = left.trim_end_matches(|c: char| c.is_ascii_digit()).len();
+    let before = &left[before..];
+    if left.starts_with(['[', '(', ']']) || right.contains("..") {
+        return Some(point_meant(before, &behind));
+    }
+    Some(format!(
+        "`{before},{behind}` would be two tests, `{left}` and `{right}`: write {before}.{behind} for one number, or a \
+         blank after the comma for two tests"
+    ))
+}
+
+/// What is said of a number with a comma.
+pub(crate) fn point_meant(before: &str, behind: &str) -> String {
+    format!("the decimal sign is a point: write {before}.{behind}, not {before},{behind}")
 }
 
 fn single(text: &str) -> Result<UnaryTest, String> {
@@ -195,6 +224,26 @@ mod tests {
         for (tests, true_of_five) in examples {
             assert_eq!(holding(tests, "5"), true_of_five, "5 in ({tests})");
         }
+    }
+
+    /// A blank after the comma makes a list of it; without one, somebody means a number.
+    #[test]
+    fn a_decimal_comma_is_refused() {
+        let two = "`4,5` would be two tests, `< 4` and `5`: write 4.5 for one number, or a blank after the comma \
+                   for two tests";
+        assert_eq!(parse("< 4,5"), Err(two.to_owned()));
+        assert!(holding("< 4, 5", "5"));
+        assert!(holding("< 4 ,5", "5"));
+        for (bad, told) in [
+            ("[0,5..40]", "write 0.5, not 0,5"),
+            ("]10..40,25[", "write 40.25, not 40,25"),
+            ("not(4,5)", "`4` and `5`"),
+            ("> 20, < 4,5", "`< 4` and `5`"),
+        ] {
+            let said = parse(bad).unwrap_err();
+            assert!(said.contains(told), "{bad}: {said}");
+        }
+        assert!(parse("bank-1,bank-2").is_ok());
     }
 
     #[test]

@@ -68,6 +68,17 @@ const CRANKING: [&str; 6] = [
     "fuel off",
 ];
 
+/// What is looked after last where several conditions are missing, in this order: the proof is a crank itself, and
+/// people walk up while everything else is seen to.
+const LAST: [&str; 3] = ["fuel off proved", "belts clear", "bystanders clear"];
+
+/// Where a condition stands among those that are missing: the higher, the later it is seen to.
+#[must_use]
+pub(crate) fn last_looked_after(condition: &str) -> usize {
+    let place = LAST.iter().position(|name| *name == condition);
+    place.map_or(0, |place| place + 1)
+}
+
 impl Work {
     /// All kinds.
     pub const ALL: [Work; 9] = [
@@ -145,5 +156,24 @@ impl Work {
             .into_iter()
             .map(|name| Condition(name.to_owned()))
             .collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Before a crank the fuel is proved off after hands have left the engine, and people are looked for last.
+    #[test]
+    fn the_look_around_comes_last() {
+        let mut needs = Work::Crank.needs();
+        needs.push(Condition("leads tight".to_owned()));
+        needs.sort_by_key(|condition| last_looked_after(&condition.0));
+        let names: Vec<&str> = needs.iter().rev().map(|need| need.0.as_str()).collect();
+        assert_eq!(
+            names[..3],
+            ["bystanders clear", "belts clear", "fuel off proved"]
+        );
+        assert!(names[3..].contains(&"leads tight"));
     }
 }

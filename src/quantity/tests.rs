@@ -29,10 +29,40 @@ fn an_inch_of_mercury_is_a_vacuum_and_no_gauge_pressure() {
     assert!(Measured::parse("18 inHg", Unit::Psi).is_err());
 }
 
+/// Exact, and a capital M is never taken for milli.
+#[test]
+fn resistances_convert_exactly_however_they_are_written() {
+    for (text, ohm) in [
+        ("0.8", "0.8"),
+        ("0.8 Ω", "0.8"),
+        ("0.8 \u{2126}", "0.8"),
+        ("0,8Ohm", "0.8"),
+        ("800 mohm", "0.800"),
+        ("3 mΩ", "0.003"),
+        ("1.2 kΩ", "1200"),
+        ("1.2 KOHM", "1200"),
+    ] {
+        let read = Measured::parse(text, Unit::Ohm).unwrap();
+        let value = read.convert(Unit::Ohm).unwrap().value;
+        assert_eq!(value, ohm.parse::<Decimal>().unwrap(), "{text}");
+    }
+    let back = Measured::parse("0.8 ohm", Unit::Ohm).unwrap();
+    assert_eq!(
+        back.convert(Unit::Milliohm).unwrap().value,
+        Decimal::from(800)
+    );
+    for text in ["1 Mohm", "1 MΩ", "1 MOHM", "1 V"] {
+        assert!(Measured::parse(text, Unit::Ohm).is_err(), "{text}");
+    }
+}
+
 #[test]
 fn every_symbol_reads_back() {
     for unit in Unit::all() {
         assert_eq!(Unit::parse(unit.symbol()), Ok(unit));
+    }
+    for (written, unit) in Unit::spellings() {
+        assert_eq!(Unit::parse(written), Ok(unit));
     }
 }
 

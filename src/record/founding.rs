@@ -68,7 +68,8 @@ pub fn found(
 
 const HEADING: &str = "\
 # Who may sign, one line per person and key: identity namespaces=\"ROLE\" ssh-ed25519 KEY comment
-# Roles: technician@evenfire, lead@evenfire. When somebody leaves, add valid-before=\"YYYYMMDDZ\".
+# Roles: technician@evenfire, lead@evenfire. When somebody leaves, add valid-before=\"YYYYMMDDZ\", the first
+# day (UTC) whose signatures no longer count.
 ";
 
 /// Open the practice key that a role has in a practice shop; nothing is asked.

@@ -57,9 +57,9 @@ pub struct Record {
     pub put_back: Vec<PutBackEntry>,
     /// Limit below which a cylinder counts as low, percent.
     pub low_percent: f64,
-    /// The rule by which findings were decided, in words.
+    /// The rule by which findings were decided, in words; empty where no recording was analysed.
     pub decision_rule: String,
-    /// What the method cannot see, and whose rules come first, in words.
+    /// What the methods that were used cannot see, and whose rules come first, in words.
     pub cautions: Vec<String>,
     /// Lines of the journal, `sealed` included.
     pub journal_lines: u64,
@@ -73,6 +73,15 @@ impl Record {
     /// The bytes of `record.json`.
     pub fn text(&self) -> serde_json::Result<String> {
         Ok(format!("{}\n", serde_json::to_string_pretty(self)?))
+    }
+
+    /// Title of the procedure that was run; its name where the record does not hold the title.
+    #[must_use]
+    pub fn title(&self) -> &str {
+        let mut procedures = self.procedures.iter();
+        procedures
+            .find(|procedure| procedure.name == self.procedure)
+            .map_or(&self.procedure, |procedure| &procedure.title)
     }
 
     /// The capture that the result rests on: the last that gave a verdict, else the last with an

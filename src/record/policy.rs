@@ -185,7 +185,9 @@ impl Policy {
              # needs:\n\
              #   crank: [eyes protected]          # conditions that a kind of work needs besides its own\n\
              # steps_before:\n\
-             #   relative-compression/fault-found: [crank-again]   # on every path to an outcome\n\
+             #   relative-compression/exhaust-valve: [crank-again]   # on every path to an outcome\n\
+             # waivers:                           # who may waive a step: lead, or names of leads in the roster\n\
+             #   intake/gauge: lead\n\
              # revisions: {{relative-compression: 1}}              # the least that is worked by\n"
         )
     }

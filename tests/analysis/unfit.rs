@@ -188,3 +188,25 @@ fn a_trace_turned_over_names_the_same_cylinder_or_none() {
         }
     }
 }
+
+/// The sentence names what is wrong with the capture, not what is only a consequence of it.
+#[test]
+fn the_verdict_names_the_cause() {
+    let spoil: [(Spoil, &str); 2] = [
+        (|plan| plan.recording.rate_hz = 10.0, "\"undersampled\""),
+        (
+            |plan| plan.recording.drop_outs_per_s = 4.0,
+            "\"loose connection\"",
+        ),
+    ];
+    for (change, cause) in spoil {
+        for seed in 44..47 {
+            let wish = Wish {
+                source: Some(VOLTAGE),
+                ..wish(&[(1, 60.0)])
+            };
+            let why = analysed(&remade(seed, &wish, change)).verdict.why;
+            assert!(why.contains(cause), "seed {seed}: {why}");
+        }
+    }
+}

@@ -130,6 +130,60 @@ fn practice_is_audited_where_that_is_asked_for() {
     assert_eq!(lines.lines().filter(|line| of_practice(line)).count(), 3);
     assert_eq!(lines.lines().count(), 3);
     assert!(shop.lines().iter().all(|line| !line.practice));
+    let json = String::from_utf8(shop.audit(&["--practice", "--format", "json"]).stdout).unwrap();
+    let whole: Value = serde_json::from_str(&json).unwrap();
+    let figures = &whole["figures"];
+    assert_eq!(
+        (&figures["practice"], &figures["jobs"]),
+        (&3.into(), &3.into())
+    );
+    assert_eq!(figures["left_out"], 57);
+}
+
+/// The technician's key ends before anything was signed: nothing is sound, and nothing is counted; least
+/// of all is practice then taken for work. A job that says later that it is practice hides nothing.
+#[test]
+fn what_is_unsound_is_counted_nowhere() {
+    let shop = Shop::made();
+    let roster = shop.register.shop.roster_file();
+    let text = std::fs::read_to_string(&roster).unwrap();
+    let whole =
+        |arguments: &[&str]| -> Value { serde_json::from_str(&shop.says(arguments, 1)).unwrap() };
+    let ended = text.replace(
+        "technician@evenfire\"",
+        "technician@evenfire\",valid-before=\"20260101Z\"",
+    );
+    std::fs::write(&roster, ended).unwrap();
+    let audit = whole(&["--format", "json"]);
+    let figures = &audit["figures"];
+    assert_eq!(figures["by_status"], serde_json::json!({"unsound": 57}));
+    assert_eq!(figures["unsound"].as_array().unwrap().len(), 60);
+    assert_eq!(
+        (&figures["left_out"], &figures["captures"]),
+        (&3.into(), &0.into())
+    );
+    assert_eq!(figures["outcomes_by_layout"], serde_json::json!({}));
+    let said = shop.says(&[], 1);
+    assert!(
+        said.contains("57 jobs; 3 practice jobs left out."),
+        "{said}"
+    );
+    assert!(
+        said.contains("60 unsound jobs are counted nowhere below (0001, "),
+        "{said}"
+    );
+    std::fs::write(&roster, text).unwrap();
+    let mut record: Value =
+        serde_json::from_slice(&std::fs::read(shop.path(4, folder::RECORD)).unwrap()).unwrap();
+    // the job after it names one that is practice now, so the chain breaks there
+    record["practice"] = serde_json::json!(["a simulated capture"]);
+    std::fs::write(shop.path(4, folder::RECORD), record.to_string()).unwrap();
+    let said = shop.says(&[], 1);
+    assert!(
+        said.contains("WRONG   0004: ")
+            && said.contains("2 unsound jobs are counted nowhere below (0004, 0005)."),
+        "{said}"
+    );
 }
 
 #[test]
@@ -209,7 +263,8 @@ fn a_job_that_is_taken_out_is_missed() {
     std::fs::remove_dir_all(shop.path(30, "")).unwrap();
     std::fs::remove_dir_all(shop.path(JOBS, "")).unwrap();
     // the chain tells of one inside it, its end only what was remembered
-    let full = shop.says(&["--full", "--no-memory"], 1);
+    let elsewhere = shop.folder.path().join("memory");
+    let full = shop.says(&["--full", "--memory", elsewhere.to_str().unwrap()], 1);
     assert!(
         full.contains("WRONG   0031: the job that was sealed before it"),
         "{full}"
@@ -221,6 +276,47 @@ fn a_job_that_is_taken_out_is_missed() {
     );
     let said = shop.says(&[], 1);
     assert!(said.contains("WRONG   0060: it was here when"), "{said}");
+}
+
+/// The last job is gone: the chain is whole, and only the memory tells; every time, until it is back.
+#[test]
+fn a_loss_is_told_until_the_folder_is_back() {
+    let mut shop = Shop::made();
+    // no time to settle: nothing is believed of these files yet, and yet they were seen
+    shop.says(&[], 4);
+    let (own, aside) = (shop.path(JOBS, ""), shop.folder.path().join("aside"));
+    std::fs::rename(&own, &aside).unwrap();
+    let gone = "WRONG   0060: it was here when the register was audited before, and is gone; first missed on 2";
+    for arguments in [&[][..], &[], &["--full"], &["--no-memory"], &["--practice"]] {
+        let said = shop.says(arguments, 1);
+        assert!(said.contains(gone), "{arguments:?}: {said}");
+    }
+    // another ground makes void what is believed, not what was seen
+    let roster = shop.register.shop.roster_file();
+    let text = std::fs::read_to_string(&roster).unwrap();
+    std::fs::write(&roster, format!("# looked at again\n{text}")).unwrap();
+    let memory = shop.register.shop.root().join("audit-trust.ndjson");
+    let kept = std::fs::read_to_string(&memory).unwrap();
+    let day = kept.find("\"missed\":\"").unwrap() + 10;
+    let first = format!("{}1999-12-31{}", &kept[..day], &kept[day + 10..]);
+    std::fs::write(&memory, first).unwrap();
+    for _ in 0..2 {
+        let said = shop.says(&[], 1);
+        assert!(said.contains("first missed on 1999-12-31"), "{said}");
+    }
+    std::fs::rename(&aside, &own).unwrap();
+    let back = shop.says(&[], 4);
+    assert!(!back.contains("WRONG"), "{back}");
+    // a new job under the old number is not the old one
+    std::fs::rename(&own, &aside).unwrap();
+    shop.register.anew(JOBS);
+    for _ in 0..2 {
+        let other = shop.says(&[], 1);
+        assert!(
+            other.contains("WRONG   0060: another job lay here"),
+            "{other}"
+        );
+    }
 }
 
 #[test]

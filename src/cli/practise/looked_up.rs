@@ -11,7 +11,7 @@ use super::super::computing::Bench;
 use super::super::opening::{Beginning, load};
 use super::super::shipped;
 use super::Simulated;
-use crate::practise::{Difficulty, Exercise, Grade, grade};
+use crate::practise::{Difficulty, Exercise, Grade, Pages, grade};
 use crate::procedure::model::{Choice, TextForm};
 use crate::record::assemble::{JournalEnd, assemble};
 use crate::record::founding::{KeySource, Person, found};
@@ -54,7 +54,7 @@ struct Apprentice {
     random: ChaCha8Rng,
     /// What they are told of the vehicle, and the page of gauges.
     vehicle: String,
-    gauges: String,
+    pages: Pages,
     /// The cylinder that was last spoken of.
     cylinder: Option<String>,
     questions: usize,
@@ -67,7 +67,7 @@ impl Apprentice {
         Apprentice {
             random: ChaCha8Rng::seed_from_u64(exercise.seed ^ 0xA99),
             vehicle: exercise.vehicle(made),
-            gauges: exercise.gauges(made),
+            pages: exercise.pages(made),
             cylinder: None,
             questions: 0,
             stuck: None,
@@ -76,7 +76,7 @@ impl Apprentice {
 
     /// What stands between two texts of what they were given.
     fn between(&self, before: &str, after: &str) -> Option<String> {
-        let all = format!("{}\n{}", self.vehicle, self.gauges);
+        let all = format!("{}\n{}", self.vehicle, self.pages.vehicle);
         let (_, rest) = all.split_once(before)?;
         let (found, _) = rest.split_once(after)?;
         Some(found.trim().to_owned())
@@ -84,9 +84,11 @@ impl Apprentice {
 
     /// What the gauges show of the cylinder that was spoken of, after the heading.
     fn of_cylinder(&self, heading: &str, before: &str, after: &str) -> Option<String> {
-        let (_, page) = self.gauges.split_once(heading)?;
-        let line = format!("cylinder {}:", self.cylinder.as_ref()?);
-        let line = page.lines().find(|found| found.starts_with(&line))?;
+        let page = self
+            .pages
+            .cylinders
+            .get(&self.cylinder.as_ref()?.parse().ok()?)?;
+        let line = page.lines().find(|found| found.starts_with(heading))?;
         let (_, rest) = line.split_once(before)?;
         let found = rest.split_once(after).map_or(rest, |(found, _)| found);
         Some(found.trim().to_owned())

@@ -10,6 +10,7 @@ mod grid;
 mod house;
 mod kinds;
 mod loops;
+mod misfit;
 mod passing;
 mod put_back;
 mod reach;

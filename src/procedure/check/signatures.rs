@@ -3,12 +3,12 @@
 
 use super::braces;
 use super::kinds::{Kind, kind};
-use crate::procedure::computation::{Computation, InputKind};
+use super::misfit::Wanted;
+use crate::procedure::computation::Computation;
 use crate::procedure::library::{Sheet, Sheets};
 use crate::procedure::model::{Question, Step, ValuePath};
 use crate::procedure::nearest::suggestion;
 use crate::procedure::problem::Findings;
-use crate::quantity::Unit;
 
 /// One step under check.
 struct At<'a, T> {
@@ -30,10 +30,7 @@ pub(crate) fn check<T>(sheet: &Sheet<T>, sheets: &Sheets<T>, findings: &mut Find
             findings,
         };
         for (key, path) in braces::shown(step) {
-            let shown = "what is shown in a text";
-            at.fits(key, &path, shown, &|kind| {
-                matches!(kind, Kind::Name(_) | Kind::Number(..) | Kind::Text)
-            });
+            at.fits(key, &path, &Wanted::Shown);
         }
         match &step.question {
             Question::Compute { computation, .. } => at.computation(*computation),
@@ -62,20 +59,15 @@ fn own_values<T>(sheet: &Sheet<T>, sheets: &Sheets<T>, findings: &mut Findings) 
         if let Err(none) = kind(path, sheet, sheets) {
             let (message, remedy) = none.told(sheet, findings.list.len());
             let message = format!("`gives: {name}`: {message}");
-            findings.doubt(&sheet.places.of(0, first, "gives"), message, "", remedy);
+            let position = sheet.places.of(0, first, &format!("gives/{name}"));
+            findings.doubt(&position, message, "", remedy);
         }
     }
 }
 
 impl<T> At<'_, T> {
     /// Report where a value is not there or not of the kind that is wanted.
-    fn fits(
-        &mut self,
-        part: &str,
-        path: &ValuePath,
-        wanted: &str,
-        accepts: &dyn Fn(&Kind) -> bool,
-    ) {
+    fn fits(&mut self, part: &str, path: &ValuePath, wanted: &Wanted<'_>) {
         let position = self.sheet.places.of(self.number, self.step, part);
         let kinds = match kind(path, self.sheet, self.sheets) {
             Ok(Some(Kind::Input)) => handed_over(&self.sheet.procedure.name, &path.of, self.sheets),
@@ -87,13 +79,11 @@ impl<T> At<'_, T> {
                 return;
             }
         };
-        if kinds.iter().any(|kind| !accepts(kind)) {
-            self.findings.flaw(
-                &position,
-                format!("`{path}` of step `{}` cannot be {wanted}", self.step.id),
-                "The job would come to a halt there, with the engine half opened.",
-                "Name another value, or one of its facts as in `judge.verdict`.".to_owned(),
-            );
+        let is_step = path.fact.is_none() && !self.sheet.procedure.takes.contains(&path.of);
+        if let Some(kind) = kinds.iter().find(|kind| !wanted.accepts(kind, is_step)) {
+            let (message, remedy) = wanted.told(path, kind);
+            let why = "The job would come to a halt there, with the engine half opened.";
+            self.findings.flaw(&position, message, why, remedy);
         }
     }
 
@@ -104,31 +94,12 @@ impl<T> At<'_, T> {
         let inputs = computation.inputs();
         let names: Vec<&str> = inputs.iter().map(|input| input.name).collect();
         self.names(with.keys(), &names, computation.name());
-        let takes = &self.sheet.procedure.takes;
-        let is_step = |path: &ValuePath| path.fact.is_none() && !takes.contains(&path.of);
         for input in inputs {
             let Some(path) = with.get(input.name) else {
                 continue;
             };
-            let wanted = format!("the `{}` of `{}`", input.name, computation.name());
-            let part = format!("with/{}", input.name);
-            self.fits(&part, path, &wanted, &|kind| match (input.kind, kind) {
-                (InputKind::Capture, Kind::Capture) => true,
-                (InputKind::Result(wanted), Kind::Result(found)) => wanted == *found,
-                (InputKind::Number(unit), Kind::Number(found, _)) => {
-                    unit.quantity() == found.quantity()
-                }
-                // only a step can be visited several times; a fact or an input is one number
-                (InputKind::Series(unit), Kind::Number(found, _)) => {
-                    unit.quantity() == found.quantity() && is_step(path)
-                }
-                (InputKind::Name(known), Kind::Name(names)) => {
-                    names.iter().all(|name| known.contains(&name.as_str()))
-                }
-                // a count is a text as well, as shown
-                (InputKind::Text, Kind::Text | Kind::Number(Unit::Count, _)) => true,
-                _ => false,
-            });
+            let wanted = Wanted::Input(input.name, input.kind, computation);
+            self.fits(&format!("with/{}", input.name), path, &wanted);
         }
     }
 
@@ -142,7 +113,7 @@ impl<T> At<'_, T> {
         let takes: Vec<&str> = callee.procedure.takes.iter().map(String::as_str).collect();
         self.names(with.keys(), &takes, &callee.procedure.name);
         for (name, path) in with {
-            self.fits(&format!("with/{name}"), path, "handed over", &|_| true);
+            self.fits(&format!("with/{name}"), path, &Wanted::Anything);
         }
     }
 

@@ -3,10 +3,13 @@
 use std::collections::BTreeSet;
 use std::fmt::Display;
 
-use super::{About, Found};
+use super::{About, Found, limits};
 use crate::procedure::edges;
-use crate::procedure::model::{Next, Procedure, Question, Step, StepIndex};
+use crate::procedure::model::{Interval, Next, NumberForm, Procedure, Question, Step, StepIndex};
 use crate::procedure::work::Work;
+
+/// What a change of the question itself is told under.
+const ASKED: &str = "what it asks";
 
 /// Two states of one step.
 struct Pair<'a, 'f> {
@@ -152,7 +155,7 @@ impl Pair<'_, '_> {
                     "how {} is put back: \"{}\" becomes \"{}\"",
                     disabled.item, disabled.restore, other.restore
                 );
-                self.add(About::PuttingBack, false, told);
+                self.add(About::PuttingBack, true, told);
             }
         }
     }
@@ -161,23 +164,7 @@ impl Pair<'_, '_> {
         if let (Question::Measure { form: was, .. }, Question::Measure { form: is, .. }) =
             (&old.question, &new.question)
         {
-            let told = |form: &crate::procedure::model::NumberForm| {
-                let expected = form
-                    .expected
-                    .map(|r| format!(", expected {} to {}", r.least, r.greatest));
-                format!(
-                    "{} to {} {}, resolution {}{}",
-                    form.possible.least,
-                    form.possible.greatest,
-                    form.unit.symbol(),
-                    form.resolution,
-                    expected.unwrap_or_default()
-                )
-            };
-            let (was, is) = (told(was), told(is));
-            if was != is {
-                self.add(About::Limit, false, format!("{was} becomes {is}"));
-            }
+            self.forms(was, is);
         }
         let bound = |step: &Step<StepIndex>| step.at_most.as_ref().map(|bound| bound.times);
         let (was, is) = (bound(old), bound(new));
@@ -196,6 +183,61 @@ impl Pair<'_, '_> {
         }
     }
 
+    fn forms(&mut self, was: &NumberForm, is: &NumberForm) {
+        let told = |form: &NumberForm| {
+            let expected = form
+                .expected
+                .map(|r| format!(", expected {} to {}", r.least, r.greatest));
+            format!(
+                "{} to {} {}, resolution {}{}",
+                form.possible.least,
+                form.possible.greatest,
+                form.unit.symbol(),
+                form.resolution,
+                expected.unwrap_or_default()
+            )
+        };
+        // without an expected range, nothing in the possible one is asked again
+        let asked = |form: &NumberForm| form.expected.unwrap_or(form.possible);
+        let wider =
+            |was: Interval, is: Interval| is.least < was.least || is.greatest > was.greatest;
+        let weaker =
+            was.unit != is.unit || wider(was.possible, is.possible) || wider(asked(was), asked(is));
+        let (was, is) = (told(was), told(is));
+        if was != is {
+            self.add(About::Limit, weaker, format!("{was} becomes {is}"));
+        }
+    }
+
+    /// Branches over numbers: moved limits told as such, other changes marked, since what went one way for a
+    /// reading goes another.
+    fn branches(&mut self, mut was: Vec<limits::Way>, mut is: Vec<limits::Way>) {
+        for told in limits::moved(&mut was, &mut is) {
+            self.add(About::Limit, true, told);
+        }
+        for old in &was {
+            let (when, to) = (&old.written, &old.to);
+            match is.iter().find(|new| new.written == *when) {
+                None => self.add(
+                    About::Way,
+                    old.has_limits(),
+                    format!("\"{when}\" → {to} taken away"),
+                ),
+                Some(new) if new.to != *to => {
+                    let told = format!("\"{when}\" → {to} becomes → {}", new.to);
+                    self.add(About::Way, old.has_limits(), told);
+                }
+                Some(_) => {}
+            }
+        }
+        for new in &is {
+            if !was.iter().any(|old| old.written == new.written) {
+                let told = format!("\"{}\" → {} added", new.written, new.to);
+                self.add(About::Way, false, told);
+            }
+        }
+    }
+
     fn ways(
         &mut self,
         before: &Procedure<StepIndex>,
@@ -203,6 +245,7 @@ impl Pair<'_, '_> {
         after: &Procedure<StepIndex>,
         new: &Step<StepIndex>,
     ) {
+        self.branches(limits::branches(before, old), limits::branches(after, new));
         let (was, is) = (told_ways(before, old), told_ways(after, new));
         for (way, to) in &was {
             match is.iter().find(|(other, _)| other == way) {
@@ -230,9 +273,15 @@ impl Pair<'_, '_> {
             ];
             let optional = optional.map(|(key, text)| (key, text.clone().unwrap_or_default()));
             let mut all = optional.to_vec();
-            all.push(("what it asks", asked(&step.question)));
+            all.push((ASKED, asked(&step.question)));
             all
         };
+        // a yes to other words: what follows may hold without anybody having seen to it
+        let stands_for = |step: &Step<StepIndex>| {
+            matches!(step.question, Question::Confirm { .. })
+                && !(step.establishes.is_empty() && step.restores.is_empty())
+        };
+        let stands_for = stands_for(old) || stands_for(new);
         for ((key, was), (_, is)) in texts(old).into_iter().zip(texts(new)) {
             match (was.is_empty(), is.is_empty()) {
                 _ if was == is => {}
@@ -244,7 +293,7 @@ impl Pair<'_, '_> {
                 (true, _) => self.add(About::Text, false, format!("{key} added: \"{is}\"")),
                 _ => self.add(
                     About::Text,
-                    false,
+                    stands_for && key == ASKED,
                     format!("{key}: \"{was}\" becomes \"{is}\""),
                 ),
             }
@@ -281,7 +330,7 @@ fn asked(question: &Question<StepIndex>) -> String {
     }
 }
 
-/// The ways out of a step: what takes each, and the step that it leads to.
+/// The ways out of a step but its branches: what takes each, and the step that it leads to.
 fn told_ways(procedure: &Procedure<StepIndex>, step: &Step<StepIndex>) -> Vec<(String, String)> {
     let id = |at: &StepIndex| procedure.steps[at.0].id.clone();
     let mut told = match &step.question {
@@ -290,13 +339,7 @@ fn told_ways(procedure: &Procedure<StepIndex>, step: &Step<StepIndex>) -> Vec<(S
         }
         question => match edges::leads(question) {
             Some(Next::Always(to)) => vec![("then".to_owned(), id(to))],
-            Some(Next::When(branches)) => {
-                let branches = branches.iter();
-                branches
-                    .map(|b| (format!("\"{}\"", b.written), id(&b.target)))
-                    .collect()
-            }
-            None => Vec::new(),
+            Some(Next::When(_)) | None => Vec::new(),
         },
     };
     if let Some(bound) = &step.at_most {

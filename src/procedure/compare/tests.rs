@@ -81,10 +81,7 @@ fn limits_and_their_ways() {
             ("\">= 12.20\"", "\">= 12.40\"")
         ]),
         [
-            "rest-reading: \"< 12.20\" → turned-away taken away",
-            "rest-reading: \"< 12.40\" → turned-away added",
-            "rest-reading: \">= 12.20\" → cut-fuel taken away",
-            "rest-reading: \">= 12.40\" → cut-fuel added",
+            "! rest-reading: limit moved: `< 12.20` becomes `< 12.40` (→ turned-away)",
             "revision 1 becomes 2",
         ]
     );
@@ -92,10 +89,92 @@ fn limits_and_their_ways() {
         told(&[("times: 3", "times: 5"), ("[11.5..13]", "[11..13]")]),
         [
             "! crank: at most 3 visits becomes at most 5 visits",
-            "rest-reading: 0 to 20 V, resolution 0.01, expected 11.5 to 13 becomes 0 to 20 V, resolution 0.01, expected 11 to 13",
+            "! rest-reading: 0 to 20 V, resolution 0.01, expected 11.5 to 13 becomes 0 to 20 V, resolution 0.01, expected 11 to 13",
             "revision 1 becomes 2",
         ]
     );
+}
+
+/// Whether a range got wider is marked, whether narrower is not; to expect nothing asks nothing again.
+#[test]
+fn ranges_that_refuse_and_ask_less() {
+    let form = "resolution: 0.01, possible: \"[0..20]\", expected: \"[11.5..13]\"";
+    for (now, marked) in [
+        (
+            "resolution: 0.01, possible: \"[0..24]\", expected: \"[11.5..13]\"",
+            true,
+        ),
+        ("resolution: 0.01, possible: \"[0..20]\"", true),
+        (
+            "resolution: 0.01, possible: \"[5..18]\", expected: \"[11.6..13]\"",
+            false,
+        ),
+    ] {
+        let found = told(&[(form, now)]);
+        assert_eq!(found.len(), 2, "{found:#?}");
+        let line = found
+            .iter()
+            .find(|line| line.contains("rest-reading: "))
+            .unwrap();
+        assert_eq!(line.starts_with("! "), marked, "{found:#?}");
+    }
+}
+
+/// Readings that go another way, be it by the included end, by the target or by a branch more.
+#[test]
+fn readings_that_go_another_way() {
+    let found = told(&[
+        ("\"< 12.20\"", "\"<= 12.20\""),
+        ("\">= 12.20\"", "\"> 12.20\""),
+    ]);
+    assert_eq!(
+        found[0],
+        "! rest-reading: limit moved: `< 12.20` becomes `<= 12.20` (→ turned-away)"
+    );
+    assert_eq!(found.len(), 2, "{found:#?}");
+    let split = "\"[0..12.20)\"\n        go: turned-away\n      - when: \"[15..20]\"\n        go: turned-away\n      - when: \"[12.20..15)\"";
+    let found = told(&[(
+        "\"< 12.20\"\n        go: turned-away\n      - when: \">= 12.20\"",
+        split,
+    )]);
+    let marked = found
+        .iter()
+        .filter(|told| told.starts_with("! rest-reading: "));
+    assert_eq!(marked.count(), 2, "{found:#?}");
+}
+
+#[test]
+fn words_that_a_yes_stands_for() {
+    for (from, to, marked) in [
+        (
+            "confirm: The vehicle cannot move.",
+            "confirm: The vehicle stands.",
+            true,
+        ),
+        (
+            "confirm: Everything is back.",
+            "confirm: Nearly everything is back.",
+            true,
+        ),
+        (
+            "Refit the fuel pump relay.",
+            "See to the fuel pump relay.",
+            true,
+        ),
+        (
+            "ask: Battery voltage at the posts",
+            "ask: Battery voltage",
+            false,
+        ),
+    ] {
+        let found = told(&[(from, to)]);
+        let of_steps = || found.iter().filter(|told| !told.starts_with("revision"));
+        assert!(of_steps().count() > 0, "{found:#?}");
+        assert!(
+            of_steps().all(|told| told.starts_with("! ") == marked),
+            "{found:#?}"
+        );
+    }
 }
 
 /// A way past a step shows as a path, whatever else stands in between.

@@ -101,10 +101,14 @@ impl<'a> Fields<'a> {
                     "Take it away, or give the step the question that it goes with.".to_owned(),
                 )
             } else {
-                (
-                    format!("{} has an unknown key `{name}`", self.what),
-                    suggestion(name, known.iter().copied()),
-                )
+                let remedy = match name {
+                    "hazard" | "hazards" if known.contains(&"danger") => {
+                        "Hazards are written `danger`, `warning`, `caution` or `notice`, by how bad they are."
+                            .to_owned()
+                    }
+                    _ => suggestion(name, known.iter().copied()),
+                };
+                (format!("{} has an unknown key `{name}`", self.what), remedy)
             };
             findings.doubt(
                 &key.position,

@@ -18,7 +18,7 @@ use crate::quantity::{Quantity, Unit};
 const MEASURE_KEYS: [&str; 5] = keys::names(&keys::MEASURE);
 
 /// Quantities by the name under which a procedure measures them.
-pub(crate) const QUANTITIES: [(&str, Quantity); 13] = [
+pub(crate) const QUANTITIES: [(&str, Quantity); 14] = [
     ("voltage", Quantity::Voltage),
     ("current", Quantity::Current),
     ("gauge pressure", Quantity::GaugePressure),
@@ -32,7 +32,14 @@ pub(crate) const QUANTITIES: [(&str, Quantity); 13] = [
     ("angle", Quantity::Angle),
     ("vacuum", Quantity::Vacuum),
     ("count", Quantity::Count),
+    ("resistance", Quantity::Resistance),
 ];
+
+/// A quantity by that name.
+pub(crate) fn quantity_name(quantity: Quantity) -> &'static str {
+    let found = QUANTITIES.iter().find(|(_, known)| *known == quantity);
+    found.map_or("number", |(name, _)| name)
+}
 
 /// The choices of a step: name and what it says.
 pub(crate) fn choices(node: &Node, number: usize, reading: &mut Reading) -> Option<Vec<Choice>> {
@@ -67,6 +74,9 @@ pub(crate) fn choices(node: &Node, number: usize, reading: &mut Reading) -> Opti
 
 /// The form of a measured number.
 pub(crate) fn number_form(node: &Node, number: usize, reading: &mut Reading) -> Option<NumberForm> {
+    if comma_in_braces(node, reading) {
+        return None;
+    }
     let mut fields = Fields::of(node, "`measure`".to_owned(), reading.findings)?;
     let example = "Write `measure: {unit: V, resolution: 0.01, possible: \"[0..20]\"}`.";
     let quantity = fields.take("quantity");
@@ -95,22 +105,67 @@ pub(crate) fn number_form(node: &Node, number: usize, reading: &mut Reading) -> 
     })
 }
 
+/// In braces a decimal comma ends the value: `{resolution: 0,1}` is a resolution of 0 and a key `1`.
+fn comma_in_braces(node: &Node, reading: &mut Reading) -> bool {
+    let Content::Map(entries) = &node.content else {
+        return false;
+    };
+    for pair in entries.windows(2) {
+        let [(key, value), (next, nothing)] = pair else {
+            continue;
+        };
+        let Content::Scalar(found) = &value.content else {
+            continue;
+        };
+        let behind = &next.scalar.value;
+        let (from, to) = (&value.position, &next.position);
+        let joined =
+            from.line == to.line && from.column + found.value.chars().count() + 1 == to.column;
+        let digit = |c: char| c.is_ascii_digit();
+        if joined && nothing.is_empty() && found.value.ends_with(digit) && behind.starts_with(digit)
+        {
+            let message = format!(
+                "`{}: {},{behind}` has a comma: the decimal sign is a point",
+                key.scalar.value, found.value
+            );
+            let why = "In braces, a comma ends the value.";
+            let remedy = format!("Write {}.{behind}.", found.value);
+            reading.findings.doubt(from, message, why, remedy);
+            return true;
+        }
+    }
+    false
+}
+
 fn unit_of(node: &Node, quantity: Option<Quantity>, reading: &mut Reading) -> Option<Unit> {
     let found = scalar(node, "`unit`", reading.findings)?;
-    let unit = Unit::all().find(|unit| unit.symbol() == found.value);
-    let Some(unit) = unit else {
+    let unit = Unit::spellings().find(|(written, _)| *written == found.value);
+    let Some((_, unit)) = unit else {
         let symbols: Vec<&str> = Unit::all().map(Unit::symbol).collect();
         let message = format!("`{}` is no unit", found.value);
-        let remedy = format!("Known: {}.", symbols.join(", "));
+        let remedy = match Unit::parse(&found.value) {
+            Ok(unit) => format!("Write `{}`.", unit.symbol()),
+            Err(_) => format!("Known: {}.", symbols.join(", ")),
+        };
         reading.findings.doubt(&node.position, message, "", remedy);
         return None;
     };
-    if quantity.is_some_and(|quantity| quantity != unit.quantity()) {
+    if let Some(quantity) = quantity.filter(|quantity| *quantity != unit.quantity()) {
+        let name = quantity_name(quantity);
+        let units = Unit::all().filter(|unit| unit.quantity() == quantity);
+        let units: Vec<&str> = units.map(Unit::symbol).collect();
         reading.findings.doubt(
             &node.position,
-            format!("`{}` is no unit of the quantity given", found.value),
+            format!(
+                "`{}` is a unit of {}, not of {name}",
+                found.value,
+                quantity_name(unit.quantity())
+            ),
             "",
-            "Change the one or the other; `quantity` may be left out.".to_owned(),
+            format!(
+                "Units of {name}: {}; or change `quantity`, which may be left out.",
+                units.join(", ")
+            ),
         );
     }
     Some(unit)
@@ -121,12 +176,16 @@ fn resolution_of(node: &Node, reading: &mut Reading) -> Option<Decimal> {
     let value = unary::number(&found.value).ok();
     let value = value.filter(|value| *value > Decimal::ZERO);
     if value.is_none() {
-        reading.findings.doubt(
-            &node.position,
+        let (mut message, mut remedy) = (
             format!("`resolution` is `{}`", found.value),
-            "",
             "Write the smallest step of the display as a number: 0.01".to_owned(),
         );
+        let with_point = found.value.replacen(',', ".", 1);
+        if with_point != found.value && unary::number(&with_point).is_ok() {
+            message += ": the decimal sign is a point";
+            remedy = format!("Write {with_point}.");
+        }
+        reading.findings.doubt(&node.position, message, "", remedy);
     }
     value
 }
@@ -142,7 +201,8 @@ fn interval(node: &Node, reading: &mut Reading) -> Option<Interval> {
             .doubt(&node.position, message, why, remedy.to_owned());
         return None;
     };
-    if let Ok(UnaryTests::Any(tests)) = unary::parse(&found.value)
+    let read = unary::parse(&found.value);
+    if let Ok(UnaryTests::Any(tests)) = &read
         && let [
             UnaryTest::Range {
                 low: Some((least, true)),
@@ -153,7 +213,12 @@ fn interval(node: &Node, reading: &mut Reading) -> Option<Interval> {
     {
         return Some(Interval { least, greatest });
     }
-    let message = format!("`{}` is no closed range", found.value);
+    let message = match read {
+        Err(told) if found.value.contains(',') => {
+            format!("`{}` is no closed range: {told}", found.value)
+        }
+        _ => format!("`{}` is no closed range", found.value),
+    };
     reading
         .findings
         .doubt(&node.position, message, "", remedy.to_owned());

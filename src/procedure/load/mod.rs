@@ -9,7 +9,7 @@ mod step;
 
 use std::collections::BTreeMap;
 
-pub(crate) use form::QUANTITIES;
+pub(crate) use form::{QUANTITIES, quantity_name};
 pub(crate) use question::{CAPTURES, TEXT_FORMS};
 
 use fields::{Fields, items, name, text, whole};
@@ -82,7 +82,9 @@ fn procedure(fields: &mut Fields<'_>, source: Source, reading: &mut Reading) -> 
         .need("purpose", "Say what the procedure finds out.", findings)
         .and_then(|node| text(node, "`purpose`", findings));
     let takes = fields.take("takes").map(|node| takes(node, findings));
-    let gives = fields.take("gives").map(|node| gives(node, findings));
+    let gives = fields
+        .take("gives")
+        .map(|node| gives(node, &mut reading.places, findings));
     let steps = fields
         .need(
             "steps",
@@ -146,7 +148,7 @@ fn takes(node: &Node, findings: &mut Findings) -> Vec<String> {
     names
 }
 
-fn gives(node: &Node, findings: &mut Findings) -> BTreeMap<String, ValuePath> {
+fn gives(node: &Node, places: &mut Places, findings: &mut Findings) -> BTreeMap<String, ValuePath> {
     let mut values = BTreeMap::new();
     let Content::Map(entries) = &node.content else {
         findings.doubt(
@@ -158,6 +160,8 @@ fn gives(node: &Node, findings: &mut Findings) -> BTreeMap<String, ValuePath> {
         return values;
     };
     for (key, node) in entries {
+        // what is of no step stands with the first
+        places.put(0, format!("gives/{}", key.scalar.value), &node.position);
         if let Some(path) = value_path(node, findings) {
             values.insert(key.scalar.value.clone(), path);
         }

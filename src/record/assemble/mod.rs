@@ -1,6 +1,7 @@
 //! A job's journal told as a record. Everything in the record comes from the events; nothing is
 //! decided here that was not decided when they happened.
 
+mod cautions;
 mod path;
 
 use std::collections::BTreeMap;
@@ -13,18 +14,6 @@ use crate::run::event::{Answer, Event, Stamped};
 use crate::run::state::State;
 use crate::run::value::Value;
 use crate::run::walk::{Astray, Past, Walk};
-
-/// The rule by which findings are decided, the interval as guard band (JCGM 106:2012, from memory).
-const DECISION_RULE: &str = "A cylinder is low where its whole 95 % interval lies below the limit, and even \
-     where the whole interval lies at or above it; where the limit lies inside the interval it is uncertain.";
-
-/// What the method cannot see, and whose rules come first.
-const CAUTIONS: [&str; 4] = [
-    "Relative compression compares cylinders with each other: a loss that all cylinders share cannot be seen.",
-    "A wrong firing order or cylinder numbering accuses the wrong cylinder, and nothing else would show it.",
-    "The vehicle maker's procedure, local codes and licensed practice come before this record.",
-    "Leak-down percentages from different testers do not compare; supply pressure and restrictor bore belong to them.",
-];
 
 /// Why a journal cannot be told as a record.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
@@ -72,6 +61,7 @@ pub fn assemble(
         walk: &walk,
         events: state.events(),
     };
+    let (captures, computed) = (telling.captures(), telling.computed());
     Ok(Record {
         schema: SCHEMA.to_owned(),
         tool: opening.tool.clone(),
@@ -86,14 +76,14 @@ pub fn assemble(
         procedures: opening.procedures.clone(),
         lines: telling.lines(),
         outcome,
-        captures: telling.captures(),
-        computed: telling.computed(),
         path: telling.path(),
         notes: telling.notes(),
         put_back: telling.put_back(),
         low_percent: opening.low_percent,
-        decision_rule: DECISION_RULE.to_owned(),
-        cautions: CAUTIONS.map(str::to_owned).to_vec(),
+        decision_rule: cautions::decision_rule(&captures),
+        cautions: cautions::cautions(&captures, &computed),
+        captures,
+        computed,
         journal_lines: journal.lines,
         journal_head: journal.head.clone(),
         previous: None,

@@ -58,6 +58,12 @@ fn a_record_tells_the_path_superseded_answers_included() -> Result<(), Refusal> 
             .all(|entry| entry.restored_at.is_some())
     );
     assert_eq!(record.outcome.step, "done");
+    assert!(record.decision_rule.contains("95 % interval"));
+    assert_eq!(
+        record.cautions.len(),
+        4,
+        "compared, named, leak-down, maker"
+    );
     assert_eq!(record.journal_lines, trial.state.events().len() as u64);
     Ok(())
 }
@@ -72,6 +78,9 @@ fn what_is_put_back_after_a_stop_stands_in_the_path() -> Result<(), Refusal> {
     assert_eq!(last.step, "put-back/fuel relay");
     assert_eq!(last.action.as_deref(), Some("Refit the fuel relay."));
     assert!(record.outcome.finding.contains("no time"));
+    assert_eq!(record.decision_rule, "", "nothing was analysed");
+    assert_eq!(record.cautions.len(), 1, "{:?}", record.cautions);
+    assert!(record.cautions[0].starts_with("The vehicle maker's procedure"));
     Ok(())
 }
 

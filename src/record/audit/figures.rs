@@ -4,8 +4,10 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use super::gather::status_name;
 use super::line::JobLine;
 use crate::procedure::model::OutcomeKind;
+use crate::record::verify::Status;
 
 /// Counts by name.
 pub type Tally = BTreeMap<String, u64>;
@@ -13,11 +15,15 @@ pub type Tally = BTreeMap<String, u64>;
 /// The figures of a shop.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct Figures {
-    /// Jobs that count.
+    /// Jobs that were asked for: those that count or, where practice is audited, practice.
     pub jobs: u64,
-    /// Practice jobs, left out of everything else; where practice is audited, the jobs that count.
+    /// Practice jobs, by their own word.
     pub practice: u64,
-    /// Jobs by status.
+    /// Jobs of the other kind, left out of everything else.
+    pub left_out: u64,
+    /// Jobs that are not sound, also such as say that they are practice: in no figure but the status.
+    pub unsound: Vec<String>,
+    /// Jobs that were asked for by status.
     pub by_status: Tally,
     /// Jobs that await a lead's decision.
     pub open_countersignatures: Vec<String>,
@@ -56,17 +62,27 @@ pub struct Figures {
 }
 
 impl Figures {
-    /// The figures of these lines.
+    /// The figures of these lines: of the jobs that count, or of `practice`.
     #[must_use]
-    pub fn of<'l>(lines: impl Iterator<Item = &'l JobLine>, practice: u64) -> Figures {
+    pub fn of<'l>(
+        lines: impl Iterator<Item = &'l JobLine>,
+        left_out: u64,
+        practice: bool,
+    ) -> Figures {
         let mut figures = Figures {
-            practice,
+            left_out,
             ..Figures::default()
         };
         let mut visits: BTreeMap<String, Vec<String>> = BTreeMap::new();
         for line in lines {
-            figures.jobs += 1;
-            count(&mut figures.by_status, &line.status);
+            if line.practice == practice {
+                figures.jobs += 1;
+                count(&mut figures.by_status, &line.status);
+            }
+            if line.status == status_name(Status::Unsound) {
+                figures.unsound.push(line.job.clone());
+                continue;
+            }
             figures.open(line);
             figures.work(line);
             figures.found(line);
@@ -79,6 +95,7 @@ impl Figures {
         }
         visits.retain(|_, jobs| jobs.len() > 1);
         figures.repeat_visits = visits;
+        figures.practice = if practice { figures.jobs } else { left_out };
         figures
     }
 
@@ -223,9 +240,23 @@ mod tests {
                 l.leak_down_against_verdict = Some("held_air".into());
                 l.firing_intervals = Some("90-150".into());
             }),
+            line("0004", |l| {
+                l.status = "unsound".into();
+                l.vehicle_key = Some("B".into());
+                l.waived = "cool-down=kim".into();
+                l.findings = "returned not_countersigned".into();
+            }),
+            line("0005", |l| {
+                l.status = "unsound".into();
+                l.practice = true;
+                l.lapsed = "fuel off".into();
+            }),
         ];
-        let figures = Figures::of(lines.iter(), 7);
-        assert_eq!((figures.jobs, figures.practice), (3, 7));
+        let figures = Figures::of(lines.iter(), 7, false);
+        assert_eq!((figures.jobs, figures.practice), (4, 7));
+        assert_eq!(figures.unsound, ["0004", "0005"]);
+        assert_eq!(figures.by_status["unsound"], 1);
+        assert!(figures.returned.is_empty());
         assert_eq!(figures.open_countersignatures, ["0001"]);
         assert_eq!(figures.waivers_by_person["kim"], 2);
         assert_eq!(figures.waivers_by_step["cool-down"], 1);

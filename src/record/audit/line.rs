@@ -117,7 +117,7 @@ pub struct JobLine {
     pub manifest: Option<String>,
     /// SHA-256 of the first manifest of the job sealed before it, hex.
     pub previous: Option<String>,
-    /// Whether the job is practice; such lines come only where practice is audited.
+    /// Whether the job is practice; such lines come only where practice is audited, or where it is unsound.
     pub practice: bool,
 }
 

@@ -9,6 +9,7 @@ mod gather;
 mod kept;
 pub mod line;
 mod ruled;
+mod seen;
 pub mod trust;
 mod waived;
 
@@ -22,6 +23,7 @@ use rayon::prelude::*;
 use self::chain::Link;
 use self::figures::Figures;
 use self::line::JobLine;
+use self::seen::Seen;
 use self::trust::{Ground, Memory, Trusted};
 use super::error::RecordError;
 use super::folder::JobFolder;
@@ -71,6 +73,8 @@ pub struct Audit {
     pub believed: u64,
     /// What the next audit may believe.
     pub(crate) trusted: Vec<Trusted>,
+    /// What the next audit must not forget, beside what it may believe.
+    pub(crate) seen: Vec<Seen>,
 }
 
 /// A job that was looked at.
@@ -102,14 +106,20 @@ pub fn audit(shop: &Shop, auditing: &Auditing<'_>) -> Result<Audit, RecordError>
         ..Audit::default()
     };
     audit.remarks.extend(strays(shop, &jobs)?);
-    audit.wrong = gone(&jobs, &auditing.memory);
+    let today = chrono::DateTime::<chrono::Utc>::from(auditing.now).format("%Y-%m-%d");
+    (audit.wrong, audit.seen) = seen::missed(&looked, &auditing.memory, &today.to_string());
     let faults = chained(&looked);
     let mut left_out = 0;
     for job in looked {
         let faults = faults.get(&job.line.job).map_or(&[][..], Vec::as_slice);
         audit.take(job, faults, &mut left_out);
     }
-    audit.figures = Figures::of(audit.lines.iter().map(Arc::as_ref), left_out);
+    audit.forget_twice_kept();
+    audit.figures = Figures::of(
+        audit.lines.iter().map(Arc::as_ref),
+        left_out,
+        audit.practice,
+    );
     Ok(audit)
 }
 
@@ -138,7 +148,14 @@ impl Audit {
     /// # Errors
     /// Where the file cannot be written.
     pub fn remember(&self, file: &Path, ground: &Ground) -> Result<(), RecordError> {
-        trust::write(file, ground, self.trusted.iter())
+        trust::write(file, ground, self.trusted.iter(), self.seen.iter())
+    }
+
+    /// A number whose line is remembered as it stands needs no second one.
+    fn forget_twice_kept(&mut self) {
+        let kept = self.trusted.iter().filter_map(Trusted::seen);
+        let kept: BTreeMap<String, Seen> = kept.map(|one| (one.seen.clone(), one)).collect();
+        self.seen.retain(|one| kept.get(&one.seen) != Some(one));
     }
 
     fn take(&mut self, job: Looked, faults: &[String], left_out: &mut u64) {
@@ -174,11 +191,11 @@ impl Audit {
             let apart = if line.findings.is_empty() { "" } else { " " };
             line.findings = format!("{}{apart}chain_broken", line.findings);
         }
-        // a bundle that is not sound cannot be believed to be practice
+        let is_other = is_practice != self.practice;
+        *left_out += u64::from(is_other);
+        // that a bundle is not sound is told among those that count even where it says that it is practice
         let unsound = line.status == gather::status_name(Status::Unsound);
-        if is_practice != self.practice && !unsound {
-            *left_out += 1;
-        } else {
+        if !is_other || (unsound && !self.practice) {
             self.lines.push(line);
         }
     }
@@ -205,19 +222,31 @@ fn look(shop: &Shop, job: &JobFolder, auditing: &Auditing<'_>) -> Looked {
         report: render,
     };
     let examined = examined(job, &against);
-    let practice = match &examined.record {
-        Some(record) => !record.practice.is_empty(),
-        None => !kept::practice(job).is_empty(),
-    };
+    let practice = says_practice(job, &examined);
+    let mut line = gather::line(job, &examined, shop.policy());
+    line.practice = practice;
     let broken = examined.findings.iter();
     let broken = broken.filter(|finding| finding.kind.severity() == Severity::Broken);
     Looked {
         practice,
-        line: Arc::new(gather::line(job, &examined, shop.policy())),
+        line: Arc::new(line),
         wrong: broken.map(|finding| finding.sentence.clone()).collect(),
         believed: false,
         mark,
     }
+}
+
+/// Whether a job says of itself that it is practice, in its record or, where that cannot be relied on, in
+/// its journal. It is taken at its word, sound or not: an exercise is never counted as work. That hides no
+/// real job: one that says so after it was signed is unsound and told as wrong, and where its signatures
+/// are taken away with it, the job after it and the number with its manifest that is remembered tell.
+fn says_practice(job: &JobFolder, examined: &Examined) -> bool {
+    let record = examined.record.as_ref();
+    if record.is_some_and(|record| !record.practice.is_empty()) {
+        return true;
+    }
+    let is_relied_on = record.is_some() && Status::of(&examined.findings) != Status::Unsound;
+    !is_relied_on && !kept::practice(job).is_empty()
 }
 
 /// Verify a job of the register. One whose folder is a link, or cannot be read, is not sound; it must
@@ -251,19 +280,6 @@ fn chained(looked: &[Looked]) -> BTreeMap<String, Vec<String>> {
         faults.entry(fault.job).or_default().push(fault.sentence);
     }
     faults
-}
-
-/// Jobs that an earlier audit saw and that are not there any more.
-fn gone(jobs: &[JobFolder], memory: &Memory) -> Vec<(String, String)> {
-    let here: BTreeSet<String> = jobs.iter().map(JobFolder::number).collect();
-    let known = memory.jobs.iter();
-    known
-        .filter(|(number, known)| !known.practice && !here.contains(*number))
-        .map(|(number, _)| {
-            let told = "it was here when the register was audited before, and is gone".to_owned();
-            (number.clone(), told)
-        })
-        .collect()
 }
 
 /// Numbers that were given out and have no folder.

@@ -1,8 +1,9 @@
 //! What an audit may believe of the one before: a file in the shop's folder that says which bundle was
 //! found sound in which state of its files. A state is names, lengths, times of change and, on Unix, the
 //! inode numbers of all its files; not their bytes. It is void as a whole when the roster, the list of
-//! revoked keys, the policy or the program changes. It is not signed: whoever can write to the shop's
-//! folder can write it too, so an audit that relies on it says so, and a full one never reads it.
+//! revoked keys, the policy or the program changes; only which numbers were seen outlasts that. It is not signed: whoever can write to the shop's
+//! folder can write it too, so an audit that relies on it says so, and a full one takes nothing from it but
+//! the numbers: those can only add to what is wrong.
 
 use std::collections::BTreeMap;
 use std::io::{BufRead, BufReader};
@@ -14,6 +15,7 @@ use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
 use super::line::JobLine;
+use super::seen::Seen;
 use crate::record::durable;
 use crate::record::error::RecordError;
 
@@ -72,11 +74,42 @@ pub(crate) struct Trusted {
 #[derive(Debug, Default)]
 pub struct Memory {
     pub(super) jobs: BTreeMap<String, Trusted>,
-    /// Why there is nothing in it, where there could be.
+    /// Numbers that were seen and of which nothing else is believed, in order.
+    seen: BTreeMap<String, Seen>,
+    /// Why nothing in it is believed, where something could be.
     pub void: Option<&'static str>,
 }
 
-/// Read the file of an earlier audit. One that cannot be read, or rests on another ground, is void.
+impl Memory {
+    /// Believe nothing of what bundles hold; which numbers were seen stays.
+    #[must_use]
+    pub fn numbers_only(mut self) -> Memory {
+        self.seen = self.seen().map(|one| (one.seen.clone(), one)).collect();
+        self.jobs.clear();
+        self
+    }
+
+    /// Every number that was seen, those that are missed by their last state.
+    pub(super) fn seen(&self) -> impl Iterator<Item = Seen> {
+        let only_trusted = |job: &&Trusted| !self.seen.contains_key(&job.line.job);
+        let trusted = self.jobs.values().filter(only_trusted);
+        let trusted = trusted.filter_map(Trusted::seen);
+        trusted.chain(self.seen.values().cloned())
+    }
+
+    fn take(&mut self, line: &[u8]) -> Option<()> {
+        if let Ok(trusted) = serde_json::from_slice::<Trusted>(line) {
+            self.jobs.insert(trusted.line.job.clone(), trusted);
+        } else {
+            let seen = serde_json::from_slice::<Seen>(line).ok()?;
+            self.seen.insert(seen.seen.clone(), seen);
+        }
+        Some(())
+    }
+}
+
+/// Read the file of an earlier audit. Of one that cannot be read as a whole, or rests on another ground,
+/// only the numbers that it has seen are taken.
 #[must_use]
 pub fn read(file: &Path, ground: &Ground) -> Memory {
     let void = |why| Memory {
@@ -90,41 +123,50 @@ pub fn read(file: &Path, ground: &Ground) -> Memory {
         Ok(true) => {}
     }
     let Ok(opened) = fs_err::File::open(file) else {
-        return void("its memory cannot be read");
+        return void(UNREADABLE);
     };
-    let mut lines = BufReader::new(opened).lines();
+    let mut lines = BufReader::new(opened).split(b'\n');
     let first = lines.next().and_then(Result::ok);
-    match first.and_then(|line| serde_json::from_str::<Ground>(&line).ok()) {
-        None => return void("its memory cannot be read"),
+    let mut memory = match first.and_then(|line| serde_json::from_slice::<Ground>(&line).ok()) {
+        None => void(UNREADABLE),
         Some(own) if own != *ground => {
-            return void("roster, revoked keys, policy or program have changed since");
+            void("roster, revoked keys, policy or program have changed since")
         }
-        Some(_) => {}
-    }
-    let mut memory = Memory::default();
+        Some(_) => Memory::default(),
+    };
     for line in lines {
-        let trusted = line
-            .ok()
-            .and_then(|line| serde_json::from_str::<Trusted>(&line).ok());
-        let Some(trusted) = trusted else {
-            return void("its memory cannot be read");
+        let Ok(line) = line else {
+            memory.void = Some(UNREADABLE);
+            break;
         };
-        memory.jobs.insert(trusted.line.job.clone(), trusted);
+        if memory.take(&line).is_none() {
+            memory.void = Some(UNREADABLE);
+        }
     }
-    memory
+    match memory.void {
+        Some(_) => memory.numbers_only(),
+        None => memory,
+    }
 }
 
-/// Write what the next audit may believe.
+const UNREADABLE: &str = "its memory cannot be read";
+
+/// Write what the next audit may believe, and the numbers that it must not forget.
 pub(super) fn write<'t>(
     file: &Path,
     ground: &Ground,
     jobs: impl Iterator<Item = &'t Trusted>,
+    seen: impl Iterator<Item = &'t Seen>,
 ) -> Result<(), RecordError> {
     durable::replace_by(file, |out| {
         serde_json::to_writer(&mut *out, ground)?;
         for job in jobs {
             out.write_all(b"\n")?;
             serde_json::to_writer(&mut *out, job)?;
+        }
+        for one in seen {
+            out.write_all(b"\n")?;
+            serde_json::to_writer(&mut *out, one)?;
         }
         out.write_all(b"\n")
     })
@@ -249,7 +291,12 @@ mod tests {
                 ..JobLine::default()
             }),
         };
-        write(&file, &ground, [&job].into_iter()).unwrap();
+        let gone = Seen {
+            seen: "0002".into(),
+            manifest: None,
+            missed: Some("2026-03-02".into()),
+        };
+        write(&file, &ground, [&job].into_iter(), [&gone].into_iter()).unwrap();
         assert_eq!(read(&file, &ground).jobs["0001"], job);
         for other in [
             Ground::of("p".into(), [b"roste", b"r", b"policy"]),
@@ -257,6 +304,9 @@ mod tests {
         ] {
             let memory = read(&file, &other);
             assert!(memory.jobs.is_empty() && memory.void.is_some());
+            // the numbers stay
+            let seen: Vec<Seen> = memory.seen().collect();
+            assert_eq!(seen, [job.seen().unwrap(), gone.clone()]);
         }
         std::fs::write(&file, "{}\n").unwrap();
         assert!(read(&file, &ground).void.is_some());

@@ -73,7 +73,7 @@ fn head(out: &mut String, audit: &Audit, told: Told<'_>) {
         "{}: {}; {} left out.",
         clean(told.shop),
         counted(figures.jobs, looked_at),
-        counted(figures.practice, left_out)
+        counted(figures.left_out, left_out)
     );
     let memory = match (told.full, told.void) {
         (true, _) => "Every bundle was read; nothing was believed.".to_owned(),
@@ -95,6 +95,13 @@ fn head(out: &mut String, audit: &Audit, told: Told<'_>) {
     if !statuses.is_empty() {
         let _ = writeln!(out, "Status: {}.", statuses.join(", "));
     }
+    let unsound = figures.unsound.len() as u64;
+    if unsound > 0 {
+        let are = if unsound == 1 { "is" } else { "are" };
+        let jobs = counted(unsound, "unsound job");
+        let named = named(&figures.unsound);
+        let _ = writeln!(out, "{jobs} {are} counted nowhere below ({named}).");
+    }
 }
 
 fn counted(number: u64, what: &str) -> String {
@@ -104,7 +111,7 @@ fn counted(number: u64, what: &str) -> String {
 
 fn wrong(out: &mut String, audit: &Audit) {
     for (job, sentence) in audit.wrong.iter().take(MOST) {
-        let _ = writeln!(out, "WRONG   {job}: {}", clean(sentence));
+        let _ = writeln!(out, "WRONG   {}: {}", clean(job), clean(sentence));
     }
     if audit.wrong.len() > MOST {
         let more = audit.wrong.len() - MOST;

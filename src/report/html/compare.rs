@@ -53,10 +53,12 @@ fn comparison(before: Side<'_>, after: Side<'_>) -> Markup {
             h2 id="result" { "Result" }
             @for warning in doubts(before.record, after.record) { p.open { (warning) } }
             @match analyses {
-                [Some(old), Some(new)] => (changed(old, new)),
+                [Some(old), Some(new)] => {
+                    (changed(old, new))
+                    p { (wording::COMMON_LOSS) }
+                },
                 _ => p { "One of the jobs has no analysed capture, so there is nothing to compare." },
             }
-            p { (wording::COMMON_LOSS) }
         }
         section aria-labelledby="sides" {
             h2 id="sides" { "Side by side" }
@@ -164,6 +166,7 @@ fn side(side: Side<'_>, heading: &str, id: &str) -> Markup {
         div {
             h3 { (heading) ": job " (clean(&record.job)) }
             dl.facts {
+                div { dt { "test" } dd { (clean(record.title())) } }
                 div { dt { "vehicle" } dd { (line("vehicle")) } }
                 div { dt { "identity" } dd { (line("vehicle identity")) } }
                 div { dt { "odometer" } dd { (line("odometer")) } }

@@ -29,8 +29,10 @@ pub(super) fn lines(record: &Record) -> Markup {
             dd { (clean(value)) }
         } } }
         @if !missing.is_empty() { p.aside { "Not recorded: " (list(&missing)) "." } }
-        p.aside {
-            "Results are named by the firing order and cylinder numbering above. If either is wrong, the wrong cylinder is named and nothing else shows it."
+        @if record.captures.iter().any(|capture| capture.analysis.is_some()) {
+            p.aside {
+                "Results are named by the firing order and cylinder numbering above. If either is wrong, the wrong cylinder is named and nothing else shows it."
+            }
         }
     }
 }

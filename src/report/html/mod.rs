@@ -32,7 +32,7 @@ pub const CONTENT_SECURITY_POLICY: &str =
 pub fn page(record: &Record, signatures: &Signatures) -> String {
     let practice = !record.practice.is_empty();
     let mark = if practice { "PRACTICE: " } else { "" };
-    let title = format!("{mark}Compression check, job {}", clean(&record.job));
+    let title = format!("{mark}{}", heading(record));
     let body = html! {
         (header(record))
         main {
@@ -43,6 +43,11 @@ pub fn page(record: &Record, signatures: &Signatures) -> String {
         (footer(record))
     };
     document(&title, practice, &body)
+}
+
+/// What was done, and under which number.
+fn heading(record: &Record) -> String {
+    format!("{}, job {}", clean(record.title()), clean(&record.job))
 }
 
 /// A page that needs nothing but itself.
@@ -68,7 +73,7 @@ fn header(record: &Record) -> Markup {
     html! {
         header {
             p.shop { (clean(&record.shop)) }
-            h1 { "Compression check, job " (clean(&record.job)) }
+            h1 { (heading(record)) }
             p {
                 "Done by " (clean(&record.technician)) ", " (time(&record.opened)) " to "
                 (time(&record.sealed)) " UTC"

@@ -4,6 +4,7 @@ use maud::{Markup, html};
 
 use super::bars;
 use crate::cranking::answer::{Analysis, Finding, VerdictKind};
+use crate::procedure::model::OutcomeKind;
 use crate::record::model::{CaptureResult, Record};
 use crate::report::signatures::{Ruling, Signatures};
 use crate::report::text::{clean, list, measured, number};
@@ -68,10 +69,23 @@ fn how_sure(
             sentences.extend(low_rows(analysis));
             sentences.push(wording::COMMON_LOSS.to_owned());
         }
-        None => sentences.push("No recording of the engine was analysed.".to_owned()),
+        None => sentences.extend(unanalysed(record)),
     }
     sentences.push(reviewed(signatures));
     sentences
+}
+
+/// What a result without an analysis rests on; a test that was not carried out has no result.
+fn unanalysed(record: &Record) -> Option<String> {
+    if record.outcome.kind == OutcomeKind::NotDone {
+        return None;
+    }
+    let told = if record.captures.is_empty() {
+        "It rests on what the technician read off, saw and entered, each listed under Path taken."
+    } else {
+        "The recordings were not analysed; it rests on what the technician read off, saw and entered, each listed under Path taken."
+    };
+    Some(told.to_owned())
 }
 
 fn measured_how(record: &Record, analysis: &Analysis) -> String {

@@ -6,7 +6,6 @@ use crate::followup::escape;
 use crate::procedure::computation::Computation;
 use crate::record::model::{ComputedResult, Record};
 use crate::report::text::{clean, time};
-use crate::report::wording;
 
 /// Results that were computed beside the captures'.
 pub(super) fn computed(record: &Record) -> Markup {
@@ -97,15 +96,16 @@ pub(super) fn put_back(record: &Record) -> Markup {
     }
 }
 
-/// The rule of decision, and what the method cannot do.
+/// The rule of decision, where one was applied, and what the methods that were used cannot do.
 pub(super) fn rules(record: &Record) -> Markup {
     html! {
-        h3 { "Decision rule" }
-        p { (clean(&record.decision_rule)) }
-        h3 { "Cautions and limits of the method" }
-        ul {
-            li { (wording::COMMON_LOSS) }
-            @for caution in &record.cautions { li { (clean(caution)) } }
+        @if !record.decision_rule.is_empty() {
+            h3 { "Decision rule" }
+            p { (clean(&record.decision_rule)) }
+        }
+        @if !record.cautions.is_empty() {
+            h3 { "Cautions" }
+            ul { @for caution in &record.cautions { li { (clean(caution)) } } }
         }
     }
 }

@@ -18,7 +18,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::procedure::Way;
 use crate::procedure::model::{Library, OutcomeKind, Procedure, RecordLine, Step, StepIndex};
-use crate::procedure::work::{Condition, Work};
+use crate::procedure::work::{Condition, Work, last_looked_after};
 use crate::quantity::Measured;
 use crate::run::event::Event;
 use crate::run::state::State;
@@ -282,12 +282,14 @@ impl<'l> Walk<'l> {
         }
     }
 
-    /// The first condition that a step needs and that does not hold.
+    /// The first condition that a step needs and that does not hold; what is proved by cranking comes after what
+    /// hands do at the engine, the look around last of all.
     fn missing(&self, step: &Step<StepIndex>) -> Option<Condition> {
         let of_work = step.work.iter().copied().flat_map(Work::needs);
         of_work
             .chain(step.needs.iter().cloned())
-            .find(|condition| !self.held.contains(condition))
+            .filter(|condition| !self.held.contains(condition))
+            .min_by_key(|condition| last_looked_after(&condition.0))
     }
 
     /// The step that establishes a condition: the one that did, else one of the same procedure.

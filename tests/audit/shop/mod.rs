@@ -84,6 +84,16 @@ impl Register {
         }
     }
 
+    /// Lay another job under the last number, in the old one's place of the chain.
+    pub fn anew(&mut self, job: u64) {
+        let before = self.shop.jobs().join(format!("{:04}", job - 1));
+        let manifest = std::fs::read(before.join(folder::MANIFEST)).unwrap();
+        self.previous = Some(digest::of_bytes(&manifest));
+        self.capture.push_str("9.0,11.4\n");
+        self.next = job;
+        self.add(1);
+    }
+
     fn make(&mut self, drawn: Drawn) -> Made {
         let job = JobFolder::at(self.shop.jobs().join(format!("{:04}", drawn.0)));
         let (mut record, mut files) = work(drawn, &self.capture);

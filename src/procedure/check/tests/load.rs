@@ -138,3 +138,35 @@ fn a_missing_procedure_and_a_ring_are_refused() {
         ["8:11: procedures call each other in a ring: sound → other → sound"]
     );
 }
+
+#[test]
+fn a_decimal_comma_gets_one_message() {
+    expect(
+        "resolution: 0.01,",
+        "resolution: 0,01,",
+        &["23:55: `resolution: 0,01` has a comma: the decimal sign is a point"],
+    );
+    expect(
+        "possible: \"[0..20]\",",
+        "possible: 0,5..20,",
+        &["23:71: `possible: 0,5..20` has a comma: the decimal sign is a point"],
+    );
+    expect(
+        "possible: \"[0..20]\",",
+        "possible: \"[0,5..20]\",",
+        &["23:71: `[0,5..20]` is no closed range: the decimal sign is a point: write 0.5, not 0,5"],
+    );
+    expect(
+        "measure: {quantity: voltage, unit: V, resolution: 0.01, possible: \"[0..20]\", expected: \"[11.5..13]\"}",
+        "measure:\n      unit: V\n      resolution: 0,01\n      possible: \"[0..20]\"",
+        &["25:19: `resolution` is `0,01`: the decimal sign is a point"],
+    );
+    expect(
+        "when: \"< 12.20\"",
+        "when: \"< 12,20\"",
+        &[
+            "25:15: `when: < 12,20` is no test: `12,20` would be two tests, `< 12` and `20`: write 12.20 for one \
+             number, or a blank after the comma for two tests",
+        ],
+    );
+}

@@ -74,7 +74,7 @@ const MISTAKES: [(&str, &str, &str); 16] = [
     (
         "measure: {quantity: distance, unit: km,",
         "measure: {quantity: distance, unit: kPa,",
-        "`kPa` is no unit of the quantity given",
+        "`kPa` is a unit of gauge pressure, not of distance",
     ),
     // a value used before anybody has measured it
     (

@@ -231,7 +231,7 @@ fn values_fit_where_they_are_used() {
         "{capture: crank}",
         "{capture: rest-reading}",
         &[
-            "58:12: `rest-reading` of step `judge` cannot be the `capture` of `relative compression`",
+            "58:12: `capture` of `relative compression` must be a capture; `rest-reading` is a voltage",
         ],
     );
     expect(
@@ -250,7 +250,10 @@ fn values_fit_where_they_are_used() {
     expect(
         "{judge.lowest cylinder} is",
         "{judge} is",
-        &["80:14: `judge` of step `found` cannot be what is shown in a text"],
+        &[
+            "80:14: what is shown in a text must be a choice, a number or a text; `judge` is the whole result of \
+             `relative compression`",
+        ],
     );
     expect(
         "{judge.lowest cylinder} is",
@@ -265,7 +268,7 @@ fn values_fit_where_they_are_used() {
     expect(
         "gives: {volts: rest-reading}",
         "gives: {volts: rest-readin}",
-        &["7:3: `gives: volts`: `rest-readin` is neither a step nor an input"],
+        &["5:16: `gives: volts`: `rest-readin` is neither a step nor an input"],
     );
 }
 
@@ -299,4 +302,61 @@ fn slips_of_the_pen_in_conditions_are_found() {
         "needs: [lead 1 tight, lead 2 tight]\n    then: crank\n",
     );
     assert_eq!(problems(&digits).len(), 2);
+}
+
+/// What is wanted and what is there, for choices, numbers and whole results.
+#[test]
+fn what_does_not_fit_is_told_with_what_would() {
+    let computed = |asks: &str, with: &str, what: &str| {
+        let judge = "  judge:\n    compute: relative compression\n    with: {capture: crank}\n";
+        let steps = format!(
+            "  asked:\n{asks}    then: sized\n  sized:\n    compute: {what}\n    with: {with}\n    then: judge\n{judge}"
+        );
+        let found = problems(&broken(judge, &steps).replacen("then: judge", "then: asked", 1));
+        found
+            .iter()
+            .map(|told| told.splitn(3, ':').nth(2).unwrap().trim().to_owned())
+            .collect::<Vec<_>>()
+    };
+    let choose = "    ask: Which battery?\n    choose: {gel: Gel, agm: Glass mat}\n";
+    assert_eq!(
+        computed(
+            choose,
+            "{voltage: rest-reading, system: asked, kind: asked}",
+            "rested battery"
+        ),
+        [
+            "`system` of `rested battery` must be a choice among twelve-volts, twenty-four-volts; `asked` is a \
+             choice among gel, agm",
+            "`kind` of `rested battery` must be a choice among flooded, enhanced-flooded, mat, gel, lithium; \
+             `asked` also has agm",
+        ]
+    );
+    let ampere =
+        "    ask: Current\n    measure: {unit: A, resolution: 1, possible: \"[0..900]\"}\n";
+    assert_eq!(
+        computed(ampere, "{dry: asked, wet: rest-reading}", "wet gain"),
+        [
+            "`dry` of `wet gain` must be a gauge pressure; `asked` is a current",
+            "`wet` of `wet gain` must be a gauge pressure; `rest-reading` is a voltage",
+        ]
+    );
+}
+
+#[test]
+fn who_writes_hazard_is_told_its_words() {
+    let text = broken(
+        "    warning: The vehicle may move.\n",
+        "    hazard: The vehicle may move.\n",
+    );
+    let source = |_: &str| Some(("sound.yaml".to_owned(), text.clone()));
+    let found = crate::procedure::read_library("sound", &source).unwrap_err();
+    let told = found
+        .iter()
+        .find(|p| p.message.contains("unknown key `hazard`"))
+        .unwrap();
+    assert_eq!(
+        told.remedy,
+        "Hazards are written `danger`, `warning`, `caution` or `notice`, by how bad they are."
+    );
 }

@@ -170,7 +170,7 @@ impl Workshop {
                 continue;
             };
             person.send_line(":l").unwrap();
-            self.expect(&mut person, "Why need it not be done");
+            self.expect(&mut person, "Reason why it need not be done");
             person.send_line("It is not fitted.").unwrap();
             self.expect(&mut person, "private key, as a path");
             person.send_line(text(key)).unwrap();
@@ -339,7 +339,7 @@ fn nothing_secret_is_told_to_child_processes_screens_or_files() {
     );
     let said = shop.said.borrow();
     assert!(
-        said.contains(COMPLAINT) && said.contains("Job 0001 is accepted by kim."),
+        said.contains(COMPLAINT) && said.contains("Amendment 1 of job 0001 is accepted by kim."),
         "{said}"
     );
     let mut found = Vec::new();

@@ -42,7 +42,7 @@ impl Entry {
         self.valid_after.is_none_or(|after| after <= second) && !self.ended_before(second)
     }
 
-    /// Why the key does not sign at a time: "ended 2026-03-31", its last day; none where it does.
+    /// Why the key does not sign at a time: "ended 2026-03-31", the day that its line gives; none where it does.
     pub(super) fn hindered(&self, second: i64) -> Option<String> {
         let day = |second: i64| {
             let time = chrono::DateTime::from_timestamp(second, 0).unwrap_or_default();

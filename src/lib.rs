@@ -5,7 +5,10 @@
 //! The rooms, in the direction in which data flows (nothing lower knows anything higher):
 #![cfg_attr(
     test,
-    allow(clippy::too_many_lines, reason = "a table of cases reads best as a whole")
+    allow(
+        clippy::too_many_lines,
+        reason = "a table of cases reads best as a whole"
+    )
 )]
 pub mod advise; // which signal to take and how to set the scope, before there is a capture
 pub mod ask; // who answers: terminal or answers file

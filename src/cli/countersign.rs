@@ -156,7 +156,7 @@ fn line(waiting: &Waiting) -> String {
         .map_or_else(String::new, |outcome| {
             format!("; {}", facing::outcome(outcome))
         });
-    let about = tame(&format!("{}{outcome}", facing::vehicle(&waiting.vehicle)));
+    let about = tame(&format!("Vehicle: {}{outcome}", waiting.vehicle));
     let report = waiting.report.display();
     format!("{job}  {told}; {who}, sealed {sealed}{practice}\n      {about}\n      {report}\n")
 }

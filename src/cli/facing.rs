@@ -29,7 +29,7 @@ pub(crate) fn shown(job: &JobFolder, record: &Record, layer: Layer) -> Result<St
     if !record.practice.is_empty() {
         text += &line("PRACTICE", &record.practice.join("; "));
     }
-    text += &line("Vehicle", &vehicle(&record.vehicle()));
+    text += &line("Vehicle", &record.vehicle_text());
     text += &line("Outcome", &outcome(&record.outcome));
     if let Some(advice) = &record.outcome.advice {
         text += &line("Advice", advice);
@@ -94,15 +94,6 @@ fn report(job: &JobFolder, record: &Record, signed: &Signed) -> String {
         text += &line("", &told);
     }
     text
-}
-
-/// The vehicle in one line.
-pub(crate) fn vehicle(lines: &[impl AsRef<str>]) -> String {
-    if lines.is_empty() {
-        return "not recorded".to_owned();
-    }
-    let lines: Vec<&str> = lines.iter().map(AsRef::as_ref).collect();
-    lines.join(" · ")
 }
 
 /// How a job ended, in its own words.

@@ -53,6 +53,7 @@ fn signatures(signed: &Signed) -> Signatures {
         let said = &amended.amendment;
         Amendment {
             number: said.number,
+            corrects: said.corrects.clone(),
             reason: format!("{}: {} ({})", said.corrects, said.adds, said.reason),
             signature: amended.signature.clone(),
             countersign: amended.lead.as_ref().map(countersignature),

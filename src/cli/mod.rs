@@ -44,6 +44,7 @@ mod shipped;
 mod sign;
 mod signing_key;
 mod simulate;
+mod technician;
 mod verify;
 mod waiving;
 mod watching;

@@ -9,7 +9,7 @@ use crate::ask::script::Answers;
 use crate::procedure::model::Library;
 use crate::procedure::rules::Rules;
 use crate::record::folder::{self, JobFolder};
-use crate::record::roster::{Role, Roster};
+use crate::record::roster::Roster;
 use crate::record::shop::Shop;
 use crate::record::{digest, durable};
 use crate::run::event::{Event, Opening, ProcedureFile, Stamped};
@@ -296,32 +296,4 @@ fn known_procedures(folder: &Path) -> Vec<String> {
         .collect();
     names.sort();
     names
-}
-
-/// Who does the work: the named one, or the only one who could.
-pub(crate) fn technician(roster: &Roster, named: Option<&str>) -> Result<String, Failure> {
-    let technicians = roster.entries().iter();
-    let technicians: BTreeSet<&str> = technicians
-        .filter(|entry| entry.has(Role::Technician))
-        .map(|entry| entry.identity.as_str())
-        .collect();
-    let mut all = technicians.iter();
-    let why = match (named, all.next(), all.next()) {
-        (_, None, _) => {
-            "nobody in it signs as technician; add a line for whoever does the work".to_owned()
-        }
-        (Some(name), ..) if technicians.contains(name) => return Ok(name.to_owned()),
-        (None, Some(only), None) => return Ok((*only).to_owned()),
-        (named, ..) => {
-            let there: Vec<&str> = technicians.iter().copied().collect();
-            let there = there.join(", ");
-            match named {
-                Some(name) => format!("{name} does not sign as technician; there are {there}"),
-                None => format!(
-                    "several sign as technician; say who you are with --technician: {there}"
-                ),
-            }
-        }
-    };
-    Err(format!("{}: {why}", roster.file().display()).into())
 }

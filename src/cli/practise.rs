@@ -9,11 +9,10 @@ use clap::{Args, ValueEnum};
 use super::answering::{AnswersArgument, asker};
 use super::driving::{Driven, Resumption, drive_with, tell};
 use super::keeping::{Captures, next_number};
-use super::opening::{
-    Beginning, Opened, Unattended, load, outermost, procedure_file, reopen, technician,
-};
+use super::opening::{Beginning, Opened, Unattended, load, outermost, procedure_file, reopen};
 use super::place::ShopArgument;
 use super::run::STATUSES;
+use super::technician::technician;
 use super::{Failure, say};
 use crate::capture::setup;
 use crate::cranking::answer::SignalKind;
@@ -113,13 +112,19 @@ pub(crate) fn run(arguments: &PractiseArguments) -> Result<ExitCode, Failure> {
 
 fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure> {
     let roster = Roster::of(shop)?;
-    let technician = technician(&roster, arguments.technician.as_deref())?;
     let named = arguments.procedure.as_deref().unwrap_or_default();
     let file = procedure_file(shop, named)?;
     let library = load(&file, &shop.policy().rules)?;
     outermost(&file, &library, shop)?;
     let procedure = file.file_stem().unwrap_or_default().to_string_lossy();
     let answers = arguments.answers.read(&procedure)?;
+    let begun = answers.as_ref().and_then(|answers| answers.clock);
+    let technician = technician(
+        &roster,
+        arguments.technician.as_deref(),
+        begun.unwrap_or_else(chrono::Utc::now),
+        answers.is_none(),
+    )?;
     let exercise = exercise(arguments)?;
     let made = exercise.unspoiled()?;
     let mut asker = asker(answers.clone(), None, false)?;

@@ -3,16 +3,19 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use chrono::Utc;
 use clap::Args;
 
 use super::answering::{AnswersArgument, WatchArgument};
 use super::driving::{Driven, drive, quoted, tell};
-use super::opening::{Beginning, Unattended, load, outermost, procedure_file, technician};
+use super::opening::{Beginning, Unattended, load, outermost, procedure_file};
 use super::passphrase::PassphraseArguments;
 use super::place::ShopArgument;
 use super::sign::sign_job;
+use super::technician::technician;
 use super::{Failure, say};
 use crate::record::folder::JobFolder;
+use crate::record::key;
 use crate::record::model::Record;
 use crate::record::roster::{Role, Roster};
 use crate::record::shop::Shop;
@@ -59,13 +62,19 @@ Exit status:
 pub(crate) fn run(arguments: &RunArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;
     let roster = Roster::of(&shop)?;
-    let technician = technician(&roster, arguments.technician.as_deref())?;
     let file = procedure_file(&shop, &arguments.procedure)?;
     let library = load(&file, &shop.policy().rules)?;
     outermost(&file, &library, &shop)?;
     let procedure = file.file_stem().unwrap_or_default().to_string_lossy();
     let answers = arguments.answers.read(&procedure)?;
     arguments.signing.look()?;
+    let begun = answers.as_ref().and_then(|answers| answers.clock);
+    let technician = technician(
+        &roster,
+        arguments.technician.as_deref(),
+        begun.unwrap_or_else(Utc::now),
+        answers.is_none(),
+    )?;
     // Everything that can be wrong is found before a folder is made.
     let watched = arguments.watch.watched()?;
     let mut asker = arguments
@@ -111,7 +120,7 @@ impl SigningArguments {
             let record = signed.map_err(|why| {
                 format!(
                     "{why}\nThe job is sealed and not signed. {}",
-                    how(shop, record)
+                    how(shop, roster, record)
                 )
             })?;
             say(&format!(
@@ -119,16 +128,18 @@ impl SigningArguments {
                 record.job, record.technician
             ));
         } else {
-            say(&format!("{}\n", how(shop, record)));
+            say(&format!("{}\n", how(shop, roster, record)));
         }
         Ok(ExitCode::SUCCESS)
     }
 }
 
-/// How to sign.
-fn how(shop: &Shop, record: &Record) -> String {
+/// How to sign. The key in the shop's folder is named only to the person whose it is.
+fn how(shop: &Shop, roster: &Roster, record: &Record) -> String {
     let made = shop.key_file(Role::Technician);
-    let key = if made.exists() {
+    let own = key::look(&made)
+        .is_ok_and(|key| roster.owner(key.public()) == Some(record.technician.as_str()));
+    let key = if own {
         quoted(&made)
     } else {
         "YOUR-KEY".to_owned()

@@ -42,7 +42,7 @@ pub(crate) enum Chosen<'a> {
     /// In a file.
     File {
         prompt: String,
-        key: key::Locked,
+        key: Box<key::Locked>,
         passphrase: &'a PassphraseArguments,
     },
     /// With the ssh-agent.
@@ -56,7 +56,7 @@ impl<'a> Chosen<'a> {
     ) -> Result<Chosen<'a>, Failure> {
         Ok(Chosen::File {
             prompt: format!("Passphrase for {}", file.display()),
-            key: key::look(file)?,
+            key: Box::new(key::look(file)?),
             passphrase,
         })
     }

@@ -95,12 +95,22 @@ impl Record {
             .or_else(|| counting().find(|c| c.analysis.is_some()))
     }
 
-    /// What tells the vehicle to its owner; empty where nothing of it was recorded.
+    /// What tells the vehicle to its owner, line's name and answer; empty where nothing of it was recorded.
     #[must_use]
-    pub fn vehicle(&self) -> Vec<&str> {
+    pub fn vehicle(&self) -> Vec<(&'static str, &str)> {
         let lines = VEHICLE_LINES.iter();
-        let lines = lines.filter_map(|name| self.lines.get(*name));
-        lines.map(String::as_str).collect()
+        let lines = lines.filter_map(|name| Some((*name, self.lines.get(*name)?.as_str())));
+        lines.collect()
+    }
+
+    /// The vehicle in one line.
+    #[must_use]
+    pub fn vehicle_text(&self) -> String {
+        let answers: Vec<&str> = self.vehicle().iter().map(|(_, answer)| *answer).collect();
+        if answers.is_empty() {
+            return "not recorded".to_owned();
+        }
+        answers.join(" · ")
     }
 
     /// The files that it names, each with its digest.

@@ -54,8 +54,8 @@ pub struct Waiting {
     pub sealed: String,
     /// Whether it is practice.
     pub practice: bool,
-    /// What tells the vehicle to its owner.
-    pub vehicle: Vec<String>,
+    /// The vehicle in one line; empty where that cannot be read.
+    pub vehicle: String,
     /// How it ended; none where that cannot be read.
     pub outcome: Option<Outcome>,
     /// Where its report lies.
@@ -88,13 +88,13 @@ fn one(job: &JobFolder, roster: &Roster) -> Option<Waiting> {
             technician: String::new(),
             sealed: String::new(),
             practice: false,
-            vehicle: Vec::new(),
+            vehicle: String::new(),
             outcome: None,
             report,
             wait: Wait::Unreadable(why),
         }),
         Ok((record, signed)) => wait(&record, &signed, roster).map(|wait| Waiting {
-            vehicle: record.vehicle().into_iter().map(str::to_owned).collect(),
+            vehicle: record.vehicle_text(),
             outcome: Some(record.outcome),
             report,
             job: record.job,

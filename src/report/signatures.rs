@@ -1,6 +1,7 @@
 //! Who signed a record, as the report shows it. Whether a signature is good is decided in `record`;
 //! here is only what is printed.
 
+use crate::procedure::model::RecordLine;
 pub use crate::record::attachments::{Attachment, Picture};
 pub use crate::record::decision::Ruling;
 pub use crate::record::signed::Signature;
@@ -28,6 +29,33 @@ impl Signatures {
             Some(last) => last.countersign.as_ref(),
             None => self.countersign.as_ref(),
         }
+    }
+}
+
+impl Signatures {
+    /// Whether an amendment says that it corrects a line of the record: by its own words, which begin with
+    /// the line's name.
+    #[must_use]
+    pub fn corrects(&self, name: &str) -> bool {
+        let known = RecordLine::ALL.map(RecordLine::name);
+        let begins = |part: &str, name: &str| {
+            let rest = part.strip_prefix(name);
+            rest.is_some_and(|rest| !rest.starts_with(char::is_alphanumeric))
+        };
+        let is_about = |part: &str| {
+            let part = part.trim();
+            let part = part.strip_prefix("the ").unwrap_or(part);
+            // "vehicle identity" is not the vehicle
+            let longer = known.iter().any(|other| {
+                other.len() > name.len() && begins(other, name) && begins(part, other)
+            });
+            begins(part, name) && !longer
+        };
+        let mut texts = self
+            .amendments
+            .iter()
+            .map(|one| one.corrects.to_lowercase());
+        texts.any(|text| text.replace(" and ", ",").split([',', ';']).any(is_about))
     }
 }
 
@@ -60,6 +88,8 @@ pub struct Waiver {
 pub struct Amendment {
     /// Its number: `amendments/N`.
     pub number: u32,
+    /// What it corrects or completes.
+    pub corrects: String,
     /// What it says.
     pub reason: String,
     /// Who, when, with which key.

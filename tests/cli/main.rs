@@ -12,6 +12,8 @@ mod fixture;
 mod killed;
 mod limits;
 #[cfg(unix)]
+mod people;
+#[cfg(unix)]
 mod pty;
 mod refused;
 mod run;

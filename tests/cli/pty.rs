@@ -17,7 +17,7 @@ fn command(bay: &Bay, arguments: &[&str]) -> Command {
     command
 }
 
-fn at_terminal(bay: &Bay, arguments: &[&str]) -> PtySession {
+pub fn at_terminal(bay: &Bay, arguments: &[&str]) -> PtySession {
     spawn_command(command(bay, arguments), Some(PATIENCE)).unwrap()
 }
 
@@ -28,7 +28,7 @@ fn process(bay: &Bay) -> String {
     number.unwrap().to_owned()
 }
 
-fn keys(session: &mut PtySession, keys: &str) {
+pub fn keys(session: &mut PtySession, keys: &str) {
     session.send(keys).unwrap();
     session.flush().unwrap();
 }

@@ -36,7 +36,7 @@ fn a_returned_job_is_amended_and_accepted() {
     );
     assert!(told.ends_with(&next), "{told}");
     assert!(
-        queue(&bundle).contains("\n      grey van; No fault found: All alike.\n      /"),
+        queue(&bundle).contains("\n      Vehicle: grey van; No fault found: All alike.\n      /"),
         "{}",
         queue(&bundle)
     );

@@ -233,7 +233,10 @@ fn the_printed_commands_check_waivers_and_amendments_too() {
     returned_amended_accepted(&shop, &technician, &lead);
     let job = shop.root().join("jobs/0001");
     let report = std::fs::read_to_string(job.join("report.html")).unwrap();
-    assert!(report.contains("Signed by jo; added to later by jo; reviewed and accepted by kim."));
+    assert!(report.contains(
+        "Signed by jo; reviewed by kim and RETURNED for correction; added to later by jo; \
+         reviewed and accepted by kim."
+    ));
     let page_one = report.split("</section>").next().unwrap();
     assert!(page_one.contains("odometer: 81 204 km (Forgotten.)"));
     let commands = printed_commands(&report);
@@ -336,7 +339,7 @@ fn nothing_secret_is_told_to_child_processes_screens_or_files() {
     );
     let said = shop.said.borrow();
     assert!(
-        said.contains(COMPLAINT) && said.contains("Job 0001 is accepted by kim."),
+        said.contains(COMPLAINT) && said.contains("Amendment 1 of job 0001 is accepted by kim."),
         "{said}"
     );
     let mut found = Vec::new();

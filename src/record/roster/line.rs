@@ -42,6 +42,19 @@ impl Entry {
         self.valid_after.is_none_or(|after| after <= second) && !self.ended_before(second)
     }
 
+    /// Why the key does not sign at a time: "ended 2026-03-31", the day that its line gives; none where it does.
+    pub(super) fn hindered(&self, second: i64) -> Option<String> {
+        let day = |second: i64| {
+            let time = chrono::DateTime::from_timestamp(second, 0).unwrap_or_default();
+            time.format("%Y-%m-%d").to_string()
+        };
+        match (self.valid_after, self.valid_before) {
+            (_, Some(before)) if before < second => Some(format!("ended {}", day(before))),
+            (Some(after), _) if second < after => Some(format!("counts from {}", day(after))),
+            _ => None,
+        }
+    }
+
     /// When the key is valid, in words.
     pub(super) fn validity(&self) -> String {
         let shown = |second: i64| {

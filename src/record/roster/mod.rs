@@ -4,6 +4,7 @@
 
 pub mod line;
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use chrono::{DateTime, Utc};
@@ -208,6 +209,33 @@ impl Roster {
             };
         }
         Err(refusal)
+    }
+
+    /// Who may sign in a role at a time.
+    #[must_use]
+    pub fn signers(&self, role: Role, at: DateTime<Utc>) -> BTreeSet<&str> {
+        let signs = |entry: &&Entry| self.hindered(entry, at).is_none() && entry.has(role);
+        let signing = self.entries.iter().filter(signs);
+        signing.map(|entry| entry.identity.as_str()).collect()
+    }
+
+    /// Why somebody who is in the roster in a role may not sign in it at a time, as "jo's key ended
+    /// 2026-03-31"; none where they may, or are not in it.
+    #[must_use]
+    pub fn hindrance(&self, identity: &str, role: Role, at: DateTime<Utc>) -> Option<String> {
+        let own = |entry: &&Entry| entry.identity == identity && entry.has(role);
+        let own = self.entries.iter().filter(own);
+        let hindered: Option<Vec<String>> = own.map(|entry| self.hindered(entry, at)).collect();
+        let last = hindered?.pop()?;
+        Some(format!("{identity}'s key {last}"))
+    }
+
+    /// What keeps a line's key from signing at a time.
+    fn hindered(&self, entry: &Entry, at: DateTime<Utc>) -> Option<String> {
+        if self.revoked.contains(entry.key.key_data()) {
+            return Some("is revoked".to_owned());
+        }
+        entry.hindered(at.timestamp())
     }
 
     /// Whether somebody is in the roster in a role.

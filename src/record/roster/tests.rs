@@ -86,6 +86,36 @@ fn a_lead_whose_key_has_run_out_is_no_other_lead() {
 }
 
 #[test]
+fn who_may_begin_to_work_and_who_has_left() {
+    let line = |time: &str| format!("jo {TECHNICIAN}{time} {ONE}\nsam {TECHNICIAN} {TWO}\n");
+    let told = |time: &str, revoked: &str| {
+        let roster = parse(&line(time), revoked).unwrap();
+        let noon = at("2026-06-01T12:00:00Z");
+        let all = roster.signers(Role::Technician, noon).into_iter();
+        let why = roster.hindrance("jo", Role::Technician, noon);
+        assert_eq!(roster.hindrance("sam", Role::Technician, noon), None);
+        assert_eq!(roster.hindrance("kim", Role::Technician, noon), None);
+        (all.collect::<Vec<_>>().join(" "), why.unwrap_or_default())
+    };
+    let told = |time, revoked| {
+        let (all, why) = told(time, revoked);
+        format!("{all}: {why}")
+    };
+    assert_eq!(told("", ""), "jo sam: ");
+    assert_eq!(told(",valid-before=\"20260601120000Z\"", ""), "jo sam: ");
+    let ended = told(",valid-before=\"20260531Z\"", "");
+    assert_eq!(ended, "sam: jo's key ended 2026-05-31");
+    let later = told(",valid-after=\"20260701Z\"", "");
+    assert_eq!(later, "sam: jo's key counts from 2026-07-01");
+    assert_eq!(told("", ONE), "sam: jo's key is revoked");
+    // a new key after an old one
+    let both = line(",valid-before=\"20260101Z\"").replace("sam ", "jo ");
+    let roster = parse(&both, "").unwrap();
+    let noon = at("2026-06-01T12:00:00Z");
+    assert_eq!(roster.hindrance("jo", Role::Technician, noon), None);
+}
+
+#[test]
 fn revoked_and_unknown_keys_sign_nothing() {
     let roster = parse(
         &format!("jo {TECHNICIAN} {ONE}\n"),

@@ -10,12 +10,12 @@ use crate::report::wording;
 
 /// All of them, in order.
 pub(super) fn section(record: &Record) -> Markup {
-    let deciding = record.deciding();
+    let charted = super::summary::charted(record);
     html! {
         h3 { "Captures" }
         @if record.captures.is_empty() { p { "No capture was taken." } }
         @for (at, capture) in record.captures.iter().enumerate() {
-            @let is_on_page_one = deciding.is_some_and(|deciding| std::ptr::eq(deciding, capture));
+            @let is_on_page_one = charted.is_some_and(|charted| std::ptr::eq(charted, capture));
             (one(capture, at + 1, is_on_page_one))
         }
     }
@@ -35,8 +35,8 @@ fn one(capture: &CaptureResult, number: usize, is_on_page_one: bool) -> Markup {
         }
         @if !capture.file.understood.is_empty() {
             p.aside {
-                "How it was read: "
-                @for line in &capture.file.understood { (clean(line)) " " }
+                "How it was read:"
+                @for line in &capture.file.understood { br; (clean(line)) }
             }
         }
         @match &capture.analysis {

@@ -8,7 +8,7 @@ use crate::report::signatures::{Attachment, Signatures};
 use crate::report::text::{clean, list};
 
 /// The lines of the record, and which of them are missing.
-pub(super) fn lines(record: &Record) -> Markup {
+pub(super) fn lines(record: &Record, signatures: &Signatures) -> Markup {
     let known = RecordLine::ALL.map(RecordLine::name);
     let present = known
         .iter()
@@ -26,7 +26,10 @@ pub(super) fn lines(record: &Record) -> Markup {
         h3 { "Vehicle, engine, instruments" }
         dl.facts { @for (name, value) in present.chain(others) { div {
             dt { (clean(name)) }
-            dd { (clean(value)) }
+            dd {
+                (clean(value))
+                @if signatures.corrects(name) { " (corrected, see page one)" }
+            }
         } } }
         @if !missing.is_empty() { p.aside { "Not recorded: " (list(&missing)) "." } }
         @if record.captures.iter().any(|capture| capture.analysis.is_some()) {

@@ -101,7 +101,7 @@ fn technician(record: &Record, signatures: &Signatures) -> Markup {
     html! {
         section.technician aria-labelledby="technician" {
             h2 id="technician" { "For the technician" }
-            (identity::lines(record))
+            (identity::lines(record, signatures))
             (captures::section(record))
             (tables::computed(record))
             (path::section(record))

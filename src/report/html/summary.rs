@@ -6,13 +6,19 @@ use super::bars;
 use crate::cranking::answer::{Analysis, Finding, VerdictKind};
 use crate::procedure::model::OutcomeKind;
 use crate::record::model::{CaptureResult, Record};
-use crate::report::signatures::{Ruling, Signatures};
+use crate::report::signatures::{Countersignature, Ruling, Signatures};
 use crate::report::text::{clean, list, measured, number};
 use crate::report::wording::{self, Row};
 
 /// Page one.
 pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
-    let vehicle: Vec<String> = record.vehicle().into_iter().map(clean).collect();
+    let vehicle = record.vehicle().into_iter();
+    let vehicle: Vec<String> = vehicle
+        .map(|(name, value)| match signatures.corrects(name) {
+            true => format!("{} (corrected below)", clean(value)),
+            false => clean(value),
+        })
+        .collect();
     let deciding = record.deciding();
     html! {
         section.summary aria-labelledby="result" {
@@ -39,12 +45,22 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
                     (record.outcome.advice.as_ref().map_or("nothing further was advised".to_owned(), |text| clean(text)))
                 }
             }
-            @if let Some(analysis) = deciding.and_then(|capture| capture.analysis.as_ref()) {
+            @if let Some(analysis) = charted(record).and_then(|capture| capture.analysis.as_ref()) {
                 (bars::figure(analysis, "summary"))
             }
             (still_open(record))
         }
     }
+}
+
+/// The capture whose bars stand on page one: that which the result rests on. Bars that nobody may judge by are
+/// left to the technician.
+pub(super) fn charted(record: &Record) -> Option<&CaptureResult> {
+    let judged = |capture: &&CaptureResult| {
+        let analysis = capture.analysis.as_ref();
+        analysis.is_some_and(|analysis| analysis.verdict.kind != VerdictKind::Inconclusive)
+    };
+    record.deciding().filter(judged)
 }
 
 /// What is to be read beside or instead of the rest; nothing where nothing was added.
@@ -67,6 +83,9 @@ fn how_sure(
         Some(analysis) => {
             sentences.push(measured_how(record, analysis));
             sentences.extend(low_rows(analysis));
+            if analysis.verdict.kind == VerdictKind::Inconclusive {
+                sentences.push(clean(&analysis.verdict.why));
+            }
             sentences.push(wording::COMMON_LOSS.to_owned());
         }
         None => sentences.extend(unanalysed(record)),
@@ -137,24 +156,48 @@ fn low_row(row: &Row, name: &str) -> String {
     )
 }
 
-/// Who vouches for the job as it stands, in a sentence.
+/// Who vouches for the job as it stands, in a sentence: everybody who signed, in order.
 pub(super) fn reviewed(signatures: &Signatures) -> String {
     let Some(technician) = &signatures.technician else {
         return "Nobody has signed this job yet.".to_owned();
     };
-    let mut signed = format!("Signed by {}", clean(&technician.identity));
-    let mut since = "";
-    if let Some(last) = signatures.amendments.last() {
-        signed += &format!("; added to later by {}", clean(&last.signature.identity));
-        since = " since";
+    let mut told = format!("Signed by {}", clean(&technician.identity));
+    let mut decided = signatures.countersign.as_ref();
+    let mut adding: Vec<String> = Vec::new();
+    for amendment in &signatures.amendments {
+        if let Some(countersign) = decided {
+            told += &added_by(&mut adding);
+            told += &format!("; {}", ruled(countersign));
+        }
+        let by = clean(&amendment.signature.identity);
+        if !adding.contains(&by) {
+            adding.push(by);
+        }
+        decided = amendment.countersign.as_ref();
     }
-    let Some(countersign) = signatures.decision() else {
-        return format!("{signed}; nobody else has reviewed it{since}.");
+    told += &added_by(&mut adding);
+    let last = match decided {
+        Some(countersign) => ruled(countersign),
+        None if signatures.amendments.is_empty() => "nobody else has reviewed it".to_owned(),
+        None => "nobody else has reviewed it since".to_owned(),
     };
+    format!("{told}; {last}.")
+}
+
+/// Who added since the last decision; nobody is told twice.
+fn added_by(adding: &mut Vec<String>) -> String {
+    let those = std::mem::take(adding);
+    if those.is_empty() {
+        return String::new();
+    }
+    format!("; added to later by {}", list(&those))
+}
+
+fn ruled(countersign: &Countersignature) -> String {
     let by = clean(&countersign.signature.identity);
     match countersign.ruling {
-        Ruling::Accepted => format!("{signed}; reviewed and accepted by {by}."),
-        Ruling::Returned => format!("{signed}; reviewed by {by} and RETURNED for correction."),
+        Ruling::Accepted => format!("reviewed and accepted by {by}"),
+        Ruling::Returned => format!("reviewed by {by} and RETURNED for correction"),
     }
 }
 

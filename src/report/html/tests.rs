@@ -1,5 +1,7 @@
 //! The page as a whole.
 
+mod later;
+
 use std::collections::BTreeMap;
 
 use super::*;
@@ -106,6 +108,7 @@ fn hostile_signatures() -> Signatures {
         }],
         amendments: vec![Amendment {
             number: 1,
+            corrects: HOSTILE.to_owned(),
             reason: HOSTILE.to_owned(),
             signature: signature(),
             countersign: Some(countersign()),
@@ -303,18 +306,6 @@ fn a_test_of_something_else_is_headed_and_cautioned_as_such() {
         assert!(!body.contains(foreign), "{foreign}");
     }
     assert!(page.contains("It rests on what the technician read off"));
-}
-
-#[test]
-fn a_capture_without_a_verdict_accuses_nobody() {
-    let mut record = example::record();
-    record.captures = vec![example::capture(1, example::inconclusive_analysis(), false)];
-    record.outcome.kind = OutcomeKind::NoVerdict;
-    let page = page(&record, &example::signatures());
-    assert!(page.contains("No recording of the turning engine was good enough for a verdict"));
-    assert!(page.contains("No verdict was possible"));
-    assert!(page.contains("<strong>FAILED</strong>"));
-    assert!(!page.contains("LOW") && !page.contains("class=\"bar-low\""));
 }
 
 #[test]

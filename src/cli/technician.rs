@@ -1,0 +1,69 @@
+//! Who does the work: named, the only one who could, or asked for.
+
+use chrono::{DateTime, Utc};
+
+use super::{Failure, answering, say};
+use crate::ask::keys::Keys;
+use crate::record::roster::{Role, Roster};
+
+/// Who does the work at a time: the named one, the only one who could, or whoever the person says; `asks`
+/// is whether there may be a person to ask.
+pub(crate) fn technician(
+    roster: &Roster,
+    named: Option<&str>,
+    at: DateTime<Utc>,
+    asks: bool,
+) -> Result<String, Failure> {
+    let all: Vec<&str> = roster.signers(Role::Technician, at).into_iter().collect();
+    let why = match (named, all.as_slice()) {
+        (Some(name), _) if all.contains(&name) => return Ok(name.to_owned()),
+        (Some(name), _) if roster.hindrance(name, Role::Technician, at).is_some() => {
+            let why = roster.hindrance(name, Role::Technician, at);
+            format!(
+                "{}; what {name} does now could not be signed",
+                why.unwrap_or_default()
+            )
+        }
+        (_, []) => {
+            "nobody in it signs as technician now; add a line for whoever does the work".into()
+        }
+        (None, [only]) => return Ok((*only).to_owned()),
+        (None, several) => match answering::keys().filter(|_| asks) {
+            Some(mut keys) => return asked(&mut keys, several),
+            None => format!(
+                "several sign as technician; say who you are with --technician: {}",
+                several.join(", ")
+            ),
+        },
+        (Some(name), there) => format!(
+            "{name} does not sign as technician; there are {}",
+            there.join(", ")
+        ),
+    };
+    Err(format!("{}: {why}", roster.file().display()).into())
+}
+
+/// One of several, by number or name.
+fn asked(keys: &mut impl Keys, several: &[&str]) -> Result<String, Failure> {
+    let numbered = (1..).zip(several);
+    let list: String = numbered
+        .clone()
+        .map(|(number, name)| format!("  {number} {name}\n"))
+        .collect();
+    say(&format!("Who does the work?\n{list}"));
+    loop {
+        let line = keys.line("Number");
+        let line = line.map_err(|error| format!("nothing was begun: {error}"))?;
+        let typed = line.trim();
+        let mut those = numbered.clone();
+        if let Some((_, name)) =
+            those.find(|(number, name)| number.to_string() == typed || **name == typed)
+        {
+            return Ok((*name).to_owned());
+        }
+        say(&format!(
+            "Type one of the numbers 1 to {}.\n",
+            several.len()
+        ));
+    }
+}

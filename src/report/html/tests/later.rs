@@ -1,0 +1,74 @@
+//! What was added after signing, and what is told of captures.
+
+use crate::procedure::model::OutcomeKind;
+use crate::report::example;
+use crate::report::html::page;
+use crate::report::signatures::{Amendment, Ruling, Signature, Signatures};
+
+/// Returned, added to by the technician and another, accepted: page one tells it in order, and which line no
+/// longer stands alone.
+#[test]
+fn what_was_added_later_is_told_where_it_changes_what_is_read() {
+    let mut signatures = example::signatures();
+    let accepted = signatures.countersign.clone().unwrap();
+    let mut returned = accepted.clone();
+    returned.ruling = Ruling::Returned;
+    signatures.countersign = Some(returned);
+    let adding = |number, who: &str, corrects: &str| Amendment {
+        number,
+        corrects: corrects.to_owned(),
+        reason: format!("{corrects}: 81 204 km (Digits exchanged.)"),
+        signature: Signature {
+            identity: who.to_owned(),
+            ..accepted.signature.clone()
+        },
+        countersign: None,
+    };
+    signatures.amendments = vec![
+        adding(1, "ada.thorn", "The odometer"),
+        adding(2, "sam.oakes", "the step volts"),
+        adding(3, "ada.thorn", "the step volts"),
+    ];
+    let shown = |signatures: &Signatures| page(&example::record(), signatures);
+    let open = shown(&signatures);
+    assert!(open.contains(
+        "Signed by ada.thorn; reviewed by rob.quill and RETURNED for correction; \
+         added to later by ada.thorn and sam.oakes; nobody else has reviewed it since."
+    ));
+    assert!(open.contains("EX 1234 · 148200 km (corrected below)</dd>"));
+    assert!(open.contains("<dd>148200 km (corrected, see page one)</dd>"));
+    assert_eq!(open.matches("(corrected").count(), 2);
+    signatures.amendments[2].countersign = Some(accepted);
+    assert!(shown(&signatures).contains(
+        "added to later by ada.thorn and sam.oakes; reviewed and accepted by rob.quill."
+    ));
+    signatures.amendments[0].corrects = "vehicle identity, complaint".to_owned();
+    let page = shown(&signatures);
+    assert!(page.contains("V8 petrol · EX 1234 (corrected below) · 148200 km</dd>"));
+}
+
+#[test]
+fn how_a_capture_was_read_is_told_line_by_line() {
+    let mut record = example::record();
+    record.captures[1].file.understood = vec!["headings in line 1".into(), "time: column 1".into()];
+    let page = page(&record, &example::signatures());
+    assert!(page.contains("How it was read:<br>headings in line 1<br>time: column 1</p>"));
+}
+
+#[test]
+fn a_capture_without_a_verdict_accuses_nobody() {
+    let mut record = example::record();
+    record.captures = vec![example::capture(1, example::inconclusive_analysis(), false)];
+    record.outcome.kind = OutcomeKind::NoVerdict;
+    let page = page(&record, &example::signatures());
+    assert!(page.contains("No recording of the turning engine was good enough for a verdict"));
+    assert!(page.contains("No verdict was possible"));
+    assert!(page.contains("<strong>FAILED</strong>"));
+    let page_one = page.split("</section>").next().unwrap();
+    assert!(!page_one.contains("<svg") && page_one.contains("ran into the scope's range"));
+    assert!(
+        page.contains("id=\"bars-capture-1-title\""),
+        "they are the technician's"
+    );
+    assert!(!page.contains("LOW") && !page.contains("class=\"bar-low\""));
+}

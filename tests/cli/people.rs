@@ -1,0 +1,96 @@
+//! Who begins a job: one of several, and nobody who could not sign it.
+
+use evenfire::record::key;
+use evenfire::record::roster::{Role, line};
+use evenfire::run::event::Event;
+
+use crate::fixture::{ANSWERS, Bay};
+use crate::pty::{at_terminal, keys};
+
+/// A shop in which sam does the work as well as jo.
+fn two() -> Bay {
+    let bay = Bay::new();
+    let sam = key::make("sam", true).unwrap();
+    let line = line::text("sam", Role::Technician, sam.public_key());
+    edit_roster(&bay, |text| text + &line);
+    bay
+}
+
+fn edit_roster(bay: &Bay, edit: impl Fn(String) -> String) {
+    let file = bay.shop.join("allowed_signers");
+    let text = std::fs::read_to_string(&file).unwrap();
+    std::fs::write(file, edit(text)).unwrap();
+}
+
+/// Two hours of work that nobody could sign are not begun.
+#[test]
+fn whoever_could_not_sign_does_not_begin() {
+    let bay = two();
+    let answers = bay.write("all.yaml", ANSWERS);
+    let refused = |who: &str, why: &str| {
+        let ran = bay.run(&["run", "look", "--answers", &answers, "--technician", who]);
+        assert!(ran.status == 2 && ran.err.contains(why), "{}", ran.err);
+        assert!(!bay.job("").exists());
+    };
+    refused("kim", "kim does not sign as technician; there are jo, sam");
+    let revoked = bay.shop.join("revoked");
+    let before = std::fs::read_to_string(&revoked).unwrap();
+    let own = std::fs::read_to_string(bay.shop.join("keys/technician.pub")).unwrap();
+    std::fs::write(&revoked, format!("{before}{own}")).unwrap();
+    refused("jo", "jo's key is revoked");
+    std::fs::write(&revoked, before).unwrap();
+    edit_roster(&bay, |text| {
+        let left = "jo namespaces=\"technician@evenfire\",valid-before=\"20260301Z\" ";
+        text.replacen("jo namespaces=\"technician@evenfire\" ", left, 1)
+    });
+    refused("jo", "jo's key ended 2026-03-01");
+    refused("kim", "kim does not sign as technician; there are sam");
+    // the only one who is left need not be named
+    let ran = bay.run(&["run", "look", "--answers", &answers]);
+    assert_eq!(ran.status, 0, "{}", ran.err);
+    assert!(
+        matches!(&bay.events()[0].event, Event::Opened(opening) if opening.technician == "sam")
+    );
+}
+
+/// The key in the shop's folder is jo's: nobody else is told to sign with it.
+#[test]
+fn the_way_to_sign_names_nobody_elses_key() {
+    let bay = two();
+    let answers = bay.write("all.yaml", ANSWERS);
+    let told = |who: &str| {
+        let ran = bay.run(&["run", "look", "--answers", &answers, "--technician", who]);
+        assert_eq!(ran.status, 0, "{}", ran.err);
+        ran.out
+    };
+    let key = bay.shop.join("keys/technician");
+    assert!(told("jo").contains(&format!(" --key {}\n", key.display())));
+    assert!(told("sam").contains(" --key YOUR-KEY\n"));
+}
+
+#[test]
+fn one_of_several_is_asked_for_at_a_terminal() {
+    let bay = two();
+    let answers = bay.write("all.yaml", ANSWERS);
+    let ran = bay.run(&["run", "look", "--answers", &answers]);
+    assert!(
+        ran.status == 2 && ran.err.contains("--technician: jo, sam"),
+        "{}",
+        ran.err
+    );
+    let mut person = at_terminal(&bay, &["run", "look"]);
+    person.exp_string("Who does the work?").unwrap();
+    person.exp_string("2 sam").unwrap();
+    person.exp_string("Number").unwrap();
+    person.send_line("7").unwrap();
+    person.exp_string("one of the numbers 1 to 2").unwrap();
+    person.exp_string("Number").unwrap();
+    person.send_line("2").unwrap();
+    person.exp_string("y yes").unwrap();
+    keys(&mut person, "p");
+    person.exp_string("is paused").unwrap();
+    person.exp_eof().unwrap();
+    assert!(
+        matches!(&bay.events()[0].event, Event::Opened(opening) if opening.technician == "sam")
+    );
+}

@@ -275,23 +275,9 @@ mod tests {
                 l.leak_down_against_verdict = Some("held_air".into());
                 l.firing_intervals = Some("90-150".into());
             }),
-            line("0004", |l| {
-                l.status = "unsound".into();
-                l.vehicle_key = Some("B".into());
-                l.waived = "cool-down=kim".into();
-                l.findings = "returned not_countersigned".into();
-            }),
-            line("0005", |l| {
-                l.status = "unsound".into();
-                l.practice = true;
-                l.lapsed = "fuel off".into();
-            }),
         ];
         let figures = Figures::of(lines.iter(), 7, false);
-        assert_eq!((figures.jobs, figures.practice), (4, 7));
-        assert_eq!(figures.unsound, ["0004", "0005"]);
-        assert_eq!(figures.by_status["unsound"], 1);
-        assert!(figures.returned.is_empty());
+        assert_eq!((figures.jobs, figures.practice), (3, 7));
         assert_eq!(figures.open_countersignatures, ["0001"]);
         assert_eq!(figures.waivers_by_person["kim"], 2);
         assert_eq!(figures.waivers_by_step["cool-down"], 1);
@@ -313,5 +299,29 @@ mod tests {
             figures.outcomes_by_layout["4 cylinders, 1-3-4-2, 90-150"].len(),
             1
         );
+    }
+
+    #[test]
+    fn what_is_unsound_is_in_no_figure() {
+        let lines = [
+            line("0004", |l| {
+                l.status = "unsound".into();
+                l.vehicle_key = Some("B".into());
+                l.waived = "cool-down=kim".into();
+                l.findings = "returned not_countersigned".into();
+            }),
+            line("0005", |l| {
+                l.status = "unsound".into();
+                l.practice = true;
+                l.lapsed = "fuel off".into();
+            }),
+        ];
+        let figures = Figures::of(lines.iter(), 7, false);
+        assert_eq!(figures.unsound, ["0004", "0005"]);
+        assert_eq!(figures.by_status["unsound"], 1);
+        assert!(figures.returned.is_empty());
+        assert_eq!((figures.jobs, figures.left_out), (1, 7));
+        assert!(figures.waivers.is_empty() && figures.lapsed_conditions.is_empty());
+        assert!(figures.open_countersignatures.is_empty());
     }
 }

@@ -185,6 +185,20 @@ fn odd_lines_are_refused_with_their_number() {
         ),
         (format!("jo {TECHNICIAN}{ONE}"), "space is missing"),
         ("jo".to_owned(), "a line is"),
+        (format!("kim {TECHNICIAN} {TWO}"), "key of their own"),
+    ] {
+        let roster = format!("ann {TECHNICIAN} {TWO}\n{odd}\n");
+        let told = parse(&roster, "").unwrap_err();
+        assert!(told.starts_with("allowed_signers:2:1: "), "{odd}: {told}");
+        assert!(told.contains(word), "{odd}: {told}");
+    }
+    let told = parse("", "# ok\nnonsense\n").unwrap_err();
+    assert!(told.starts_with("revoked:2:1: "), "{told}");
+}
+
+#[test]
+fn a_role_or_a_name_that_is_missing_is_told() {
+    for (odd, word) in [
         (
             format!("jo namespaces=\"technician\" {ONE}"),
             "role `technician` is unknown: write technician@evenfire",
@@ -201,13 +215,8 @@ fn odd_lines_are_refused_with_their_number() {
             ONE.to_owned(),
             "the name is missing before ssh-ed25519: NAME namespaces=\"technician@evenfire\" ssh-ed25519 …",
         ),
-        (format!("kim {TECHNICIAN} {TWO}"), "key of their own"),
     ] {
-        let roster = format!("ann {TECHNICIAN} {TWO}\n{odd}\n");
-        let told = parse(&roster, "").unwrap_err();
-        assert!(told.starts_with("allowed_signers:2:1: "), "{odd}: {told}");
+        let told = parse(&format!("{odd}\n"), "").unwrap_err();
         assert!(told.contains(word), "{odd}: {told}");
     }
-    let told = parse("", "# ok\nnonsense\n").unwrap_err();
-    assert!(told.starts_with("revoked:2:1: "), "{told}");
 }

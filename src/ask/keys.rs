@@ -8,6 +8,7 @@ use dialoguer::console::{Key, Term};
 use super::paths::Paths;
 #[cfg(unix)]
 use super::quiet;
+use crate::run::asker::NoAnswer;
 
 /// What a terminal gives. Small, so that a test can play the person.
 pub trait Keys {
@@ -182,5 +183,15 @@ impl Keys for TerminalKeys {
 
     fn columns(&self) -> usize {
         usize::from(self.term.size().1)
+    }
+}
+
+/// Why keys gave none.
+pub(super) fn no_answer(error: io::Error) -> NoAnswer {
+    match error.kind() {
+        io::ErrorKind::Interrupted => NoAnswer::Interrupted,
+        io::ErrorKind::UnexpectedEof => NoAnswer::Cancelled,
+        io::ErrorKind::NotConnected => NoAnswer::NoTerminal,
+        _ => NoAnswer::Broken(error.to_string()),
     }
 }

@@ -1,11 +1,9 @@
 //! A person at a terminal: one screen, one thing to do.
 
-use std::io;
-
 use dialoguer::console::Key;
 
 use crate::ask::columns;
-use crate::ask::keys::Keys;
+use crate::ask::keys::{Keys, no_answer};
 use crate::ask::layout::{GAP, Layout, ShowResult};
 use crate::ask::patience::Patience;
 use crate::ask::resting;
@@ -391,13 +389,4 @@ fn said(line: String) -> Option<String> {
     let text = line.trim();
     // a key with its colon answers no such question: whoever types one wants to leave it
     (!text.is_empty() && !text.starts_with(':')).then(|| text.to_owned())
-}
-
-fn no_answer(error: io::Error) -> NoAnswer {
-    match error.kind() {
-        io::ErrorKind::Interrupted => NoAnswer::Interrupted,
-        io::ErrorKind::UnexpectedEof => NoAnswer::Cancelled,
-        io::ErrorKind::NotConnected => NoAnswer::NoTerminal,
-        _ => NoAnswer::Broken(error.to_string()),
-    }
 }

@@ -6,7 +6,7 @@ use std::process::ExitCode;
 use clap::builder::PossibleValuesParser;
 use clap::{Args, ValueEnum};
 
-use super::answering::{AnswersArgument, asker};
+use super::answering::{self, AnswersArgument, asker};
 use super::driving::{Driven, Resumption, drive_with, tell};
 use super::keeping::{Captures, next_number};
 use super::opening::{Beginning, Opened, Unattended, load, outermost, procedure_file, reopen};
@@ -148,15 +148,21 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
         let file = pages.join(format!("cylinder-{cylinder}.txt"));
         durable::write_new(&file, page.as_bytes())?;
     }
-    say(&format!(
-        "PRACTICE: the vehicle is simulated, and its fault hidden.\n\
-         The vehicle: {}.\n\
-         Answer as you would at a vehicle that is ready. Where a capture file is asked for, type: {CAPTURE}\n\
-         What you would have to know of vehicle and instruments stands in {folder}/vehicle.txt.\n\
-         Where you measure at a cylinder, read its gauges in {folder}/cylinder-N.txt, and no other's.\n",
-        exercise.vehicle(&made),
-        folder = pages.display()
-    ));
+    let layout = answering::layout();
+    for sentence in [
+        "PRACTICE: the vehicle is simulated, and its fault hidden.".to_owned(),
+        format!("The vehicle: {}.", exercise.vehicle(&made)),
+        format!(
+            "Answer as you would at a vehicle that is ready. Where a capture file is asked for, type: {CAPTURE}"
+        ),
+        format!(
+            "What you would have to know of vehicle and instruments stands in {folder}/vehicle.txt. Where you measure \
+             at a cylinder, read its gauges in {folder}/cylinder-N.txt, and no other's.",
+            folder = pages.display()
+        ),
+    ] {
+        say(&layout.sentence(&sentence));
+    }
     finish(shop, opened, asker.as_mut(), None, &exercise)
 }
 

@@ -7,7 +7,7 @@ use crate::record::decision::{Decision, Ruling};
 use crate::record::folder::{self, JobFolder};
 use crate::record::model::{Outcome, Record};
 use crate::record::signed::{Amended, Signature, Signed};
-use crate::report::text::wrap;
+use crate::report::text::beside;
 use crate::report::wording;
 
 /// Columns of the text.
@@ -103,6 +103,6 @@ pub(crate) fn outcome(outcome: &Outcome) -> String {
 
 /// A line with its name; what it says comes from the job, so nothing in it steers the terminal.
 fn line(name: &str, told: &str) -> String {
-    let told = wrap(told, COLUMNS - NAMES, 0).replace('\n', &format!("\n{}", " ".repeat(NAMES)));
+    let told = beside(told, COLUMNS, NAMES);
     format!("{name:NAMES$}{told}\n")
 }

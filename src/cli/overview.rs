@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use clap::Command;
 
-use crate::report::text::wrap;
+use crate::report::text::beside;
 
 /// Columns of the list.
 const COLUMNS: usize = 79;
@@ -40,8 +40,7 @@ pub(super) fn grouped(program: Command) -> Command {
         let _ = writeln!(list, "{header}{title}:{header:#}");
         for name in names {
             let about = about(&program, name);
-            let about =
-                wrap(&about, COLUMNS - NAMES, 0).replace('\n', &format!("\n{}", " ".repeat(NAMES)));
+            let about = beside(&about, COLUMNS, NAMES);
             let gap = " ".repeat(NAMES.saturating_sub(2 + name.len()));
             let _ = writeln!(list, "  {literal}{name}{literal:#}{gap}{about}");
         }

@@ -13,6 +13,7 @@ use super::opening::{Beginning, Opened, Unattended, load, outermost, procedure_f
 use super::place::ShopArgument;
 use super::run::STATUSES;
 use super::technician::technician;
+use super::wishing::spoiled;
 use super::{Failure, say};
 use crate::capture::setup;
 use crate::cranking::answer::SignalKind;
@@ -361,20 +362,12 @@ fn exercise(arguments: &PractiseArguments) -> Result<Exercise, Failure> {
         Ok((cylinder.trim().parse().map_err(|_| told())?, percent))
     });
     let weak: std::collections::BTreeMap<usize, f64> = weak.collect::<Result<_, String>>()?;
-    let spoil = arguments.spoil.as_deref().and_then(Spoil::named);
     let signal = arguments.signal.map(|signal| match signal {
         SignalArgument::StarterCurrent => SignalKind::StarterCurrent,
         SignalArgument::BatteryVoltage => SignalKind::BatteryVoltage,
         SignalArgument::CrankSpeed => SignalKind::CrankSpeed,
     });
-    // a signal that is not asked for is one that can be spoiled so
-    let signal = signal.or(spoil.map(|_| SignalKind::BatteryVoltage));
-    if let (Some(spoil), Some(signal)) = (spoil, signal)
-        && !spoil.suits(signal)
-    {
-        let told = "does not happen to this signal; take starter-current or battery-voltage";
-        return Err(format!("--spoil {}: {told}", spoil.name()).into());
-    }
+    let (spoil, signal) = spoiled(arguments.spoil.as_deref(), signal)?;
     Ok(Exercise {
         seed,
         difficulty: match arguments.difficulty {

@@ -292,18 +292,26 @@ impl Wished {
     }
 
     fn spoil(&self, wish: &mut Wish) -> Result<(), Failure> {
-        let Some(name) = &self.spoil else {
-            return Ok(());
-        };
-        wish.spoil = Spoil::named(name);
-        let suits = |source| wish.spoil.is_some_and(|spoil| spoil.suits(source));
-        // a signal that is not asked for is one that can be spoiled so
-        let source = *wish.source.get_or_insert(SignalKind::BatteryVoltage);
-        if suits(source) {
-            return Ok(());
-        }
-        Err(format!("--spoil {name}: does not happen to this signal; take starter-current or battery-voltage").into())
+        (wish.spoil, wish.source) = spoiled(self.spoil.as_deref(), wish.source)?;
+        Ok(())
     }
+}
+
+/// What `--spoil` names, and the signal that it happens to: a signal that is not asked for is one that can be
+/// spoiled so.
+pub(crate) fn spoiled(
+    name: Option<&str>,
+    signal: Option<SignalKind>,
+) -> Result<(Option<Spoil>, Option<SignalKind>), Failure> {
+    let Some(spoil) = name.and_then(Spoil::named) else {
+        return Ok((None, signal));
+    };
+    let signal = signal.unwrap_or(SignalKind::BatteryVoltage);
+    if spoil.suits(signal) {
+        return Ok((Some(spoil), Some(signal)));
+    }
+    let told = "does not happen to this signal; take starter-current or battery-voltage";
+    Err(format!("--spoil {}: {told}", spoil.name()).into())
 }
 
 fn bounded(

@@ -88,7 +88,7 @@ pub(super) fn list(items: &[String]) -> String {
 /// The text in lines of at most `width` characters, the second and later ones indented; a word that
 /// is too long is cut.
 #[must_use]
-pub(crate) fn wrap(text: &str, width: usize, indent: usize) -> String {
+pub(super) fn wrap(text: &str, width: usize, indent: usize) -> String {
     let room = width.saturating_sub(indent).max(1);
     let mut lines: Vec<String> = vec![String::new()];
     for word in clean(text).split_whitespace() {
@@ -110,6 +110,13 @@ pub(crate) fn wrap(text: &str, width: usize, indent: usize) -> String {
         }
     }
     lines.join(&format!("\n{}", " ".repeat(indent)))
+}
+
+/// The text in the room that a name of `names` columns leaves in lines of `columns`, the second and later ones
+/// begun below the first.
+#[must_use]
+pub(crate) fn beside(text: &str, columns: usize, names: usize) -> String {
+    wrap(text, columns.saturating_sub(names), 0).replace('\n', &format!("\n{}", " ".repeat(names)))
 }
 
 #[cfg(test)]

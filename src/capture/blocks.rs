@@ -65,12 +65,6 @@ impl<'a> Blocks<'a> {
         &self.rest[..end]
     }
 
-    /// Whether the file ends with its head.
-    #[must_use]
-    pub fn is_short(&self) -> bool {
-        self.ended
-    }
-
     /// Pass over bytes of the head.
     pub fn skip(&mut self, bytes: usize) {
         self.rest.drain(..bytes.min(self.rest.len()));
@@ -187,7 +181,6 @@ mod tests {
     #[test]
     fn the_head_has_whole_lines() {
         let blocks = Blocks::new(Box::new(b"a,b\n1,2".as_slice())).unwrap();
-        assert!(blocks.is_short());
         assert_eq!(blocks.head(), b"a,b\n1,2");
         let mut wide = b"a".repeat(200_000);
         wide.extend(b"\n1\n");

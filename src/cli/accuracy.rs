@@ -12,7 +12,7 @@ use super::Failure;
 use crate::cranking::answer::Identified;
 use crate::simulate::accuracy::remarks::{Remarks, of_common};
 use crate::simulate::accuracy::{Judged, Refusal, figures, judge, refusal};
-use crate::simulate::common::{self, Common};
+use crate::simulate::common_fault::{self, CommonFault};
 use crate::simulate::draw::Wish;
 use crate::simulate::spoil::{self, Spoil};
 
@@ -42,7 +42,7 @@ pub(crate) struct AccuracyArguments {
 
 pub(crate) fn run(arguments: &AccuracyArguments) -> Result<ExitCode, Failure> {
     let kinds = spoil::ALL.len() as u64 * arguments.spoiled;
-    let common = common::ALL.len() as u64 * arguments.common;
+    let common = common_fault::ALL.len() as u64 * arguments.common;
     let bar = ProgressBar::new(arguments.engines + kinds + common);
     let judged: Vec<Judged> = over(arguments, arguments.engines, &bar, |seed| {
         judge(seed, &Wish::anything())
@@ -59,7 +59,7 @@ pub(crate) fn run(arguments: &AccuracyArguments) -> Result<ExitCode, Failure> {
             (spoil, all)
         })
         .collect();
-    let common: Vec<(Common, Vec<Remarks>)> = common::ALL
+    let common: Vec<(CommonFault, Vec<Remarks>)> = common_fault::ALL
         .into_iter()
         .map(|common| {
             let all = over(arguments, arguments.common, &bar, |seed| {
@@ -94,7 +94,7 @@ fn report(
     arguments: &AccuracyArguments,
     judged: &[Judged],
     spoiled: &[(Spoil, Vec<Refusal>)],
-    common: &[(Common, Vec<Remarks>)],
+    common: &[(CommonFault, Vec<Remarks>)],
 ) {
     let all = figures(judged.iter());
     println!("{}\n", tables::whole(&all));

@@ -8,7 +8,7 @@ use rand_chacha::ChaCha8Rng;
 use super::Failure;
 use crate::cranking::answer::SignalKind;
 use crate::engine::{Engine, Fuel};
-use crate::simulate::common::Common;
+use crate::simulate::common_fault::CommonFault;
 use crate::simulate::draw::{ReferenceWish, Wish};
 use crate::simulate::fault::Loss;
 use crate::simulate::plan::ReferenceShape;
@@ -283,9 +283,9 @@ impl Wished {
         wish.raised =
             (fault == FaultArgument::HighCompression).then(|| (place, random.random_range(RAISED)));
         wish.common = match fault {
-            FaultArgument::AllLow => Some(Common::AllLow),
-            FaultArgument::PlugsOut => Some(Common::PlugsOut),
-            FaultArgument::WeakBattery => Some(Common::WeakBattery),
+            FaultArgument::AllLow => Some(CommonFault::AllLow),
+            FaultArgument::PlugsOut => Some(CommonFault::PlugsOut),
+            FaultArgument::WeakBattery => Some(CommonFault::WeakBattery),
             _ => None,
         };
         Ok(())

@@ -4,11 +4,9 @@
 //!
 //! Gas tables: NACA Report 1135 (critical pressure ratio of air 0.528282), from memory.
 
-pub use crate::engine::nozzle::flow_function;
 use thiserror::Error;
 
-/// Ratio of specific heats of air.
-pub const GAMMA: f64 = 1.4;
+use crate::engine::nozzle::flow_function;
 
 /// Standard atmosphere, psi absolute (ISO 2533: 101.325 kPa).
 pub const ATMOSPHERE_PSI: f64 = 14.696;
@@ -43,12 +41,6 @@ pub enum FlowRatio {
     Times(f64),
     /// No pressure builds up: the leaks are too large for this restrictor to measure.
     Beyond,
-}
-
-/// Pressure ratio below which a nozzle is choked.
-#[must_use]
-pub fn critical_ratio() -> f64 {
-    (2.0 / (GAMMA + 1.0)).powf(GAMMA / (GAMMA - 1.0))
 }
 
 /// Area of the leaks over area of the restrictor, from gauge pressures before and after the
@@ -93,6 +85,7 @@ fn positive(what: &'static str, value: f64) -> Result<(), OrificeError> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::engine::nozzle::CRITICAL_RATIO;
 
     fn times(supply: f64, cylinder: f64) -> f64 {
         match flow_ratio(supply, cylinder, ATMOSPHERE_PSI).unwrap() {
@@ -104,11 +97,10 @@ mod tests {
     /// Critical ratio 0.528282: NACA Report 1135, from memory. 0.684731 is computed from the formula.
     #[test]
     fn air_chokes_where_the_tables_say() {
-        assert!((critical_ratio() - 0.528_282).abs() < 5e-7);
         assert!((flow_function(0.2) - 0.684_731).abs() < 5e-7);
         assert!((flow_function(0.528_282) - 0.684_731).abs() < 5e-7);
         // 80 psi supply: choked below 35.3 psi in the cylinder
-        let choked_below = (80.0 + ATMOSPHERE_PSI) * critical_ratio() - ATMOSPHERE_PSI;
+        let choked_below = (80.0 + ATMOSPHERE_PSI) * CRITICAL_RATIO - ATMOSPHERE_PSI;
         assert!((choked_below - 35.3).abs() < 0.05);
     }
 

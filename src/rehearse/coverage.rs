@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::procedure::model::{Library, Next, Procedure, Question, StepIndex};
+use crate::procedure::model::{Next, Procedure, Question, StepIndex};
 use crate::procedure::{Way, leads, ways};
 use crate::run::walk::Turn;
 
@@ -108,14 +108,6 @@ impl Coverage {
             }
         }
         reached
-    }
-
-    /// What was reached of every procedure of a library, by name.
-    #[must_use]
-    pub fn of_all(&self, library: &Library) -> Vec<(String, Reached)> {
-        let all = library.procedures.iter();
-        all.map(|(name, procedure)| (name.clone(), self.of(procedure)))
-            .collect()
     }
 }
 

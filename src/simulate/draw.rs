@@ -5,7 +5,7 @@
 use rand::{Rng, RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
-use super::common::Common;
+use super::common_fault::CommonFault;
 use super::fault::Loss;
 use super::plan::{
     BatteryPlan, Condition, CrankPlan, CylinderPlan, Plan, ReferenceShape, StarterPlan, TimingPlan,
@@ -40,7 +40,7 @@ pub struct Wish {
     /// over theirs.
     pub raised: Option<(usize, f64)>,
     /// What is wrong with all cylinders alike, or with what turns them; nothing where absent.
-    pub common: Option<Common>,
+    pub common: Option<CommonFault>,
     /// Cranking speed that starter and battery are sized for, revolutions per minute; drawn where absent.
     pub rpm: Option<f64>,
     /// Whether voltage is taken at a diagnostic connector; drawn where absent.

@@ -4,7 +4,7 @@
 //! wheels.
 
 pub mod accuracy;
-pub mod common;
+pub mod common_fault;
 pub mod draw;
 pub mod drive;
 pub mod fault;

@@ -7,7 +7,7 @@ use comfy_table::{Table, presets};
 use crate::cranking::answer::CheckName;
 use crate::simulate::accuracy::remarks::{self, Remark, Remarks};
 use crate::simulate::accuracy::{Figures, Judged, Refusal, figures, kinds};
-use crate::simulate::common::Common;
+use crate::simulate::common_fault::CommonFault;
 use crate::simulate::fault::Loss;
 use crate::simulate::spoil::Spoil;
 
@@ -187,7 +187,7 @@ fn name(check: CheckName) -> String {
 }
 
 /// Remarks on the whole engine: given where they are due, and where they are not.
-pub(super) fn remarks(judged: &[Judged], common: &[(Common, Vec<Remarks>)]) -> Table {
+pub(super) fn remarks(judged: &[Judged], common: &[(CommonFault, Vec<Remarks>)]) -> Table {
     let mut table = plain();
     table.set_header([
         "vehicles",

@@ -4,7 +4,7 @@
 use crate::cranking::analyse;
 use crate::cranking::answer::{Analysis, SignalKind};
 use crate::cranking::wording::{LOW_VOLTAGE, MEAN_UNKNOWN, SMALL_SWING, SPEED_OUT};
-use crate::simulate::common::Common;
+use crate::simulate::common_fault::CommonFault;
 use crate::simulate::draw::Wish;
 use crate::simulate::drive::{STEP_S, drive};
 use crate::simulate::practice::{Practice, practice};
@@ -83,7 +83,7 @@ fn volts_per_system(made: &Practice) -> f64 {
 /// Draw an engine of which all cylinders, or what turns them, have one fault, and take its remarks; none if
 /// no plan of the seed turns it, or it has one cylinder.
 #[must_use]
-pub fn of_common(seed: u64, common: Common) -> Option<Remarks> {
+pub fn of_common(seed: u64, common: CommonFault) -> Option<Remarks> {
     let wish = Wish {
         common: Some(common),
         losses: Some(Vec::new()),
@@ -91,7 +91,7 @@ pub fn of_common(seed: u64, common: Common) -> Option<Remarks> {
     };
     let made = practice(seed, &wish)?;
     let answer = analyse(&made.capture(), &made.setup()).analysis;
-    Some(remarks(&made, &answer, common == Common::WeakBattery))
+    Some(remarks(&made, &answer, common == CommonFault::WeakBattery))
 }
 
 /// Remarks that were due and given, due, not due and yet given, not due.

@@ -12,7 +12,7 @@ const PLUG_HOLE_M2: f64 = 1.1e-4;
 
 /// One such fault.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Common {
+pub enum CommonFault {
     /// Every cylinder keeps about half of its compression: worn rings all over, cam timing out.
     AllLow,
     /// All plugs are out.
@@ -22,9 +22,13 @@ pub enum Common {
 }
 
 /// All of them.
-pub const ALL: [Common; 3] = [Common::AllLow, Common::PlugsOut, Common::WeakBattery];
+pub const ALL: [CommonFault; 3] = [
+    CommonFault::AllLow,
+    CommonFault::PlugsOut,
+    CommonFault::WeakBattery,
+];
 
-impl Common {
+impl CommonFault {
     /// Its name, as an option writes it.
     #[must_use]
     pub fn name(self) -> &'static str {

@@ -8,12 +8,11 @@ use crate::record::model::{CaptureResult, Record};
 use crate::report::text::{clean, number, time};
 use crate::report::wording;
 
-/// All of them, in order.
+/// All of them, in order; nothing where there are none.
 pub(super) fn section(record: &Record) -> Markup {
     let charted = super::summary::charted(record);
     html! {
-        h3 { "Captures" }
-        @if record.captures.is_empty() { p { "No capture was taken." } }
+        @if !record.captures.is_empty() { h3 { "Captures" } }
         @for (at, capture) in record.captures.iter().enumerate() {
             @let is_on_page_one = charted.is_some_and(|charted| std::ptr::eq(charted, capture));
             (one(capture, at + 1, is_on_page_one))

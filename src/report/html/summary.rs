@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::bars;
 use crate::cranking::answer::{Analysis, Finding, VerdictKind};
-use crate::procedure::model::OutcomeKind;
+use crate::procedure::model::{OutcomeKind, RecordLine};
 use crate::record::model::{CaptureResult, Record};
 use crate::report::signatures::{Countersignature, Ruling, Signatures};
 use crate::report::text::{clean, list, measured, number};
@@ -26,9 +26,9 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
             dl.answer {
                 dt { "Vehicle" }
                 dd { @if vehicle.is_empty() { "not recorded" } @else { (vehicle.join(" · ")) } }
-                dt { "What was asked" }
-                dd {
-                    (record.lines.get("complaint").map_or("no complaint was recorded".to_owned(), |text| clean(text)))
+                @if let Some(complaint) = complaint(record) {
+                    dt { "What was asked" }
+                    dd { (complaint) }
                 }
                 dt { "What was found" }
                 dd {
@@ -50,6 +50,16 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
             }
             (still_open(record))
         }
+    }
+}
+
+/// What the customer says; nothing where the procedure does not ask for it.
+fn complaint(record: &Record) -> Option<String> {
+    const LINE: &str = RecordLine::Complaint.name();
+    let untold = || record.untold.iter().any(|name| name == LINE);
+    match record.lines.get(LINE) {
+        Some(text) => Some(clean(text)),
+        None => untold().then(|| "no complaint was recorded".to_owned()),
     }
 }
 

@@ -265,14 +265,15 @@ fn practice_is_said_in_title_banner_and_on_every_sheet() {
 
 #[test]
 fn a_page_says_what_is_missing() {
-    let bare = page(&bare_record(), &Signatures::default());
+    let mut record = bare_record();
+    record.untold = ["vehicle identity", "complaint"].map(str::to_owned).into();
+    let bare = page(&record, &Signatures::default());
     for words in [
         "no complaint was recorded",
         "nothing further was advised",
-        "No capture was taken.",
         "No question was answered.",
         "Nothing was disabled.",
-        "Not recorded: vehicle, vehicle identity,",
+        "Not recorded: vehicle identity and complaint.",
         "No job of this workshop was sealed before this one.",
         "Nobody has signed this job yet.",
         "Not signed.",
@@ -306,6 +307,25 @@ fn a_test_of_something_else_is_headed_and_cautioned_as_such() {
         assert!(!body.contains(foreign), "{foreign}");
     }
     assert!(page.contains("It rests on what the technician read off"));
+    for never_asked in [
+        "Not recorded",
+        "Captures",
+        "Follow-up",
+        "Results",
+        "Vehicle, engine",
+        "complaint",
+    ] {
+        assert!(!page.contains(never_asked), "{never_asked}");
+    }
+    record.computed = vec![example::leak_down()];
+    let page = super::page(&record, &Signatures::default());
+    assert!(page.contains("<h3>Results</h3>") && !page.contains("Follow-up"));
+    record.computed[0].computation = "engine kind".to_owned();
+    let page = super::page(&record, &Signatures::default());
+    assert!(
+        !page.contains("<h3>Results</h3>"),
+        "what only steers is none"
+    );
 }
 
 #[test]

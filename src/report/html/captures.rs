@@ -57,9 +57,9 @@ fn one(capture: &CaptureResult, number: usize, is_on_page_one: bool) -> Markup {
 
 fn results(analysis: &Analysis, id: &str, is_on_page_one: bool) -> Markup {
     html! {
-        @if !is_on_page_one { (bars::figure(analysis, id)) }
+        @if wording::judged(analysis) && !is_on_page_one { (bars::figure(analysis, id)) }
         div.pair {
-            (rows(analysis))
+            @if wording::tells_rows(analysis) { (rows(analysis)) }
             (checks("Quality of the signal", &analysis.quality))
         }
         @for passed_over in &analysis.passed_over {

@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use super::bars;
-use crate::cranking::answer::{Analysis, Finding, VerdictKind};
+use crate::cranking::answer::{Analysis, Finding};
 use crate::procedure::model::{OutcomeKind, RecordLine};
 use crate::record::model::{CaptureResult, Record};
 use crate::report::signatures::{Countersignature, Ruling, Signatures};
@@ -63,13 +63,9 @@ fn complaint(record: &Record) -> Option<String> {
     }
 }
 
-/// The capture whose bars stand on page one: that which the result rests on. Bars that nobody may judge by are
-/// left to the technician.
+/// The capture whose bars stand on page one: that which the result rests on, if it gave a verdict.
 pub(super) fn charted(record: &Record) -> Option<&CaptureResult> {
-    let judged = |capture: &&CaptureResult| {
-        let analysis = capture.analysis.as_ref();
-        analysis.is_some_and(|analysis| analysis.verdict.kind != VerdictKind::Inconclusive)
-    };
+    let judged = |capture: &&CaptureResult| capture.analysis.as_ref().is_some_and(wording::judged);
     record.deciding().filter(judged)
 }
 
@@ -93,7 +89,7 @@ fn how_sure(
         Some(analysis) => {
             sentences.push(measured_how(record, analysis));
             sentences.extend(low_rows(analysis));
-            if analysis.verdict.kind == VerdictKind::Inconclusive {
+            if !wording::judged(analysis) {
                 sentences.push(clean(&analysis.verdict.why));
             }
             sentences.push(wording::COMMON_LOSS.to_owned());
@@ -123,7 +119,7 @@ fn measured_how(record: &Record, analysis: &Analysis) -> String {
         .iter()
         .filter(|capture| !capture.superseded)
         .filter_map(|capture| capture.analysis.as_ref())
-        .filter(|analysis| analysis.verdict.kind != VerdictKind::Inconclusive)
+        .filter(|analysis| wording::judged(analysis))
         .count();
     let recordings = match usable {
         0 => "No recording of the turning engine was good enough for a verdict".to_owned(),

@@ -291,43 +291,6 @@ fn a_page_says_what_is_missing() {
     assert!(page.contains("No analysis was made of it."));
 }
 
-/// A shop's own test of something else: nothing on the page speaks of compression.
-#[test]
-fn a_test_of_something_else_is_headed_and_cautioned_as_such() {
-    let mut record = bare_record();
-    record.procedures = vec![example::glow_plugs()];
-    record.procedure = "glow-plugs".to_owned();
-    record.outcome.kind = OutcomeKind::NothingFound;
-    record.outcome.finding = "All plugs lie within the maker's limits.".to_owned();
-    record.decision_rule = String::new();
-    let page = page(&record, &Signatures::default());
-    assert!(page.contains("<h1>Glow plugs by their resistance, job 0042<"));
-    let body = page.split("<body>").nth(1).unwrap().to_lowercase();
-    for foreign in ["compression", "leak-down", "decision rule", "analysed"] {
-        assert!(!body.contains(foreign), "{foreign}");
-    }
-    assert!(page.contains("It rests on what the technician read off"));
-    for never_asked in [
-        "Not recorded",
-        "Captures",
-        "Follow-up",
-        "Results",
-        "Vehicle, engine",
-        "complaint",
-    ] {
-        assert!(!page.contains(never_asked), "{never_asked}");
-    }
-    record.computed = vec![example::leak_down()];
-    let page = super::page(&record, &Signatures::default());
-    assert!(page.contains("<h3>Results</h3>") && !page.contains("Follow-up"));
-    record.computed[0].computation = "engine kind".to_owned();
-    let page = super::page(&record, &Signatures::default());
-    assert!(
-        !page.contains("<h3>Results</h3>"),
-        "what only steers is none"
-    );
-}
-
 #[test]
 fn positions_are_never_called_cylinders() {
     let mut record = example::record();

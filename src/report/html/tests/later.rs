@@ -1,5 +1,6 @@
 //! What was added after signing, and what is told of captures.
 
+use super::bare_record;
 use crate::procedure::model::OutcomeKind;
 use crate::report::example;
 use crate::report::html::page;

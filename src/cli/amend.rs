@@ -10,6 +10,7 @@ use super::judging::{against, write_report};
 use super::person::Person;
 use super::place::{self, ShopArgument};
 use super::signing_key::KeyArguments;
+use super::waiving::caution;
 use super::{Failure, say};
 use crate::record::amendment::{Adding, Attached, amend, amendable, may_amend};
 use crate::record::folder;
@@ -67,6 +68,9 @@ pub(crate) fn run(arguments: &AmendArguments) -> Result<ExitCode, Failure> {
     amendable(&place.folder, &against, key.public(), Utc::now())?;
     let adding = adding(arguments, person.as_mut())?;
     may_amend(&place.folder, &against, key.public(), &adding, Utc::now())?;
+    for file in &arguments.attached {
+        caution(file);
+    }
     let key = key.open()?;
     let made = amend(&place.folder, &against, key.as_ref(), adding, Utc::now())?;
     let record: Record = serde_json::from_slice(&fs_err::read(place.folder.file(folder::RECORD))?)?;

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 use std::time::SystemTime;
 
+use chrono::NaiveDate;
 use clap::{Args, ValueEnum};
 use indicatif::{ProgressBar, ProgressStyle};
 
@@ -39,6 +40,10 @@ pub(crate) struct AuditArguments {
     /// Look at the practice jobs, for exercise, and leave out those that count
     #[arg(long)]
     practice: bool,
+    /// Count only jobs that were sealed, or else begun, on this day (UTC, as 2026-11-01) or later; what is lost
+    /// or unsound is told whenever it was
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    since: Option<NaiveDate>,
     /// Read every bundle, and leave nothing behind for the next audit
     #[arg(long)]
     no_memory: bool,
@@ -66,6 +71,7 @@ Exit status:
   2  could not be done
   3  sound, but reports are missing or are not those that the files give
   4  sound so far, but jobs are not sealed, signed or countersigned, or stand returned
+With --since, 3 and 4 are said of the jobs of that period only.
 
 The fields of a job's line are described in src/record/audit/README.md.";
 
@@ -88,6 +94,7 @@ pub(crate) fn run(arguments: &AuditArguments) -> Result<ExitCode, Failure> {
         roster: &roster,
         report: &judging::page,
         practice: arguments.practice,
+        since: arguments.since,
         memory,
         now: SystemTime::now(),
         done: &|| bar.inc(1),
@@ -107,6 +114,13 @@ pub(crate) fn run(arguments: &AuditArguments) -> Result<ExitCode, Failure> {
     };
     print(&found, arguments.format, told)?;
     Ok(ExitCode::from(found.status() as u8))
+}
+
+fn day(text: &str) -> Result<NaiveDate, &'static str> {
+    NaiveDate::parse_from_str(text, "%Y-%m-%d")
+        .ok()
+        .filter(|day| day.to_string() == text)
+        .ok_or("write a day of the calendar as year-month-day, as in 2026-11-01")
 }
 
 /// What a memory rests on: this program, and the shop's files that decide who and what counts.

@@ -9,6 +9,7 @@ use super::Failure;
 use super::driving::quoted;
 use super::facing;
 use super::judging::{against, write_report};
+use super::person::Person;
 use super::place::{self, ShopArgument};
 use super::signing_key::KeyArguments;
 use crate::record::decision::{Decision, Ruling};
@@ -20,7 +21,8 @@ use crate::record::signing::{self, Decidable};
 
 /// Accept or return a signed job as a lead who did not do it; without a job, list what waits
 ///
-/// What there is to decide about is shown first; the passphrase is asked for after it.
+/// What there is to decide about is shown first; the passphrase is asked for after it. At a terminal, what no
+/// option gives is asked for.
 #[derive(Debug, Args)]
 #[command(after_help = STATUSES)]
 pub(crate) struct CountersignArguments {
@@ -31,10 +33,10 @@ pub(crate) struct CountersignArguments {
     #[command(flatten)]
     key: KeyArguments,
     /// The job stands as it is
-    #[arg(long, requires = "job", conflicts_with = "give_back")]
+    #[arg(long, conflicts_with = "give_back")]
     accept: bool,
     /// The job must be corrected
-    #[arg(long = "return", requires_all = ["reason", "job"])]
+    #[arg(long = "return")]
     give_back: bool,
     /// Why
     #[arg(long, value_name = "TEXT")]
@@ -49,25 +51,28 @@ Exit status:
 pub(crate) fn run(arguments: &CountersignArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;
     let roster = Roster::of(&shop)?;
-    let Some(job) = &arguments.job else {
-        return list(&shop, &roster);
+    let mut person = Person::there("nothing was signed");
+    let Some(job) = job(arguments, (&shop, &roster), person.as_mut())? else {
+        return Ok(ExitCode::SUCCESS);
     };
-    if !arguments.accept && !arguments.give_back {
-        return Err("say --accept, or --return with --reason TEXT".into());
+    let given = arguments.ruling();
+    if person.is_none() {
+        complete(arguments, given)?;
     }
-    let place = place::find(&shop, job)?;
-    let key = arguments.key.choose(&roster, Role::Lead)?;
-    let ruling = if arguments.give_back {
-        Ruling::Returned
-    } else {
-        Ruling::Accepted
-    };
+    let place = place::find(&shop, &job)?;
+    let key = arguments.key.choose(&shop, &roster, Role::Lead)?;
     let against = against(&roster, place.number.as_deref());
-    let ruling = (ruling, arguments.reason.as_deref());
     let folder = &place.folder;
-    let seen = signing::decidable(folder, &against, key.public(), ruling, Utc::now())?;
+    // looked at before a person is asked anything; what they say takes its place
+    let looked = (Ruling::Accepted, None);
+    let seen = signing::decidable(folder, &against, key.public(), looked, Utc::now())?;
     let shown = facing::shown(folder, &seen.record, seen.layer)?;
     super::say(&format!("{shown}\n"));
+    let Some((ruling, reason)) = decided(arguments, given, person.as_mut())? else {
+        super::say("Nothing was decided.\n");
+        return Ok(ExitCode::SUCCESS);
+    };
+    let seen = seen.decided(folder, (ruling, reason.as_deref()))?;
     let key = key.open()?;
     let decision = seen.sign(folder, &against, key.as_ref(), Utc::now())?;
     write_report(folder, &seen.record)?;
@@ -102,11 +107,97 @@ fn next(shop: &Shop, seen: &Decidable) -> String {
     )
 }
 
-/// What waits in the shop, and for whom.
-fn list(shop: &Shop, roster: &Roster) -> Result<ExitCode, Failure> {
+impl CountersignArguments {
+    fn ruling(&self) -> Option<Ruling> {
+        match (self.accept, self.give_back) {
+            (true, _) => Some(Ruling::Accepted),
+            (_, true) => Some(Ruling::Returned),
+            _ => None,
+        }
+    }
+}
+
+/// The job that was named; else what waits is listed, and whoever is there may take one from it.
+fn job(
+    arguments: &CountersignArguments,
+    (shop, roster): (&Shop, &Roster),
+    person: Option<&mut Person>,
+) -> Result<Option<String>, Failure> {
+    if let Some(job) = &arguments.job {
+        return Ok(Some(job.clone()));
+    }
     let waiting = queue::waiting(shop, roster)?;
+    list(&waiting);
+    let undecided = waiting.iter();
+    let undecided: Vec<&str> = undecided
+        .filter(|one| matches!(one.wait, Wait::Decision(_)))
+        .map(|one| one.job.as_str())
+        .collect();
+    let Some(person) = person.filter(|_| !undecided.is_empty()) else {
+        return match arguments.ruling() {
+            Some(_) => Err("which job is decided about? Give its number, as in the list".into()),
+            None => Ok(None),
+        };
+    };
+    loop {
+        let Some(typed) = person.line("Number of the job to decide about (nothing: none)")? else {
+            return Ok(None);
+        };
+        let bare = |number: &str| number.trim_start_matches('0').to_owned();
+        if let Some(job) = undecided.iter().find(|job| bare(job) == bare(&typed)) {
+            return Ok(Some((*job).to_owned()));
+        }
+        super::say(&format!("Awaiting a decision: {}.\n", undecided.join(", ")));
+    }
+}
+
+/// Where nobody can be asked, the decision must have been given.
+fn complete(arguments: &CountersignArguments, given: Option<Ruling>) -> Result<(), Failure> {
+    let told = match given {
+        None => "say --accept, or --return with --reason TEXT",
+        Some(Ruling::Returned) if arguments.reason.is_none() => {
+            "a job is returned with a reason: say it with --reason TEXT"
+        }
+        Some(_) => return Ok(()),
+    };
+    Err(told.into())
+}
+
+/// What is decided, and why; none where the person would rather not.
+fn decided(
+    arguments: &CountersignArguments,
+    given: Option<Ruling>,
+    person: Option<&mut Person>,
+) -> Result<Option<(Ruling, Option<String>)>, Failure> {
+    let reason = arguments.reason.clone();
+    let Some(person) = person else {
+        return Ok(given.map(|ruling| (ruling, reason)));
+    };
+    let ruling = match given {
+        Some(ruling) => ruling,
+        None => match person.one_of("What do you decide?", &DECISIONS)? {
+            0 => Ruling::Accepted,
+            1 => Ruling::Returned,
+            _ => return Ok(None),
+        },
+    };
+    let reason = match (ruling, reason) {
+        (Ruling::Returned, None) => Some(person.text("Reason why it is returned")?),
+        (_, reason) => reason,
+    };
+    Ok(Some((ruling, reason)))
+}
+
+const DECISIONS: [&str; 3] = [
+    "accept: the job stands as it is",
+    "return: the job must be corrected",
+    "nothing: leave it undecided",
+];
+
+/// What waits in the shop, and for whom.
+fn list(waiting: &[Waiting]) {
     let mut text = String::new();
-    for one in &waiting {
+    for one in waiting {
         text += &line(one);
     }
     let again = |one: &Waiting| matches!(one.wait, Wait::Again { .. });
@@ -119,7 +210,6 @@ fn list(shop: &Shop, roster: &Roster) -> Result<ExitCode, Failure> {
         text += "By what lies there; `evenfire verify JOB` says whether it holds.\n";
     }
     super::say(&text);
-    Ok(ExitCode::SUCCESS)
 }
 
 fn line(waiting: &Waiting) -> String {

@@ -33,6 +33,7 @@ mod new;
 mod opening;
 mod overview;
 mod passphrase;
+mod person;
 mod place;
 mod practise;
 mod rehearse;

@@ -31,7 +31,7 @@ pub(crate) fn run(arguments: &SignArguments) -> Result<ExitCode, Failure> {
     let roster = Roster::of(&shop)?;
     let place = place::find(&shop, &arguments.job)?;
     let of = (&roster, place.number.as_deref());
-    let key = arguments.key.choose(&roster, Role::Technician)?;
+    let key = arguments.key.choose(&shop, &roster, Role::Technician)?;
     let record = sign_with(&place.folder, of, key)?;
     println!("Job {} is signed by {}.", record.job, record.technician);
     Ok(ExitCode::SUCCESS)

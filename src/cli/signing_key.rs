@@ -7,9 +7,11 @@ use ssh_key::public::KeyData;
 
 use super::Failure;
 use super::passphrase::{PassphraseArguments, Passphrases};
+use super::person::Person;
 use crate::record::agent::Agent;
 use crate::record::key;
 use crate::record::roster::{Role, Roster};
+use crate::record::shop::Shop;
 use crate::record::signer::Signer;
 
 #[derive(Debug, Args)]
@@ -26,10 +28,21 @@ pub(crate) struct KeyArguments {
 
 impl KeyArguments {
     /// The key to sign with in a role, not opened yet.
-    pub(crate) fn choose(&self, roster: &Roster, role: Role) -> Result<Chosen<'_>, Failure> {
+    pub(crate) fn choose(
+        &self,
+        shop: &Shop,
+        roster: &Roster,
+        role: Role,
+    ) -> Result<Chosen<'_>, Failure> {
         match &self.key {
             None if !self.agent => {
-                Err("which key signs? Name it with --key FILE, or use --agent".into())
+                let mut person = Person::there("nothing was signed")
+                    .ok_or("which key signs? Name it with --key FILE, or use --agent")?;
+                let whose = role.name();
+                let prompt = format!("The {whose}'s private key, as a path (nothing: the shop's)");
+                let typed = person.path(&prompt)?;
+                let file = typed.unwrap_or_else(|| shop.key_file(role));
+                Chosen::of_file(&file, &self.passphrase)
             }
             Some(file) if !self.agent => Chosen::of_file(file, &self.passphrase),
             file => Ok(Chosen::Kept(of_agent(file.as_deref(), roster, role)?)),

@@ -2,8 +2,8 @@
 
 use chrono::{DateTime, Utc};
 
-use super::{Failure, answering, say};
-use crate::ask::keys::Keys;
+use super::Failure;
+use super::person::Person;
 use crate::record::roster::{Role, Roster};
 
 /// Who does the work at a time: the named one, the only one who could, or whoever the person says; `asks`
@@ -28,8 +28,11 @@ pub(crate) fn technician(
             "nobody in it signs as technician now; add a line for whoever does the work".into()
         }
         (None, [only]) => return Ok((*only).to_owned()),
-        (None, several) => match answering::keys().filter(|_| asks) {
-            Some(mut keys) => return asked(&mut keys, several),
+        (None, several) => match Person::there("nothing was begun").filter(|_| asks) {
+            Some(mut person) => {
+                let who = person.one_of("Who does the work?", several)?;
+                return Ok(several[who].to_owned());
+            }
             None => format!(
                 "several sign as technician; say who you are with --technician: {}",
                 several.join(", ")
@@ -41,29 +44,4 @@ pub(crate) fn technician(
         ),
     };
     Err(format!("{}: {why}", roster.file().display()).into())
-}
-
-/// One of several, by number or name.
-fn asked(keys: &mut impl Keys, several: &[&str]) -> Result<String, Failure> {
-    let numbered = (1..).zip(several);
-    let list: String = numbered
-        .clone()
-        .map(|(number, name)| format!("  {number} {name}\n"))
-        .collect();
-    say(&format!("Who does the work?\n{list}"));
-    loop {
-        let line = keys.line("Number");
-        let line = line.map_err(|error| format!("nothing was begun: {error}"))?;
-        let typed = line.trim();
-        let mut those = numbered.clone();
-        if let Some((_, name)) =
-            those.find(|(number, name)| number.to_string() == typed || **name == typed)
-        {
-            return Ok((*name).to_owned());
-        }
-        say(&format!(
-            "Type one of the numbers 1 to {}.\n",
-            several.len()
-        ));
-    }
 }

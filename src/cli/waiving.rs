@@ -11,7 +11,7 @@ use crate::record::folder::{self, JobFolder};
 use crate::record::roster::{Role, Roster};
 use crate::record::shop::Shop;
 use crate::record::waiver::{self, Giving, Waiver};
-use crate::record::{digest, durable, key};
+use crate::record::{digest, durable, key, whereabouts};
 use crate::run::event::{Attachment, CaptureFile, WaiverFile};
 use crate::run::keeper::{Columns, Keeper, Unkept, Waiving};
 
@@ -56,8 +56,11 @@ impl Keeper for Keeping<'_> {
                 file.display()
             ));
         }
-        self.copied(&file)
-            .map_err(|error| format!("the file cannot be copied into the job: {error}"))
+        let copied = self
+            .copied(&file)
+            .map_err(|error| format!("the file cannot be copied into the job: {error}"))?;
+        caution(&file);
+        Ok(copied)
     }
 
     fn waive(&mut self, waiving: &Waiving<'_>) -> Result<WaiverFile, String> {
@@ -137,6 +140,17 @@ impl Keeping<'_> {
             lead,
             reason: waiving.reason.to_owned(),
         })
+    }
+}
+
+/// Say of a photo that it tells where it was taken: it is kept as it is, and whoever gets the report gets that.
+pub(crate) fn caution(file: &Path) {
+    if whereabouts::told_by(file) {
+        super::warn(&format!(
+            "{}: this photo holds the place where it was taken (GPS). It is kept whole, in the job and in its \
+             report; where nobody shall read that out of them, use a copy from which it was taken out before.\n",
+            file.display()
+        ));
     }
 }
 

@@ -7,6 +7,7 @@ use crate::procedure::model::{Interval, NumberForm, Question, Step, StepIndex, T
 use crate::procedure::work::Work;
 use crate::quantity::Unit;
 use crate::rehearse::coverage::way_told;
+use crate::report::text::wrap;
 
 /// What kind of step it is, in a word or two.
 pub(super) fn kind(question: &Question<StepIndex>) -> String {
@@ -103,17 +104,8 @@ pub(super) fn number(form: &NumberForm) -> String {
 
 /// A text broken into lines of so many letters at most.
 pub(super) fn wrapped(text: &str, width: usize) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
-        match lines.last_mut() {
-            Some(line) if line.chars().count() + 1 + word.chars().count() <= width => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            _ => lines.push(word.to_owned()),
-        }
-    }
-    lines
+    let lines = wrap(text, width, 0);
+    lines.lines().map(str::to_owned).collect()
 }
 
 /// The same, of so many lines at most, the last ending in `…` where more would follow.

@@ -64,7 +64,7 @@ impl RecordLine {
 
     /// As written in a procedure file after `fills:` and shown in the record.
     #[must_use]
-    pub fn name(self) -> &'static str {
+    pub const fn name(self) -> &'static str {
         match self {
             RecordLine::Vehicle => "vehicle",
             RecordLine::VehicleIdentity => "vehicle identity",

@@ -30,3 +30,4 @@ pub mod sshsig;
 pub mod verify;
 mod versions;
 pub mod waiver;
+pub mod whereabouts;

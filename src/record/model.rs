@@ -43,6 +43,9 @@ pub struct Record {
     pub procedures: Vec<ProcedureFile>,
     /// Vehicle, engine, instruments: line's name → answer as shown ("12.6 V").
     pub lines: BTreeMap<String, String>,
+    /// Names of lines that were asked for and not told: waived, or left open when the work was stopped.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub untold: Vec<String>,
     /// How it ended.
     pub outcome: Outcome,
     /// Captures with what was computed from each, in order.

@@ -125,6 +125,21 @@ pub fn decidable(
 }
 
 impl Decidable {
+    /// The same job, decided so.
+    ///
+    /// # Errors
+    /// Where the decision says too much or too little.
+    pub fn decided(
+        mut self,
+        job: &JobFolder,
+        (ruling, reason): (Ruling, Option<&str>),
+    ) -> Result<Decidable, RecordError> {
+        self.decision.decision = ruling;
+        self.decision.reason = reason.map(str::to_owned);
+        self.decision = self.decision.sound().map_err(|why| refused(job, why))?;
+        Ok(self)
+    }
+
     /// Sign the decision, if the job is still what was looked at: nobody signs what they were not shown.
     ///
     /// # Errors

@@ -285,7 +285,7 @@ fn lines() -> BTreeMap<String, String> {
     .collect()
 }
 
-fn leak_down() -> ComputedResult {
+pub(super) fn leak_down() -> ComputedResult {
     let facts = [
         ("loss", "42.50 %"),
         ("band", "fault"),
@@ -326,6 +326,7 @@ pub(super) fn record() -> Record {
             sha256: "ab".repeat(32),
         }],
         lines: lines(),
+        untold: vec![],
         outcome: Outcome {
             step: "one-low".to_owned(),
             kind: OutcomeKind::FaultFound,

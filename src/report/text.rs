@@ -88,7 +88,7 @@ pub(super) fn list(items: &[String]) -> String {
 /// The text in lines of at most `width` characters, the second and later ones indented; a word that
 /// is too long is cut.
 #[must_use]
-pub(super) fn wrap(text: &str, width: usize, indent: usize) -> String {
+pub(crate) fn wrap(text: &str, width: usize, indent: usize) -> String {
     let room = width.saturating_sub(indent).max(1);
     let mut lines: Vec<String> = vec![String::new()];
     for word in clean(text).split_whitespace() {

@@ -121,6 +121,18 @@ pub(super) fn verdict(analysis: &Analysis) -> String {
     }
 }
 
+/// Whether the capture gave a verdict: without one nothing is drawn of its cylinders.
+#[must_use]
+pub(super) fn judged(analysis: &Analysis) -> bool {
+    analysis.verdict.kind != VerdictKind::Inconclusive
+}
+
+/// Whether its rows may be told: a failed check leaves nothing of them, an interval across the limit does.
+#[must_use]
+pub(super) fn tells_rows(analysis: &Analysis) -> bool {
+    analysis.quality.iter().all(|check| check.passed)
+}
+
 /// What is to be known of the rows' names, where they are not plain cylinder numbers.
 #[must_use]
 pub(super) fn naming(analysis: &Analysis) -> Option<&'static str> {

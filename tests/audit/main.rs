@@ -4,6 +4,7 @@
 #[path = "../record/journal.rs"]
 mod journal;
 mod large;
+mod period;
 mod register;
 mod roster;
 mod shop;

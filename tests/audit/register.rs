@@ -10,20 +10,20 @@ use crate::shop::{Drawn, Register};
 
 const JOBS: u64 = 60;
 
-struct Shop {
+pub struct Shop {
     folder: tempfile::TempDir,
     register: Register,
 }
 
 impl Shop {
-    fn made() -> Shop {
+    pub fn made() -> Shop {
         let folder = tempfile::tempdir().unwrap();
         let mut register = Register::new(&folder.path().join("shop"), 200);
         register.add(JOBS);
         Shop { folder, register }
     }
 
-    fn audit(&self, arguments: &[&str]) -> Output {
+    pub fn audit(&self, arguments: &[&str]) -> Output {
         Command::new(env!("CARGO_BIN_EXE_evenfire"))
             .args(["audit", "--shop"])
             .arg(self.register.shop.root())
@@ -32,7 +32,7 @@ impl Shop {
             .unwrap()
     }
 
-    fn says(&self, arguments: &[&str], status: i32) -> String {
+    pub fn says(&self, arguments: &[&str], status: i32) -> String {
         let out = self.audit(arguments);
         let said = String::from_utf8(out.stdout).unwrap();
         let complained = String::from_utf8_lossy(&out.stderr).into_owned();
@@ -48,7 +48,7 @@ impl Shop {
             .collect()
     }
 
-    fn path(&self, job: u64, name: &str) -> std::path::PathBuf {
+    pub fn path(&self, job: u64, name: &str) -> std::path::PathBuf {
         self.register
             .shop
             .jobs()
@@ -66,7 +66,7 @@ fn drawn() -> impl Iterator<Item = Drawn> {
     (1..=JOBS).map(Drawn).filter(|drawn| !drawn.is_practice())
 }
 
-fn count(which: impl Fn(Drawn) -> bool) -> u64 {
+pub fn count(which: impl Fn(Drawn) -> bool) -> u64 {
     drawn().filter(|drawn| which(*drawn)).count() as u64
 }
 

@@ -7,13 +7,13 @@ use evenfire::record::decision::Ruling;
 use evenfire::record::digest;
 use evenfire::record::folder::{self, JobFolder};
 use evenfire::record::manifest::{Line, Manifest};
-use evenfire::record::model::{CaptureResult, Outcome, Record, SCHEMA};
+use evenfire::record::model::{Outcome, Record};
 use evenfire::record::roster::{Role, Roster, line};
 use evenfire::record::shop::Shop;
 use evenfire::record::signed::Signed;
 use evenfire::record::verify::{Against, Finding, verify};
 use evenfire::record::{key, seal, signing, sshsig};
-use evenfire::run::event::{Answer, CaptureFile, Event, Opening, ProcedureFile};
+use evenfire::run::event::{CaptureFile, Opening, ProcedureFile};
 use ssh_key::PrivateKey;
 
 use crate::journal;
@@ -228,61 +228,12 @@ pub fn work(job: &JobFolder, practice: Vec<String>) -> Record {
         finding: "All alike.".into(),
         advice: None,
     };
-    let (journal, head) = journal::text(
-        &[
-            Event::Opened(opening.clone()),
-            Event::Answered {
-                step: "crank".into(),
-                answer: Answer::Capture(capture.clone()),
-            },
-            Event::Concluded {
-                step: outcome.step.clone(),
-                kind: outcome.kind,
-                finding: outcome.finding.clone(),
-                advice: None,
-            },
-            Event::Sealed,
-        ]
-        .map(|event| (SEALED, event)),
-    );
+    let events = journal::events(&opening, None, &capture, &outcome);
+    let times = ["2026-03-02T09:00:00Z", SEALED];
+    let lines = events.len() as u64;
+    let (journal, head) = journal::text(events.into_iter().map(|event| (SEALED, event)));
     put(folder::JOURNAL, &journal);
-    record(opening, capture, outcome, head)
-}
-
-fn record(opening: Opening, file: CaptureFile, outcome: Outcome, journal_head: String) -> Record {
-    Record {
-        schema: SCHEMA.into(),
-        tool: opening.tool,
-        job: opening.job,
-        practice: opening.practice,
-        shop: opening.shop,
-        technician: opening.technician,
-        opened: "2026-03-02T09:00:00Z".into(),
-        sealed: SEALED.into(),
-        simulated_clock: false,
-        procedure: opening.procedure,
-        procedures: opening.procedures,
-        lines: [("vehicle".to_owned(), "grey van".to_owned())].into(),
-        outcome,
-        captures: vec![CaptureResult {
-            step: "crank".into(),
-            at: "2026-03-02T09:30:00Z".into(),
-            file,
-            analysis: None,
-            drawing: None,
-            superseded: false,
-        }],
-        computed: Vec::new(),
-        path: Vec::new(),
-        notes: Vec::new(),
-        put_back: Vec::new(),
-        low_percent: opening.low_percent,
-        decision_rule: "The interval is the guard band.".into(),
-        cautions: Vec::new(),
-        journal_lines: 4,
-        journal_head,
-        previous: None,
-    }
+    journal::record(opening, capture, outcome, times, (lines, head))
 }
 
 /// A report that says what a report depends on, so that any change of that shows.

@@ -247,7 +247,7 @@ fn journal_does_not_end(bundle: &mut Bundle) {
         .to_owned();
     let opened: evenfire::run::event::Stamped = serde_json::from_str(&opened).unwrap();
     let events = [opened.event, Event::Resumed { lapsed: Vec::new() }];
-    let (text, head) = journal::text(&events.map(|event| (SEALED, event)));
+    let (text, head) = journal::text(events.map(|event| (SEALED, event)));
     bundle.write(folder::JOURNAL, text);
     record(bundle, |record| record.journal_head.clone_from(&head));
 }

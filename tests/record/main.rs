@@ -9,6 +9,7 @@
 mod acts;
 mod agent;
 mod amendments;
+mod asked;
 mod attachments;
 mod bundle;
 mod chain;

@@ -12,10 +12,11 @@ use crate::record::durable;
 use crate::record::error::RecordError;
 use crate::record::folder::{self, AMENDMENTS, ATTACHMENTS, JobFolder};
 use crate::record::manifest::{self, Line, Manifest, shown};
+use crate::record::model::Record;
 use crate::record::roster::Role;
 use crate::record::signer::Signer;
 use crate::record::signing::{admitted, refused};
-use crate::record::verify::{self, Against};
+use crate::record::verify::{self, Against, Over};
 
 /// A file that is handed over with an amendment.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -75,16 +76,35 @@ pub fn may_amend(
     drafted(job, against, key, adding, now).map(|_| ())
 }
 
-/// What would be signed, and the layer that it would lie on.
-fn drafted(
+/// Whether that key could sign an amendment now, whatever it says: looked at before anybody is asked for it.
+///
+/// # Errors
+/// As [`amend`] has them.
+pub fn amendable(
     job: &JobFolder,
     against: &Against<'_>,
     key: &KeyData,
-    adding: &Adding,
     now: DateTime<Utc>,
-) -> Result<(Amendment, Layer), RecordError> {
+) -> Result<(), RecordError> {
+    next(job, against, key, now).map(|_| ())
+}
+
+/// What the next amendment would be, before anything is said in it.
+struct Next {
+    record: Record,
+    over: Over,
+    /// Who adds.
+    name: String,
+    layer: Layer,
+}
+
+fn next(
+    job: &JobFolder,
+    against: &Against<'_>,
+    key: &KeyData,
+    now: DateTime<Utc>,
+) -> Result<Next, RecordError> {
     let (record, over) = verify::sound_layers(job, against)?;
-    let layer = over.layer;
     let name = against.roster.owner(key).ok_or_else(|| {
         let file = against.roster.file().display();
         refused(
@@ -103,30 +123,48 @@ fn drafted(
         );
         return Err(refused(job, why));
     }
-    let next = layer.next();
-    if next.number() > super::MOST {
+    let layer = over.layer.next();
+    if layer.number() > super::MOST {
         return Err(refused(
             job,
             format!("it has {} amendments already", super::MOST),
         ));
     }
+    let name = name.to_owned();
+    Ok(Next {
+        record,
+        over,
+        name,
+        layer,
+    })
+}
+
+/// What would be signed, and the layer that it would lie on.
+fn drafted(
+    job: &JobFolder,
+    against: &Against<'_>,
+    key: &KeyData,
+    adding: &Adding,
+    now: DateTime<Utc>,
+) -> Result<(Amendment, Layer), RecordError> {
+    let next = next(job, against, key, now)?;
     let amendment = Amendment {
         schema: SCHEMA.to_owned(),
-        job: record.job.clone(),
-        number: next.number(),
+        job: next.record.job,
+        number: next.layer.number(),
         corrects: adding.corrects.clone(),
         adds: adding.adds.clone(),
         reason: adding.reason.clone(),
-        name: name.to_owned(),
+        name: next.name,
         time: now.to_rfc3339_opts(SecondsFormat::Secs, true),
-        previous: over.manifest,
+        previous: next.over.manifest,
     };
     let amendment = amendment.sound().map_err(|why| refused(job, why))?;
     for file in &adding.attached {
-        place_of(job, next, file)?;
+        place_of(job, next.layer, file)?;
         fs_err::File::open(&file.from)?;
     }
-    Ok((amendment, layer))
+    Ok((amendment, next.over.layer))
 }
 
 fn write(

@@ -6,7 +6,7 @@
 mod add;
 mod text;
 
-pub use self::add::{Adding, Attached, amend, may_amend};
+pub use self::add::{Adding, Attached, amend, amendable, may_amend};
 pub use self::text::{Amendment, SCHEMA};
 use super::folder::{self, AMENDMENTS, ATTACHMENTS};
 

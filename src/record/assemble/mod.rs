@@ -4,7 +4,7 @@
 mod cautions;
 mod path;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use thiserror::Error;
 
@@ -75,6 +75,7 @@ pub fn assemble(
         procedure: opening.procedure.clone(),
         procedures: opening.procedures.clone(),
         lines: telling.lines(),
+        untold: telling.untold(),
         outcome,
         path: telling.path(),
         notes: telling.notes(),
@@ -110,6 +111,22 @@ impl Telling<'_> {
         lines
             .map(|(line, value)| (line.name().to_owned(), value.shown()))
             .collect()
+    }
+
+    /// Lines that a step on the way asked for and that nothing filled, in the record's order.
+    fn untold(&self) -> Vec<String> {
+        let waived = |past: &&Past| !past.superseded && matches!(past.value, Value::Waived(_));
+        let past = self.walk.past().iter().filter(waived);
+        let mut steps: Vec<_> = past
+            .filter_map(|past| self.walk.step_at(&past.step).ok())
+            .collect();
+        if self.walk.stopped().is_some() {
+            steps.extend(self.walk.due().ok().map(|due| due.step));
+        }
+        let told = self.walk.lines();
+        let asked: BTreeSet<_> = steps.iter().filter_map(|step| step.fills).collect();
+        let untold = asked.iter().filter(|line| !told.contains_key(line));
+        untold.map(|line| line.name().to_owned()).collect()
     }
 
     fn captures(&self) -> Vec<CaptureResult> {

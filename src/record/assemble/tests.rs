@@ -84,6 +84,20 @@ fn what_is_put_back_after_a_stop_stands_in_the_path() -> Result<(), Refusal> {
     Ok(())
 }
 
+/// Not what the procedure would have asked later: only what it did ask.
+#[test]
+fn a_line_that_was_asked_for_and_not_told_is_named() -> Result<(), Refusal> {
+    let mut trial = Trial::after(&TO_CRANK[..2]);
+    trial.put(Input::Stop("no time".to_owned()))?;
+    let record = sealed(&mut trial);
+    assert_eq!(record.untold, ["cylinders"]);
+    let mut trial = Trial::after(&TO_CRANK);
+    trial.put(Input::Stop("no time".to_owned()))?;
+    trial.say("yes");
+    assert_eq!(sealed(&mut trial).untold, Vec::<String>::new());
+    Ok(())
+}
+
 #[test]
 fn an_open_job_has_no_record() {
     let mut trial = Trial::after(&["yes", "no"]);

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use chrono::NaiveDate;
 use serde::Serialize;
 
 use super::gather::status_name;
@@ -21,6 +22,10 @@ pub struct Figures {
     pub practice: u64,
     /// Jobs of the other kind, left out of everything else.
     pub left_out: u64,
+    /// First day, UTC, of the period that the figures are of; none where they are of all jobs.
+    pub since: Option<String>,
+    /// Jobs that were asked for and come before that day, left out of everything else.
+    pub earlier: u64,
     /// Jobs that are not sound, also such as say that they are practice: in no figure but the status.
     pub unsound: Vec<String>,
     /// Those of them that a revoked key signed, which stay so.
@@ -67,6 +72,19 @@ pub struct Figures {
     pub against_policy: Tally,
 }
 
+/// What was asked for, and what that left out.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Asked {
+    /// Practice, and not the jobs that count.
+    pub practice: bool,
+    /// Only jobs of that day, UTC, and later.
+    pub since: Option<NaiveDate>,
+    /// Jobs of the other kind.
+    pub left_out: u64,
+    /// Jobs before that day.
+    pub earlier: u64,
+}
+
 /// One waiver of a step.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
 pub struct Waived {
@@ -81,18 +99,22 @@ pub struct Waived {
 impl Figures {
     /// The figures of these lines: of the jobs that count, or of `practice`.
     #[must_use]
-    pub fn of<'l>(
-        lines: impl Iterator<Item = &'l JobLine>,
-        left_out: u64,
-        practice: bool,
-    ) -> Figures {
+    pub fn of<'l>(lines: impl Iterator<Item = &'l JobLine>, asked: Asked) -> Figures {
+        let Asked {
+            practice,
+            since,
+            left_out,
+            earlier,
+        } = asked;
         let mut figures = Figures {
             left_out,
+            since: since.map(|day| day.to_string()),
+            earlier,
             ..Figures::default()
         };
         let mut visits: BTreeMap<String, Vec<String>> = BTreeMap::new();
         for line in lines {
-            if line.practice == practice {
+            if line.practice == practice && !line.is_before(since) {
                 figures.jobs += 1;
                 count(&mut figures.by_status, &line.status);
             }
@@ -276,7 +298,11 @@ mod tests {
                 l.firing_intervals = Some("90-150".into());
             }),
         ];
-        let figures = Figures::of(lines.iter(), 7, false);
+        let asked = Asked {
+            left_out: 7,
+            ..Asked::default()
+        };
+        let figures = Figures::of(lines.iter(), asked);
         assert_eq!((figures.jobs, figures.practice), (3, 7));
         assert_eq!(figures.open_countersignatures, ["0001"]);
         assert_eq!(figures.waivers_by_person["kim"], 2);
@@ -316,7 +342,11 @@ mod tests {
                 l.lapsed = "fuel off".into();
             }),
         ];
-        let figures = Figures::of(lines.iter(), 7, false);
+        let asked = Asked {
+            left_out: 7,
+            ..Asked::default()
+        };
+        let figures = Figures::of(lines.iter(), asked);
         assert_eq!(figures.unsound, ["0004", "0005"]);
         assert_eq!(figures.by_status["unsound"], 1);
         assert!(figures.returned.is_empty());

@@ -1,6 +1,7 @@
 //! What an audit keeps of a job: one flat line, the same in every format that goes out. Other tools
 //! read it: add fields, rename and drop none.
 
+use chrono::{DateTime, NaiveDate};
 use serde::{Deserialize, Serialize};
 
 /// Value of `schema`.
@@ -126,6 +127,14 @@ pub struct JobLine {
 }
 
 impl JobLine {
+    /// Whether the job was sealed, or else opened, before a day. One that does not say when is never earlier.
+    pub(crate) fn is_before(&self, day: Option<NaiveDate>) -> bool {
+        let at = self.sealed.as_ref().or(self.opened.as_ref());
+        let at = at.and_then(|at| DateTime::parse_from_rfc3339(at).ok());
+        let own = at.map(|at| at.to_utc().date_naive());
+        own.zip(day).is_some_and(|(own, day)| own < day)
+    }
+
     /// The cells of a list that is separated by spaces.
     pub(crate) fn words(list: &str) -> impl Iterator<Item = &str> {
         list.split(' ').filter(|word| !word.is_empty())

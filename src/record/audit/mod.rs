@@ -18,10 +18,11 @@ use std::path::Path;
 use std::sync::Arc;
 use std::time::SystemTime;
 
+use chrono::NaiveDate;
 use rayon::prelude::*;
 
 use self::chain::Link;
-use self::figures::Figures;
+use self::figures::{Asked, Figures};
 use self::line::JobLine;
 use self::seen::Seen;
 use self::trust::{Ground, Memory, Trusted};
@@ -42,6 +43,8 @@ pub struct Auditing<'a> {
     pub report: RenderReportAll<'a>,
     /// Whether practice is looked at, for exercise, and the jobs that count are left out.
     pub practice: bool,
+    /// First day, UTC, of the jobs that are counted; none where all are. What is lost or unsound is told whenever it was.
+    pub since: Option<NaiveDate>,
     /// What an earlier audit left; empty for one that trusts nothing.
     pub memory: Memory,
     /// The time, to tell what has changed too lately.
@@ -109,17 +112,17 @@ pub fn audit(shop: &Shop, auditing: &Auditing<'_>) -> Result<Audit, RecordError>
     let today = chrono::DateTime::<chrono::Utc>::from(auditing.now).format("%Y-%m-%d");
     (audit.wrong, audit.seen) = seen::missed(&looked, &auditing.memory, &today.to_string());
     let faults = chained(&looked);
-    let mut left_out = 0;
+    let mut asked = Asked {
+        practice: auditing.practice,
+        since: auditing.since,
+        ..Asked::default()
+    };
     for job in looked {
         let faults = faults.get(&job.line.job).map_or(&[][..], Vec::as_slice);
-        audit.take(job, faults, &mut left_out);
+        audit.take(job, faults, &mut asked);
     }
     audit.forget_twice_kept();
-    audit.figures = Figures::of(
-        audit.lines.iter().map(Arc::as_ref),
-        left_out,
-        audit.practice,
-    );
+    audit.figures = Figures::of(audit.lines.iter().map(Arc::as_ref), asked);
     Ok(audit)
 }
 
@@ -158,7 +161,7 @@ impl Audit {
         self.seen.retain(|one| kept.get(&one.seen) != Some(one));
     }
 
-    fn take(&mut self, job: Looked, faults: &[String], left_out: &mut u64) {
+    fn take(&mut self, job: Looked, faults: &[String], asked: &mut Asked) {
         let Looked {
             practice: is_practice,
             mut line,
@@ -192,10 +195,13 @@ impl Audit {
             line.findings = format!("{}{apart}chain_broken", line.findings);
         }
         let is_other = is_practice != self.practice;
-        *left_out += u64::from(is_other);
+        let is_earlier = line.is_before(asked.since);
+        asked.left_out += u64::from(is_other && !is_earlier);
         // that a bundle is not sound is told among those that count even where it says that it is practice
         let unsound = line.status == gather::status_name(Status::Unsound);
-        if !is_other || (unsound && !self.practice) {
+        if is_earlier && !unsound {
+            asked.earlier += u64::from(!is_other);
+        } else if !is_other || (unsound && !self.practice) {
             self.lines.push(line);
         }
     }

@@ -14,6 +14,10 @@ use crate::report::text::clean;
 /// Most entries of one list that are printed; the exports hold them all.
 const MOST: usize = 20;
 
+/// What a period means.
+const PERIOD: &str = "The figures are of that period, by the day on which a job was sealed or, if it is not, begun. \
+     What is lost or unsound is told whenever it was.\n";
+
 /// How the audit was made, for its first lines.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Told<'a> {
@@ -74,13 +78,19 @@ fn head(out: &mut String, audit: &Audit, told: Told<'_>) {
         false => ("job", "practice job"),
         true => ("PRACTICE job", "job"),
     };
+    let period = figures.since.as_ref();
+    let since = period.map_or_else(String::new, |day| format!(" since {day} (UTC)"));
+    let earlier = period.map_or_else(String::new, |_| format!("{} earlier and ", figures.earlier));
     let _ = writeln!(
         out,
-        "{}: {}; {} left out.",
+        "{}: {}{since}; {earlier}{} left out.",
         clean(told.shop),
         counted(figures.jobs, looked_at),
         counted(figures.left_out, left_out)
     );
+    if period.is_some() {
+        out.push_str(PERIOD);
+    }
     let memory = match (told.full, told.void) {
         (true, _) => "Every bundle was read; nothing was believed.".to_owned(),
         (false, Some(why)) => format!("Every bundle was read: {why}."),

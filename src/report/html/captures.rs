@@ -8,12 +8,11 @@ use crate::record::model::{CaptureResult, Record};
 use crate::report::text::{clean, number, time};
 use crate::report::wording;
 
-/// All of them, in order.
+/// All of them, in order; nothing where there are none.
 pub(super) fn section(record: &Record) -> Markup {
     let charted = super::summary::charted(record);
     html! {
-        h3 { "Captures" }
-        @if record.captures.is_empty() { p { "No capture was taken." } }
+        @if !record.captures.is_empty() { h3 { "Captures" } }
         @for (at, capture) in record.captures.iter().enumerate() {
             @let is_on_page_one = charted.is_some_and(|charted| std::ptr::eq(charted, capture));
             (one(capture, at + 1, is_on_page_one))
@@ -58,9 +57,9 @@ fn one(capture: &CaptureResult, number: usize, is_on_page_one: bool) -> Markup {
 
 fn results(analysis: &Analysis, id: &str, is_on_page_one: bool) -> Markup {
     html! {
-        @if !is_on_page_one { (bars::figure(analysis, id)) }
+        @if wording::judged(analysis) && !is_on_page_one { (bars::figure(analysis, id)) }
         div.pair {
-            (rows(analysis))
+            @if wording::tells_rows(analysis) { (rows(analysis)) }
             (checks("Quality of the signal", &analysis.quality))
         }
         @for passed_over in &analysis.passed_over {

@@ -176,7 +176,9 @@ fn side(side: Side<'_>, heading: &str, id: &str) -> Markup {
             }
             p { strong { (wording::outcome(record.outcome.kind)) ". " } (clean(&record.outcome.finding)) }
             @if let Some(analysis) = record.deciding().and_then(|capture| capture.analysis.as_ref()) {
-                (bars::figure(analysis, id))
+                @if wording::judged(analysis) { (bars::figure(analysis, id)) } @else {
+                    p { strong { (wording::verdict(analysis)) ". " } (clean(&analysis.verdict.why)) }
+                }
                 p.aside { (wording::basis(analysis)) }
             }
         }
@@ -214,6 +216,18 @@ mod tests {
             "{page}"
         );
         assert!(page.contains("<strong>improved</strong>"));
+        assert_eq!(page.matches("<svg").count(), 2);
+        let mut undecided = before.clone();
+        undecided.captures.pop();
+        undecided.captures[0].superseded = false;
+        let without = super::page(side(&undecided, &signatures), side(&after, &signatures));
+        assert_eq!(
+            without.matches("<svg").count(),
+            1,
+            "no bars without a verdict"
+        );
+        assert!(without.contains("No verdict. </strong>The signal ran into the scope's range"));
+        assert!(!without.contains(">uncertain<"));
         after
             .lines
             .insert("vehicle identity".to_owned(), "<b>other".to_owned());

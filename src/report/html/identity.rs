@@ -7,7 +7,7 @@ use crate::record::model::Record;
 use crate::report::signatures::{Attachment, Signatures};
 use crate::report::text::{clean, list};
 
-/// The lines of the record, and which of them are missing.
+/// The lines of the record, and which were asked for and not told.
 pub(super) fn lines(record: &Record, signatures: &Signatures) -> Markup {
     let known = RecordLine::ALL.map(RecordLine::name);
     let present = known
@@ -17,11 +17,10 @@ pub(super) fn lines(record: &Record, signatures: &Signatures) -> Markup {
         .lines
         .iter()
         .filter(|(name, _)| !known.contains(&name.as_str()));
-    let missing: Vec<String> = known
-        .iter()
-        .filter(|name| !record.lines.contains_key(**name))
-        .map(|name| (*name).to_owned())
-        .collect();
+    let untold: Vec<String> = record.untold.iter().map(|name| clean(name)).collect();
+    if record.lines.is_empty() && untold.is_empty() {
+        return html! {};
+    }
     html! {
         h3 { "Vehicle, engine, instruments" }
         dl.facts { @for (name, value) in present.chain(others) { div {
@@ -31,7 +30,7 @@ pub(super) fn lines(record: &Record, signatures: &Signatures) -> Markup {
                 @if signatures.corrects(name) { " (corrected, see page one)" }
             }
         } } }
-        @if !missing.is_empty() { p.aside { "Not recorded: " (list(&missing)) "." } }
+        @if !untold.is_empty() { p.aside { "Not recorded: " (list(&untold)) "." } }
         @if record.captures.iter().any(|capture| capture.analysis.is_some()) {
             p.aside {
                 "Results are named by the firing order and cylinder numbering above. If either is wrong, the wrong cylinder is named and nothing else shows it."

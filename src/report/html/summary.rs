@@ -3,8 +3,8 @@
 use maud::{Markup, html};
 
 use super::bars;
-use crate::cranking::answer::{Analysis, Finding, VerdictKind};
-use crate::procedure::model::OutcomeKind;
+use crate::cranking::answer::{Analysis, Finding};
+use crate::procedure::model::{OutcomeKind, RecordLine};
 use crate::record::model::{CaptureResult, Record};
 use crate::report::signatures::{Countersignature, Ruling, Signatures};
 use crate::report::text::{clean, list, measured, number};
@@ -26,9 +26,9 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
             dl.answer {
                 dt { "Vehicle" }
                 dd { @if vehicle.is_empty() { "not recorded" } @else { (vehicle.join(" · ")) } }
-                dt { "What was asked" }
-                dd {
-                    (record.lines.get("complaint").map_or("no complaint was recorded".to_owned(), |text| clean(text)))
+                @if let Some(complaint) = complaint(record) {
+                    dt { "What was asked" }
+                    dd { (complaint) }
                 }
                 dt { "What was found" }
                 dd {
@@ -53,13 +53,19 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
     }
 }
 
-/// The capture whose bars stand on page one: that which the result rests on. Bars that nobody may judge by are
-/// left to the technician.
+/// What the customer says; nothing where the procedure does not ask for it.
+fn complaint(record: &Record) -> Option<String> {
+    const LINE: &str = RecordLine::Complaint.name();
+    let untold = || record.untold.iter().any(|name| name == LINE);
+    match record.lines.get(LINE) {
+        Some(text) => Some(clean(text)),
+        None => untold().then(|| "no complaint was recorded".to_owned()),
+    }
+}
+
+/// The capture whose bars stand on page one: that which the result rests on, if it gave a verdict.
 pub(super) fn charted(record: &Record) -> Option<&CaptureResult> {
-    let judged = |capture: &&CaptureResult| {
-        let analysis = capture.analysis.as_ref();
-        analysis.is_some_and(|analysis| analysis.verdict.kind != VerdictKind::Inconclusive)
-    };
+    let judged = |capture: &&CaptureResult| capture.analysis.as_ref().is_some_and(wording::judged);
     record.deciding().filter(judged)
 }
 
@@ -83,7 +89,7 @@ fn how_sure(
         Some(analysis) => {
             sentences.push(measured_how(record, analysis));
             sentences.extend(low_rows(analysis));
-            if analysis.verdict.kind == VerdictKind::Inconclusive {
+            if !wording::judged(analysis) {
                 sentences.push(clean(&analysis.verdict.why));
             }
             sentences.push(wording::COMMON_LOSS.to_owned());
@@ -113,7 +119,7 @@ fn measured_how(record: &Record, analysis: &Analysis) -> String {
         .iter()
         .filter(|capture| !capture.superseded)
         .filter_map(|capture| capture.analysis.as_ref())
-        .filter(|analysis| analysis.verdict.kind != VerdictKind::Inconclusive)
+        .filter(|analysis| wording::judged(analysis))
         .count();
     let recordings = match usable {
         0 => "No recording of the turning engine was good enough for a verdict".to_owned(),

@@ -7,14 +7,18 @@ use crate::procedure::computation::Computation;
 use crate::record::model::{ComputedResult, Record};
 use crate::report::text::{clean, time};
 
-/// Results that were computed beside the captures'.
+/// Results that were computed beside the captures'; nothing where there are none.
 pub(super) fn computed(record: &Record) -> Markup {
     let leak_down = Computation::LeakDown.name();
     let tested_leakage = record.computed.iter().any(|r| r.computation == leak_down);
+    let results: Vec<&ComputedResult> = record.computed.iter().filter(|r| !steers(r)).collect();
+    if results.is_empty() {
+        return html! {};
+    }
+    let after_captures = !record.captures.is_empty();
     html! {
-        h3 { "Follow-up tests and other results" }
-        @if record.computed.is_empty() { p { "None." } }
-        @for result in record.computed.iter().filter(|result| !steers(result)) { (facts(result)) }
+        h3 { @if after_captures { "Follow-up tests and other results" } @else { "Results" } }
+        @for result in results { (facts(result)) }
         @if tested_leakage {
             p.aside {
                 "Loss is the share of the supply's gauge pressure that does not arrive in the cylinder; the flow ratio is the area of all leaks over that of the tester's restrictor. Percentages of testers with other restrictors do not compare. What the place of escape means is "

@@ -2,9 +2,9 @@
 
 use evenfire::cranking::answer::{Analysis, Drawing};
 use evenfire::procedure::model::OutcomeKind;
-use evenfire::record::model::{CaptureResult, ComputedResult, Outcome, PathEntry, Record, SCHEMA};
+use evenfire::record::model::{ComputedResult, Outcome, PathEntry, Record};
 use evenfire::record::{digest, folder};
-use evenfire::run::event::{Answer, CaptureFile, Event, Opening, ProcedureFile};
+use evenfire::run::event::{CaptureFile, Event, Opening, ProcedureFile};
 
 use super::{Drawn, OPENED, SEALED, TECHNICIAN};
 use crate::journal;
@@ -27,8 +27,8 @@ pub fn work(drawn: Drawn, capture: &str) -> (Record, Vec<(String, Vec<u8>)>) {
     };
     let opening = opening(drawn, digest(PROCEDURE));
     let outcome = outcome(drawn);
-    let (journal, head, lines) = journal(drawn, &opening, &file, &outcome);
-    let record = record(drawn, opening, file, outcome, (head, lines));
+    let (journal, end) = journal(drawn, &opening, &file, &outcome);
+    let record = record(drawn, opening, file, outcome, end);
     let files = [
         (folder::JOURNAL, journal.as_str()),
         ("procedures/look.yaml", PROCEDURE),
@@ -85,32 +85,15 @@ fn journal(
     opening: &Opening,
     file: &CaptureFile,
     outcome: &Outcome,
-) -> (String, String, u64) {
-    let mut events = vec![Event::Opened(opening.clone())];
-    if drawn.0 % 8 == 2 {
-        let lapsed = vec![evenfire::procedure::work::Condition("fuel off".into())];
-        events.push(Event::Resumed { lapsed });
-    }
-    events.push(Event::Answered {
-        step: "crank".into(),
-        answer: Answer::Capture(file.clone()),
+) -> (String, (u64, String)) {
+    let resumed = (drawn.0 % 8 == 2).then(|| Event::Resumed {
+        lapsed: vec![evenfire::procedure::work::Condition("fuel off".into())],
     });
-    events.push(Event::Concluded {
-        step: outcome.step.clone(),
-        kind: outcome.kind,
-        finding: outcome.finding.clone(),
-        advice: None,
-    });
-    events.push(Event::Sealed);
+    let events = journal::events(opening, resumed, file, outcome);
     let lines = events.len() as u64;
-    let at = |n: usize| if n == 0 { OPENED } else { SEALED };
-    let events: Vec<(&str, Event)> = events
-        .into_iter()
-        .enumerate()
-        .map(|(n, event)| (at(n), event))
-        .collect();
-    let (text, head) = journal::text(&events);
-    (text, head, lines)
+    let times = std::iter::once(OPENED).chain(std::iter::repeat(SEALED));
+    let (text, head) = journal::text(times.zip(events));
+    (text, (lines, head))
 }
 
 fn record(
@@ -118,7 +101,7 @@ fn record(
     opening: Opening,
     file: CaptureFile,
     outcome: Outcome,
-    (journal_head, journal_lines): (String, u64),
+    journal: (u64, String),
 ) -> Record {
     let order = if drawn.is_six() {
         "1-5-3-6-2-4"
@@ -135,39 +118,15 @@ fn record(
         ("firing order", order.to_owned()),
         ("fuel", "Petrol".to_owned()),
     ];
-    Record {
-        schema: SCHEMA.into(),
-        tool: opening.tool,
-        job: opening.job,
-        practice: opening.practice,
-        shop: opening.shop,
-        technician: opening.technician,
-        opened: OPENED.into(),
-        sealed: SEALED.into(),
-        simulated_clock: false,
-        procedure: opening.procedure,
-        procedures: opening.procedures,
-        lines: lines.map(|(name, value)| (name.to_owned(), value)).into(),
-        outcome,
-        captures: vec![CaptureResult {
-            step: "crank".into(),
-            at: "2026-03-02T09:30:00Z".into(),
-            file,
-            analysis: Some(analysis(drawn)),
-            drawing: Some(drawing()),
-            superseded: false,
-        }],
-        computed: leak_down(drawn).into_iter().collect(),
-        path: path(drawn),
-        notes: Vec::new(),
-        put_back: Vec::new(),
-        low_percent: opening.low_percent,
-        decision_rule: "The interval is the guard band.".into(),
-        cautions: Vec::new(),
-        journal_lines,
-        journal_head,
-        previous: None,
+    let mut record = journal::record(opening, file, outcome, [OPENED, SEALED], journal);
+    record.lines = lines.map(|(name, value)| (name.to_owned(), value)).into();
+    for capture in &mut record.captures {
+        capture.analysis = Some(analysis(drawn));
+        capture.drawing = Some(drawing());
     }
+    record.computed = leak_down(drawn).into_iter().collect();
+    record.path = path(drawn);
+    record
 }
 
 fn analysis(drawn: Drawn) -> Analysis {

@@ -1,5 +1,6 @@
 //! What was added after signing, and what is told of captures.
 
+use super::bare_record;
 use crate::procedure::model::OutcomeKind;
 use crate::report::example;
 use crate::report::html::page;
@@ -66,9 +67,57 @@ fn a_capture_without_a_verdict_accuses_nobody() {
     assert!(page.contains("<strong>FAILED</strong>"));
     let page_one = page.split("</section>").next().unwrap();
     assert!(!page_one.contains("<svg") && page_one.contains("ran into the scope's range"));
+    assert!(page.contains("No verdict. </strong>The signal ran into the scope's range"));
+    for result in [
+        "id=\"bars-",
+        ">uncertain<",
+        "<caption>Relative compression</caption>",
+        "LOW",
+    ] {
+        assert!(!page.contains(result), "{result}");
+    }
+    // an interval across the limit is told as it is, and nothing is drawn of it either
+    for capture in &mut record.captures {
+        let checks = capture.analysis.iter_mut().flat_map(|a| &mut a.quality);
+        checks.for_each(|check| check.passed = true);
+    }
+    let page = super::page(&record, &example::signatures());
+    assert!(page.contains(">uncertain<") && !page.contains("id=\"bars-"));
+}
+
+/// A shop's own test of something else: nothing on the page speaks of compression.
+#[test]
+fn a_test_of_something_else_is_headed_and_cautioned_as_such() {
+    let mut record = bare_record();
+    record.procedures = vec![example::glow_plugs()];
+    record.procedure = "glow-plugs".to_owned();
+    record.outcome.kind = OutcomeKind::NothingFound;
+    record.outcome.finding = "All plugs lie within the maker's limits.".to_owned();
+    record.decision_rule = String::new();
+    let page = page(&record, &Signatures::default());
+    assert!(page.contains("<h1>Glow plugs by their resistance, job 0042<"));
+    let body = page.split("<body>").nth(1).unwrap().to_lowercase();
+    for foreign in ["compression", "leak-down", "decision rule", "analysed"] {
+        assert!(!body.contains(foreign), "{foreign}");
+    }
+    assert!(page.contains("It rests on what the technician read off"));
+    for never_asked in [
+        "Not recorded",
+        "Captures",
+        "Follow-up",
+        "Results",
+        "Vehicle, engine",
+        "complaint",
+    ] {
+        assert!(!page.contains(never_asked), "{never_asked}");
+    }
+    record.computed = vec![example::leak_down()];
+    let page = super::page(&record, &Signatures::default());
+    assert!(page.contains("<h3>Results</h3>") && !page.contains("Follow-up"));
+    record.computed[0].computation = "engine kind".to_owned();
+    let page = super::page(&record, &Signatures::default());
     assert!(
-        page.contains("id=\"bars-capture-1-title\""),
-        "they are the technician's"
+        !page.contains("<h3>Results</h3>"),
+        "what only steers is none"
     );
-    assert!(!page.contains("LOW") && !page.contains("class=\"bar-low\""));
 }

@@ -1,0 +1,70 @@
+//! Whoever is at the terminal, asked for what no option gave. Without a terminal an error names the option.
+
+use std::path::PathBuf;
+
+use super::keeping::as_typed;
+use super::{Failure, answering, say};
+use crate::ask::keys::{Keys, TerminalKeys};
+
+/// A person to ask.
+pub(crate) struct Person {
+    keys: TerminalKeys,
+    /// What was left undone where they end the program, as a clause.
+    undone: &'static str,
+}
+
+impl Person {
+    /// The person at the terminal, where there is one.
+    pub(crate) fn there(undone: &'static str) -> Option<Person> {
+        answering::keys().map(|keys| Person { keys, undone })
+    }
+
+    /// A line; none where nothing was typed.
+    pub(crate) fn line(&mut self, prompt: &str) -> Result<Option<String>, Failure> {
+        let line = self.keys.line(prompt);
+        self.typed(line)
+    }
+
+    /// A text, asked for until there is one.
+    pub(crate) fn text(&mut self, prompt: &str) -> Result<String, Failure> {
+        loop {
+            match self.line(prompt)? {
+                Some(text) => return Ok(text),
+                None => say("This can't be left out; Ctrl-C leaves everything as it was.\n"),
+            }
+        }
+    }
+
+    /// A path; none where nothing was typed.
+    pub(crate) fn path(&mut self, prompt: &str) -> Result<Option<PathBuf>, Failure> {
+        let line = self.keys.path(prompt);
+        Ok(self.typed(line)?.as_deref().map(as_typed))
+    }
+
+    /// One of several, by its number, or by its name up to a colon: which.
+    pub(crate) fn one_of(&mut self, question: &str, several: &[&str]) -> Result<usize, Failure> {
+        let numbered = (1..).zip(several);
+        let list: String = numbered
+            .map(|(number, name)| format!("  {number} {name}\n"))
+            .collect();
+        say(&format!("{question}\n{list}"));
+        loop {
+            let typed = self.line("Number")?.unwrap_or_default();
+            let mut those = (1..).zip(several);
+            let is_meant = |(number, name): (usize, &&str)| {
+                number.to_string() == typed || name.split(':').next() == Some(typed.as_str())
+            };
+            if let Some(at) = those.position(is_meant) {
+                return Ok(at);
+            }
+            let last = several.len();
+            say(&format!("Type one of the numbers 1 to {last}.\n"));
+        }
+    }
+
+    fn typed(&self, line: std::io::Result<String>) -> Result<Option<String>, Failure> {
+        let line = line.map_err(|error| format!("{}: {error}", self.undone))?;
+        let text = line.trim();
+        Ok((!text.is_empty()).then(|| text.to_owned()))
+    }
+}

@@ -1,0 +1,166 @@
+//! What no option gave is asked for at a terminal; without one, the option is named.
+
+use std::process::Command;
+
+use rexpect::session::{PtySession, spawn_command};
+
+use crate::bundle::Bundle;
+use crate::commands::{WORDS, evenfire, key_file, ran, text, verify};
+
+/// Longest that an answer may take, milliseconds: slow machines build at the same time.
+const PATIENCE: u64 = 20_000;
+
+fn at_terminal(bundle: &Bundle, arguments: &[&str]) -> PtySession {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_evenfire"));
+    command
+        .args(arguments)
+        .arg("--shop")
+        .arg(bundle.shop.root());
+    command.env("TERM", "xterm").env("NO_COLOR", "1");
+    for name in ["SSH_ASKPASS", "SSH_ASKPASS_REQUIRE", "SSH_AUTH_SOCK"] {
+        command.env_remove(name);
+    }
+    spawn_command(command, Some(PATIENCE)).unwrap()
+}
+
+/// Wait for a prompt, then answer it.
+fn answer(person: &mut PtySession, prompt: &str, line: &str) {
+    person.exp_string(prompt).unwrap();
+    person.send_line(line).unwrap();
+}
+
+#[test]
+fn a_lead_returns_and_a_technician_corrects_by_their_answers_alone() {
+    let bundle = Bundle::signed();
+    let technician = key_file(&bundle, "technician", &bundle.technician);
+    let lead = key_file(&bundle, "lead", &bundle.lead);
+    let mut person = at_terminal(&bundle, &["countersign"]);
+    person.exp_string("0001  awaits a decision").unwrap();
+    answer(&mut person, "nothing: none", "7");
+    answer(&mut person, "Awaiting a decision: 0001.", "1");
+    answer(
+        &mut person,
+        "The lead's private key, as a path",
+        text(&lead),
+    );
+    person.exp_string("Vehicle").unwrap();
+    person
+        .exp_string("2 return: the job must be corrected")
+        .unwrap();
+    answer(&mut person, "Number", "9");
+    answer(&mut person, "Type one of the numbers 1 to 3.", "return");
+    answer(&mut person, "Reason why it is returned", "");
+    answer(
+        &mut person,
+        "This can't be left out",
+        "No source for the order.",
+    );
+    answer(&mut person, "Passphrase for", WORDS);
+    person.exp_string("Job 0001 is returned by").unwrap();
+    person.exp_eof().unwrap();
+    let (status, told) = verify(&bundle);
+    assert!(
+        status == 4 && told.contains("No source for the order."),
+        "{told}"
+    );
+
+    let mut person = at_terminal(&bundle, &["amend"]);
+    person
+        .exp_string("Job 0001: was returned: \"No source for the order.\"")
+        .unwrap();
+    answer(
+        &mut person,
+        "The technician's private key",
+        text(&technician),
+    );
+    answer(
+        &mut person,
+        "What it corrects or completes",
+        "firing order source",
+    );
+    answer(
+        &mut person,
+        "What is to be read in its place",
+        "plate under the bonnet",
+    );
+    answer(&mut person, "Why", "It was left out.");
+    answer(&mut person, "Passphrase for", WORDS);
+    person
+        .exp_string("Amendment 1 of job 0001 is signed by")
+        .unwrap();
+    person.exp_eof().unwrap();
+    let added = bundle.text("amendments/1/amendment.json");
+    for said in [
+        "firing order source",
+        "plate under the bonnet",
+        "It was left out.",
+    ] {
+        assert!(added.contains(said), "{added}");
+    }
+}
+
+#[test]
+fn whoever_would_rather_not_decide_signs_nothing() {
+    let bundle = Bundle::signed();
+    let lead = key_file(&bundle, "lead", &bundle.lead);
+    let mut person = at_terminal(&bundle, &["countersign", "1", "--key", text(&lead)]);
+    answer(&mut person, "Number", "3");
+    person.exp_string("Nothing was decided.").unwrap();
+    person.exp_eof().unwrap();
+    let mut person = at_terminal(&bundle, &["countersign"]);
+    answer(&mut person, "nothing: none", "");
+    person.exp_eof().unwrap();
+    assert!(!bundle.path("decision.json").exists());
+}
+
+#[test]
+fn without_a_terminal_the_error_names_what_to_give() {
+    let bundle = Bundle::signed();
+    let shop = text(bundle.shop.root());
+    let cases: [(&[&str], &[&str]); 5] = [
+        (
+            &["amend"],
+            &[
+                "JOB",
+                "--corrects TEXT",
+                "--adds TEXT",
+                "--reason TEXT",
+                "no terminal",
+            ],
+        ),
+        (
+            &[
+                "amend",
+                "1",
+                "--corrects",
+                "x",
+                "--adds",
+                "y",
+                "--reason",
+                "z",
+            ],
+            &["--key FILE"],
+        ),
+        (&["countersign", "--accept"], &["which job", "0001  awaits"]),
+        (
+            &["countersign", "1"],
+            &["--accept", "--return with --reason TEXT"],
+        ),
+        (&["countersign", "1", "--return"], &["--reason TEXT"]),
+    ];
+    for (arguments, told) in cases {
+        let (status, out, failed) = ran(evenfire(arguments).args(["--shop", shop]).write_stdin(""));
+        assert_eq!(status, 2, "{arguments:?}");
+        for words in told {
+            assert!(
+                (out.clone() + &failed).contains(words),
+                "{arguments:?}: {failed}"
+            );
+        }
+    }
+    let (status, out, _) = ran(evenfire(&["countersign", "--shop", shop]).write_stdin(""));
+    assert!(
+        status == 0 && out.contains("0001  awaits a decision"),
+        "{out}"
+    );
+}

@@ -10,6 +10,7 @@ use clap::{Args, ValueEnum};
 
 use super::Failure;
 use super::house::house_rules;
+use super::telling::{as_json, listed, listed_at_every_step};
 use crate::procedure::model::{Library, Position};
 use crate::procedure::rules::Rules;
 use crate::procedure::{LARGEST_FILE, Problem, read_library_by};
@@ -25,7 +26,10 @@ pub struct CheckArguments {
     /// Shop by whose policy they are proved; upward from the working folder where not given
     #[arg(long, value_name = "DIR")]
     shop: Option<PathBuf>,
-    /// For people, or for programs
+    /// A condition that is missing: tell every step that needs it, with the shortest way to each
+    #[arg(long)]
+    every_step: bool,
+    /// For people, or for programs; these are told every step
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
 }
@@ -58,6 +62,9 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
         }
     }
     match arguments.format {
+        Format::Text if arguments.every_step => {
+            said.push_str(&listed_at_every_step(&problems, &texts));
+        }
         Format::Text => said.push_str(&listed(&problems, &texts)),
         Format::Json => said = json(arguments, &problems)?,
     }
@@ -80,28 +87,6 @@ fn json(arguments: &CheckArguments, problems: &BTreeSet<Problem>) -> Result<Stri
         "schema": "evenfire-check-1", "files": files, "problems": problems,
     });
     Ok(serde_json::to_string_pretty(&whole)? + "\n")
-}
-
-/// Problems told to a person at once; programs get them all.
-const MOST_TOLD: usize = 300;
-
-/// Problems with the lines that they stand in, and how many they are; nothing where there is none.
-pub(crate) fn listed(problems: &BTreeSet<Problem>, texts: &BTreeMap<String, String>) -> String {
-    let mut said = String::new();
-    for problem in problems.iter().take(MOST_TOLD) {
-        said.push_str(&format!("{problem}\n{}\n", excerpt(problem, texts)));
-    }
-    match problems.len() {
-        0 => {}
-        1 => said.push_str("1 problem.\n"),
-        count if count > MOST_TOLD => {
-            said.push_str(&format!(
-                "{count} problems; the first {MOST_TOLD} are told.\n"
-            ));
-        }
-        count => said.push_str(&format!("{count} problems.\n")),
-    }
-    said
 }
 
 fn sound(file: &Path, library: &Library) -> String {
@@ -169,6 +154,7 @@ pub(crate) fn read_text(path: &Path, shown: &str) -> Result<String, Box<Problem>
             message,
             why: String::new(),
             remedy: remedy.to_owned(),
+            missing: None,
         })
     };
     let mut bytes = Vec::new();
@@ -196,51 +182,4 @@ pub(crate) fn read_text(path: &Path, shown: &str) -> Result<String, Box<Problem>
             Err(problem(line, column, message, "Save the file as UTF-8."))
         }
     }
-}
-
-/// The line that a problem stands in, the ones around it, and a mark under the place. Nothing that
-/// could steer the terminal is passed on.
-fn excerpt(problem: &Problem, texts: &BTreeMap<String, String>) -> String {
-    const WIDEST: usize = 160;
-    let Position { file, line, column } = &problem.position;
-    let Some(text) = texts.get(file) else {
-        return String::new();
-    };
-    let mut shown = String::new();
-    let lines = text.lines().enumerate().skip(line.saturating_sub(2));
-    for (number, words) in lines.map(|(at, words)| (at + 1, words)) {
-        if number > line + 1 {
-            break;
-        }
-        let words = words.trim_start_matches('\u{feff}');
-        let safe = |c: char| {
-            if c.is_control() || !is_plain(c) {
-                '·'
-            } else {
-                c
-            }
-        };
-        let words: String = words.chars().take(WIDEST).map(safe).collect();
-        shown.push_str(&format!("{number:>6} | {words}\n"));
-        if number == *line && *column <= WIDEST {
-            shown.push_str(&format!("       | {}^\n", " ".repeat(column - 1)));
-        }
-    }
-    shown
-}
-
-/// A problem as programs read it.
-pub(crate) fn as_json(problem: &Problem) -> serde_json::Value {
-    serde_json::json!({
-        "file": problem.position.file,
-        "line": problem.position.line,
-        "column": problem.position.column,
-        "message": problem.message,
-        "why": problem.why,
-        "remedy": problem.remedy,
-    })
-}
-
-fn is_plain(c: char) -> bool {
-    !crate::procedure::is_refused_letter(c)
 }

@@ -91,6 +91,7 @@ fn unknown_procedures(root: &Path, files: &[PathBuf], rules: &Rules) -> Vec<Prob
             message: format!("the shop has no procedure `{name}`"),
             why: "A rule about a procedure that is not there protects nobody.".to_owned(),
             remedy: "Correct the name, or put the procedure into the shop.".to_owned(),
+            missing: None,
         })
         .collect()
 }
@@ -123,6 +124,7 @@ fn faulty_roster(
         message,
         why: "Until it can be read nobody can sign, and no job can be verified.".to_owned(),
         remedy: "Correct that line.".to_owned(),
+        missing: None,
     }
 }
 
@@ -135,6 +137,7 @@ fn unknown_leads(roster: &Roster, rules: &Rules) -> Vec<Problem> {
             message: format!("`{}` is no lead in the roster", who.name),
             why: "A waiver counts only if a lead signs it.".to_owned(),
             remedy: "Name `lead`, for any lead, or a lead of the roster.".to_owned(),
+            missing: None,
         })
         .collect()
 }

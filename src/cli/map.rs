@@ -6,8 +6,9 @@ use std::process::ExitCode;
 
 use clap::{Args, ValueEnum};
 
-use super::check::{listed, read_procedure};
+use super::check::read_procedure;
 use super::rehearse::{callers_beside, go_through};
+use super::telling::listed;
 use super::{Failure, say};
 use crate::map::{dot, mermaid, page, sheet};
 use crate::procedure::rules::Rules;

@@ -45,6 +45,7 @@ mod sign;
 mod signing_key;
 mod simulate;
 mod technician;
+mod telling;
 mod verify;
 mod waiving;
 mod watching;

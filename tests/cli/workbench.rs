@@ -92,6 +92,44 @@ fn a_policy_is_proved_with_the_procedures() {
     );
 }
 
+/// One mistake that many steps suffer from is one problem to a person; programs and `--every-step` get all.
+#[test]
+fn a_missing_condition_is_told_once() {
+    let bay = Bay::new();
+    let all = bay.folder.path().join("sheets");
+    std::fs::create_dir(&all).unwrap();
+    for entry in std::fs::read_dir("procedures").unwrap() {
+        let from = entry.unwrap().path();
+        if from.extension().is_some_and(|ending| ending == "yaml") {
+            let text = std::fs::read_to_string(&from).unwrap();
+            let spoilt = text.replace("    establishes: [vehicle held]\n", "");
+            std::fs::write(all.join(from.file_name().unwrap()), spoilt).unwrap();
+        }
+    }
+    let file = all.join("relative-compression.yaml");
+    let file = file.to_str().unwrap();
+    let told = evenfire(&["check", file]);
+    assert_eq!(told.status, 1);
+    assert!(told.out.ends_with("\n1 problem.\n"), "{}", told.out);
+    assert!(
+        told.out.contains("step `prove` needs `vehicle held`"),
+        "{}",
+        told.out
+    );
+    let every = evenfire(&["check", "--every-step", file]);
+    let json = evenfire(&["check", "--format", "json", file]);
+    let json: serde_json::Value = serde_json::from_str(&json.out).unwrap();
+    let problems = json["problems"].as_array().unwrap();
+    assert!(problems.len() > 5, "{}", json);
+    for problem in problems {
+        assert_eq!(problem["missing"]["condition"], "vehicle held");
+        let step = problem["message"].as_str().unwrap();
+        assert!(every.out.contains(step), "{step}");
+    }
+    let others = format!("also: {} other steps need it", problems.len() - 1);
+    assert!(told.out.contains(&others), "{}", told.out);
+}
+
 #[test]
 fn scenarios_are_gone_through_and_what_they_miss_is_listed() {
     let bay = with_scenario(SCENARIO);

@@ -13,19 +13,18 @@ use crate::record::policy::Policy;
 use crate::record::roster::{Role, Roster};
 use crate::record::shop::Shop;
 
-/// The rules and what is said of them, or what is wrong with the policy.
-pub(crate) type Found = Result<(Rules, String), Vec<Problem>>;
+/// The policy and what is said of it, or what is wrong with it; none without a shop.
+pub(crate) type Found = Result<Option<(Policy, String)>, Vec<Problem>>;
 
-/// The rules of the shop by whose policy the files are proved, and what is said of it; none without a
-/// shop.
-pub(crate) fn house_rules(
+/// The policy of the shop by which the files are proved, and what is said of it.
+pub(crate) fn house_policy(
     shop: Option<&Path>,
     files: &[PathBuf],
     texts: &mut BTreeMap<String, String>,
 ) -> Result<Found, Failure> {
     let root = super::place::wanted(shop)?;
     let Some(root) = root else {
-        return Ok(Ok((Rules::default(), String::new())));
+        return Ok(Ok(None));
     };
     let file = Shop::policy_file(&root);
     let shown = file.display().to_string();
@@ -54,7 +53,7 @@ pub(crate) fn house_rules(
         "Proved by the policy of {} ({shown}) as well.\n",
         policy.shop.text()
     );
-    Ok(Ok((policy.rules, told)))
+    Ok(Ok(Some((policy, told))))
 }
 
 /// Procedures that the policy names and neither the shop nor the command has.

@@ -47,6 +47,7 @@ mod simulate;
 mod technician;
 mod telling;
 mod verify;
+mod waivable;
 mod waiving;
 mod watching;
 mod wishing;

@@ -49,6 +49,22 @@ pub(crate) fn listed_at_every_step(
     counted(&all.collect::<Vec<_>>())
 }
 
+/// What is worth a look and no problem.
+pub(crate) fn remarked(remarks: &BTreeSet<Problem>, texts: &BTreeMap<String, String>) -> String {
+    let told = remarks.iter().map(|remark| {
+        let mut remark = remark.clone();
+        remark.message = format!("remark: {}", remark.message);
+        one(&remark, "", texts)
+    });
+    let mut said: String = told.collect();
+    match remarks.len() {
+        0 => {}
+        1 => said.push_str("1 remark.\n"),
+        count => said.push_str(&format!("{count} remarks.\n")),
+    }
+    said
+}
+
 fn so_many_others(count: usize) -> String {
     match count {
         0 => String::new(),

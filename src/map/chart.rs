@@ -129,6 +129,17 @@ impl Chart {
     }
 }
 
+impl Chart {
+    /// Mark the steps that may be waived, with by whom.
+    pub(super) fn waivable(&mut self, by: impl Fn(&str) -> Option<String>) {
+        for one in &mut self.boxes {
+            let who = by(&one.id);
+            one.vouched
+                .extend(who.map(|who| format!("may be waived by {who}")));
+        }
+    }
+}
+
 /// Make tags of the lines that would pass a rank beyond what it has room for, the longest first.
 fn make_room(spans: &[(usize, usize)], drawn: &mut [bool]) {
     for rank in 0..spans.iter().map(|(_, to)| *to).max().unwrap_or(0) {

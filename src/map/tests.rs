@@ -83,7 +83,7 @@ fn no_way_is_lost() {
 #[test]
 fn hazards_and_untested_ways_are_seen() {
     let library = library("sound");
-    let plain = page(&library, "sound", None);
+    let plain = page(&library, "sound", None, None);
     let every = library.procedures["sound"].steps.iter();
     for hazard in every.flat_map(|step| &step.hazards) {
         let word = hazard.word.text();
@@ -102,11 +102,11 @@ fn hazards_and_untested_ways_are_seen() {
     assert!(plain.contains("holds after yes: fuel off proved"));
     assert!(!plain.contains("⚑") && !plain.contains("http-equiv=\"refresh\""));
     let nothing = Coverage::default();
-    let marked = page(&library, "sound", Some(&nothing));
+    let marked = page(&library, "sound", Some(&nothing), None);
     assert!(marked.contains("line untested") && marked.contains("0 of 11 steps"));
     assert_eq!(
         plain,
-        page(&library, "sound", None),
+        page(&library, "sound", None, None),
         "the same in, the same out"
     );
 }
@@ -120,7 +120,10 @@ fn texts_stay_texts() {
     );
     let source = |_: &str| Some(("sound.yaml".to_owned(), evil.clone()));
     let library = read_library("sound", &source).unwrap();
-    for text in [page(&library, "sound", None), sheet(&library, "sound")] {
+    for text in [
+        page(&library, "sound", None, None),
+        sheet(&library, "sound", None),
+    ] {
         assert!(!text.contains("<script"), "{text}");
         assert!(!text.contains("src=") && !text.contains("@import"));
     }
@@ -145,7 +148,7 @@ fn text_forms_name_every_step_and_way() {
 #[test]
 fn the_sheet_reads_in_order() {
     let library = library("sound");
-    let sheet = sheet(&library, "sound");
+    let sheet = sheet(&library, "sound", None);
     let at = |text: &str| sheet.find(text).unwrap_or_else(|| panic!("{text}"));
     assert!(at("Belts turn.") < at("Crank for seven seconds."));
     assert!(!sheet.contains("→ <b>2</b>"), "the next number is not told");
@@ -159,7 +162,7 @@ fn the_sheet_reads_in_order() {
 #[test]
 fn ends_of_a_called_sheet_lead_back() {
     let library = library("relative-compression");
-    let sheet = sheet(&library, "relative-compression");
+    let sheet = sheet(&library, "relative-compression", None);
     let ends = |name: &str| {
         let steps = library.procedures[name].steps.iter();
         steps.filter(|step| matches!(step.question, Question::Outcome { .. }))
@@ -209,7 +212,7 @@ fn escaped(text: &str) -> String {
 #[test]
 fn what_is_visited_again_has_room_on_paper() {
     let library = library("cranking-circuit");
-    let sheet = sheet(&library, "cranking-circuit");
+    let sheet = sheet(&library, "cranking-circuit", None);
     let step = |asked: &str| {
         let from = &sheet[sheet.find(asked).unwrap_or_else(|| panic!("{asked}"))..];
         &from[..from.find("<div class=\"number\">").unwrap_or(from.len())]
@@ -243,7 +246,7 @@ fn what_is_visited_again_has_room_on_paper() {
 #[test]
 fn a_count_is_a_whole_number_and_what_needs_the_program_says_so() {
     let library = library("relative-compression");
-    let sheet = sheet(&library, "relative-compression");
+    let sheet = sheet(&library, "relative-compression", None);
     assert!(sheet.contains(">a whole number, 2 to 12; outside of 3 to 8 "));
     assert!(!sheet.contains("count, to"));
     assert!(sheet.contains("Needs the program: note the readings and ring the shop."));
@@ -253,7 +256,7 @@ fn a_count_is_a_whole_number_and_what_needs_the_program_says_so() {
 fn a_bound_is_told_with_its_number() {
     let library = library("cranking-circuit");
     for text in [
-        page(&library, "cranking-circuit", None),
+        page(&library, "cranking-circuit", None, None),
         dot(&library, "cranking-circuit", None),
         mermaid(&library, "cranking-circuit", None),
     ] {

@@ -11,6 +11,7 @@ pub mod compare;
 pub mod computation;
 mod cursor;
 mod edges;
+pub mod idle;
 mod keys;
 mod letters;
 mod library;

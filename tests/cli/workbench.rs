@@ -92,6 +92,80 @@ fn a_policy_is_proved_with_the_procedures() {
     );
 }
 
+/// What may be waived is told as a run decides it, on the map and on paper too.
+#[test]
+fn waivers_are_listed() {
+    let bay = Bay::new();
+    let file = sheet(&bay);
+    let listed = bay.run(&["check", "--waivers", &file]);
+    assert_eq!(listed.status, 0, "{}", listed.out);
+    assert!(
+        listed.out.contains("May be waived: none."),
+        "{}",
+        listed.out
+    );
+    let all = bay.run(&["check", "--waivers", "--format", "json", &file]);
+    let all: serde_json::Value = serde_json::from_str(&all.out).unwrap();
+    let steps = all["waivers"].as_array().unwrap();
+    let unruled = steps
+        .iter()
+        .find(|step| step["why_not"] == "the shop's policy names nobody who may");
+    let step = unruled.unwrap()["step"].as_str().unwrap();
+    let needed = steps.iter().any(|step| {
+        let why = step["why_not"].as_str().unwrap();
+        why.starts_with("it establishes") && step["by"].is_null()
+    });
+    assert!(needed, "{all}");
+    let policy = bay.shop.join("policy.yaml");
+    let text = std::fs::read_to_string(&policy).unwrap();
+    let ruled = format!("{text}waivers: {{{step}: lead}}\n");
+    std::fs::write(&policy, ruled).unwrap();
+    let listed = bay.run(&["check", "--waivers", &file]);
+    let told = format!("May be waived: {step} by any lead.");
+    assert!(listed.out.contains(&told), "{}", listed.out);
+    let map = bay.run(&["map", &file]);
+    assert!(map.out.contains("may be waived by any lead"), "{}", map.out);
+    let paper = bay.run(&["map", "--print", &file]);
+    assert!(
+        paper.out.contains("May be waived by any lead"),
+        "{}",
+        paper.out
+    );
+    assert!(
+        paper.out.contains("limits below are those of"),
+        "{}",
+        paper.out
+    );
+}
+
+/// A condition that nothing needs is worth a look, and no problem; the shipped sheets have none.
+#[test]
+fn a_condition_that_nothing_needs_is_remarked() {
+    let bay = Bay::new();
+    let file = sheet(&bay);
+    let text = std::fs::read_to_string(&file).unwrap();
+    let line = text.lines().find(|line| line.contains("establishes: ["));
+    let more = line.unwrap().replace('[', "[fan guard on, ");
+    std::fs::write(&file, text.replacen(line.unwrap(), &more, 1)).unwrap();
+    let checked = bay.run(&["check", &file]);
+    assert_eq!(checked.status, 0, "{}", checked.out);
+    assert!(
+        checked
+            .out
+            .contains("establishes `fan guard on`, which nothing needs"),
+        "{}",
+        checked.out
+    );
+    assert!(checked.out.ends_with("1 remark.\n"), "{}", checked.out);
+    for entry in std::fs::read_dir("procedures").unwrap() {
+        let sheet = entry.unwrap().path();
+        if sheet.extension().is_some_and(|ending| ending == "yaml") {
+            let checked = evenfire(&["check", sheet.to_str().unwrap()]);
+            assert!(!checked.out.contains("remark"), "{}", checked.out);
+        }
+    }
+}
+
 /// One mistake that many steps suffer from is one problem to a person; programs and `--every-step` get all.
 #[test]
 fn a_missing_condition_is_told_once() {

@@ -174,7 +174,7 @@ mod tests {
         let limit = |percent: i64| percent.into();
         let shop = ShopLimits {
             leak_down: Bands::new(limit(8), limit(15), limit(25)).unwrap(),
-            static_compression: ShopRule::Mean20,
+            static_compression: ShopRule::MeanLess20,
             ..ShopLimits::default()
         };
         let words = rule(Computation::LeakDown, Some(&shop)).unwrap();
@@ -182,7 +182,7 @@ mod tests {
         assert!(words.contains("by the shop's policy"), "{words}");
         let words = rule(Computation::StaticCompression, Some(&shop)).unwrap();
         assert!(
-            words.contains(&Rule::from(ShopRule::Mean20).words()),
+            words.contains(&Rule::from(ShopRule::MeanLess20).words()),
             "{words}"
         );
     }

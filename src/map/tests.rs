@@ -1,7 +1,7 @@
 //! What a map shows, of a small procedure and of the shipped ones.
 
 use super::chart::Chart;
-use super::place::{WIDTH, place};
+use super::place::{BESIDE_LETTERS, TEXT, WIDTH, beside, place};
 use super::{dot, mermaid, page, sheet};
 use crate::procedure::model::{Library, Next, Question};
 use crate::procedure::read_library;
@@ -31,6 +31,36 @@ fn library(root: &str) -> Library {
         Some((format!("{name}.yaml"), text.to_owned()))
     };
     read_library(root, &source).unwrap()
+}
+
+/// A chain runs straight down the left edge, with its words in the room beside it.
+#[test]
+fn boxes_that_stand_alone_share_the_left_edge() {
+    let library = library("relative-compression");
+    let procedure = &library.procedures["relative-compression"];
+    let chart = Chart::of(procedure, None);
+    let placed = place(&chart);
+    let alone: Vec<usize> = (0..chart.boxes.len())
+        .filter(|n| placed.alone[*n])
+        .collect();
+    assert!(alone.len() > 10, "{}", alone.len());
+    for number in &alone {
+        let (x, _, height) = placed.boxes[*number];
+        assert!(x < 20.0, "{}: {x}", chart.boxes[*number].id);
+        let lines = beside(&chart, *number);
+        assert!(lines.len() as f64 * TEXT <= height);
+        assert!(
+            lines
+                .iter()
+                .all(|line| line.chars().count() <= BESIDE_LETTERS)
+        );
+    }
+    let shown = page(&library, "relative-compression", None, None);
+    assert!(
+        shown.contains(
+            "\">Parking brake on, transmission in park or neutral, wheels chocked.</text>"
+        )
+    );
 }
 
 /// No two boxes lie over each other, and every line runs downwards from its box to its target.

@@ -31,6 +31,30 @@ fn a_new_procedure_passes_the_check_and_is_never_written_over() {
     assert_eq!(made.status, 0, "{}", made.err);
     let checked = evenfire(&["check", made.out.trim()]);
     assert_eq!(checked.status, 0, "{}", checked.out);
+    // it is gone through without a vehicle, and says in the record which one it was
+    let draft = evenfire(&["rehearse", made.out.trim(), "--reach", "good"]);
+    assert_eq!(draft.status, 0, "{}", draft.err);
+    let scenarios = bay.folder.path().join("scenarios/first-look");
+    std::fs::create_dir_all(&scenarios).unwrap();
+    std::fs::write(scenarios.join("good.yaml"), &draft.out).unwrap();
+    let rehearsed = evenfire(&["rehearse", made.out.trim()]);
+    assert_eq!(rehearsed.status, 0, "{}", rehearsed.out);
+    let shop_file = bay.shop.join("procedures/first-look.yaml");
+    std::fs::copy(made.out.trim(), shop_file).unwrap();
+    let answers = bay.write(
+        "first.yaml",
+        "procedure: first-look\nanswers:\n  - {step: drive, answer: yes}\n  - {step: vehicle, answer: Invented 1.6}\n  \
+         - {step: vehicle-identity, answer: AB 12}\n  - {step: key-away, answer: yes}\n  - {step: take-cover, answer: yes}\n  \
+         - {step: rest-reading, answer: \"12.60\"}\n  - {step: put-back-good, answer: yes}\n",
+    );
+    let run = bay.run(&["run", "first-look", "--answers", &answers]);
+    assert_eq!(run.status, 0, "{}\n{}", run.out, run.err);
+    let record = std::fs::read_to_string(bay.shop.join("jobs/0001/record.json")).unwrap();
+    let record: serde_json::Value = serde_json::from_str(&record).unwrap();
+    assert!(
+        record["intake"].to_string().contains("Invented 1.6"),
+        "{record}"
+    );
     let again = evenfire(&["new", "procedure", "first-look", "--into", into]);
     assert_eq!(again.status, 2);
     assert!(again.told().contains("exists already"), "{}", again.err);

@@ -109,6 +109,19 @@ mod tests {
         assert_eq!((four.cycles, four.cranks), (8, Some(1)));
     }
 
+    /// The sheet for valve timing has no plan, and names turns and seconds in its text: those of this plan.
+    #[test]
+    fn the_sheet_without_a_plan_says_the_same() {
+        let plan = timing(&given("1-3-4-2", Fuel::Petrol, 200.0));
+        assert_eq!((2 * WANTED_CYCLES, plan.crank_s.round()), (16, 6.0));
+        let sheet = include_str!("../../procedures/cam-correlation.yaml");
+        let sheet: Vec<&str> = sheet.split_whitespace().collect();
+        let sheet = sheet.join(" ");
+        assert!(sheet.contains(
+            "for sixteen turns once it is up to speed, about six seconds at 200 turns a minute"
+        ));
+    }
+
     /// 2 Hz is one event of a four at 60 rpm: a cycle of 2 s, of which ten seconds hold four after run-up.
     #[test]
     fn the_starters_limit_decides_how_many_cycles_fit() {

@@ -9,10 +9,14 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 
 use super::Failure;
-use super::house::house_rules;
+use super::house::house_policy;
+use super::rehearse::callers_beside;
+use super::telling::{as_json, listed, listed_at_every_step, remarked};
+use super::waivable;
 use crate::procedure::model::{Library, Position};
 use crate::procedure::rules::Rules;
-use crate::procedure::{LARGEST_FILE, Problem, read_library_by};
+use crate::procedure::work::Condition;
+use crate::procedure::{LARGEST_FILE, Problem, idle, read_library_by};
 
 /// Check procedure files: every problem at once, with place and remedy
 ///
@@ -25,7 +29,13 @@ pub struct CheckArguments {
     /// Shop by whose policy they are proved; upward from the working folder where not given
     #[arg(long, value_name = "DIR")]
     shop: Option<PathBuf>,
-    /// For people, or for programs
+    /// A condition that is missing: tell every step that needs it, with the shortest way to each
+    #[arg(long)]
+    every_step: bool,
+    /// List the steps that may be waived and by whom, and why the others may not
+    #[arg(long)]
+    waivers: bool,
+    /// For people, or for programs; these are told every step
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
 }
@@ -41,25 +51,41 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
     let mut said = String::new();
     let mut problems: BTreeSet<Problem> = BTreeSet::new();
     let mut texts = BTreeMap::new();
-    let rules = match house_rules(arguments.shop.as_deref(), &arguments.files, &mut texts)? {
-        Ok((rules, told)) => {
+    let rules = match house_policy(arguments.shop.as_deref(), &arguments.files, &mut texts)? {
+        Ok(Some((policy, told))) => {
             said.push_str(&told);
-            rules
+            policy.rules
         }
+        Ok(None) => Rules::default(),
         Err(found) => {
             problems.extend(found);
             Rules::default()
         }
     };
+    let mut libraries = Vec::new();
     for file in &arguments.files {
         match read_procedure(file, &rules, &mut texts) {
-            Ok(library) => said.push_str(&sound(file, &library)),
+            Ok(library) => {
+                said.push_str(&sound(file, &library));
+                libraries.push((file.clone(), library));
+            }
             Err(found) => problems.extend(found),
         }
     }
+    let remarks = remarks(&libraries, &rules);
+    let waivable = arguments
+        .waivers
+        .then(|| waivable::steps(&libraries, &rules));
     match arguments.format {
+        Format::Text if arguments.every_step => {
+            said.push_str(&listed_at_every_step(&problems, &texts));
+        }
         Format::Text => said.push_str(&listed(&problems, &texts)),
-        Format::Json => said = json(arguments, &problems)?,
+        Format::Json => said = json(arguments, &problems, &remarks, waivable.as_deref())?,
+    }
+    if arguments.format == Format::Text {
+        said.push_str(&remarked(&remarks, &texts));
+        said.push_str(&waivable.map_or_else(String::new, |steps| waivable::told(&steps)));
     }
     // whoever reads may have seen enough: `evenfire check … | head`
     match std::io::stdout().write_all(said.as_bytes()) {
@@ -69,39 +95,45 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
     Ok(ExitCode::from(u8::from(!problems.is_empty())))
 }
 
-fn json(arguments: &CheckArguments, problems: &BTreeSet<Problem>) -> Result<String, Failure> {
+fn json(
+    arguments: &CheckArguments,
+    problems: &BTreeSet<Problem>,
+    remarks: &BTreeSet<Problem>,
+    waivable: Option<&[waivable::Waivable]>,
+) -> Result<String, Failure> {
     let files: Vec<String> = arguments
         .files
         .iter()
         .map(|f| f.display().to_string())
         .collect();
     let problems: Vec<serde_json::Value> = problems.iter().map(as_json).collect();
-    let whole = serde_json::json!({
-        "schema": "evenfire-check-1", "files": files, "problems": problems,
+    let remarks: Vec<serde_json::Value> = remarks.iter().map(as_json).collect();
+    let mut whole = serde_json::json!({
+        "schema": "evenfire-check-1", "files": files, "problems": problems, "remarks": remarks,
     });
+    if let Some(steps) = waivable {
+        whole["waivers"] = steps.iter().map(waivable::Waivable::as_json).collect();
+    }
     Ok(serde_json::to_string_pretty(&whole)? + "\n")
 }
 
-/// Problems told to a person at once; programs get them all.
-const MOST_TOLD: usize = 300;
-
-/// Problems with the lines that they stand in, and how many they are; nothing where there is none.
-pub(crate) fn listed(problems: &BTreeSet<Problem>, texts: &BTreeMap<String, String>) -> String {
-    let mut said = String::new();
-    for problem in problems.iter().take(MOST_TOLD) {
-        said.push_str(&format!("{problem}\n{}\n", excerpt(problem, texts)));
+/// What is established and never needed: neither in what was checked nor in a procedure beside it that calls it.
+fn remarks(libraries: &[(PathBuf, Library)], rules: &Rules) -> BTreeSet<Problem> {
+    let needs = libraries.iter().map(|(_, library)| idle::needed(library));
+    let mut needed: BTreeSet<Condition> = needs.flatten().collect();
+    let remarks = |needed: &BTreeSet<Condition>| -> BTreeSet<Problem> {
+        let all = libraries.iter();
+        all.flat_map(|(_, library)| idle::remarks(library, needed))
+            .collect()
+    };
+    if remarks(&needed).is_empty() {
+        return BTreeSet::new();
     }
-    match problems.len() {
-        0 => {}
-        1 => said.push_str("1 problem.\n"),
-        count if count > MOST_TOLD => {
-            said.push_str(&format!(
-                "{count} problems; the first {MOST_TOLD} are told.\n"
-            ));
-        }
-        count => said.push_str(&format!("{count} problems.\n")),
+    for caller in libraries.iter().flat_map(|(file, _)| callers_beside(file)) {
+        let read = read_procedure(&caller, rules, &mut BTreeMap::new());
+        needed.extend(read.iter().flat_map(idle::needed));
     }
-    said
+    remarks(&needed)
 }
 
 fn sound(file: &Path, library: &Library) -> String {
@@ -169,6 +201,7 @@ pub(crate) fn read_text(path: &Path, shown: &str) -> Result<String, Box<Problem>
             message,
             why: String::new(),
             remedy: remedy.to_owned(),
+            missing: None,
         })
     };
     let mut bytes = Vec::new();
@@ -196,51 +229,4 @@ pub(crate) fn read_text(path: &Path, shown: &str) -> Result<String, Box<Problem>
             Err(problem(line, column, message, "Save the file as UTF-8."))
         }
     }
-}
-
-/// The line that a problem stands in, the ones around it, and a mark under the place. Nothing that
-/// could steer the terminal is passed on.
-fn excerpt(problem: &Problem, texts: &BTreeMap<String, String>) -> String {
-    const WIDEST: usize = 160;
-    let Position { file, line, column } = &problem.position;
-    let Some(text) = texts.get(file) else {
-        return String::new();
-    };
-    let mut shown = String::new();
-    let lines = text.lines().enumerate().skip(line.saturating_sub(2));
-    for (number, words) in lines.map(|(at, words)| (at + 1, words)) {
-        if number > line + 1 {
-            break;
-        }
-        let words = words.trim_start_matches('\u{feff}');
-        let safe = |c: char| {
-            if c.is_control() || !is_plain(c) {
-                '·'
-            } else {
-                c
-            }
-        };
-        let words: String = words.chars().take(WIDEST).map(safe).collect();
-        shown.push_str(&format!("{number:>6} | {words}\n"));
-        if number == *line && *column <= WIDEST {
-            shown.push_str(&format!("       | {}^\n", " ".repeat(column - 1)));
-        }
-    }
-    shown
-}
-
-/// A problem as programs read it.
-pub(crate) fn as_json(problem: &Problem) -> serde_json::Value {
-    serde_json::json!({
-        "file": problem.position.file,
-        "line": problem.position.line,
-        "column": problem.position.column,
-        "message": problem.message,
-        "why": problem.why,
-        "remedy": problem.remedy,
-    })
-}
-
-fn is_plain(c: char) -> bool {
-    !crate::procedure::is_refused_letter(c)
 }

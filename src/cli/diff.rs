@@ -6,7 +6,8 @@ use std::process::ExitCode;
 
 use clap::{Args, ValueEnum};
 
-use super::check::{listed, read_text};
+use super::check::read_text;
+use super::telling::listed;
 use super::{Failure, say};
 use crate::procedure::compare::{Change, Weakens, changes};
 use crate::procedure::model::Library;

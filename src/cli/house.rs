@@ -13,19 +13,18 @@ use crate::record::policy::Policy;
 use crate::record::roster::{Role, Roster};
 use crate::record::shop::Shop;
 
-/// The rules and what is said of them, or what is wrong with the policy.
-pub(crate) type Found = Result<(Rules, String), Vec<Problem>>;
+/// The policy and what is said of it, or what is wrong with it; none without a shop.
+pub(crate) type Found = Result<Option<(Policy, String)>, Vec<Problem>>;
 
-/// The rules of the shop by whose policy the files are proved, and what is said of it; none without a
-/// shop.
-pub(crate) fn house_rules(
+/// The policy of the shop by which the files are proved, and what is said of it.
+pub(crate) fn house_policy(
     shop: Option<&Path>,
     files: &[PathBuf],
     texts: &mut BTreeMap<String, String>,
 ) -> Result<Found, Failure> {
     let root = super::place::wanted(shop)?;
     let Some(root) = root else {
-        return Ok(Ok((Rules::default(), String::new())));
+        return Ok(Ok(None));
     };
     let file = Shop::policy_file(&root);
     let shown = file.display().to_string();
@@ -54,7 +53,7 @@ pub(crate) fn house_rules(
         "Proved by the policy of {} ({shown}) as well.\n",
         policy.shop.text()
     );
-    Ok(Ok((policy.rules, told)))
+    Ok(Ok(Some((policy, told))))
 }
 
 /// Procedures that the policy names and neither the shop nor the command has.
@@ -91,6 +90,7 @@ fn unknown_procedures(root: &Path, files: &[PathBuf], rules: &Rules) -> Vec<Prob
             message: format!("the shop has no procedure `{name}`"),
             why: "A rule about a procedure that is not there protects nobody.".to_owned(),
             remedy: "Correct the name, or put the procedure into the shop.".to_owned(),
+            missing: None,
         })
         .collect()
 }
@@ -123,6 +123,7 @@ fn faulty_roster(
         message,
         why: "Until it can be read nobody can sign, and no job can be verified.".to_owned(),
         remedy: "Correct that line.".to_owned(),
+        missing: None,
     }
 }
 
@@ -135,6 +136,7 @@ fn unknown_leads(roster: &Roster, rules: &Rules) -> Vec<Problem> {
             message: format!("`{}` is no lead in the roster", who.name),
             why: "A waiver counts only if a lead signs it.".to_owned(),
             remedy: "Name `lead`, for any lead, or a lead of the roster.".to_owned(),
+            missing: None,
         })
         .collect()
 }

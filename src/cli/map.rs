@@ -6,10 +6,13 @@ use std::process::ExitCode;
 
 use clap::{Args, ValueEnum};
 
-use super::check::{listed, read_procedure};
+use super::check::read_procedure;
+use super::house::house_policy;
 use super::rehearse::{callers_beside, go_through};
+use super::telling::listed;
 use super::{Failure, say};
-use crate::map::{dot, mermaid, page, sheet};
+use crate::map::{House, dot, mermaid, page, sheet};
+use crate::procedure::Problem;
 use crate::procedure::rules::Rules;
 use crate::record::durable;
 
@@ -33,6 +36,9 @@ pub(crate) struct MapArguments {
     /// The same with the scenarios of this folder
     #[arg(long, value_name = "DIR")]
     scenarios: Option<PathBuf>,
+    /// Shop whose policy it is for; upward from the working folder where not given
+    #[arg(long, value_name = "DIR")]
+    shop: Option<PathBuf>,
     /// Write into this new file; to the output where not given
     #[arg(long, value_name = "FILE")]
     into: Option<PathBuf>,
@@ -48,8 +54,24 @@ enum Format {
 pub(crate) fn run(arguments: &MapArguments) -> Result<ExitCode, Failure> {
     let file = &arguments.procedure;
     let mut texts = BTreeMap::new();
-    let library = read_procedure(file, &Rules::default(), &mut texts)
-        .map_err(|problems| listed(&problems.into_iter().collect(), &texts))?;
+    let told = |problems: Vec<Problem>, texts: &BTreeMap<String, String>| {
+        Failure::from(listed(&problems.into_iter().collect(), texts))
+    };
+    let files = std::slice::from_ref(file);
+    let policy = house_policy(arguments.shop.as_deref(), files, &mut texts)?
+        .map_err(|problems| told(problems, &texts))?
+        .map(|(policy, _)| policy);
+    let rules = policy
+        .as_ref()
+        .map_or_else(Rules::default, |policy| policy.rules.clone());
+    let library =
+        read_procedure(file, &rules, &mut texts).map_err(|problems| told(problems, &texts))?;
+    let house = policy.as_ref().map(|policy| House {
+        name: policy.shop.text(),
+        limits: policy.limits.followup(),
+        rules: &policy.rules,
+    });
+    let house = house.as_ref();
     let name = file.file_stem().unwrap_or_default().to_string_lossy();
     let marked = arguments.rehearsed || arguments.scenarios.is_some();
     let coverage = marked.then(|| {
@@ -60,8 +82,8 @@ pub(crate) fn run(arguments: &MapArguments) -> Result<ExitCode, Failure> {
     });
     let coverage = coverage.as_ref();
     let text = match arguments.format {
-        _ if arguments.print => sheet(&library, &name),
-        Format::Html => page(&library, &name, coverage),
+        _ if arguments.print => sheet(&library, &name, house),
+        Format::Html => page(&library, &name, coverage, house),
         Format::Dot => dot(&library, &name, coverage),
         Format::Mermaid => mermaid(&library, &name, coverage),
     };

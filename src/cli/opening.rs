@@ -4,7 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use super::Failure;
-use super::check::{listed, read_procedure};
+use super::check::read_procedure;
+use super::telling::listed;
 use crate::ask::script::Answers;
 use crate::procedure::model::Library;
 use crate::procedure::rules::Rules;

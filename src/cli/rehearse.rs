@@ -9,7 +9,8 @@ use rayon::prelude::*;
 use serde::Serialize;
 
 use super::captures;
-use super::check::{listed, read_procedure, read_text};
+use super::check::{read_procedure, read_text};
+use super::telling::listed;
 use super::{Failure, say};
 use crate::capture::{Capture, setup::Setup};
 use crate::procedure::Problem;
@@ -200,6 +201,7 @@ fn scenarios_of(file: &Path, folder: Option<&Path>, sum: &mut Sum) -> Vec<Scenar
                     why: "Scenarios lie in a folder that has the name of their procedure."
                         .to_owned(),
                     remedy: "Move the file, or correct `procedure`.".to_owned(),
+                    missing: None,
                 });
             }
             Err(problems) => sum.problems.extend(problems),
@@ -337,7 +339,8 @@ fn json(sum: &Sum, reached: &ByProcedure) -> Result<String, Failure> {
             })
         })
         .collect();
-    let problems: Vec<serde_json::Value> = sum.problems.iter().map(super::check::as_json).collect();
+    let problems: Vec<serde_json::Value> =
+        sum.problems.iter().map(super::telling::as_json).collect();
     let whole = serde_json::json!({
         "schema": "evenfire-rehearsal-1", "scenarios": sum.lines, "problems": problems, "coverage": coverage,
     });

@@ -1,28 +1,33 @@
 //! The rules of the computations that are plain enough to be applied with a pencil, in words, by the same
-//! figures. A shop's policy may set other limits; the words say where.
+//! figures. Where a shop's policy is not at hand, the words say which limits it may set otherwise.
 
-use super::bands::Bands;
 use super::battery::{self, LEAST_CRANKING};
 use super::cable::{CONNECTION_V, SWITCH_V};
 use super::circuit::{GROUND_V, POSITIVE_V, WHOLE_V_PER_A};
+use super::limits::ShopLimits;
 use super::running::{EXHAUST_PERCENT, INLET_PERCENT, USUAL_IDLE_PERCENT};
 use super::static_rule::{DIESEL, Rule, ShopRule};
 use super::wet::RISEN_PERCENT;
 use crate::procedure::computation::Computation;
 
-/// The rule of a computation; none where it needs the program.
+/// The rule of a computation by a shop's limits, or by the usual ones; none where it needs the program.
 #[must_use]
-pub fn rule(computation: Computation) -> Option<String> {
+pub fn rule(computation: Computation, shop: Option<&ShopLimits>) -> Option<String> {
+    let limits = shop.copied().unwrap_or_default();
+    let unless = match shop {
+        Some(_) => "by the shop's policy",
+        None => "if the shop has set nothing else",
+    };
     let words = match computation {
         Computation::EngineKind => "diesel for diesel, petrol for everything else".to_owned(),
         Computation::NextCylinder => {
             "more while a cylinder has no reading, the lowest number next; then none".to_owned()
         }
         Computation::LeakDown => format!(
-            "loss = (supply − reading) ÷ supply: {}, if the shop has set nothing else",
-            Bands::default().words()
+            "loss = (supply − reading) ÷ supply: {}, {unless}",
+            limits.leak_down.words()
         ),
-        Computation::StaticCompression => statically(),
+        Computation::StaticCompression => statically(limits.static_compression, unless),
         Computation::WetGain => {
             format!("risen from {RISEN_PERCENT:.0} % over the dry reading on, else same")
         }
@@ -57,11 +62,11 @@ pub fn rule(computation: Computation) -> Option<String> {
     Some(words)
 }
 
-fn statically() -> String {
+fn statically(rule: ShopRule, unless: &str) -> String {
     format!(
-        "low is what falls short of the maker's figures; where the maker gives none: {}, if the shop has set nothing \
-         else; diesel {}. All-low where every cylinder is",
-        Rule::from(ShopRule::default()).words(),
+        "low is what falls short of the maker's figures; where the maker gives none: {}, {unless}; \
+         diesel {}. All-low where every cylinder is",
+        Rule::from(rule).words(),
         DIESEL.words()
     )
 }
@@ -90,11 +95,12 @@ fn cranking() -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::followup::bands::Bands;
     use crate::followup::{battery, cable, circuit, leak_down, running, wet};
     use crate::quantity::{Measured, Unit};
 
     fn says(computation: Computation, words: &[&str]) {
-        let rule = rule(computation).unwrap();
+        let rule = rule(computation, None).unwrap();
         for word in words {
             assert!(rule.contains(word), "{word}: {rule}");
         }
@@ -159,6 +165,25 @@ mod tests {
             Computation::StaticCompression,
             &["75 % of the highest", "100 psi below the highest"],
         );
-        assert!(rule(Computation::RelativeCompression).is_none());
+        assert!(rule(Computation::RelativeCompression, None).is_none());
+    }
+
+    /// A shop's own limits are printed in place of the usual ones.
+    #[test]
+    fn the_words_are_those_of_the_shop() {
+        let limit = |percent: i64| percent.into();
+        let shop = ShopLimits {
+            leak_down: Bands::new(limit(8), limit(15), limit(25)).unwrap(),
+            static_compression: ShopRule::MeanLess20,
+            ..ShopLimits::default()
+        };
+        let words = rule(Computation::LeakDown, Some(&shop)).unwrap();
+        assert!(words.contains("under 8 % good, under 15 %"), "{words}");
+        assert!(words.contains("by the shop's policy"), "{words}");
+        let words = rule(Computation::StaticCompression, Some(&shop)).unwrap();
+        assert!(
+            words.contains(&Rule::from(ShopRule::MeanLess20).words()),
+            "{words}"
+        );
     }
 }

@@ -31,6 +31,8 @@ pub(super) struct Box {
     pub(super) hazards: Vec<(SignalWord, Vec<usize>)>,
     pub(super) work: Option<String>,
     pub(super) asked: Vec<String>,
+    /// What to do and the hazards in words, for the room beside a box that stands alone.
+    pub(super) beside: Vec<String>,
     /// Everything, for whoever points at the box.
     pub(super) whole: String,
     pub(super) vouched: Vec<String>,
@@ -125,6 +127,17 @@ impl Chart {
             lines,
             ranks,
             hazards,
+        }
+    }
+}
+
+impl Chart {
+    /// Mark the steps that may be waived, with by whom.
+    pub(super) fn waivable(&mut self, by: impl Fn(&str) -> Option<String>) {
+        for one in &mut self.boxes {
+            let who = by(&one.id);
+            one.vouched
+                .extend(who.map(|who| format!("may be waived by {who}")));
         }
     }
 }
@@ -275,6 +288,7 @@ fn boxes(
                 hazards: hazards(step, all),
                 work: wording::work(step),
                 asked: wording::shortened(&wording::asked(&step.question), LINE, LINES),
+                beside: beside(step),
                 whole: whole(step),
                 vouched: wording::vouched(step),
                 tags: Vec::new(),
@@ -317,13 +331,16 @@ fn hazards(step: &Step<StepIndex>, all: &[Hazard]) -> Vec<(SignalWord, Vec<usize
     words
 }
 
-fn whole(step: &Step<StepIndex>) -> String {
+fn beside(step: &Step<StepIndex>) -> Vec<String> {
     let hazards = step
         .hazards
         .iter()
         .map(|h| format!("{}: {}", h.word.text(), h.text));
-    let action = step.action.iter().cloned();
-    let asked = [wording::asked(&step.question)];
-    let parts: Vec<String> = hazards.chain(action).chain(asked).collect();
+    hazards.chain(step.action.iter().cloned()).collect()
+}
+
+fn whole(step: &Step<StepIndex>) -> String {
+    let mut parts = beside(step);
+    parts.push(wording::asked(&step.question));
     parts.join("\n")
 }

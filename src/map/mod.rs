@@ -9,6 +9,7 @@ mod mermaid;
 mod page;
 mod place;
 mod sheet;
+mod sheet_ends;
 mod style;
 mod svg;
 mod visits;
@@ -24,7 +25,28 @@ pub use sheet::sheet;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
+use crate::followup::limits::ShopLimits;
 use crate::procedure::model::{Library, Procedure, Question, StepIndex};
+use crate::procedure::rules::Rules;
+use crate::procedure::waiving::who_by;
+
+/// The shop that a map or sheet is for.
+#[derive(Debug, Clone, Copy)]
+pub struct House<'h> {
+    /// Its name.
+    pub name: &'h str,
+    /// Its limits.
+    pub limits: ShopLimits,
+    /// What it demands and who may waive.
+    pub rules: &'h Rules,
+}
+
+impl House<'_> {
+    /// Who may waive a step, in words.
+    fn who_may_waive(&self, procedure: &str, step: &str) -> Option<String> {
+        who_by(self.rules, procedure, step)
+    }
+}
 
 /// What a page may do: show its own styles.
 const CONTENT_SECURITY_POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";

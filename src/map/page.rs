@@ -3,25 +3,53 @@
 use maud::{Markup, PreEscaped, html};
 
 use super::chart::Chart;
-use super::{document, in_order, style, svg, title_of};
+use super::{House, document, in_order, style, svg, title_of};
 use crate::procedure::model::{Library, Procedure, StepIndex};
 use crate::rehearse::coverage::Coverage;
 
-/// The page of a procedure and all that it calls. What `coverage` did not reach is marked.
+/// The page of a procedure and all that it calls. What `coverage` did not reach is marked, and what may be
+/// waived in a shop.
 #[must_use]
-pub fn page(library: &Library, root: &str, coverage: Option<&Coverage>) -> String {
+pub fn page(
+    library: &Library,
+    root: &str,
+    coverage: Option<&Coverage>,
+    house: Option<&House<'_>>,
+) -> String {
     let all = in_order(library, root);
     let title = format!("Map: {}", title_of(&all, root));
     let body = html! {
         @for (number, procedure) in all.iter().enumerate() {
-            (one(procedure, number == 0, coverage))
+            (one(procedure, number == 0, coverage, house))
         }
     };
     document(&title, style::MAP, &body)
 }
 
-fn one(procedure: &Procedure<StepIndex>, first: bool, coverage: Option<&Coverage>) -> Markup {
-    let chart = Chart::of(procedure, coverage);
+/// What is said of waivers as a whole.
+fn waivers(house: Option<&House<'_>>) -> String {
+    match house {
+        None => "Which steps may be waived is in a shop's policy: make the map inside a shop, or with --shop.".to_owned(),
+        Some(house) if house.rules.waivers.is_empty() => {
+            format!("By the policy of {} no step may be waived.", house.name)
+        }
+        Some(house) => format!(
+            "By the policy of {} a step that says so may be waived, signed by those whom it names; all others by nobody.",
+            house.name
+        ),
+    }
+}
+
+fn one(
+    procedure: &Procedure<StepIndex>,
+    first: bool,
+    coverage: Option<&Coverage>,
+    house: Option<&House<'_>>,
+) -> Markup {
+    let mut chart = Chart::of(procedure, coverage);
+    if let Some(house) = house {
+        chart.waivable(|step| house.who_may_waive(&procedure.name, step));
+    }
     let picture = svg::svg(&procedure.name, &procedure.title, &chart);
     html! {
         @if first {
@@ -49,6 +77,7 @@ fn one(procedure: &Procedure<StepIndex>, first: bool, coverage: Option<&Coverage
                 span { "WARNING 3" } "the third hazard of the list below the picture. "
                 "Point at a box for all of its text."
             }
+            p.aside { (waivers(house)) }
         }
         div.frame { (PreEscaped(picture)) }
         @if !chart.hazards.is_empty() {

@@ -1,6 +1,7 @@
 //! Coordinates of boxes and lines. Across, every item is drawn to the middle of its neighbours, as near
-//! as the others of its rank and the edges of the page allow (least squares, by pooling); downwards, each
-//! rank is as high as its highest box.
+//! as the others of its rank and the edges of the page allow (least squares, by pooling); a box that is
+//! alone in its rank stands at the left edge, so that a long chain runs straight down and the room beside it
+//! takes its words. Downwards, each rank is as high as its highest box.
 
 use super::arrange::{Item, Ranks, arrange};
 use super::chart::{Chart, Tag};
@@ -32,6 +33,8 @@ pub(super) struct Placed {
     pub(super) height: f64,
     /// Left upper corner and height of each box.
     pub(super) boxes: Vec<(f64, f64, f64)>,
+    /// Whether each box is alone in its rank, lines that pass included.
+    pub(super) alone: Vec<bool>,
     /// Points of each line, from the lower edge of its box to the upper edge of its target.
     pub(super) lines: Vec<Vec<(f64, f64)>>,
 }
@@ -52,6 +55,24 @@ pub(super) fn tag_told(chart: &Chart, from: usize, tag: &Tag) -> String {
     }
     let room = TAG_LETTERS - 2 - target.chars().count();
     format!("{}: {target}", shortened(&tag.told, room, 1).concat())
+}
+
+/// Letters in a line beside a box that stands alone, and how far from it the line begins. Our own choice: what a
+/// window of 1280 pixels holds.
+pub(super) const BESIDE_LETTERS: usize = 118;
+pub(super) const BESIDE: f64 = 28.0;
+
+/// What stands beside a box that is alone in its rank: no higher than the box.
+pub(super) fn beside(chart: &Chart, number: usize) -> Vec<String> {
+    let room = ((height(chart, number) - 6.0) / TEXT).floor() as usize;
+    let parts = &chart.boxes[number].beside;
+    let mut lines: Vec<String> = Vec::new();
+    for (at, part) in parts.iter().enumerate() {
+        // each of those that follow gets a line at least
+        let left = room.saturating_sub(lines.len() + parts.len() - at - 1);
+        lines.extend(shortened(part, BESIDE_LETTERS, left));
+    }
+    lines
 }
 
 /// Height of a box.
@@ -105,7 +126,9 @@ pub(super) fn place(chart: &Chart) -> Placed {
         }
         points
     });
+    let alone = (0..chart.boxes.len()).map(|number| ranks.ranks[chart.ranks[number]].len() == 1);
     Placed {
+        alone: alone.collect(),
         width: PAGE,
         height: y,
         lines: lines.collect(),
@@ -150,6 +173,10 @@ fn across(ranks: &Ranks) -> Vec<f64> {
             .collect();
         let edge = |item: Option<&usize>| EDGE + item.map_or(0.0, |item| half(kind(*item)));
         let edges = (edge(items.first()), PAGE - edge(items.last()));
+        if items.len() == 1 {
+            x[items[0]] = edges.0;
+            return;
+        }
         for (item, at) in items.iter().zip(pooled(wanted, &apart, edges)) {
             x[*item] = at;
         }

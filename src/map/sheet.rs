@@ -3,8 +3,9 @@
 
 use maud::{Markup, html};
 
+use super::sheet_ends::{foot, head};
 use super::visits::Visits;
-use super::{document, in_order, style, title_of, wording};
+use super::{House, document, in_order, style, title_of, wording};
 use crate::followup::by_hand;
 use crate::procedure::model::{
     Branch, Library, Next, NumberForm, Procedure, Question, SignalWord, Step, StepIndex, UnaryTests,
@@ -17,17 +18,17 @@ use crate::rehearse::coverage::way_told;
 /// Lines that are printed for a step's visits at most.
 const MOST_LINES: u32 = 12;
 
-/// The sheet of a procedure and all that it calls. Steps of the first are numbered 1, 2, 3; of those
-/// that it calls A1, A2, B1.
+/// The sheet of a procedure and all that it calls, by a shop's limits where it is made for one. Steps of the
+/// first are numbered 1, 2, 3; of those that it calls A1, A2, B1.
 #[must_use]
-pub fn sheet(library: &Library, root: &str) -> String {
+pub fn sheet(library: &Library, root: &str, house: Option<&House<'_>>) -> String {
     let all = in_order(library, root);
     let title = format!("Work sheet: {}", title_of(&all, root));
     let body = html! {
-        (head(&all))
+        (head(&all, house))
         div.columns {
             @for (number, procedure) in all.iter().enumerate() {
-                (Paper { all: &all, procedure, letter: letter(number), visits: Visits::of(procedure) }.steps())
+                (Paper { all: &all, procedure, house, letter: letter(number), visits: Visits::of(procedure) }.steps())
             }
         }
         (foot(&all))
@@ -41,60 +42,10 @@ fn letter(number: usize) -> String {
     letters.map_or_else(String::new, |n| char::from(b'A' + n % 26).to_string())
 }
 
-fn head(all: &[&Procedure<StepIndex>]) -> Markup {
-    html! {
-        @if let Some(first) = all.first() {
-            h1 { (first.title) }
-            p { (first.purpose) }
-        }
-        p.aside {
-            "Work sheet of "
-            @for (number, procedure) in all.iter().enumerate() {
-                @if number > 0 { ", " }
-                (procedure.name) " revision " (procedure.revision)
-            }
-            ". The vehicle maker's procedure, local codes and licensed practice come first. A sheet filled in by hand \
-             is no signed record: enter it into a job afterwards."
-        }
-        p.aside { "→ " b { "12" } " means: go on with step 12. Where no arrow stands, the next number follows." }
-        p { "Job " span.blank {} " Vehicle " span.blank {} " Date " span.blank {} }
-    }
-}
-
-/// What was taken off, to be ticked back on, and signatures.
-fn foot(all: &[&Procedure<StepIndex>]) -> Markup {
-    let mut off: Vec<(String, String)> = Vec::new();
-    for disabled in all
-        .iter()
-        .flat_map(|p| &p.steps)
-        .flat_map(|step| &step.disables)
-    {
-        let item = (disabled.item.to_string(), disabled.restore.clone());
-        if !off.contains(&item) {
-            off.push(item);
-        }
-    }
-    html! {
-        @if !off.is_empty() {
-            h3 { "Put back before the vehicle leaves" }
-            table {
-                tr { th { "Thing" } th { "How it is put back" } th { "off" } th { "back" } }
-                @for (item, restore) in off {
-                    tr { td { (item) } td { (restore) } td { span.tick {} } td { span.tick {} } }
-                }
-            }
-        }
-        h3 { "Signed" }
-        table.sign {
-            tr { th { "Technician" } th { "Lead" } th { "Date and time" } }
-            tr { td {} td {} td {} }
-        }
-    }
-}
-
 struct Paper<'l> {
     all: &'l [&'l Procedure<StepIndex>],
     procedure: &'l Procedure<StepIndex>,
+    house: Option<&'l House<'l>>,
     letter: String,
     visits: Visits,
 }
@@ -162,6 +113,9 @@ impl Paper<'_> {
                             ", then → " b { (self.number(bound.then)) }
                         }
                     }
+                    @if let Some(who) = self.house.and_then(|h| h.who_may_waive(&self.procedure.name, &step.id)) {
+                        p.aside { "May be waived by " (who) ": " span.blank {} " because " span.blank {} }
+                    }
                     @if let Some(good) = &step.good { p.aside { "Good: " (good) } }
                     @if !off.is_empty() {
                         p.aside { "Off from here, tick it on the last page: " (off.join("; ")) }
@@ -205,7 +159,7 @@ impl Paper<'_> {
                 Question::Compute { computation, next, .. } => {
                     p.asked { "Judge: " i { (asked) } (self.onward(at, next)) }
                     p {
-                        @if let Some(rule) = by_hand::rule(*computation) { "By hand: " (rule) "." }
+                        @if let Some(rule) = by_hand::rule(*computation, self.house.map(|house| &house.limits)) { "By hand: " (rule) "." }
                         @else { "Needs the program: note the readings and ring the shop." }
                     }
                     (self.lines(at, step, next, &html! { span.blank {} }))

@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use super::chart::{Box, Chart, Tag};
-use super::place::{HEAD, PHASE, Placed, TEXT, WIDTH, place, tag_told};
+use super::place::{BESIDE, HEAD, PHASE, Placed, TEXT, WIDTH, beside, place, tag_told};
 use crate::procedure::model::SignalWord;
 
 /// The picture of one procedure; ids of boxes begin with its name.
@@ -19,6 +19,9 @@ pub(super) fn svg(name: &str, title: &str, chart: &Chart) -> String {
     lines(&mut text, name, chart, &placed);
     for (number, place) in placed.boxes.iter().enumerate() {
         draw(&mut text, name, chart, number, *place);
+        if placed.alone[number] {
+            draw_beside(&mut text, &beside(chart, number), *place);
+        }
     }
     text + "</svg>\n"
 }
@@ -129,6 +132,18 @@ fn draw(text: &mut String, name: &str, chart: &Chart, at: usize, (x, y, height):
         draw_tag(text, name, chart, at, tag, (x + 14.0, base));
     }
     text.push_str("</g>\n");
+}
+
+fn draw_beside(text: &mut String, lines: &[String], (x, y, _): (f64, f64, f64)) {
+    for (number, line) in lines.iter().enumerate() {
+        let base = y + 16.0 + TEXT * number as f64;
+        let _ = writeln!(
+            text,
+            "<text class=\"beside\" x=\"{:.1}\" y=\"{base:.1}\">{}</text>",
+            x + WIDTH + BESIDE,
+            escaped(line)
+        );
+    }
 }
 
 fn inside(text: &mut String, one: &Box, x: f64, y: f64, width: f64) {

@@ -1,7 +1,7 @@
 //! What a map shows, of a small procedure and of the shipped ones.
 
 use super::chart::Chart;
-use super::place::{WIDTH, place};
+use super::place::{BESIDE_LETTERS, TEXT, WIDTH, beside, place};
 use super::{dot, mermaid, page, sheet};
 use crate::procedure::model::{Library, Next, Question};
 use crate::procedure::read_library;
@@ -31,6 +31,36 @@ fn library(root: &str) -> Library {
         Some((format!("{name}.yaml"), text.to_owned()))
     };
     read_library(root, &source).unwrap()
+}
+
+/// A chain runs straight down the left edge, with its words in the room beside it.
+#[test]
+fn boxes_that_stand_alone_share_the_left_edge() {
+    let library = library("relative-compression");
+    let procedure = &library.procedures["relative-compression"];
+    let chart = Chart::of(procedure, None);
+    let placed = place(&chart);
+    let alone: Vec<usize> = (0..chart.boxes.len())
+        .filter(|n| placed.alone[*n])
+        .collect();
+    assert!(alone.len() > 10, "{}", alone.len());
+    for number in &alone {
+        let (x, _, height) = placed.boxes[*number];
+        assert!(x < 20.0, "{}: {x}", chart.boxes[*number].id);
+        let lines = beside(&chart, *number);
+        assert!(lines.len() as f64 * TEXT <= height);
+        assert!(
+            lines
+                .iter()
+                .all(|line| line.chars().count() <= BESIDE_LETTERS)
+        );
+    }
+    let shown = page(&library, "relative-compression", None, None);
+    assert!(
+        shown.contains(
+            "\">Parking brake on, transmission in park or neutral, wheels chocked.</text>"
+        )
+    );
 }
 
 /// No two boxes lie over each other, and every line runs downwards from its box to its target.
@@ -83,7 +113,7 @@ fn no_way_is_lost() {
 #[test]
 fn hazards_and_untested_ways_are_seen() {
     let library = library("sound");
-    let plain = page(&library, "sound", None);
+    let plain = page(&library, "sound", None, None);
     let every = library.procedures["sound"].steps.iter();
     for hazard in every.flat_map(|step| &step.hazards) {
         let word = hazard.word.text();
@@ -102,11 +132,11 @@ fn hazards_and_untested_ways_are_seen() {
     assert!(plain.contains("holds after yes: fuel off proved"));
     assert!(!plain.contains("⚑") && !plain.contains("http-equiv=\"refresh\""));
     let nothing = Coverage::default();
-    let marked = page(&library, "sound", Some(&nothing));
+    let marked = page(&library, "sound", Some(&nothing), None);
     assert!(marked.contains("line untested") && marked.contains("0 of 11 steps"));
     assert_eq!(
         plain,
-        page(&library, "sound", None),
+        page(&library, "sound", None, None),
         "the same in, the same out"
     );
 }
@@ -120,7 +150,10 @@ fn texts_stay_texts() {
     );
     let source = |_: &str| Some(("sound.yaml".to_owned(), evil.clone()));
     let library = read_library("sound", &source).unwrap();
-    for text in [page(&library, "sound", None), sheet(&library, "sound")] {
+    for text in [
+        page(&library, "sound", None, None),
+        sheet(&library, "sound", None),
+    ] {
         assert!(!text.contains("<script"), "{text}");
         assert!(!text.contains("src=") && !text.contains("@import"));
     }
@@ -145,7 +178,7 @@ fn text_forms_name_every_step_and_way() {
 #[test]
 fn the_sheet_reads_in_order() {
     let library = library("sound");
-    let sheet = sheet(&library, "sound");
+    let sheet = sheet(&library, "sound", None);
     let at = |text: &str| sheet.find(text).unwrap_or_else(|| panic!("{text}"));
     assert!(at("Belts turn.") < at("Crank for seven seconds."));
     assert!(!sheet.contains("→ <b>2</b>"), "the next number is not told");
@@ -159,7 +192,7 @@ fn the_sheet_reads_in_order() {
 #[test]
 fn ends_of_a_called_sheet_lead_back() {
     let library = library("relative-compression");
-    let sheet = sheet(&library, "relative-compression");
+    let sheet = sheet(&library, "relative-compression", None);
     let ends = |name: &str| {
         let steps = library.procedures[name].steps.iter();
         steps.filter(|step| matches!(step.question, Question::Outcome { .. }))
@@ -209,7 +242,7 @@ fn escaped(text: &str) -> String {
 #[test]
 fn what_is_visited_again_has_room_on_paper() {
     let library = library("cranking-circuit");
-    let sheet = sheet(&library, "cranking-circuit");
+    let sheet = sheet(&library, "cranking-circuit", None);
     let step = |asked: &str| {
         let from = &sheet[sheet.find(asked).unwrap_or_else(|| panic!("{asked}"))..];
         &from[..from.find("<div class=\"number\">").unwrap_or(from.len())]
@@ -243,7 +276,7 @@ fn what_is_visited_again_has_room_on_paper() {
 #[test]
 fn a_count_is_a_whole_number_and_what_needs_the_program_says_so() {
     let library = library("relative-compression");
-    let sheet = sheet(&library, "relative-compression");
+    let sheet = sheet(&library, "relative-compression", None);
     assert!(sheet.contains(">a whole number, 2 to 12; outside of 3 to 8 "));
     assert!(!sheet.contains("count, to"));
     assert!(sheet.contains("Needs the program: note the readings and ring the shop."));
@@ -253,7 +286,7 @@ fn a_count_is_a_whole_number_and_what_needs_the_program_says_so() {
 fn a_bound_is_told_with_its_number() {
     let library = library("cranking-circuit");
     for text in [
-        page(&library, "cranking-circuit", None),
+        page(&library, "cranking-circuit", None, None),
         dot(&library, "cranking-circuit", None),
         mermaid(&library, "cranking-circuit", None),
     ] {

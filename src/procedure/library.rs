@@ -68,7 +68,10 @@ pub fn read_library_by(
     findings.list.sort();
     // a flaw of a step shows again in those that are the same as it
     findings.list.dedup_by(|one, other| {
-        one.position == other.position && without_id(&one.message) == without_id(&other.message)
+        let place = |problem: &Problem| problem.missing.as_ref().map(|m| m.place.clone());
+        one.position == other.position
+            && place(one) == place(other)
+            && without_id(&one.message) == without_id(&other.message)
     });
     Err(findings.list)
 }

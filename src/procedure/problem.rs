@@ -13,6 +13,23 @@ pub struct Problem {
     pub why: String,
     /// How to mend it.
     pub remedy: String,
+    /// The condition that is missing, where that is what is wrong: one mistake can be met at many steps.
+    pub missing: Option<Missing>,
+}
+
+/// A step at which a condition is missing.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Missing {
+    /// The outermost procedure, through whose calls it was found.
+    pub root: String,
+    /// The condition.
+    pub condition: String,
+    /// Steps on the shortest way to it; `usize::MAX` where none was looked for.
+    pub distance: usize,
+    /// The step's path from the outermost procedure.
+    pub step: String,
+    /// The step's own place, also where a shop's policy is what wants the condition.
+    pub place: Position,
 }
 
 impl std::fmt::Display for Problem {
@@ -47,6 +64,7 @@ impl Findings {
             message,
             why: why.to_owned(),
             remedy,
+            missing: None,
         });
     }
 

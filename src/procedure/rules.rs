@@ -59,6 +59,8 @@ pub type FurtherNeeds = BTreeMap<Work, Vec<Condition>>;
 pub struct Rules {
     /// Further conditions of kinds of work.
     pub needs: FurtherNeeds,
+    /// Where each of them is written; empty where they come out of a job.
+    pub need_places: BTreeMap<(Work, String), Position>,
     /// Steps on every path to an outcome.
     pub steps_before: Vec<StepsBefore>,
     /// Who may waive what.
@@ -82,6 +84,12 @@ impl Rules {
         work.iter()
             .filter_map(|kind| self.needs.get(kind))
             .flatten()
+    }
+
+    /// Where it is written that a kind of this work needs a condition.
+    pub(crate) fn need_place(&self, work: &[Work], condition: &Condition) -> Option<&Position> {
+        let mut kinds = work.iter();
+        kinds.find_map(|kind| self.need_places.get(&(*kind, condition.0.clone())))
     }
 
     /// Put the further needs into the steps of proved procedures, so that the run looks after them too.

@@ -1,7 +1,8 @@
 //! Which steps a lead may waive at all. What protects people, and what others rest on, is waived by
 //! nobody, whatever a policy says.
 
-use crate::procedure::model::{Question, Step, StepIndex};
+use crate::procedure::model::{Library, Next, Question, Step, StepIndex, TextForm};
+use crate::procedure::rules::Rules;
 use crate::procedure::work::{Condition, Work};
 
 /// Why a step can be waived by nobody. `is_needed` says whether any work needs a condition.
@@ -18,8 +19,38 @@ pub(crate) fn indispensable(
     if !step.disables.is_empty() || step.work.iter().any(|work| *work != Work::None) {
         return Some("it is work, not a question".to_owned());
     }
-    match step.question {
-        Question::Confirm { .. } | Question::Note { .. } => None,
+    match &step.question {
+        Question::Note {
+            form: TextForm::FiringOrder | TextForm::FiringIntervals,
+            ..
+        } => Some("the analysis rests on it".to_owned()),
+        Question::Confirm { .. }
+        | Question::Note {
+            next: Next::Always(_),
+            ..
+        } => None,
         _ => Some("where the job goes on hangs on its answer".to_owned()),
     }
+}
+
+/// The same within proved procedures, in whose needs a shop's own already stand.
+pub(crate) fn indispensable_in(library: &Library, step: &Step<StepIndex>) -> Option<String> {
+    indispensable(step, |condition| {
+        let mut steps = library.procedures.values().flat_map(|p| &p.steps);
+        steps.any(|other| {
+            let mut kinds = other.work.iter();
+            other.needs.contains(condition) || kinds.any(|work| work.needs().contains(condition))
+        })
+    })
+}
+
+/// Who may waive a step by a shop's rules, in words; none where they name nobody.
+pub(crate) fn who_by(rules: &Rules, procedure: &str, step: &str) -> Option<String> {
+    let mut all = rules.waivers.iter();
+    let found = all.find(|rule| rule.procedure == procedure && rule.step == step)?;
+    let who = found.who.iter().map(|who| match who.name.as_str() {
+        "lead" => "any lead",
+        name => name,
+    });
+    Some(who.collect::<Vec<_>>().join(" or "))
 }

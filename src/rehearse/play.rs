@@ -305,6 +305,7 @@ impl Player<'_> {
             message,
             why,
             remedy: "Correct the scenario, or the procedure.".to_owned(),
+            missing: None,
         });
     }
 }

@@ -1,8 +1,7 @@
 //! Steps that a lead may waive: the policy says which, and what protects people is never among them.
 
-use crate::procedure::model::{Library, Next, Question, TextForm};
-use crate::procedure::waiving::indispensable;
-use crate::procedure::work::Condition;
+use crate::procedure::model::Library;
+use crate::procedure::waiving::indispensable_in;
 use crate::run::state::State;
 use crate::run::walk::{Due, Walk};
 
@@ -22,29 +21,8 @@ pub(super) fn who_may(
     let (scope, _) = due.path.rsplit_once('/').unwrap_or(("", &due.path));
     let named = walk.procedure_of(scope).map(|p| p.name.clone());
     let name = format!("{}/{}", named.unwrap_or_default(), due.step.id);
-    let needs = |condition: &Condition| {
-        let mut steps = library.procedures.values().flat_map(|p| &p.steps);
-        steps.any(|step| {
-            step.needs.contains(condition)
-                || step
-                    .work
-                    .iter()
-                    .any(|work| work.needs().contains(condition))
-        })
-    };
-    if let Some(why) = indispensable(due.step, needs) {
+    if let Some(why) = indispensable_in(library, due.step) {
         return Err(why);
-    }
-    match &due.step.question {
-        Question::Note {
-            form: TextForm::FiringOrder | TextForm::FiringIntervals,
-            ..
-        } => return Err("the analysis rests on it".to_owned()),
-        Question::Note {
-            next: Next::When(_),
-            ..
-        } => return Err("where the job goes on hangs on its answer".to_owned()),
-        _ => {}
     }
     let house = state.opening().map(|opening| &opening.house);
     house

@@ -31,6 +31,30 @@ fn a_new_procedure_passes_the_check_and_is_never_written_over() {
     assert_eq!(made.status, 0, "{}", made.err);
     let checked = evenfire(&["check", made.out.trim()]);
     assert_eq!(checked.status, 0, "{}", checked.out);
+    // it is gone through without a vehicle, and says in the record which one it was
+    let draft = evenfire(&["rehearse", made.out.trim(), "--reach", "good"]);
+    assert_eq!(draft.status, 0, "{}", draft.err);
+    let scenarios = bay.folder.path().join("scenarios/first-look");
+    std::fs::create_dir_all(&scenarios).unwrap();
+    std::fs::write(scenarios.join("good.yaml"), &draft.out).unwrap();
+    let rehearsed = evenfire(&["rehearse", made.out.trim()]);
+    assert_eq!(rehearsed.status, 0, "{}", rehearsed.out);
+    let shop_file = bay.shop.join("procedures/first-look.yaml");
+    std::fs::copy(made.out.trim(), shop_file).unwrap();
+    let answers = bay.write(
+        "first.yaml",
+        "procedure: first-look\nanswers:\n  - {step: drive, answer: yes}\n  - {step: vehicle, answer: Invented 1.6}\n  \
+         - {step: vehicle-identity, answer: AB 12}\n  - {step: key-away, answer: yes}\n  - {step: take-cover, answer: yes}\n  \
+         - {step: rest-reading, answer: \"12.60\"}\n  - {step: put-back-good, answer: yes}\n",
+    );
+    let run = bay.run(&["run", "first-look", "--answers", &answers]);
+    assert_eq!(run.status, 0, "{}\n{}", run.out, run.err);
+    let record = std::fs::read_to_string(bay.shop.join("jobs/0001/record.json")).unwrap();
+    let record: serde_json::Value = serde_json::from_str(&record).unwrap();
+    assert!(
+        record["intake"].to_string().contains("Invented 1.6"),
+        "{record}"
+    );
     let again = evenfire(&["new", "procedure", "first-look", "--into", into]);
     assert_eq!(again.status, 2);
     assert!(again.told().contains("exists already"), "{}", again.err);
@@ -90,6 +114,118 @@ fn a_policy_is_proved_with_the_procedures() {
         "{}",
         checked.out
     );
+}
+
+/// What may be waived is told as a run decides it, on the map and on paper too.
+#[test]
+fn waivers_are_listed() {
+    let bay = Bay::new();
+    let file = sheet(&bay);
+    let listed = bay.run(&["check", "--waivers", &file]);
+    assert_eq!(listed.status, 0, "{}", listed.out);
+    assert!(
+        listed.out.contains("May be waived: none."),
+        "{}",
+        listed.out
+    );
+    let all = bay.run(&["check", "--waivers", "--format", "json", &file]);
+    let all: serde_json::Value = serde_json::from_str(&all.out).unwrap();
+    let steps = all["waivers"].as_array().unwrap();
+    let unruled = steps
+        .iter()
+        .find(|step| step["why_not"] == "the shop's policy names nobody who may");
+    let step = unruled.unwrap()["step"].as_str().unwrap();
+    let needed = steps.iter().any(|step| {
+        let why = step["why_not"].as_str().unwrap();
+        why.starts_with("it establishes") && step["by"].is_null()
+    });
+    assert!(needed, "{all}");
+    let policy = bay.shop.join("policy.yaml");
+    let text = std::fs::read_to_string(&policy).unwrap();
+    let ruled = format!("{text}waivers: {{{step}: lead}}\n");
+    std::fs::write(&policy, ruled).unwrap();
+    let listed = bay.run(&["check", "--waivers", &file]);
+    let told = format!("May be waived: {step} by any lead.");
+    assert!(listed.out.contains(&told), "{}", listed.out);
+    let map = bay.run(&["map", &file]);
+    assert!(map.out.contains("may be waived by any lead"), "{}", map.out);
+    let paper = bay.run(&["map", "--print", &file]);
+    assert!(
+        paper.out.contains("May be waived by any lead"),
+        "{}",
+        paper.out
+    );
+    assert!(
+        paper.out.contains("limits below are those of"),
+        "{}",
+        paper.out
+    );
+}
+
+/// A condition that nothing needs is worth a look, and no problem; the shipped sheets have none.
+#[test]
+fn a_condition_that_nothing_needs_is_remarked() {
+    let bay = Bay::new();
+    let file = sheet(&bay);
+    let text = std::fs::read_to_string(&file).unwrap();
+    let line = text.lines().find(|line| line.contains("establishes: ["));
+    let more = line.unwrap().replace('[', "[fan guard on, ");
+    std::fs::write(&file, text.replacen(line.unwrap(), &more, 1)).unwrap();
+    let checked = bay.run(&["check", &file]);
+    assert_eq!(checked.status, 0, "{}", checked.out);
+    assert!(
+        checked
+            .out
+            .contains("establishes `fan guard on`, which nothing needs"),
+        "{}",
+        checked.out
+    );
+    assert!(checked.out.ends_with("1 remark.\n"), "{}", checked.out);
+    for entry in std::fs::read_dir("procedures").unwrap() {
+        let sheet = entry.unwrap().path();
+        if sheet.extension().is_some_and(|ending| ending == "yaml") {
+            let checked = evenfire(&["check", sheet.to_str().unwrap()]);
+            assert!(!checked.out.contains("remark"), "{}", checked.out);
+        }
+    }
+}
+
+/// One mistake that many steps suffer from is one problem to a person; programs and `--every-step` get all.
+#[test]
+fn a_missing_condition_is_told_once() {
+    let bay = Bay::new();
+    let all = bay.folder.path().join("sheets");
+    std::fs::create_dir(&all).unwrap();
+    for entry in std::fs::read_dir("procedures").unwrap() {
+        let from = entry.unwrap().path();
+        if from.extension().is_some_and(|ending| ending == "yaml") {
+            let text = std::fs::read_to_string(&from).unwrap();
+            let spoilt = text.replace("    establishes: [vehicle held]\n", "");
+            std::fs::write(all.join(from.file_name().unwrap()), spoilt).unwrap();
+        }
+    }
+    let file = all.join("relative-compression.yaml");
+    let file = file.to_str().unwrap();
+    let told = evenfire(&["check", file]);
+    assert_eq!(told.status, 1);
+    assert!(told.out.ends_with("\n1 problem.\n"), "{}", told.out);
+    assert!(
+        told.out.contains("step `prove` needs `vehicle held`"),
+        "{}",
+        told.out
+    );
+    let every = evenfire(&["check", "--every-step", file]);
+    let json = evenfire(&["check", "--format", "json", file]);
+    let json: serde_json::Value = serde_json::from_str(&json.out).unwrap();
+    let problems = json["problems"].as_array().unwrap();
+    assert!(problems.len() > 5, "{}", json);
+    for problem in problems {
+        assert_eq!(problem["missing"]["condition"], "vehicle held");
+        let step = problem["message"].as_str().unwrap();
+        assert!(every.out.contains(step), "{step}");
+    }
+    let others = format!("also: {} other steps need it", problems.len() - 1);
+    assert!(told.out.contains(&others), "{}", told.out);
 }
 
 #[test]

@@ -6,7 +6,7 @@ use super::flat::{FUEL_CUT, Flat};
 use super::sets::{Bits, told};
 use crate::procedure::model::{Step, StepIndex};
 use crate::procedure::nearest::nearest;
-use crate::procedure::problem::Findings;
+use crate::procedure::problem::{Findings, Missing, Problem};
 use crate::procedure::rules::Rules;
 use crate::procedure::work::{Condition, FUEL_CUTS, cuts_fuel};
 
@@ -33,7 +33,8 @@ pub(crate) fn check(flat: &Flat<'_>, rules: &Rules, findings: &mut Findings) {
             let sheet = std::ptr::from_ref(place.sheet).cast::<u8>();
             if reported.insert((sheet, place.number, need.clone())) {
                 let explained = reported.len() <= MOST_EXPLAINED;
-                report(flat, node, &need, explained, findings);
+                let problem = report(flat, rules, node, &need, explained);
+                findings.list.push(problem);
             }
         }
     }
@@ -54,74 +55,79 @@ fn needs(flat: &Flat<'_>, rules: &Rules, node: usize) -> BTreeSet<Condition> {
 
 fn report(
     flat: &Flat<'_>,
+    rules: &Rules,
     node: usize,
     need: &Condition,
     explained: bool,
-    findings: &mut Findings,
-) {
+) -> Problem {
     let place = &flat.places[node];
     let step = place.step();
     let fact = flat.fact(&need.0).unwrap_or(flat.facts.len());
     let way = explained.then(|| flat.graph.way_without(node, fact, false));
     let way = way.flatten().unwrap_or_default();
+    let distance = if explained { way.len() } else { usize::MAX };
     let way = told(&way, |node| flat.places[node].path.as_str());
     let part = format!("needs/{need}");
     let own = step.needs.contains(need);
     let part = if own { part.as_str() } else { "work" };
-    let position = place.sheet.places.of(place.number, step, part);
+    let here = place.sheet.places.of(place.number, step, part);
     if need.0 == FUEL_CUT {
-        findings.flaw(
-            &position,
-            format!(
+        return Problem {
+            position: here,
+            message: format!(
                 "step `{}` says `{FUEL_OFF}` where nothing need cut the fuel",
                 step.id
             ),
-            &format!("The shortest way to it with nothing cut: {way}"),
-            format!(
+            why: format!("The shortest way to it with nothing cut: {way}"),
+            remedy: format!(
                 "Disable what cuts it in this step, or reach it only after a step that does. That is one of: {}.",
                 FUEL_CUTS.join(", ")
             ),
-        );
-        return;
+            missing: None,
+        };
     }
-    if !explained {
-        let message = format!(
-            "step `{}` needs `{need}`, which does not hold on every way to it",
-            step.id
-        );
-        let remedy = "Mend those above first, then check again.".to_owned();
-        findings.flaw(&position, message, "", remedy);
-        return;
-    }
-    findings.flaw(
-        &position,
-        format!(
-            "step `{}` needs `{need}`, which does not hold on every way to it{}",
-            step.id,
-            if own {
-                String::new()
-            } else {
-                because(step, need)
-            }
-        ),
-        &format!("The shortest way to it without: {way}"),
-        remedy(flat, need),
+    let of_shop = !own && step.work.iter().all(|work| !work.needs().contains(need));
+    let ruled = of_shop
+        .then(|| rules.need_place(&step.work, need))
+        .flatten();
+    let because = match (explained && !own, of_shop) {
+        (false, _) => String::new(),
+        (true, true) => " (the shop's policy wants that for its work)".to_owned(),
+        (true, false) => because(step, need),
+    };
+    let message = format!(
+        "step `{}` needs `{need}`, which does not hold on every way to it{because}",
+        step.id
     );
+    let (why, remedy) = if explained {
+        let why = format!("The shortest way to it without: {way}");
+        (why, remedy(flat, need))
+    } else {
+        (
+            String::new(),
+            "Mend those above first, then check again.".to_owned(),
+        )
+    };
+    Problem {
+        position: ruled.unwrap_or(&here).clone(),
+        message,
+        why,
+        remedy,
+        missing: Some(Missing {
+            root: flat.places[0].sheet.procedure.name.clone(),
+            condition: need.0.clone(),
+            distance,
+            step: place.path.clone(),
+            place: here,
+        }),
+    }
 }
 
-/// Why a step needs what it does not name itself.
+/// Which of its kinds of work make a step need what it does not name itself.
 fn because(step: &Step<StepIndex>, need: &Condition) -> String {
-    let kinds: Vec<&str> = step
-        .work
-        .iter()
-        .filter(|work| work.needs().contains(need))
-        .map(|work| work.name())
-        .collect();
-    if kinds.is_empty() {
-        " (the shop's policy wants that for its work)".to_owned()
-    } else {
-        format!(" (its work is {})", kinds.join(", "))
-    }
+    let kinds = step.work.iter().filter(|work| work.needs().contains(need));
+    let kinds: Vec<&str> = kinds.map(|work| work.name()).collect();
+    format!(" (its work is {})", kinds.join(", "))
 }
 
 fn remedy(flat: &Flat<'_>, need: &Condition) -> String {

@@ -1,5 +1,7 @@
 //! How a policy is written.
 
+use std::collections::BTreeMap;
+
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
@@ -11,6 +13,7 @@ use crate::followup::bands::Bands;
 use crate::followup::static_rule::ShopRule;
 use crate::procedure::Problem;
 use crate::procedure::load::fields::{Fields, items, name, scalar, text, whole};
+use crate::procedure::model::Position;
 use crate::procedure::names::{is_kebab, is_words};
 use crate::procedure::nearest::suggestion;
 use crate::procedure::problem::Findings;
@@ -49,6 +52,8 @@ pub(super) fn read(file: &str, text: &str) -> Result<Policy, Vec<Problem>> {
     tree::whole(file, text, |root, findings| Reading(findings).policy(root))
 }
 
+type NeedPlaces = BTreeMap<(Work, String), Position>;
+
 /// Longest break, in minutes, after which a shop may still trust what was made safe; our own choice.
 const LONGEST_PAUSE: u32 = 60;
 
@@ -70,8 +75,10 @@ impl Reading<'_> {
         let shop = shop.and_then(|node| self.shop(node));
         let limits = fields.take("limits").map(|node| self.limits(node));
         let units = fields.take("units").map(|node| self.units(node));
+        let (needs, need_places) = self.needs(fields.take("needs"));
         let rules = Rules {
-            needs: self.needs(fields.take("needs")),
+            needs,
+            need_places,
             steps_before: self.steps_before(fields.take("steps_before")),
             waivers: self.waivers(fields.take("waivers")),
             revisions: self
@@ -222,8 +229,9 @@ impl Reading<'_> {
         }
     }
 
-    fn needs(&mut self, node: Option<&Node>) -> FurtherNeeds {
+    fn needs(&mut self, node: Option<&Node>) -> (FurtherNeeds, NeedPlaces) {
         let mut needs = FurtherNeeds::new();
+        let mut places = NeedPlaces::new();
         for (key, node) in self.entries(node, "needs") {
             let Some(work) = Work::parse(&key.scalar.value) else {
                 self.0.doubt(
@@ -235,10 +243,11 @@ impl Reading<'_> {
                 continue;
             };
             for ruled in self.names(node, "a condition", is_words) {
+                places.insert((work, ruled.name.clone()), ruled.position);
                 needs.entry(work).or_default().push(Condition(ruled.name));
             }
         }
-        needs
+        (needs, places)
     }
 
     fn names(&mut self, node: &Node, what: &str, is_one: fn(&str) -> bool) -> Vec<Ruled> {

@@ -22,8 +22,36 @@ fn further_needs_are_proved_like_those_compiled_in() {
     assert_eq!(
         found("needs: {crank: [eyes protected]}"),
         [
-            "51:11: step `crank` needs `eyes protected`, which does not hold on every way to it (the shop's policy wants that for its work)"
+            "2:17: step `crank` needs `eyes protected`, which does not hold on every way to it (the shop's policy wants that for its work)"
         ]
+    );
+}
+
+/// Where several steps lack what the policy wants, each is told, with its own place beside the policy's.
+#[test]
+fn a_need_of_the_policy_is_told_where_it_is_written() {
+    let rules = rules("needs: {proving crank: [eyes protected], crank: [eyes protected]}");
+    let source = |_: &str| Some(("sound.yaml".to_owned(), SOUND.to_owned()));
+    let found = crate::procedure::read_library_by(&rules, "sound", &source).unwrap_err();
+    let places: Vec<String> = found
+        .iter()
+        .map(|problem| {
+            let missing = problem.missing.as_ref().unwrap();
+            let own = &missing.place;
+            format!(
+                "{}:{} for {} at {}:{}",
+                problem.position.file, problem.position.line, missing.step, own.file, own.line
+            )
+        })
+        .collect();
+    assert_eq!(places.len(), 2, "{places:?}");
+    assert!(
+        places[0].starts_with("policy.yaml:2 for prove at sound.yaml:"),
+        "{places:?}"
+    );
+    assert!(
+        places[1].starts_with("policy.yaml:2 for crank at sound.yaml:"),
+        "{places:?}"
     );
 }
 

@@ -1,0 +1,153 @@
+//! Problems of procedure files as they are told: to a person each mistake once with the lines it stands in, to
+//! programs everything.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::procedure::model::Position;
+use crate::procedure::{Missing, Problem};
+
+/// Problems told to a person at once; programs get them all.
+const MOST_TOLD: usize = 300;
+
+/// Problems with the lines that they stand in, and how many they are; nothing where there is none. A condition
+/// that is missing is told once, at the first step that needs it.
+pub(crate) fn listed(problems: &BTreeSet<Problem>, texts: &BTreeMap<String, String>) -> String {
+    let mut firsts: BTreeMap<(&str, &str), (&Problem, &Missing)> = BTreeMap::new();
+    let mut others: BTreeMap<(&str, &str), BTreeSet<&str>> = BTreeMap::new();
+    for problem in problems {
+        let Some(missing) = &problem.missing else {
+            continue;
+        };
+        let key = (missing.root.as_str(), missing.condition.as_str());
+        others.entry(key).or_default().insert(&missing.step);
+        let first = firsts.entry(key).or_insert((problem, missing));
+        if missing.distance < first.1.distance {
+            *first = (problem, missing);
+        }
+    }
+    let mut said: Vec<String> = Vec::new();
+    for problem in problems {
+        let Some(missing) = &problem.missing else {
+            said.push(one(problem, "", texts));
+            continue;
+        };
+        let key = (missing.root.as_str(), missing.condition.as_str());
+        if firsts.get(&key).is_some_and(|(first, _)| *first == problem) {
+            let count = others.get(&key).map_or(0, BTreeSet::len).saturating_sub(1);
+            said.push(one(problem, &so_many_others(count), texts));
+        }
+    }
+    counted(&said)
+}
+
+/// The same, with a missing condition told at every step that needs it.
+pub(crate) fn listed_at_every_step(
+    problems: &BTreeSet<Problem>,
+    texts: &BTreeMap<String, String>,
+) -> String {
+    let all = problems.iter().map(|problem| one(problem, "", texts));
+    counted(&all.collect::<Vec<_>>())
+}
+
+/// What is worth a look and no problem.
+pub(crate) fn remarked(remarks: &BTreeSet<Problem>, texts: &BTreeMap<String, String>) -> String {
+    let told = remarks.iter().map(|remark| {
+        let mut remark = remark.clone();
+        remark.message = format!("remark: {}", remark.message);
+        one(&remark, "", texts)
+    });
+    let mut said: String = told.collect();
+    match remarks.len() {
+        0 => {}
+        1 => said.push_str("1 remark.\n"),
+        count => said.push_str(&format!("{count} remarks.\n")),
+    }
+    said
+}
+
+fn so_many_others(count: usize) -> String {
+    match count {
+        0 => String::new(),
+        1 => "  also: 1 other step needs it; `evenfire check --every-step` names it\n".to_owned(),
+        _ => format!(
+            "  also: {count} other steps need it; `evenfire check --every-step` names them\n"
+        ),
+    }
+}
+
+fn one(problem: &Problem, also: &str, texts: &BTreeMap<String, String>) -> String {
+    format!("{problem}\n{also}{}\n", excerpt(problem, texts))
+}
+
+fn counted(said: &[String]) -> String {
+    let mut text: String = said.iter().take(MOST_TOLD).map(String::as_str).collect();
+    match said.len() {
+        0 => {}
+        1 => text.push_str("1 problem.\n"),
+        count if count > MOST_TOLD => {
+            text.push_str(&format!(
+                "{count} problems; the first {MOST_TOLD} are told.\n"
+            ));
+        }
+        count => text.push_str(&format!("{count} problems.\n")),
+    }
+    text
+}
+
+/// The line that a problem stands in, the ones around it, and a mark under the place. Nothing that
+/// could steer the terminal is passed on.
+fn excerpt(problem: &Problem, texts: &BTreeMap<String, String>) -> String {
+    const WIDEST: usize = 160;
+    let Position { file, line, column } = &problem.position;
+    let Some(text) = texts.get(file) else {
+        return String::new();
+    };
+    let mut shown = String::new();
+    let lines = text.lines().enumerate().skip(line.saturating_sub(2));
+    for (number, words) in lines.map(|(at, words)| (at + 1, words)) {
+        if number > line + 1 {
+            break;
+        }
+        let words = words.trim_start_matches('\u{feff}');
+        let safe = |c: char| {
+            if c.is_control() || !is_plain(c) {
+                '·'
+            } else {
+                c
+            }
+        };
+        let words: String = words.chars().take(WIDEST).map(safe).collect();
+        shown.push_str(&format!("{number:>6} | {words}\n"));
+        if number == *line && *column <= WIDEST {
+            shown.push_str(&format!("       | {}^\n", " ".repeat(column - 1)));
+        }
+    }
+    shown
+}
+
+/// A problem as programs read it.
+pub(crate) fn as_json(problem: &Problem) -> serde_json::Value {
+    let mut told = serde_json::json!({
+        "file": problem.position.file,
+        "line": problem.position.line,
+        "column": problem.position.column,
+        "message": problem.message,
+        "why": problem.why,
+        "remedy": problem.remedy,
+    });
+    if let Some(missing) = &problem.missing {
+        told["missing"] = serde_json::json!({
+            "procedure": missing.root,
+            "condition": missing.condition,
+            "step": missing.step,
+            "file": missing.place.file,
+            "line": missing.place.line,
+            "column": missing.place.column,
+        });
+    }
+    told
+}
+
+fn is_plain(c: char) -> bool {
+    !crate::procedure::is_refused_letter(c)
+}

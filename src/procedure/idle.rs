@@ -1,0 +1,48 @@
+//! Conditions that are established and that nothing needs: no mistake to any proof, yet mostly a misspelling or
+//! what is left of a step that is gone.
+
+use std::collections::BTreeSet;
+
+use crate::procedure::model::Library;
+use crate::procedure::problem::Problem;
+use crate::procedure::work::Condition;
+
+/// Every condition that a step of a library needs, the shop's own among them.
+#[must_use]
+pub fn needed(library: &Library) -> BTreeSet<Condition> {
+    let steps = library.procedures.values().flat_map(|p| &p.steps);
+    let needs = steps.flat_map(|step| {
+        let of_work = step.work.iter().flat_map(|work| work.needs());
+        of_work.chain(step.needs.iter().cloned())
+    });
+    needs.collect()
+}
+
+/// A remark for each condition that a procedure establishes and that is not among the needed, at the first
+/// step that establishes it.
+#[must_use]
+pub fn remarks(library: &Library, needed: &BTreeSet<Condition>) -> Vec<Problem> {
+    let mut remarks = Vec::new();
+    for procedure in library.procedures.values() {
+        let mut told: BTreeSet<&Condition> = BTreeSet::new();
+        for step in &procedure.steps {
+            let idle = step.establishes.iter().filter(|c| !needed.contains(c));
+            for condition in idle.filter(|condition| told.insert(condition)) {
+                remarks.push(Problem {
+                    position: step.position.clone(),
+                    message: format!(
+                        "step `{}` establishes `{condition}`, which nothing needs",
+                        step.id
+                    ),
+                    why: "The answer protects nobody: any step can be reached without it.".to_owned(),
+                    remedy: format!(
+                        "Name `{condition}` under `needs` of the step that it is for, or take it out. What the kinds \
+                         of work need stands in procedures/README.md."
+                    ),
+                    missing: None,
+                });
+            }
+        }
+    }
+    remarks
+}

@@ -249,10 +249,13 @@ impl Layout {
 
     fn heading(self, screen: &Screen) -> String {
         let phase = capitalised(&screen.phase);
-        let left = match screen.number {
-            0 => phase,
-            number => format!("{phase} · step {number} of about {}", screen.about),
-        };
+        let mut left = phase;
+        if screen.number > 0 {
+            left += &format!(" · step {}", screen.number);
+        }
+        if let Some((time, most)) = screen.time {
+            left += &format!(", time {time} of at most {most}");
+        }
         let mark = if screen.practice { "practice, " } else { "" };
         let right = format!("{mark}job {}", screen.job);
         let used = measure_text_width(&left) + measure_text_width(&right);

@@ -38,7 +38,7 @@ fn screen(step: &Step<StepIndex>) -> Option<Screen> {
         step: step.id.clone(),
         phase: step.phase.clone(),
         number: 12,
-        about: 60,
+        time: None,
         again_for: None,
         hazards: step.hazards.clone(),
         action: step.action.clone(),

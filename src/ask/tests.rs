@@ -20,7 +20,7 @@ pub(crate) fn screen(form: Form) -> Screen {
         step: "hold-vehicle".to_owned(),
         phase: "make safe".to_owned(),
         number: 3,
-        about: 22,
+        time: None,
         again_for: None,
         hazards: Vec::new(),
         action: Some("Parking brake on, wheels chocked.".to_owned()),

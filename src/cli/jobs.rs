@@ -112,8 +112,8 @@ fn told(shop: &Shop, job: &JobFolder) -> Result<String, Failure> {
 fn stands(next: &Next) -> String {
     match next {
         Next::Ask(screen) => format!(
-            "Asked next ({}, step {} of about {}): {}",
-            screen.phase, screen.number, screen.about, screen.asked
+            "Asked next ({}, step {}): {}",
+            screen.phase, screen.number, screen.asked
         ),
         Next::Compute { computation, .. } => {
             format!("To be computed next: {}.", computation.name())

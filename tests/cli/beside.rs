@@ -125,7 +125,7 @@ fn open_jobs_are_listed_with_where_they_stand_and_what_is_out() {
     assert_eq!(jobs.status, 0, "{}", jobs.err);
     for wanted in [
         "Job 0001  A look with the relay out",
-        "Asked next (make safe, step 4 of about 5): What do you see at the rail?",
+        "Asked next (make safe, step 4): What do you see at the rail?",
         "answers ended",
         "fuel pump relay: Refit the fuel pump relay.",
     ] {

@@ -71,6 +71,14 @@ impl Layout {
         if let Some(hint) = hint(&screen.form) {
             self.paragraph(&mut out, INDENT, INDENT, &hint);
         }
+        if let Some(was) = &screen.was {
+            let then = match was.keeps {
+                true => "Enter alone keeps it",
+                false => "type what is so now",
+            };
+            let text = format!("was {}; {then}", was.text);
+            self.paragraph(&mut out, INDENT, INDENT, &text);
+        }
         out
     }
 

@@ -47,6 +47,7 @@ fn screen(step: &Step<StepIndex>) -> Option<Screen> {
         why: step.why.clone(),
         good: step.good.clone(),
         mistakes: step.mistakes.clone(),
+        was: None,
         so_far: Vec::new(),
         disabled: Vec::new(),
         waiver: Err(String::new()),

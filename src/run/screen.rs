@@ -3,6 +3,7 @@
 use crate::procedure::model::{
     CaptureKind, Choice, Hazard, Library, NumberForm, Question, SignalWord, TextForm,
 };
+use crate::run::carry;
 use crate::run::state::State;
 use crate::run::waiving;
 use crate::run::walk::{Astray, Disabling, Due, Walk};
@@ -49,6 +50,8 @@ pub struct Screen {
     pub good: Option<String>,
     /// Common mistakes.
     pub mistakes: Option<String>,
+    /// What was typed here before the person went back to it.
+    pub was: Option<Was>,
     /// What was asked and answered so far, in order.
     pub so_far: Vec<Said>,
     /// What is not as it was on the vehicle, and how it is put back.
@@ -63,6 +66,16 @@ impl Screen {
     pub fn cranks(&self) -> bool {
         matches!(self.form, Form::Capture(CaptureKind::Cranking))
     }
+}
+
+/// A number or text that was typed before the person went back.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Was {
+    /// It, so that typed again it comes to the same answer.
+    pub text: String,
+    /// Whether it may be kept unread: not where a hazard stands before the question or another answer has
+    /// changed that it hangs on.
+    pub keeps: bool,
 }
 
 /// Something that was asked and answered.
@@ -126,7 +139,7 @@ pub(super) fn of_step(
         }
     };
     let shown = walk.due_shown(due)?;
-    Ok(Some(Screen {
+    let mut screen = Screen {
         job: job(state),
         practice: !state.practice().is_empty(),
         step: due.path.clone(),
@@ -141,10 +154,13 @@ pub(super) fn of_step(
         why: due.step.why.clone(),
         good: due.step.good.clone(),
         mistakes: due.step.mistakes.clone(),
+        was: None,
         so_far: so_far(walk),
         disabled: disabled(walk),
         waiver: waiving::who_may(walk, state, due, library),
-    }))
+    };
+    screen.was = carry::was(walk, &screen);
+    Ok(Some(screen))
 }
 
 /// A number's form with the unit that this shop means where none is typed.
@@ -178,6 +194,7 @@ pub(super) fn of_put_back(walk: &Walk<'_>, state: &State, item: &Disabling) -> S
         why: Some("The vehicle must leave the workshop as it came.".to_owned()),
         good: None,
         mistakes: None,
+        was: None,
         so_far: so_far(walk),
         disabled: disabled(walk),
         waiver: Err("it puts back what was disabled".to_owned()),
@@ -203,6 +220,7 @@ pub fn of_trouble(state: &State, step: &str, message: &str) -> Screen {
         why: None,
         good: None,
         mistakes: None,
+        was: None,
         so_far: Vec::new(),
         disabled: Vec::new(),
         waiver: Err("nothing is asked of anybody here".to_owned()),

@@ -2,10 +2,13 @@
 //! absolute pressures are different quantities and never convert into each other.
 
 pub mod choice;
+mod words;
 
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
+
+use self::words::{WORDS, listed, of_one_ampere};
 
 /// What is measured. Two units convert into each other only within one quantity.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
@@ -135,18 +138,25 @@ pub enum Unit {
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum QuantityError {
     /// The unit is not one of ours.
-    #[error("{0:?} is no unit that this program knows")]
-    UnknownUnit(String),
+    #[error("{found:?} is no unit that is known here; write {known}")]
+    UnknownUnit {
+        /// What was typed.
+        found: String,
+        /// The units that can stand there.
+        known: String,
+    },
     /// The number cannot be read.
     #[error("{0:?} is no number; write digits with a point, for example 12.4")]
     NotANumber(String),
     /// A unit of another quantity.
-    #[error("{found} cannot stand where {wanted} is asked for")]
+    #[error("{found} cannot stand where {wanted} is asked for; write {known}")]
     OtherQuantity {
         /// The unit that was typed.
         found: &'static str,
         /// The unit that was asked for.
         wanted: &'static str,
+        /// The units that can stand there.
+        known: String,
     },
 }
 
@@ -216,26 +226,45 @@ impl Unit {
         self.row().2
     }
 
-    /// The unit of a written symbol; capitals do not matter, "C" and "F" stand for °C and °F,
-    /// "°" for deg, "Ω" for ohm. "Mohm" is refused: that is a thousand million of the unit "mohm".
+    /// The unit of a written symbol or word; capitals do not matter, "C" and "F" stand for °C and °F,
+    /// "°" for deg, "Ω" for ohm, "miles" for mi. "Mohm" is refused: that is a thousand million of the
+    /// unit "mohm".
     ///
     /// # Errors
     /// Where no unit has that symbol.
     pub fn parse(text: &str) -> Result<Self, QuantityError> {
         let wanted = text.trim();
-        let alias = match wanted {
-            "C" | "c" => "°C",
-            "F" | "f" => "°F",
-            "°" => "deg",
-            other => other,
-        };
+        let typed = wanted.to_lowercase();
+        let word = WORDS.iter().find(|(word, _)| *word == typed);
         // the ohm sign (U+2126) and the Greek letter have the same small letter
-        let small = alias.to_lowercase();
+        let small = word.map_or(typed, |(_, symbol)| symbol.to_lowercase());
         Self::spellings()
             .find(|(written, _)| written.to_lowercase() == small)
             .map(|(_, unit)| unit)
             .filter(|unit| *unit != Unit::Milliohm || !wanted.starts_with('M'))
-            .ok_or_else(|| QuantityError::UnknownUnit(wanted.to_owned()))
+            .ok_or_else(|| QuantityError::UnknownUnit {
+                found: wanted.to_owned(),
+                known: listed(Unit::all()),
+            })
+    }
+
+    fn must_be_like(self, wanted: Unit) -> Result<(), QuantityError> {
+        if self.quantity() == wanted.quantity() {
+            return Ok(());
+        }
+        Err(QuantityError::OtherQuantity {
+            found: self.symbol(),
+            wanted: wanted.symbol(),
+            known: wanted.alike(),
+        })
+    }
+
+    /// The units of what this one measures, for a sentence.
+    fn alike(self) -> String {
+        match self {
+            Unit::Count => "the number alone".to_owned(),
+            _ => listed(Unit::all().filter(|unit| unit.quantity() == self.quantity())),
+        }
     }
 
     /// Factor and offset to the quantity's base unit: base = value × factor + offset.
@@ -278,7 +307,8 @@ pub struct Measured {
 
 impl Measured {
     /// Read "12.4", "2.2bar" or "150 PSI"; where no unit is typed, `unit` is meant. A decimal comma is
-    /// taken as a point.
+    /// taken as a point. What a clamp puts out for one ampere is asked for in mV, and "10 mV/A" stands on its
+    /// label: where mV are asked for, "/A" is taken.
     ///
     /// # Errors
     /// Where the number or unit cannot be read, or the unit measures something else.
@@ -293,17 +323,20 @@ impl Measured {
             .replace(',', ".")
             .parse::<Decimal>()
             .map_err(|_| QuantityError::NotANumber(trimmed.to_owned()))?;
-        let typed = if symbol.trim().is_empty() {
+        let symbol = symbol.trim();
+        let symbol = match unit {
+            Unit::Millivolt => of_one_ampere(symbol),
+            _ => symbol,
+        };
+        let typed = if symbol.is_empty() {
             unit
         } else {
-            Unit::parse(symbol)?
+            Unit::parse(symbol).map_err(|_| QuantityError::UnknownUnit {
+                found: symbol.to_owned(),
+                known: unit.alike(),
+            })?
         };
-        if typed.quantity() != unit.quantity() {
-            return Err(QuantityError::OtherQuantity {
-                found: typed.symbol(),
-                wanted: unit.symbol(),
-            });
-        }
+        typed.must_be_like(unit)?;
         Ok(Self { value, unit: typed })
     }
 
@@ -312,12 +345,7 @@ impl Measured {
     /// # Errors
     /// Where the unit measures something else.
     pub fn convert(self, unit: Unit) -> Result<Self, QuantityError> {
-        if unit.quantity() != self.unit.quantity() {
-            return Err(QuantityError::OtherQuantity {
-                found: self.unit.symbol(),
-                wanted: unit.symbol(),
-            });
-        }
+        self.unit.must_be_like(unit)?;
         if unit == self.unit {
             return Ok(self);
         }

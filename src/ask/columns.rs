@@ -3,10 +3,13 @@
 
 use std::io;
 
+use rust_decimal::prelude::ToPrimitive;
+
 use crate::ask::keys::Keys;
 use crate::ask::layout::Layout;
 use crate::capture::setup::{Coupling, Edge, Reference};
 use crate::capture::understood::short;
+use crate::quantity::{Measured, Unit};
 use crate::run::keeper::{Columns, Heading, Headings, SignalKind};
 
 /// The channel that a reference looks like.
@@ -107,7 +110,7 @@ impl<K: Keys> Asked<'_, K> {
             }
             0 => {
                 let asked = "What does the clamp put out for one ampere, in mV?";
-                let scaled = self.typed(asked, "the column is in ampere already", positive)?;
+                let scaled = self.typed(asked, "the column is in ampere already", of_an_ampere)?;
                 scaled.map(SignalKind::Current)
             }
             1 => Some(SignalKind::Voltage(Coupling::Ac)),
@@ -236,6 +239,13 @@ fn told(heading: &Heading) -> String {
         text += &format!(", looks like {}", like.replace('_', " "));
     }
     text
+}
+
+/// Millivolts for one ampere, as in "10", "10 mV/A" or "0.01 V/A".
+fn of_an_ampere(text: &str) -> Option<f64> {
+    let read = Measured::parse(text, Unit::Millivolt).ok()?;
+    let millivolts = read.convert(Unit::Millivolt).ok()?.value.to_f64()?;
+    (millivolts > 0.0).then_some(millivolts)
 }
 
 fn positive(text: &str) -> Option<f64> {

@@ -71,6 +71,14 @@ impl Layout {
         if let Some(hint) = hint(&screen.form) {
             self.paragraph(&mut out, INDENT, INDENT, &hint);
         }
+        if let Some(was) = &screen.was {
+            let then = match was.keeps {
+                true => "Enter alone keeps it",
+                false => "type what is so now",
+            };
+            let text = format!("was {}; {then}", was.text);
+            self.paragraph(&mut out, INDENT, INDENT, &text);
+        }
         out
     }
 
@@ -249,10 +257,13 @@ impl Layout {
 
     fn heading(self, screen: &Screen) -> String {
         let phase = capitalised(&screen.phase);
-        let left = match screen.number {
-            0 => phase,
-            number => format!("{phase} · step {number} of about {}", screen.about),
-        };
+        let mut left = phase;
+        if screen.number > 0 {
+            left += &format!(" · step {}", screen.number);
+        }
+        if let Some((time, most)) = screen.time {
+            left += &format!(", time {time} of at most {most}");
+        }
         let mark = if screen.practice { "practice, " } else { "" };
         let right = format!("{mark}job {}", screen.job);
         let used = measure_text_width(&left) + measure_text_width(&right);

@@ -21,7 +21,7 @@ fn a_screen_reads_hazard_action_question() {
     }];
     let text = Layout::new(70, false).screen(&screen);
     let wanted = "
-Make safe · step 3 of about 22                                job 0042
+Make safe · step 3                                            job 0042
 
   WARNING  The engine may start or the vehicle may move while you
            crank, whoever stands before it.
@@ -31,6 +31,15 @@ Make safe · step 3 of about 22                                job 0042
 The vehicle cannot move.
 ";
     assert_eq!(text, wanted);
+}
+
+#[test]
+fn a_step_of_a_loop_says_which_time_it_is() {
+    let mut screen = screen(Form::Confirm);
+    screen.time = Some((2, 12));
+    let text = Layout::new(60, false).screen(&screen);
+    let heading = "\nMake safe · step 3, time 2 of at most 12            job 0042\n";
+    assert!(text.starts_with(heading), "{text}");
 }
 
 #[test]

@@ -207,7 +207,11 @@ impl<K: Keys> Terminal<K> {
         if line == "?" {
             return self.aside('?', screen);
         }
-        let text = line.to_owned();
+        let kept = screen
+            .was
+            .as_ref()
+            .filter(|was| was.keeps && line.is_empty());
+        let text = kept.map_or(line, |was| was.text.as_str()).to_owned();
         Ok(match &screen.form {
             Form::Confirm | Form::PutBack | Form::Trouble => {
                 return self.of_word(line, screen);

@@ -10,7 +10,7 @@ use crate::ask::terminal::Terminal;
 use crate::procedure::model::{CaptureKind, Choice, Hazard, SignalWord, TextForm};
 use crate::run::asker::{Asker, NoAnswer, Reply};
 use crate::run::refusal::Refusal;
-use crate::run::screen::{Form, Screen};
+use crate::run::screen::{Form, Screen, Was};
 
 /// A screen as on a work sheet.
 pub(crate) fn screen(form: Form) -> Screen {
@@ -20,7 +20,7 @@ pub(crate) fn screen(form: Form) -> Screen {
         step: "hold-vehicle".to_owned(),
         phase: "make safe".to_owned(),
         number: 3,
-        about: 22,
+        time: None,
         again_for: None,
         hazards: Vec::new(),
         action: Some("Parking brake on, wheels chocked.".to_owned()),
@@ -29,6 +29,7 @@ pub(crate) fn screen(form: Form) -> Screen {
         why: Some("Somebody may stand before it.".to_owned()),
         good: None,
         mistakes: None,
+        was: None,
         so_far: Vec::new(),
         disabled: Vec::new(),
         waiver: Err("nobody may".to_owned()),
@@ -222,4 +223,33 @@ fn a_refused_reply_says_why_and_the_path_of_a_capture_is_a_file() {
 fn a_closed_terminal_is_no_answer() {
     let typed = screen(Form::Text(TextForm::Text));
     assert_eq!(asked(&typed, "", &[], None).0, Err(NoAnswer::Cancelled));
+}
+
+#[test]
+fn enter_keeps_what_was_typed_but_never_past_a_hazard() {
+    let was = |keeps| {
+        Some(Was {
+            text: "12.40 V".to_owned(),
+            keeps,
+        })
+    };
+    let mut one = screen(Form::Text(TextForm::Text));
+    one.was = was(true);
+    let (reply, seen) = asked(&one, "", &[""], None);
+    assert_eq!(reply, Ok(Reply::Typed("12.40 V".to_owned())));
+    assert!(
+        seen.contains("was 12.40 V; Enter alone keeps it\n"),
+        "{seen}"
+    );
+    assert_eq!(
+        asked(&one, "", &["11"], None).0,
+        Ok(Reply::Typed("11".to_owned()))
+    );
+    one.was = was(false);
+    let (reply, seen) = asked(&one, "", &[""], None);
+    assert_eq!(reply, Ok(Reply::Typed(String::new())));
+    assert!(
+        seen.contains("was 12.40 V; type what is so now\n"),
+        "{seen}"
+    );
 }

@@ -7,13 +7,15 @@ use clap::Args;
 use super::opening::of_job;
 use super::place::ShopArgument;
 use super::{Failure, answering, practise, say};
+use crate::procedure::model::RecordLine;
 use crate::record::folder::{self, JobFolder};
 use crate::record::shop::Shop;
-use crate::run::event::Event;
-use crate::run::journal::{self, Disk};
+use crate::run::event::{Event, Opening};
+use crate::run::journal::{self, Disk, Reading};
 use crate::run::next::{Next, next};
 use crate::run::screen::disabled;
 use crate::run::state::State;
+use crate::run::value::Value;
 use crate::run::walk::Walk;
 
 /// List the open jobs, each with where it stands and what must be put back
@@ -32,14 +34,10 @@ Exit status:
 
 pub(crate) fn run(arguments: &JobsArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;
-    let mut open = 0;
+    let open = open(&shop)?;
     let mut broken = false;
-    for job in shop.all_jobs()? {
-        if job.file(folder::MANIFEST).exists() {
-            continue;
-        }
-        open += 1;
-        match told(&shop, &job) {
+    for job in &open {
+        match told(&shop, job) {
             Ok(text) => say(&text),
             Err(why) => {
                 broken = true;
@@ -48,18 +46,55 @@ pub(crate) fn run(arguments: &JobsArguments) -> Result<ExitCode, Failure> {
             }
         }
     }
-    if open == 0 {
+    if open.is_empty() {
         say(&format!("No job of {} is open.\n", shop.name()));
     }
     Ok(ExitCode::from(u8::from(broken)))
 }
 
-fn told(shop: &Shop, job: &JobFolder) -> Result<String, Failure> {
+/// The jobs of a shop that are not sealed, by number.
+pub(crate) fn open(shop: &Shop) -> Result<Vec<JobFolder>, Failure> {
+    let mut jobs = shop.all_jobs()?;
+    jobs.retain(|job| !job.file(folder::MANIFEST).exists());
+    Ok(jobs)
+}
+
+/// What vehicle a job is about and its identity, as far as that was answered.
+pub(crate) fn vehicle(walk: &Walk<'_>) -> Option<String> {
+    let lines = [RecordLine::Vehicle, RecordLine::VehicleIdentity];
+    let known = lines.iter().filter_map(|line| walk.lines().get(line));
+    let known: Vec<String> = known.map(Value::shown).collect();
+    (!known.is_empty()).then(|| known.join(", "))
+}
+
+/// A job in a line: its vehicle, where that is known, and its procedure's title.
+pub(crate) fn briefly(job: &JobFolder) -> Result<String, Failure> {
+    let reading = reading(job)?;
+    let state = State::fold(reading.lines.iter().map(|line| &line.event));
+    let opening = state.opening().ok_or("it never began")?;
+    let library = of_job(job, opening)?;
+    let walk = Walk::through(&library, &state)?;
+    let title = title(opening);
+    Ok(vehicle(&walk).map_or(title.to_owned(), |vehicle| format!("{vehicle}: {title}")))
+}
+
+/// The lines of a job's journal; none where it has no journal yet.
+fn reading(job: &JobFolder) -> Result<Reading, Failure> {
     let bytes = match fs_err::read(job.file(folder::JOURNAL)) {
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => Vec::new(),
         other => other?,
     };
-    let reading = journal::read(&bytes)?;
+    Ok(journal::read(&bytes)?)
+}
+
+fn title(opening: &Opening) -> &str {
+    let mut procedures = opening.procedures.iter();
+    let titled = procedures.find(|known| known.name == opening.procedure);
+    titled.map_or(opening.procedure.as_str(), |known| known.title.as_str())
+}
+
+fn told(shop: &Shop, job: &JobFolder) -> Result<String, Failure> {
+    let reading = reading(job)?;
     if reading.lines.is_empty() {
         let told = format!(
             "Job {}: cut off before its first line was written; nothing was answered in it. Begin a new one.",
@@ -72,13 +107,11 @@ fn told(shop: &Shop, job: &JobFolder) -> Result<String, Failure> {
     let library = of_job(job, opening)?;
     let walk = Walk::through(&library, &state)?;
     let layout = answering::layout();
-    let titled = opening
-        .procedures
-        .iter()
-        .find(|p| p.name == opening.procedure);
-    let title = titled.map_or(opening.procedure.as_str(), |p| p.title.as_str());
-    let mut text = format!("\nJob {}  {title}\n", opening.job);
+    let mut text = format!("\nJob {}  {}\n", opening.job, title(opening));
     let mut line = |what: &str| text += &layout.sentence(what);
+    if let Some(vehicle) = vehicle(&walk) {
+        line(&format!("Vehicle: {vehicle}"));
+    }
     line(&format!(
         "Begun {} by {}.",
         state.events()[0].at,
@@ -112,8 +145,8 @@ fn told(shop: &Shop, job: &JobFolder) -> Result<String, Failure> {
 fn stands(next: &Next) -> String {
     match next {
         Next::Ask(screen) => format!(
-            "Asked next ({}, step {} of about {}): {}",
-            screen.phase, screen.number, screen.about, screen.asked
+            "Asked next ({}, step {}): {}",
+            screen.phase, screen.number, screen.asked
         ),
         Next::Compute { computation, .. } => {
             format!("To be computed next: {}.", computation.name())

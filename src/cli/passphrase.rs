@@ -9,6 +9,10 @@ use clap::Args;
 /// Longest passphrase, bytes; our own choice.
 const LONGEST: usize = 1024;
 
+/// Fewest characters of a new key's passphrase. Whoever copies the key file can try passphrases as fast as a
+/// machine goes. Common practice; NIST SP 800-63B asks for 8 at least and recommends 15 (from memory).
+const FEWEST: usize = 12;
+
 #[derive(Debug, Args)]
 pub(crate) struct PassphraseArguments {
     /// Read passphrases from this file descriptor, one a line
@@ -40,7 +44,8 @@ impl Passphrases {
 
     /// A passphrase for a new key; at a terminal it is typed twice.
     pub(crate) fn choose(&mut self, prompt: &str) -> Result<String, String> {
-        let chosen = self.get(prompt, true)?;
+        let prompt = format!("{prompt}, {FEWEST} characters or more");
+        let chosen = self.get(&prompt, true)?;
         if chosen.is_empty() {
             return Err(
                 "the passphrase is empty; keys without one are for practice \
@@ -48,6 +53,7 @@ impl Passphrases {
                     .into(),
             );
         }
+        long_enough(&chosen)?;
         Ok(chosen)
     }
 
@@ -110,13 +116,26 @@ fn asked_of(program: &std::ffi::OsStr, prompt: &str) -> Result<String, String> {
     Ok(answer.trim_end_matches(['\n', '\r']).to_owned())
 }
 
+/// Whether a new key's passphrase holds up; keys that are there already keep theirs.
+fn long_enough(passphrase: &str) -> Result<(), String> {
+    match passphrase.chars().count() {
+        FEWEST.. => Ok(()),
+        count => Err(format!(
+            "the passphrase has {count} characters; take {FEWEST} or more, such as a few words: a machine guesses \
+             short ones from a copy of the key file"
+        )),
+    }
+}
+
 fn typed(prompt: &str, twice: bool) -> Result<String, String> {
     let mut question = dialoguer::Password::new()
         .with_prompt(prompt)
         // a new key's is asked for again until there is one
         .allow_empty_password(!twice);
     if twice {
-        question = question.with_confirmation("The same again", "The two differ");
+        question = question
+            .validate_with(|typed: &String| long_enough(typed))
+            .with_confirmation("The same again", "The two differ");
     }
     question
         .interact()

@@ -2,18 +2,21 @@
 
 use std::process::ExitCode;
 
-use chrono::{SecondsFormat, Utc};
+use chrono::{DateTime, SecondsFormat, Utc};
 use clap::Args;
 
 use super::Failure;
 use super::answering::{AnswersArgument, WatchArgument};
 use super::driving::{Driven, Resumption, drive};
-use super::opening::{ANSWERS_FROM_A_FILE, reopen};
+use super::jobs;
+use super::opening::{ANSWERS_FROM_A_FILE, Opened, reopen};
 use super::place::{self, ShopArgument};
 use super::practise;
 use super::run::{STATUSES, SigningArguments};
-use crate::record::folder;
+use super::technician::technician;
+use crate::record::folder::{self, JobFolder};
 use crate::record::roster::Roster;
+use crate::record::shop::Shop;
 
 /// Go on with a job that was paused or cut off
 ///
@@ -21,8 +24,8 @@ use crate::record::roster::Roster;
 #[derive(Debug, Args)]
 #[command(after_help = STATUSES)]
 pub(crate) struct ResumeArguments {
-    /// Number of the job, or its folder
-    job: String,
+    /// Number of the job, or its folder; may be left out where one job alone is open
+    job: Option<String>,
     #[command(flatten)]
     shop: ShopArgument,
     #[command(flatten)]
@@ -36,37 +39,12 @@ pub(crate) struct ResumeArguments {
 pub(crate) fn run(arguments: &ResumeArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;
     let roster = Roster::of(&shop)?;
-    let place = place::find(&shop, &arguments.job)?;
-    if place.number.is_none() {
-        let told = format!(
-            "{}: a job is gone on with in its shop only; name it by its number",
-            arguments.job
-        );
-        return Err(told.into());
-    }
-    if place.folder.file(folder::MANIFEST).exists() {
-        let told = format!(
-            "job {} is sealed; nothing more is asked",
-            place.folder.number()
-        );
-        return Err(told.into());
-    }
-    let number = place.folder.number();
-    if practise::is_exercise(&shop, &number) {
-        let told = format!(
-            "job {number} is an exercise; go on with `evenfire practise --resume {number}`"
-        );
-        return Err(told.into());
-    }
-    if !place.folder.file(folder::JOURNAL).exists() {
-        let told = format!(
-            "job {} was cut off before its first line was written; nothing was answered in it. Begin a new one",
-            place.folder.number()
-        );
-        return Err(told.into());
-    }
+    let folder = match &arguments.job {
+        Some(job) => named(&shop, job)?,
+        None => only(&shop)?,
+    };
     arguments.signing.look()?;
-    let opened = reopen(place.folder.clone(), &mut || {
+    let opened = reopen(folder.clone(), &mut || {
         Utc::now().to_rfc3339_opts(SecondsFormat::Secs, true)
     })?;
     let procedure = opened
@@ -74,6 +52,8 @@ pub(crate) fn run(arguments: &ResumeArguments) -> Result<ExitCode, Failure> {
         .opening()
         .map(|opening| opening.procedure.clone());
     let answers = arguments.answers.read(&procedure.unwrap_or_default())?;
+    let clock = answers.as_ref().and_then(|answers| answers.clock);
+    still_signs(&roster, &opened, clock.unwrap_or_else(Utc::now))?;
     let practice = answers
         .as_ref()
         .map(|answers| (ANSWERS_FROM_A_FILE.to_owned(), answers.clock.is_some()));
@@ -86,8 +66,72 @@ pub(crate) fn run(arguments: &ResumeArguments) -> Result<ExitCode, Failure> {
     let resumption = Some(Resumption { practice });
     match drive(&shop, opened, asker.as_mut(), resumption)? {
         Driven::Open(status) => Ok(status),
-        Driven::Sealed(record) => arguments
-            .signing
-            .finish(&shop, &roster, &place.folder, &record),
+        Driven::Sealed(record) => arguments.signing.finish(&shop, &roster, &folder, &record),
     }
+}
+
+/// The folder of the job that was named, where it can be gone on with.
+fn named(shop: &Shop, job: &str) -> Result<JobFolder, Failure> {
+    let place = place::find(shop, job)?;
+    let number = place.folder.number();
+    let why = if place.number.is_none() {
+        format!("{job}: a job is gone on with in its shop only; name it by its number")
+    } else if place.folder.file(folder::MANIFEST).exists() {
+        format!("job {number} is sealed; nothing more is asked")
+    } else if practise::is_exercise(shop, &number) {
+        format!("job {number} is an exercise; go on with `evenfire practise --resume {number}`")
+    } else if !place.folder.file(folder::JOURNAL).exists() {
+        format!(
+            "job {number} was cut off before its first line was written; nothing was answered in it. Begin a new one"
+        )
+    } else {
+        return Ok(place.folder);
+    };
+    Err(why.into())
+}
+
+/// The only job that can be gone on with.
+fn only(shop: &Shop) -> Result<JobFolder, Failure> {
+    let mut open = jobs::open(shop)?;
+    open.retain(|job| named(shop, &job.number()).is_ok());
+    let numbers: Vec<String> = open.iter().map(JobFolder::number).collect();
+    match open.pop() {
+        None => Err(format!(
+            "no job of {} is open; begin one with `evenfire run`",
+            shop.name()
+        )
+        .into()),
+        Some(only) if open.is_empty() => Ok(only),
+        Some(_) => {
+            let mut told = format!(
+                "{} jobs are open; say which, as in `evenfire resume {}` (`evenfire jobs` tells more of them):",
+                numbers.len(),
+                numbers[0]
+            );
+            for number in &numbers {
+                let job = shop.job(number)?;
+                let about = jobs::briefly(&job).unwrap_or_else(|why| why.to_string());
+                told += &format!("\n  {number}  {about}");
+            }
+            Err(told.into())
+        }
+    }
+}
+
+/// Work that its technician could not sign any more is not gone on with. A job at its end is sealed all the same.
+fn still_signs(roster: &Roster, opened: &Opened, at: DateTime<Utc>) -> Result<(), Failure> {
+    let Some(opening) = opened.state.opening() else {
+        return Ok(());
+    };
+    if opened.state.concluded().is_some() {
+        return Ok(());
+    }
+    technician(roster, Some(&opening.technician), at, false).map_err(|why| {
+        format!(
+            "job {} was begun by {}, who must be able to sign it. {why}. The job stays open; `evenfire jobs` says what \
+             of the vehicle must be put back",
+            opening.job, opening.technician
+        )
+    })?;
+    Ok(())
 }

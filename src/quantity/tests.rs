@@ -95,3 +95,40 @@ fn what_is_no_number_is_refused() {
         assert!(Measured::parse(text, Unit::Volt).is_err(), "{text}");
     }
 }
+
+#[test]
+fn units_are_taken_as_people_write_them() {
+    for (text, asked, value, unit) in [
+        ("84000 miles", Unit::Kilometre, 84_000, Unit::Mile),
+        ("84 000 Mi", Unit::Kilometre, 84_000, Unit::Mile),
+        ("84000 km", Unit::Kilometre, 84_000, Unit::Kilometre),
+        ("10 mV/A", Unit::Millivolt, 10, Unit::Millivolt),
+        ("1 V / A", Unit::Millivolt, 1, Unit::Volt),
+        ("4 cyl", Unit::Count, 4, Unit::Count),
+        ("12 volts", Unit::Volt, 12, Unit::Volt),
+        ("600 amps", Unit::Ampere, 600, Unit::Ampere),
+    ] {
+        let read = Measured::parse(text, asked);
+        let value = Decimal::from(value);
+        assert_eq!(read, Ok(Measured { value, unit }), "{text}");
+    }
+    assert!(Measured::parse("10 mV/A", Unit::Volt).is_err());
+}
+
+#[test]
+fn an_unknown_unit_is_told_with_those_that_are_known() {
+    let told = |text, unit| Measured::parse(text, unit).unwrap_err().to_string();
+    assert_eq!(
+        told("12 furlong", Unit::Kilometre),
+        "\"furlong\" is no unit that is known here; write km or mi"
+    );
+    assert_eq!(
+        told("4 pots", Unit::Count),
+        "\"pots\" is no unit that is known here; write the number alone"
+    );
+    assert_eq!(
+        told("80 psi", Unit::BarAbsolute),
+        "psi cannot stand where bar abs is asked for; write psi abs, kPa abs or bar abs"
+    );
+    assert!(told("10 V/A", Unit::Volt).ends_with("write V or mV"));
+}

@@ -7,7 +7,7 @@ use crate::procedure::model::{Library, Question, RecordLine, TextForm};
 use crate::procedure::work::Work;
 use crate::run::event::{Event, Stamped};
 use crate::run::next::{Next, from_walk};
-use crate::run::screen::{Form, Screen};
+use crate::run::screen::{Form, Screen, Was};
 use crate::run::state::State;
 use crate::run::typed;
 use crate::run::value::Value;
@@ -34,16 +34,35 @@ fn still_counts<'w>(walk: &'w Walk<'_>, screen: &Screen) -> Option<&'w Past> {
     if screen.again_for.is_some() {
         return None;
     }
-    let earlier = walk.past().iter().rev();
-    let visits = walk.visits(&screen.step);
-    let past = earlier
-        .filter(|past| past.asked && past.step == screen.step && past.visit == visits)
-        .find(|past| past.superseded)?;
+    let past = gone_behind(walk, screen)?;
     if !past.reopened && fresh(walk, past) && !hangs_on_a_change(walk, past, screen) {
         Some(past)
     } else {
         None
     }
+}
+
+/// The last answer to a question that the person went back behind.
+fn gone_behind<'w>(walk: &'w Walk<'_>, screen: &Screen) -> Option<&'w Past> {
+    let earlier = walk.past().iter().rev();
+    let visits = walk.visits(&screen.step);
+    earlier
+        .filter(|past| past.asked && past.step == screen.step && past.visit == visits)
+        .find(|past| past.superseded)
+}
+
+/// What was typed at a question before the person went back to it.
+pub(super) fn was(walk: &Walk<'_>, screen: &Screen) -> Option<Was> {
+    let past = gone_behind(walk, screen)?;
+    let text = match (&screen.form, &past.value) {
+        (Form::Number(_), Value::Number(number)) => number.to_string(),
+        (Form::Text(_), Value::Text(text)) if !text.is_empty() => text.clone(),
+        _ => return None,
+    };
+    let keeps = screen.hazards.is_empty()
+        && screen.again_for.is_none()
+        && !hangs_on_a_change(walk, past, screen);
+    Some(Was { text, keeps })
 }
 
 /// Whether it is the last word on its question: nobody went back to change it itself.

@@ -1,11 +1,9 @@
 //! What a person is shown at one question. Texts only; how they are laid out is the asker's business.
 
-use std::collections::BTreeMap;
-
 use crate::procedure::model::{
-    CaptureKind, Choice, Hazard, Library, Next, NumberForm, Procedure, Question, SignalWord,
-    StepIndex, TextForm,
+    CaptureKind, Choice, Hazard, Library, NumberForm, Question, SignalWord, TextForm,
 };
+use crate::run::carry;
 use crate::run::state::State;
 use crate::run::waiving;
 use crate::run::walk::{Astray, Disabling, Due, Walk};
@@ -32,10 +30,10 @@ pub struct Screen {
     pub step: String,
     /// Phase of the work.
     pub phase: String,
-    /// Which question it is, from 1.
+    /// Which question it is, from 1. How many will come nobody knows: it hangs on the answers.
     pub number: usize,
-    /// About how many there will be.
-    pub about: usize,
+    /// Which time the step is asked and how often it can be, where it is asked again in a loop.
+    pub time: Option<(u32, u32)>,
     /// The condition that must be made sure of again, where the step is asked for that.
     pub again_for: Option<String>,
     /// Hazards, strongest first.
@@ -52,6 +50,8 @@ pub struct Screen {
     pub good: Option<String>,
     /// Common mistakes.
     pub mistakes: Option<String>,
+    /// What was typed here before the person went back to it.
+    pub was: Option<Was>,
     /// What was asked and answered so far, in order.
     pub so_far: Vec<Said>,
     /// What is not as it was on the vehicle, and how it is put back.
@@ -66,6 +66,16 @@ impl Screen {
     pub fn cranks(&self) -> bool {
         matches!(self.form, Form::Capture(CaptureKind::Cranking))
     }
+}
+
+/// A number or text that was typed before the person went back.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Was {
+    /// It, so that typed again it comes to the same answer.
+    pub text: String,
+    /// Whether it may be kept unread: not where a hazard stands before the question or another answer has
+    /// changed that it hangs on.
+    pub keeps: bool,
 }
 
 /// Something that was asked and answered.
@@ -129,14 +139,13 @@ pub(super) fn of_step(
         }
     };
     let shown = walk.due_shown(due)?;
-    let number = answered(walk) + 1;
-    Ok(Some(Screen {
+    let mut screen = Screen {
         job: job(state),
         practice: !state.practice().is_empty(),
         step: due.path.clone(),
         phase: shown.phase,
-        number,
-        about: number.max(number + remaining(walk, library).saturating_sub(1)),
+        number: answered(walk) + 1,
+        time: time(walk, due),
         again_for: due.again_for.as_ref().map(|condition| condition.0.clone()),
         hazards: shown.hazards,
         action: shown.action,
@@ -145,10 +154,13 @@ pub(super) fn of_step(
         why: due.step.why.clone(),
         good: due.step.good.clone(),
         mistakes: due.step.mistakes.clone(),
+        was: None,
         so_far: so_far(walk),
         disabled: disabled(walk),
         waiver: waiving::who_may(walk, state, due, library),
-    }))
+    };
+    screen.was = carry::was(walk, &screen);
+    Ok(Some(screen))
 }
 
 /// A number's form with the unit that this shop means where none is typed.
@@ -164,15 +176,13 @@ fn meant(form: &NumberForm, state: &State) -> NumberForm {
 
 /// The screen on which something disabled is put back.
 pub(super) fn of_put_back(walk: &Walk<'_>, state: &State, item: &Disabling) -> Screen {
-    let number = answered(walk) + 1;
-    let left = walk.disabled().count();
     Screen {
         job: job(state),
         practice: !state.practice().is_empty(),
         step: format!("{PUT_BACK}{}", item.item),
         phase: PUT_BACK_PHASE.to_owned(),
-        number,
-        about: number + left.saturating_sub(1),
+        number: answered(walk) + 1,
+        time: None,
         again_for: None,
         hazards: vec![Hazard {
             word: SignalWord::Warning,
@@ -184,6 +194,7 @@ pub(super) fn of_put_back(walk: &Walk<'_>, state: &State, item: &Disabling) -> S
         why: Some("The vehicle must leave the workshop as it came.".to_owned()),
         good: None,
         mistakes: None,
+        was: None,
         so_far: so_far(walk),
         disabled: disabled(walk),
         waiver: Err("it puts back what was disabled".to_owned()),
@@ -199,7 +210,7 @@ pub fn of_trouble(state: &State, step: &str, message: &str) -> Screen {
         step: step.to_owned(),
         phase: "computing".to_owned(),
         number: 0,
-        about: 0,
+        time: None,
         again_for: None,
         hazards: Vec::new(),
         action: Some(message.to_owned()),
@@ -209,6 +220,7 @@ pub fn of_trouble(state: &State, step: &str, message: &str) -> Screen {
         why: None,
         good: None,
         mistakes: None,
+        was: None,
         so_far: Vec::new(),
         disabled: Vec::new(),
         waiver: Err("nothing is asked of anybody here".to_owned()),
@@ -244,79 +256,9 @@ fn answered(walk: &Walk<'_>) -> usize {
     past.filter(|past| past.asked && !past.superseded).count()
 }
 
-/// About how many questions are still to come: the longest way on that meets no step twice, in every
-/// procedure that is open.
-fn remaining(walk: &Walk<'_>, library: &Library) -> usize {
-    walk.places()
-        .map(|(procedure, at)| Way::new(library, procedure).from(at))
-        .sum()
-}
-
-struct Way<'l> {
-    library: &'l Library,
-    procedure: &'l Procedure<StepIndex>,
-    known: BTreeMap<StepIndex, usize>,
-    depth: usize,
-}
-
-/// Calls within calls that are still counted.
-const DEEPEST_CALL: usize = 4;
-
-impl<'l> Way<'l> {
-    fn new(library: &'l Library, procedure: &'l Procedure<StepIndex>) -> Self {
-        Way {
-            library,
-            procedure,
-            known: BTreeMap::new(),
-            depth: 0,
-        }
-    }
-
-    fn from(&mut self, at: StepIndex) -> usize {
-        if let Some(known) = self.known.get(&at) {
-            return *known;
-        }
-        self.known.insert(at, 0); // a step met again on the way adds nothing
-        let Some(step) = self.procedure.steps.get(at.0) else {
-            return 0;
-        };
-        let own = match &step.question {
-            Question::Compute { .. } | Question::Outcome { .. } => 0,
-            Question::Call { procedure, .. } => self.called(procedure),
-            _ => 1,
-        };
-        let on = targets(&step.question);
-        let longest = on.into_iter().map(|target| self.from(target)).max();
-        let all = own + longest.unwrap_or(0);
-        self.known.insert(at, all);
-        all
-    }
-
-    fn called(&self, name: &str) -> usize {
-        match self.library.procedures.get(name) {
-            Some(procedure) if self.depth < DEEPEST_CALL => {
-                let mut way = Way::new(self.library, procedure);
-                way.depth = self.depth + 1;
-                way.from(StepIndex(0))
-            }
-            _ => 0,
-        }
-    }
-}
-
-/// Where a question leads; of a statement only where yes leads.
-fn targets(question: &Question<StepIndex>) -> Vec<StepIndex> {
-    match question {
-        Question::Confirm { yes, .. } => vec![*yes],
-        Question::Outcome { .. } => Vec::new(),
-        Question::Choose { next, .. }
-        | Question::Measure { next, .. }
-        | Question::Capture { next, .. }
-        | Question::Note { next, .. }
-        | Question::Compute { next, .. }
-        | Question::Call { next, .. } => match next {
-            Next::Always(target) => vec![*target],
-            Next::When(branches) => branches.iter().map(|branch| branch.target).collect(),
-        },
-    }
+/// Which time of how many at most, from the second on.
+fn time(walk: &Walk<'_>, due: &Due<'_>) -> Option<(u32, u32)> {
+    let most = due.step.at_most.as_ref()?.times;
+    let time = walk.visits(&due.path);
+    (time > 1).then_some((time, most))
 }

@@ -110,6 +110,12 @@ pub fn text(typed: &str, form: TextForm, lines: &Lines) -> Result<Answer, Refusa
                 remedy: "write the firing order as in 1-3-4-2",
             })?;
             vehicle::judge_order(&order, lines)?;
+            if !text.contains(|c: char| !c.is_ascii_digit()) {
+                // run together it is read by the program, not by whoever reads the record
+                let apart: Vec<String> = order.iter().map(usize::to_string).collect();
+                let text = apart.join("-");
+                return Ok(Answer::Text { text });
+            }
         }
         TextForm::FiringIntervals => {
             let intervals = vehicle::intervals(text).map_err(|part| Refusal::NotNumbers {
@@ -228,6 +234,11 @@ mod tests {
         assert!(text("", TextForm::Optional, &none).is_ok());
         assert!(text("1-3-4-2", TextForm::FiringOrder, &none).is_ok());
         assert!(text("1-3-4-4", TextForm::FiringOrder, &none).is_err());
+        let apart = text("1-2-4-3", TextForm::FiringOrder, &none);
+        assert_eq!(text("1243", TextForm::FiringOrder, &none), apart);
+        for bad in ["1244", "1203", "12345678910"] {
+            assert!(text(bad, TextForm::FiringOrder, &none).is_err(), "{bad}");
+        }
         assert!(text("even", TextForm::FiringIntervals, &none).is_ok());
         assert!(text("90 150", TextForm::FiringIntervals, &none).is_err());
         assert!(text("2026-03-02", TextForm::Date, &none).is_ok());

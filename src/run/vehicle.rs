@@ -23,11 +23,19 @@ pub fn cylinders(lines: &Lines) -> Option<usize> {
     }
 }
 
-/// Numbers of a firing order such as "1-3-4-2", "1 3 4 2" or "1, 3, 4, 2".
+/// Numbers of a firing order such as "1-3-4-2", "1 3 4 2" or "1, 3, 4, 2"; "1342" too, because up to nine
+/// cylinders have one digit each.
 ///
 /// # Errors
 /// The part that is no number.
 pub fn order(text: &str) -> Result<Vec<usize>, String> {
+    let joined = text.trim();
+    if joined.len() > 1 && joined.bytes().all(|byte| matches!(byte, b'1'..=b'9')) {
+        return Ok(joined
+            .bytes()
+            .map(|byte| usize::from(byte - b'0'))
+            .collect());
+    }
     parts(text)
         .map(|part| part.parse().map_err(|_| part.to_owned()))
         .collect()
@@ -158,6 +166,8 @@ mod tests {
     fn orders_and_intervals_are_read_as_people_write_them() {
         assert_eq!(order("1-3-4-2"), Ok(vec![1, 3, 4, 2]));
         assert_eq!(order("1, 3, 4, 2"), Ok(vec![1, 3, 4, 2]));
+        assert_eq!(order(" 1342"), Ok(vec![1, 3, 4, 2]));
+        assert_eq!(order("1203"), Ok(vec![1203]), "0 is no cylinder");
         assert_eq!(order("1-3-x-2"), Err("x".to_owned()));
         assert_eq!(intervals("Even"), Ok(None));
         assert_eq!(intervals("90° 150"), Ok(Some(vec![90.0, 150.0])));

@@ -125,7 +125,7 @@ fn open_jobs_are_listed_with_where_they_stand_and_what_is_out() {
     assert_eq!(jobs.status, 0, "{}", jobs.err);
     for wanted in [
         "Job 0001  A look with the relay out",
-        "Asked next (make safe, step 4 of about 5): What do you see at the rail?",
+        "Asked next (make safe, step 4): What do you see at the rail?",
         "answers ended",
         "fuel pump relay: Refit the fuel pump relay.",
     ] {
@@ -138,6 +138,52 @@ fn open_jobs_are_listed_with_where_they_stand_and_what_is_out() {
         "{}",
         jobs.out
     );
+}
+
+/// The vehicle tells one open job from another; `resume` without a number takes the only one.
+#[test]
+fn open_jobs_name_their_vehicle_and_the_only_one_is_gone_on_with() {
+    let bay = Bay::new();
+    let none = bay.run(&["resume"]);
+    assert!(none.status == 2 && none.told().contains("no job of Quiet Lane Motors is open"));
+    let look = include_str!("look.yaml");
+    let asked = "  vehicle:\n    phase: intake\n    ask: What vehicle is it?\n    note: text\n    fills: vehicle\n    then: held\n";
+    let look = look.replacen("steps:\n", &format!("steps:\n{asked}"), 1);
+    bay.write("shop/procedures/look.yaml", &look);
+    let answered = |step: &str, vehicle: &str| {
+        let vehicle = format!("answers:\n  - {{step: vehicle, answer: \"{vehicle}\"}}\n");
+        let all = ANSWERS.replacen("answers:\n", &vehicle, 1);
+        let end = all.find(&format!("  - {{step: {step},")).unwrap();
+        bay.write("some.yaml", &all[..end])
+    };
+    let long = "A blue van with a tall roof that is lent out on Mondays and Thursdays, long wheels";
+    let file = answered("look", long);
+    let begun = bay.run(&["run", "look", "--answers", &file]);
+    assert_eq!(begun.status, 4, "{}", begun.err);
+    let jobs = bay.run(&["jobs"]).out;
+    assert!(jobs.contains("Vehicle: A blue van with"), "{jobs}");
+    assert!(
+        jobs.lines().all(|line| line.chars().count() <= 80),
+        "{jobs}"
+    );
+    let rest = bay.write("rest.yaml", "procedure: look\nanswers: []\n");
+    let only = bay.run(&["resume", "--answers", &rest]);
+    assert!(
+        only.status == 4 && only.told().contains("evenfire resume 0001"),
+        "{}",
+        only.err
+    );
+    let file = answered("volts", "Red");
+    assert_eq!(bay.run(&["run", "look", "--answers", &file]).status, 4);
+    let several = bay.run(&["resume", "--answers", &rest]);
+    assert_eq!(several.status, 2);
+    for wanted in [
+        "2 jobs are open",
+        "evenfire resume 0001",
+        "0002 Red: A look",
+    ] {
+        assert!(several.told().contains(wanted), "{wanted}: {}", several.err);
+    }
 }
 
 #[test]

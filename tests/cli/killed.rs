@@ -51,7 +51,7 @@ fn answered(job: &Path) -> usize {
 /// Questions that were shown: each but the last was answered, and its answer on the disk, before.
 fn shown(out: &Path) -> usize {
     let text = std::fs::read_to_string(out).unwrap();
-    text.matches(" of about ").count()
+    text.matches(" · step ").count()
 }
 
 /// Gone on with, one answer after the other, until it is sealed.

@@ -4,7 +4,7 @@ use evenfire::record::key;
 use evenfire::record::roster::{Role, line};
 use evenfire::run::event::Event;
 
-use crate::fixture::{ANSWERS, Bay};
+use crate::fixture::{ANSWERS, Bay, before, from};
 use crate::pty::{at_terminal, keys};
 
 /// A shop in which sam does the work as well as jo.
@@ -51,6 +51,38 @@ fn whoever_could_not_sign_does_not_begin() {
     assert!(
         matches!(&bay.events()[0].event, Event::Opened(opening) if opening.technician == "sam")
     );
+}
+
+/// Nor is work gone on with that its technician could not sign any more; it goes on once that is mended.
+#[test]
+fn whoever_left_the_roster_does_not_go_on() {
+    let bay = two();
+    let first = bay.write("first.yaml", &before("look"));
+    let whole = ["run", "look", "--technician", "sam", "--answers", &first];
+    assert_eq!(bay.run(&whole).status, 4);
+    let roster = std::fs::read_to_string(bay.shop.join("allowed_signers")).unwrap();
+    edit_roster(&bay, |text| {
+        let left = |line: &&str| !line.starts_with("sam ");
+        text.split_inclusive('\n').filter(left).collect()
+    });
+    let lines = bay.events().len();
+    let rest = format!(
+        "procedure: look\nanswers:\n  - {{step: held, answer: yes}}\n{}",
+        from("look")
+    );
+    let rest = bay.write("rest.yaml", &rest);
+    let ran = bay.run(&["resume", "1", "--answers", &rest]);
+    assert_eq!(ran.status, 2, "{}", ran.err);
+    for wanted in [
+        "begun by sam",
+        "sam does not sign as technician; there are jo",
+    ] {
+        assert!(ran.told().contains(wanted), "{wanted}: {}", ran.err);
+    }
+    assert_eq!(bay.events().len(), lines, "nothing was written");
+    edit_roster(&bay, |_| roster.clone());
+    let ran = bay.run(&["resume", "1", "--answers", &rest]);
+    assert_eq!(ran.status, 0, "{}", ran.err);
 }
 
 /// The key in the shop's folder is jo's: nobody else is told to sign with it.

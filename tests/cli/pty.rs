@@ -208,11 +208,16 @@ fn a_shop_is_founded_by_asking() {
         ("kim.osei's own public key", ""),
         ("Put the shipped procedures into it", "yes"),
         ("Passphrase for jo.tarrow's new key", ""),
-        ("Passphrase for jo.tarrow's new key", "seven green lamps"),
+        ("Passphrase for jo.tarrow's new key", "abc"),
     ] {
         person.exp_string(asked).unwrap();
         person.send_line(answer).unwrap();
     }
+    person.exp_string("has 3 characters").unwrap();
+    person
+        .exp_string("Passphrase for jo.tarrow's new key")
+        .unwrap();
+    person.send_line("seven green lamps").unwrap();
     // each passphrase twice, unseen
     person.exp_string("again").unwrap();
     person.send_line("seven green lamps").unwrap();

@@ -260,7 +260,7 @@ fn a_shop_is_founded() {
     ];
     let mut asking = init.to_vec();
     asking.extend(["--passphrase-fd", "0"]);
-    let short = ran(evenfire(&asking).write_stdin("one line\n"));
+    let short = ran(evenfire(&asking).write_stdin("one long line\n"));
     assert!(
         short.0 == 2 && short.2.contains("no further line"),
         "{}",
@@ -268,8 +268,14 @@ fn a_shop_is_founded() {
     );
     let empty = ran(evenfire(&asking).write_stdin("\n\n"));
     assert!(empty.0 == 2 && empty.2.contains("empty"), "{}", empty.2);
+    let short = ran(evenfire(&asking).write_stdin("abc\nsecond words\n"));
+    assert!(
+        short.0 == 2 && short.2.contains("3 characters"),
+        "{}",
+        short.2
+    );
     assert!(!root.exists());
-    let made = ran(evenfire(&asking).write_stdin("first words\nsecond words\n"));
+    let made = ran(evenfire(&asking).write_stdin("the first words\nsecond words\n"));
     assert_eq!(made.0, 0, "{}", made.2);
     let mut second = || Ok("second words".to_owned());
     let lead = key::open(&root.join("keys/lead"), &mut second).unwrap();

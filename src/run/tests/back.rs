@@ -1,6 +1,7 @@
 //! Going back: what hung on the changed answer is asked again, and nothing else.
 
 use super::*;
+use crate::run::screen::Was;
 
 fn typed(text: &str) -> Input {
     Input::Typed {
@@ -85,4 +86,29 @@ fn a_no_is_never_carried_over() {
     assert_eq!(trial.due(), "fuel");
     trial.say("yes").say("even");
     assert_eq!(trial.due(), "refit");
+}
+
+/// The number or text that was typed is shown, and kept by Enter only where nothing else was changed.
+#[test]
+fn what_was_typed_is_shown_where_the_person_went_back_to() {
+    let was = |trial: &Trial| match trial.next() {
+        Next::Ask(screen) => (screen.step, screen.was),
+        other => panic!("{other:?}"),
+    };
+    let shown = |step: &str, text: &str, keeps| {
+        let text = text.to_owned();
+        (step.to_owned(), Some(Was { text, keeps }))
+    };
+    let mut trial = Trial::after(&TO_CRANK);
+    back(&mut trial, 1);
+    assert_eq!(was(&trial), ("fuel".to_owned(), None), "a statement");
+    back(&mut trial, 1);
+    assert_eq!(was(&trial), shown("order", "1-3-4-2", true));
+    back(&mut trial, 1);
+    trial.say("6");
+    assert_eq!(was(&trial), shown("order", "1-3-4-2", false));
+    let mut trial = Trial::after(&TO_CRANK);
+    trial.say("low").say("80");
+    back(&mut trial, 1);
+    assert_eq!(was(&trial), shown("test/supply", "80 psi", true));
 }

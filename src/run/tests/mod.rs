@@ -325,14 +325,16 @@ fn a_journal_of_other_procedures_is_refused() {
 }
 
 #[test]
-fn progress_counts_the_longest_way_on() {
-    let Next::Ask(screen) = Trial::new().next() else {
-        panic!()
+fn steps_are_counted_and_a_step_of_a_loop_says_which_time_it_is() {
+    let told = |trial: &Trial| match trial.next() {
+        Next::Ask(screen) => (screen.step, screen.number, screen.time),
+        other => panic!("{other:?}"),
     };
-    // drive hold cylinders order fuel crank, three in the called procedure, refit
-    assert_eq!((screen.number, screen.about), (1, 10));
-    let Next::Ask(screen) = Trial::after(&TO_CRANK).next() else {
-        panic!()
-    };
-    assert_eq!((screen.number, screen.about), (6, 10));
+    assert_eq!(told(&Trial::new()), ("drive".to_owned(), 1, None));
+    let mut trial = Trial::after(&TO_CRANK);
+    assert_eq!(told(&trial), ("crank".to_owned(), 6, None));
+    trial.say("low").say("80").say("44").say("1.016");
+    assert_eq!(told(&trial), ("refit".to_owned(), 10, None));
+    trial.say("no");
+    assert_eq!(told(&trial), ("refit".to_owned(), 11, Some((2, 3))));
 }

@@ -247,14 +247,6 @@ impl<'l> Walk<'l> {
             rest = scope;
         }
     }
-
-    /// The innermost procedures with the places at which they stand, outermost first.
-    pub(crate) fn places(&self) -> impl Iterator<Item = (&Procedure<StepIndex>, StepIndex)> {
-        self.standing.stack.iter().filter_map(|place| {
-            let procedure = self.library.procedures.get(&place.procedure)?;
-            Some((procedure, place.at))
-        })
-    }
 }
 
 fn step_of(procedure: &Procedure<StepIndex>, at: StepIndex) -> Result<&Step<StepIndex>, Astray> {

@@ -52,7 +52,9 @@ fn a_new_procedure_passes_the_check_and_is_never_written_over() {
     let record = std::fs::read_to_string(bay.shop.join("jobs/0001/record.json")).unwrap();
     let record: serde_json::Value = serde_json::from_str(&record).unwrap();
     assert!(
-        record["intake"].to_string().contains("Invented 1.6"),
+        record["lines"]["vehicle"]
+            .to_string()
+            .contains("Invented 1.6"),
         "{record}"
     );
     let again = evenfire(&["new", "procedure", "first-look", "--into", into]);

@@ -24,6 +24,7 @@ use crate::record::folder::{self, JobFolder};
 use crate::record::model::Record;
 use crate::record::roster::Roster;
 use crate::record::shop::Shop;
+use crate::run::asker::Asker;
 use crate::run::event::CaptureFile;
 use crate::run::keeper::{Keeper, Unkept};
 use crate::simulate::practice::Practice;
@@ -31,6 +32,7 @@ use crate::simulate::spoil::{self, Spoil};
 
 #[cfg(test)]
 mod looked_up;
+mod resting;
 
 /// Folder of the shop that keeps the seeds of exercises.
 const FOLDER: &str = "practice";
@@ -164,7 +166,13 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
     ] {
         say(&layout.sentence(&sentence));
     }
-    finish(shop, opened, asker.as_mut(), None, &exercise)
+    let mut resting = resting::Resting::new(asker.as_mut());
+    let asker: &mut dyn Asker = if answers.is_none() {
+        &mut resting
+    } else {
+        resting.inner()
+    };
+    finish(shop, opened, asker, None, &exercise)
 }
 
 fn go_on(shop: &Shop, job: &str, arguments: &PractiseArguments) -> Result<ExitCode, Failure> {
@@ -188,9 +196,16 @@ fn go_on(shop: &Shop, job: &str, arguments: &PractiseArguments) -> Result<ExitCo
     };
     let simulated = opened.state.simulated_clock();
     let last = opened.state.last_at().map(str::to_owned);
+    let by_hand = answers.is_none();
     let mut asker = asker(answers, last.as_deref(), simulated)?;
     let resumption = Resumption { practice: None };
-    finish(shop, opened, asker.as_mut(), Some(resumption), &exercise)
+    let mut resting = resting::Resting::new(asker.as_mut());
+    let asker: &mut dyn Asker = if by_hand {
+        &mut resting
+    } else {
+        resting.inner()
+    };
+    finish(shop, opened, asker, Some(resumption), &exercise)
 }
 
 /// Whether a job is an exercise of this shop.
@@ -207,7 +222,7 @@ fn files(shop: &Shop, number: &str) -> (PathBuf, PathBuf) {
 fn finish(
     shop: &Shop,
     opened: Opened,
-    asker: &mut dyn crate::run::asker::Asker,
+    asker: &mut dyn Asker,
     resumed: Option<Resumption>,
     exercise: &Exercise,
 ) -> Result<ExitCode, Failure> {
@@ -233,10 +248,12 @@ fn finish(
 
 /// Tell the truth and the grade of a sealed exercise.
 fn graded(record: &Record, exercise: &Exercise) -> Result<ExitCode, Failure> {
-    let (_, told) = grade(record, &exercise.unspoiled()?.truth);
+    let (_, told) = grade(record, &exercise.unspoiled()?.truth, exercise.escape());
     say(&format!(
-        "\n{told}The exercise again: {}\n",
-        options(exercise)
+        "\n{told}The exercise again: {}\nAn exercise is not signed. A real job is begun with `evenfire run {}`, and once it \
+         is sealed, signed with `evenfire sign JOB`.\n",
+        options(exercise),
+        record.procedure
     ));
     Ok(ExitCode::SUCCESS)
 }

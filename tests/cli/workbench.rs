@@ -426,6 +426,9 @@ fn an_exercise_is_graded_once_it_is_sealed() {
     );
     assert!(after.contains("cylinder 3  LOW"), "{after}");
     assert!(after.contains("Grade: right"), "{after}");
+    assert!(after.contains("An exercise is not signed."), "{after}");
+    let weak = after.lines().find(|line| line.contains("LOW")).unwrap();
+    assert!(weak.contains("leaks") || weak.contains("charge"), "{weak}");
     // what lies in the job says nothing of the truth, and the seed is kept beside the jobs
     assert!(bay.shop.join("practice/0001.json").is_file());
     assert!(bay.shop.join("practice/0001/cylinder-3.txt").is_file());

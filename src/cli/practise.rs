@@ -30,6 +30,7 @@ use crate::run::keeper::{Keeper, Unkept};
 use crate::simulate::practice::Practice;
 use crate::simulate::spoil::{self, Spoil};
 
+mod again;
 #[cfg(test)]
 mod looked_up;
 mod resting;
@@ -252,48 +253,10 @@ fn graded(record: &Record, exercise: &Exercise) -> Result<ExitCode, Failure> {
     say(&format!(
         "\n{told}The exercise again: {}\nAn exercise is not signed. A real job is begun with `evenfire run {}`, and once it \
          is sealed, signed with `evenfire sign JOB`.\n",
-        options(exercise),
+        again::options(exercise),
         record.procedure
     ));
     Ok(ExitCode::SUCCESS)
-}
-
-/// The options that give an exercise again.
-fn options(exercise: &Exercise) -> String {
-    let difficulty = match exercise.difficulty {
-        Difficulty::Easy => "easy",
-        Difficulty::Medium => "medium",
-        Difficulty::Hard => "hard",
-    };
-    let mut text = format!("--seed {} --difficulty {difficulty}", exercise.seed);
-    if let Some(signal) = exercise.signal {
-        let name = match signal {
-            SignalKind::StarterCurrent => "starter-current",
-            SignalKind::BatteryVoltage => "battery-voltage",
-            SignalKind::CrankSpeed => "crank-speed",
-        };
-        text += &format!(" --signal {name}");
-    }
-    if let Some(order) = &exercise.firing_order {
-        let order: Vec<String> = order.iter().map(usize::to_string).collect();
-        text += &format!(" --firing-order {}", order.join("-"));
-    }
-    for (cylinder, percent) in exercise.weak.iter().flatten() {
-        text += &format!(" --weak {cylinder}={percent}");
-    }
-    if let Some(escape) = exercise.escape {
-        let name = match escape {
-            Escape::Inlet => "inlet",
-            Escape::Exhaust => "exhaust",
-            Escape::Crankcase => "crankcase",
-            Escape::Coolant => "coolant",
-        };
-        text += &format!(" --escape {name}");
-    }
-    if let Some(spoil) = exercise.spoil {
-        text += &format!(" --spoil {}", spoil.name());
-    }
-    text
 }
 
 /// Makes a capture whenever one is asked for, whatever was typed.

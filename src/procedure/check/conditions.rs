@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::flat::{FUEL_CUT, Flat};
 use super::sets::{Bits, told};
-use crate::procedure::model::{Step, StepIndex};
+use crate::procedure::model::{Position, Step, StepIndex};
 use crate::procedure::nearest::nearest;
 use crate::procedure::problem::{Findings, Missing, Problem};
 use crate::procedure::rules::Rules;
@@ -72,19 +72,7 @@ fn report(
     let part = if own { part.as_str() } else { "work" };
     let here = place.sheet.places.of(place.number, step, part);
     if need.0 == FUEL_CUT {
-        return Problem {
-            position: here,
-            message: format!(
-                "step `{}` says `{FUEL_OFF}` where nothing need cut the fuel",
-                step.id
-            ),
-            why: format!("The shortest way to it with nothing cut: {way}"),
-            remedy: format!(
-                "Disable what cuts it in this step, or reach it only after a step that does. That is one of: {}.",
-                FUEL_CUTS.join(", ")
-            ),
-            missing: None,
-        };
+        return nothing_cut(step, here, &way);
     }
     let of_shop = !own && step.work.iter().all(|work| !work.needs().contains(need));
     let ruled = of_shop
@@ -120,6 +108,22 @@ fn report(
             step: place.path.clone(),
             place: here,
         }),
+    }
+}
+
+fn nothing_cut(step: &Step<StepIndex>, here: Position, way: &str) -> Problem {
+    Problem {
+        position: here,
+        message: format!(
+            "step `{}` says `{FUEL_OFF}` where nothing need cut the fuel",
+            step.id
+        ),
+        why: format!("The shortest way to it with nothing cut: {way}"),
+        remedy: format!(
+            "Disable what cuts it in this step, or reach it only after a step that does. That is one of: {}.",
+            FUEL_CUTS.join(", ")
+        ),
+        missing: None,
     }
 }
 

@@ -80,7 +80,10 @@ impl Beginning<'_> {
             shop: self.shop.name().to_owned(),
             technician: self.technician.to_owned(),
             practice: self.practice(),
-            simulated_clock: self.unattended.is_some_and(|by| by.simulated_clock),
+            // an exercise's clock runs on by the rests that it shortens
+            simulated_clock: self
+                .unattended
+                .map_or(self.exercise, |by| by.simulated_clock),
             procedure: self.procedure.to_owned(),
             procedures: copied(&self.library, &folder)?,
             low_percent: self.shop.low_percent(),

@@ -24,13 +24,16 @@ use crate::record::folder::{self, JobFolder};
 use crate::record::model::Record;
 use crate::record::roster::Roster;
 use crate::record::shop::Shop;
+use crate::run::asker::Asker;
 use crate::run::event::CaptureFile;
 use crate::run::keeper::{Keeper, Unkept};
 use crate::simulate::practice::Practice;
 use crate::simulate::spoil::{self, Spoil};
 
+mod again;
 #[cfg(test)]
 mod looked_up;
+mod resting;
 
 /// Folder of the shop that keeps the seeds of exercises.
 const FOLDER: &str = "practice";
@@ -164,7 +167,13 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
     ] {
         say(&layout.sentence(&sentence));
     }
-    finish(shop, opened, asker.as_mut(), None, &exercise)
+    let mut resting = resting::Resting::new(asker.as_mut());
+    let asker: &mut dyn Asker = if answers.is_none() {
+        &mut resting
+    } else {
+        resting.inner()
+    };
+    finish(shop, opened, asker, None, &exercise)
 }
 
 fn go_on(shop: &Shop, job: &str, arguments: &PractiseArguments) -> Result<ExitCode, Failure> {
@@ -188,9 +197,16 @@ fn go_on(shop: &Shop, job: &str, arguments: &PractiseArguments) -> Result<ExitCo
     };
     let simulated = opened.state.simulated_clock();
     let last = opened.state.last_at().map(str::to_owned);
+    let by_hand = answers.is_none();
     let mut asker = asker(answers, last.as_deref(), simulated)?;
     let resumption = Resumption { practice: None };
-    finish(shop, opened, asker.as_mut(), Some(resumption), &exercise)
+    let mut resting = resting::Resting::new(asker.as_mut());
+    let asker: &mut dyn Asker = if by_hand {
+        &mut resting
+    } else {
+        resting.inner()
+    };
+    finish(shop, opened, asker, Some(resumption), &exercise)
 }
 
 /// Whether a job is an exercise of this shop.
@@ -207,7 +223,7 @@ fn files(shop: &Shop, number: &str) -> (PathBuf, PathBuf) {
 fn finish(
     shop: &Shop,
     opened: Opened,
-    asker: &mut dyn crate::run::asker::Asker,
+    asker: &mut dyn Asker,
     resumed: Option<Resumption>,
     exercise: &Exercise,
 ) -> Result<ExitCode, Failure> {
@@ -233,50 +249,14 @@ fn finish(
 
 /// Tell the truth and the grade of a sealed exercise.
 fn graded(record: &Record, exercise: &Exercise) -> Result<ExitCode, Failure> {
-    let (_, told) = grade(record, &exercise.unspoiled()?.truth);
+    let (_, told) = grade(record, &exercise.unspoiled()?.truth, exercise.escape());
     say(&format!(
-        "\n{told}The exercise again: {}\n",
-        options(exercise)
+        "\n{told}The exercise again: {}\nAn exercise is not signed. A real job is begun with `evenfire run {}`, and once it \
+         is sealed, signed with `evenfire sign JOB`.\n",
+        again::options(exercise),
+        record.procedure
     ));
     Ok(ExitCode::SUCCESS)
-}
-
-/// The options that give an exercise again.
-fn options(exercise: &Exercise) -> String {
-    let difficulty = match exercise.difficulty {
-        Difficulty::Easy => "easy",
-        Difficulty::Medium => "medium",
-        Difficulty::Hard => "hard",
-    };
-    let mut text = format!("--seed {} --difficulty {difficulty}", exercise.seed);
-    if let Some(signal) = exercise.signal {
-        let name = match signal {
-            SignalKind::StarterCurrent => "starter-current",
-            SignalKind::BatteryVoltage => "battery-voltage",
-            SignalKind::CrankSpeed => "crank-speed",
-        };
-        text += &format!(" --signal {name}");
-    }
-    if let Some(order) = &exercise.firing_order {
-        let order: Vec<String> = order.iter().map(usize::to_string).collect();
-        text += &format!(" --firing-order {}", order.join("-"));
-    }
-    for (cylinder, percent) in exercise.weak.iter().flatten() {
-        text += &format!(" --weak {cylinder}={percent}");
-    }
-    if let Some(escape) = exercise.escape {
-        let name = match escape {
-            Escape::Inlet => "inlet",
-            Escape::Exhaust => "exhaust",
-            Escape::Crankcase => "crankcase",
-            Escape::Coolant => "coolant",
-        };
-        text += &format!(" --escape {name}");
-    }
-    if let Some(spoil) = exercise.spoil {
-        text += &format!(" --spoil {}", spoil.name());
-    }
-    text
 }
 
 /// Makes a capture whenever one is asked for, whatever was typed.

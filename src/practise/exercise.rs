@@ -55,6 +55,16 @@ impl Escape {
         Escape::Coolant,
     ];
 
+    /// Where that is, in words.
+    pub(super) fn place(self) -> &'static str {
+        match self {
+            Escape::Inlet => "past the inlet valve",
+            Escape::Exhaust => "past the exhaust valve",
+            Escape::Crankcase => "past the rings",
+            Escape::Coolant => "into the coolant",
+        }
+    }
+
     /// As it is noticed.
     pub(super) fn heard(self) -> &'static str {
         match self {
@@ -237,12 +247,18 @@ impl Exercise {
         )
     }
 
+    /// Where the air of its leaks goes.
+    #[must_use]
+    pub fn escape(&self) -> Escape {
+        let mut random = ChaCha8Rng::seed_from_u64(self.seed ^ 0xA1B);
+        let drawn = Escape::ALL[random.random_range(0..Escape::ALL.len())];
+        self.escape.unwrap_or(drawn)
+    }
+
     /// What may be looked up: of the vehicle and the instruments at once, of each cylinder when its gauge is read.
     #[must_use]
     pub fn pages(&self, made: &Practice) -> Pages {
-        let mut random = ChaCha8Rng::seed_from_u64(self.seed ^ 0xA1B);
-        let drawn = Escape::ALL[random.random_range(0..Escape::ALL.len())];
-        let escape = self.escape.unwrap_or(drawn);
+        let escape = self.escape();
         let vehicle = format!(
             "Leak-down tester: restrictor {BORE_MM} mm, supply {SUPPLY_PSI:.1} psi.\n{}",
             gauges::surroundings(made)

@@ -1,13 +1,20 @@
 //! A sealed exercise judged by what was true.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
+use super::exercise::Escape;
 use crate::cranking::answer::{Finding, Identified};
 use crate::procedure::computation::Computation;
 use crate::procedure::model::OutcomeKind;
 use crate::record::model::Record;
 use crate::simulate::practice::Truth;
+
+/// Percent of a whole charge below which a cylinder counts as starved; above it is what engines differ by.
+const WHOLE_CHARGE: f64 = 95.0;
+
+/// How a note of the run begins that tells of a rest cut short.
+const CUT_SHORT: &str = "Starter's rest cut short";
 
 /// How a run stands against the truth.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -48,7 +55,7 @@ impl Grade {
 
 /// Judge a sealed run: the grade, and the table of what was found and what is true.
 #[must_use]
-pub fn grade(record: &Record, truth: &Truth) -> (Grade, String) {
+pub fn grade(record: &Record, truth: &Truth, escape: Escape) -> (Grade, String) {
     let weak: BTreeSet<usize> = truth
         .relative_compression_percent
         .iter()
@@ -76,7 +83,15 @@ pub fn grade(record: &Record, truth: &Truth) -> (Grade, String) {
         // writing to a String does not fail
         let _ = writeln!(
             text,
-            "  cylinder {cylinder:<2} {state:<9} {percent:>9.0} %   {found}"
+            "  cylinder {cylinder:<2} {state:<9} {percent:>9.0} %   {found:<9} {}",
+            cause(truth, *cylinder, escape, weak.contains(cylinder))
+        );
+    }
+    let cut = cut_rests(record);
+    if cut > 0 {
+        let _ = writeln!(
+            text,
+            "Starter's rest cut short: {cut} of them. On a real vehicle that burns a starter out."
         );
     }
     let back = record.path.iter().filter(|entry| entry.superseded).count();
@@ -88,6 +103,31 @@ pub fn grade(record: &Record, truth: &Truth) -> (Grade, String) {
         grade.told()
     );
     (grade, text)
+}
+
+/// What makes a weak cylinder weak: air that escapes, or a charge that is not all there. Nothing for a sound one.
+fn cause(truth: &Truth, cylinder: usize, escape: Escape, weak: bool) -> String {
+    if !weak {
+        return String::new();
+    }
+    let of = |values: &BTreeMap<usize, f64>| values.get(&cylinder).copied().unwrap_or_default();
+    let (leak, charge) = (of(&truth.leak_mm2), 100.0 * of(&truth.charge));
+    let mut causes = Vec::new();
+    if leak > 0.0 {
+        causes.push(format!("leaks {leak:.1} mm², {}", escape.place()));
+    }
+    if charge < WHOLE_CHARGE {
+        causes.push(format!("takes in {charge:.0} % of a whole charge"));
+    }
+    causes.join("; ")
+}
+
+/// How many of the starter's rests were cut short.
+fn cut_rests(record: &Record) -> usize {
+    let notes = record.notes.iter();
+    notes
+        .filter(|note| note.text.starts_with(CUT_SHORT))
+        .count()
 }
 
 /// Whether anything was computed from which a cylinder's compression shows.
@@ -145,6 +185,19 @@ fn judge(kind: OutcomeKind, weak: &BTreeSet<usize>, named: Option<&BTreeSet<usiz
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// The run's own words for a rest cut short are the ones that are counted.
+    #[test]
+    fn a_rest_cut_short_is_known_by_its_note() {
+        let due = crate::run::starter::RestDue {
+            seconds: 120,
+            turned: 10,
+            next: 10,
+            cranks: 1,
+            limit: crate::advise::duty::StarterDuty::default(),
+        };
+        assert!(due.cut_short(80, "no patience").starts_with(CUT_SHORT));
+    }
 
     #[test]
     fn what_was_found_is_held_against_what_is_there() {

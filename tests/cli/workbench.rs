@@ -52,7 +52,9 @@ fn a_new_procedure_passes_the_check_and_is_never_written_over() {
     let record = std::fs::read_to_string(bay.shop.join("jobs/0001/record.json")).unwrap();
     let record: serde_json::Value = serde_json::from_str(&record).unwrap();
     assert!(
-        record["intake"].to_string().contains("Invented 1.6"),
+        record["lines"]["vehicle"]
+            .to_string()
+            .contains("Invented 1.6"),
         "{record}"
     );
     let again = evenfire(&["new", "procedure", "first-look", "--into", into]);
@@ -424,6 +426,9 @@ fn an_exercise_is_graded_once_it_is_sealed() {
     );
     assert!(after.contains("cylinder 3  LOW"), "{after}");
     assert!(after.contains("Grade: right"), "{after}");
+    assert!(after.contains("An exercise is not signed."), "{after}");
+    let weak = after.lines().find(|line| line.contains("LOW")).unwrap();
+    assert!(weak.contains("leaks") || weak.contains("charge"), "{weak}");
     // what lies in the job says nothing of the truth, and the seed is kept beside the jobs
     assert!(bay.shop.join("practice/0001.json").is_file());
     assert!(bay.shop.join("practice/0001/cylinder-3.txt").is_file());

@@ -72,7 +72,7 @@ fn report(
     let part = if own { part.as_str() } else { "work" };
     let here = place.sheet.places.of(place.number, step, part);
     if need.0 == FUEL_CUT {
-        return uncut(step, here, &way);
+        return nothing_cut(step, here, &way);
     }
     let of_shop = !own && step.work.iter().all(|work| !work.needs().contains(need));
     let ruled = of_shop
@@ -111,8 +111,7 @@ fn report(
     }
 }
 
-/// A step says that the fuel is off, and a way leads to it on which nothing cut it.
-fn uncut(step: &Step<StepIndex>, here: Position, way: &str) -> Problem {
+fn nothing_cut(step: &Step<StepIndex>, here: Position, way: &str) -> Problem {
     Problem {
         position: here,
         message: format!(

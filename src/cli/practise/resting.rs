@@ -1,0 +1,157 @@
+//! The starter's rest in an exercise, where no starter can burn: a few seconds stand for all of it, and the
+//! exercise's clock runs on by what they stand for.
+
+use chrono::{DateTime, SecondsFormat, TimeDelta};
+
+use crate::run::asker::{Asker, NoAnswer, Reply, Told};
+use crate::run::keeper::{Columns, Headings};
+use crate::run::refusal::Refusal;
+use crate::run::screen::Screen;
+use crate::run::starter::{RestDue, Rested};
+
+/// Seconds that stand for a rest; our own choice: long enough to read what is said, and to cut it short.
+const STANDS_FOR_S: u32 = 3;
+
+/// An apprentice at a terminal.
+pub(super) struct Resting<'a> {
+    inner: &'a mut dyn Asker,
+    /// Seconds by which the exercise's clock is ahead.
+    ahead: i64,
+}
+
+impl<'a> Resting<'a> {
+    pub(super) fn new(inner: &'a mut dyn Asker) -> Self {
+        Resting { inner, ahead: 0 }
+    }
+
+    /// Whoever answers from a file: its rests take no time as it is.
+    pub(super) fn inner(&mut self) -> &mut dyn Asker {
+        self.inner
+    }
+}
+
+impl Asker for Resting<'_> {
+    fn ask(&mut self, screen: &Screen, refused: Option<&Refusal>) -> Result<Reply, NoAnswer> {
+        self.inner.ask(screen, refused)
+    }
+
+    fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer> {
+        self.inner.tell(told)
+    }
+
+    fn columns(&mut self, headings: &Headings) -> Result<Option<Columns>, NoAnswer> {
+        self.inner.columns(headings)
+    }
+
+    fn rest(&mut self, due: &RestDue) -> Result<Rested, NoAnswer> {
+        let short = due.seconds.min(STANDS_FOR_S);
+        self.inner.tell(&Told::Said(&format!(
+            "In a real job you would wait {} s here; the exercise goes on after {short} s. A rest that is cut short is \
+             told with the grade.",
+            due.seconds
+        )))?;
+        let counted = RestDue {
+            seconds: short,
+            ..due.clone()
+        };
+        Ok(match self.inner.rest(&counted)? {
+            Rested::Whole => {
+                self.ahead += i64::from(due.seconds);
+                Rested::Whole
+            }
+            Rested::Cut { left_s, reason } => Rested::Cut {
+                left_s: due.seconds * left_s.min(short) / short.max(1),
+                reason,
+            },
+        })
+    }
+
+    fn now(&mut self) -> String {
+        let now = self.inner.now();
+        DateTime::parse_from_rfc3339(&now).map_or(now, |time| {
+            (time + TimeDelta::seconds(self.ahead))
+                .to_utc()
+                .to_rfc3339_opts(SecondsFormat::Secs, true)
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::advise::duty::StarterDuty;
+
+    /// Counts what it is given to count, and cuts it short where it is told to.
+    struct Counting {
+        cut: bool,
+        told: String,
+        counted: u32,
+    }
+
+    impl Asker for Counting {
+        fn ask(&mut self, _: &Screen, _: Option<&Refusal>) -> Result<Reply, NoAnswer> {
+            Err(NoAnswer::Cancelled)
+        }
+
+        fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer> {
+            if let Told::Said(said) = told {
+                self.told += said;
+            }
+            Ok(())
+        }
+
+        fn rest(&mut self, due: &RestDue) -> Result<Rested, NoAnswer> {
+            self.counted = due.seconds;
+            let reason = "no patience".to_owned();
+            Ok(match self.cut {
+                true => Rested::Cut { left_s: 2, reason },
+                false => Rested::Whole,
+            })
+        }
+
+        fn now(&mut self) -> String {
+            "2026-03-02T08:00:00Z".to_owned()
+        }
+    }
+
+    fn rested(cut: bool) -> (Rested, String, Counting) {
+        let mut inner = Counting {
+            cut,
+            told: String::new(),
+            counted: 0,
+        };
+        let mut resting = Resting::new(&mut inner);
+        let due = RestDue {
+            seconds: 120,
+            turned: 10,
+            next: 10,
+            cranks: 1,
+            limit: StarterDuty::default(),
+        };
+        let rested = resting.rest(&due).unwrap();
+        let now = resting.now();
+        (rested, now, inner)
+    }
+
+    #[test]
+    fn a_rest_is_short_and_the_clock_runs_on_by_all_of_it() {
+        let (rested, now, inner) = rested(false);
+        assert_eq!((rested, inner.counted), (Rested::Whole, 3));
+        assert_eq!(now, "2026-03-02T08:02:00Z");
+        assert!(
+            inner.told.contains("you would wait 120 s"),
+            "{}",
+            inner.told
+        );
+    }
+
+    #[test]
+    fn one_that_is_cut_short_is_cut_by_as_much_of_the_real_one() {
+        let (rested, now, _) = rested(true);
+        assert!(
+            matches!(rested, Rested::Cut { left_s: 80, .. }),
+            "{rested:?}"
+        );
+        assert_eq!(now, "2026-03-02T08:00:00Z");
+    }
+}

@@ -58,7 +58,8 @@ pub fn from_walk(library: &Library, state: &State, walk: &Walk<'_>) -> Result<Ne
         return Ok(Next::Seal);
     }
     if let Some(reason) = walk.stopped() {
-        return Ok(put_back(walk, state).unwrap_or_else(|| conclude_stopped(reason)));
+        let because = format!("The work was stopped: {reason}");
+        return Ok(put_back(walk, state, &because).unwrap_or_else(|| conclude_stopped(reason)));
     }
     let due = walk.due()?;
     if let Some(screen) = screen::of_step(walk, state, &due, library)? {
@@ -76,14 +77,18 @@ pub fn from_walk(library: &Library, state: &State, walk: &Walk<'_>) -> Result<Ne
             kind,
             finding,
             advice,
-        } => Ok(put_back(walk, state).unwrap_or_else(|| {
-            Next::Conclude(Event::Concluded {
-                step: due.path.clone(),
-                kind: *kind,
-                finding: walk.filled("", finding),
-                advice: advice.as_ref().map(|text| walk.filled("", text)),
-            })
-        })),
+        } => {
+            let finding = walk.filled("", finding);
+            let because = format!("The work comes to its end: {finding}");
+            Ok(put_back(walk, state, &because).unwrap_or_else(|| {
+                Next::Conclude(Event::Concluded {
+                    step: due.path.clone(),
+                    kind: *kind,
+                    finding,
+                    advice: advice.as_ref().map(|text| walk.filled("", text)),
+                })
+            }))
+        }
         _ => Err(Astray::Endless(due.path)),
     }
 }
@@ -91,11 +96,12 @@ pub fn from_walk(library: &Library, state: &State, walk: &Walk<'_>) -> Result<Ne
 /// The question that puts back the next thing still disabled: what was disabled last comes first, so that air
 /// and leads are off before fuel and remote start are on again; within one step the step's order. The checks prove that a sound
 /// procedure restores everything itself; this catches what its paths cannot know, such as a step
-/// that was half done and then gone back from.
-fn put_back(walk: &Walk<'_>, state: &State) -> Option<Next> {
+/// that was half done and then gone back from. Whoever is asked is told because of what.
+fn put_back(walk: &Walk<'_>, state: &State, because: &str) -> Option<Next> {
     let last = walk.disabled().last()?;
     let item = walk.disabled().find(|entry| entry.by == last.by)?;
-    Some(Next::Ask(Box::new(screen::of_put_back(walk, state, item))))
+    let screen = screen::of_put_back(walk, state, item, because);
+    Some(Next::Ask(Box::new(screen)))
 }
 
 fn conclude_stopped(reason: &str) -> Next {

@@ -174,8 +174,13 @@ fn meant(form: &NumberForm, state: &State) -> NumberForm {
     }
 }
 
-/// The screen on which something disabled is put back.
-pub(super) fn of_put_back(walk: &Walk<'_>, state: &State, item: &Disabling) -> Screen {
+/// The screen on which something disabled is put back, and because of what.
+pub(super) fn of_put_back(
+    walk: &Walk<'_>,
+    state: &State,
+    item: &Disabling,
+    because: &str,
+) -> Screen {
     Screen {
         job: job(state),
         practice: !state.practice().is_empty(),
@@ -188,7 +193,7 @@ pub(super) fn of_put_back(walk: &Walk<'_>, state: &State, item: &Disabling) -> S
             word: SignalWord::Warning,
             text: PUT_BACK_WARNING.to_owned(),
         }],
-        action: Some(item.restore.clone()),
+        action: Some(format!("{because}\n{}", item.restore)),
         asked: format!("Back as it was: {}.", item.item),
         form: Form::PutBack,
         why: Some("The vehicle must leave the workshop as it came.".to_owned()),

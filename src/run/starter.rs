@@ -9,7 +9,7 @@ use crate::advise::duty::{Crank, StarterDuty};
 use crate::followup::limits::ShopLimits;
 use crate::procedure::model::{Library, Step, StepIndex};
 use crate::procedure::work::Work;
-use crate::run::event::{Answer, Event};
+use crate::run::event::{Answer, Event, Stamped};
 use crate::run::state::State;
 use crate::run::walk::{Astray, Walk};
 
@@ -160,6 +160,16 @@ fn cranks(library: &Library, state: &State, walk: &Walk<'_>, limit: StarterDuty)
 pub fn is_known(state: &State, sha256: &str) -> bool {
     let mut events = state.events().iter();
     events.any(|stamped| hash(&stamped.event) == Some(sha256))
+}
+
+/// When a capture of that hash was refused before.
+#[must_use]
+pub fn refused_at<'s>(state: &'s State, sha256: &str) -> Option<&'s str> {
+    let refused = |stamped: &&Stamped| {
+        matches!(stamped.event, Event::Cranked { .. }) && hash(&stamped.event) == Some(sha256)
+    };
+    let stamped = state.events().iter().find(refused);
+    stamped.map(|stamped| stamped.at.as_str())
 }
 
 /// Hash of the capture that an event is about.

@@ -11,7 +11,7 @@ use comfy_table::{CellAlignment, ContentArrangement, Table};
 
 use super::text::{clean, number, wrap};
 use super::wording::{self, Row};
-use crate::cranking::answer::{Analysis, Check, Drawing};
+use crate::cranking::answer::{Analysis, Check, Drawing, VerdictKind};
 
 /// Least width that is laid out for; narrower screens wrap.
 const LEAST_WIDTH: usize = 60;
@@ -27,6 +27,10 @@ const BAR_FULL_PERCENT: f64 = 110.0;
 
 /// What the other columns of the result take.
 const OTHER_COLUMNS: usize = 59;
+
+/// Stands where the percentages of a capture would look like a result.
+const NOT_SHOWN: &str =
+    "The percentages behind it cannot be relied on, so they are not shown here.";
 
 /// What bars are drawn with: up to the interval, and the interval itself.
 const BAR: (&str, &str) = ("█", "▒");
@@ -82,6 +86,9 @@ pub fn result(analysis: &Analysis, drawing: Option<&Drawing>, screen: Screen) ->
         wrap(&wording::basis(analysis), width, 0),
         wrap(wording::COMMON_LOSS, width, 0),
     ];
+    if !is_judged(analysis) && !wording::rows(analysis).is_empty() {
+        verdict.insert(2, wrap(NOT_SHOWN, width, 0));
+    }
     verdict.extend(wording::naming(analysis).map(|text| wrap(text, width, 0)));
     blocks.push(verdict.join("\n"));
     blocks.extend(failed_checks(analysis, width));
@@ -89,9 +96,14 @@ pub fn result(analysis: &Analysis, drawing: Option<&Drawing>, screen: Screen) ->
     screen.words(&(blocks.join("\n\n") + "\n"))
 }
 
+/// Whether the percentages may be judged by. Page one of the report shows none without a verdict either.
+fn is_judged(analysis: &Analysis) -> bool {
+    analysis.verdict.kind != VerdictKind::Inconclusive
+}
+
 fn rows_table(analysis: &Analysis, screen: Screen) -> Option<String> {
     let rows = wording::rows(analysis);
-    if rows.is_empty() {
+    if rows.is_empty() || !is_judged(analysis) {
         return None;
     }
     let bars = screen.wide() >= LEAST_WIDTH_WITH_BARS;

@@ -36,6 +36,7 @@ impl<S: Storage> Job<'_, S> {
             },
             kept => kept,
         };
+        let again = self.refused_before(&kept);
         let counted = match kind {
             CaptureKind::Cranking => self.count(&kept, screen, hands)?,
             CaptureKind::AtRest => Taken::On,
@@ -43,7 +44,20 @@ impl<S: Storage> Job<'_, S> {
         if let Taken::Left(ended) = counted {
             return Ok(Err(Taken::Left(ended)));
         }
-        Ok(kept.map_err(|why| Taken::Refused(Refusal::Capture(why.to_string()))))
+        Ok(kept.map_err(|why| Taken::Refused(Refusal::Capture(format!("{why}{again}")))))
+    }
+
+    /// That a refused file is one that was refused before; nothing where it is a new one.
+    fn refused_before(&self, kept: &Result<CaptureFile, Unkept>) -> String {
+        let Err(Unkept::Read { sha256, .. }) = kept else {
+            return String::new();
+        };
+        let told = starter::refused_at(&self.state, sha256).map(|at| {
+            format!(
+                "\nThis is the same recording that was refused at {at}; correct what was said, or save a new one"
+            )
+        });
+        told.unwrap_or_default()
     }
 
     /// Count the crank of a capture that was not handed over before.

@@ -251,6 +251,9 @@ fn a_capture_that_is_not_taken_is_a_crank() {
     let mut list = List::of(&replies);
     assert_eq!(drive_by(&library, folder.path(), &mut list), Ended::Paused);
     assert_eq!(list.counted.len(), 1, "{:?}", list.counted);
+    let same = "This is the same recording that was refused at 2026-03-02T08:00:00Z; correct";
+    assert!(!list.refused[1].contains("same recording"));
+    assert!(list.refused[2].contains(same), "{:?}", list.refused);
     assert!(
         list.counted[0].contains("rests 120 s"),
         "{:?}",

@@ -254,6 +254,8 @@ fn a_stop_puts_back_what_is_disabled_and_then_concludes() {
         panic!()
     };
     assert!(screen.hazards[0].text.contains("the engine can start"));
+    let told = "The work was stopped: customer came back\nRefit the fuel relay.";
+    assert_eq!(screen.action.as_deref(), Some(told));
     assert_eq!(trial.put(Input::Back), Err(Refusal::Stopped));
     trial.say("yes");
     let Next::Conclude(Event::Concluded {

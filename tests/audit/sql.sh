@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Three of the audit's figures once more, by SQL over its exported lines. By hand:
+# Four of the audit's figures once more, by SQL over its exported lines. By hand:
 #   tests/audit/sql.sh EVENFIRE SHOP
 # Needs sqlite3 and python3; a missing one fails by name.
 set -euo pipefail
@@ -45,6 +45,11 @@ same "jobs that await a lead's decision" \
     "$(ask "select count(*) from jobs where ' ' || findings || ' ' like '% not_countersigned %'
             and ' ' || findings || ' ' not like '% not_signed %' and status <> 'unsound'")" \
     "$(figure "len(f['open_countersignatures'])")"
+
+# `decision` is the one that stands: empty where what was added to a returned job awaits one
+same "jobs that were returned and stand so" \
+    "$(ask "select count(*) from jobs where decision = 'returned' and status <> 'unsound'")" \
+    "$(figure "len(f['returned'])")"
 
 # the same lines as JSON, one row each
 rows="$(sqlite3 :memory: "select count(*) from (select value from json_each('[' ||

@@ -6,7 +6,7 @@ use clap::{Args, ValueEnum};
 
 use super::{Failure, say};
 use crate::procedure::schema::schema;
-use crate::record::schema as forms;
+use crate::record::{audit, schema as forms};
 
 /// Print a JSON Schema: of procedure files, for editors, or of a file in a job, for other programs
 ///
@@ -31,8 +31,10 @@ enum Of {
     Amendment,
     /// One line of journal.jsonl
     Journal,
-    /// All of the bundle, in words
+    /// All of a job's folder, in words
     Format,
+    /// The fields of the audit's lines, in words
+    Audit,
 }
 
 pub(crate) fn run(arguments: &SchemaArguments) -> Result<ExitCode, Failure> {
@@ -43,6 +45,7 @@ pub(crate) fn run(arguments: &SchemaArguments) -> Result<ExitCode, Failure> {
         Of::Amendment => say(forms::AMENDMENT),
         Of::Journal => say(forms::JOURNAL),
         Of::Format => say(forms::FORMAT),
+        Of::Audit => say(audit::FIELDS),
     }
     Ok(ExitCode::SUCCESS)
 }

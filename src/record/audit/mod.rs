@@ -35,6 +35,9 @@ use super::verify::{
     Against, Examined, Finding, FindingKind, RenderReport, Severity, Status, examine,
 };
 
+/// The fields of the audit's lines, in words.
+pub const FIELDS: &str = include_str!("README.md");
+
 /// What an audit needs beside the shop.
 pub struct Auditing<'a> {
     /// Who may sign.

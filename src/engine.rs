@@ -14,6 +14,12 @@ pub const CYCLE_DEG: f64 = 720.0;
 /// 102.86 for a seventh).
 pub const INTERVAL_SUM_TOLERANCE_DEG: f64 = 0.5;
 
+/// How near 360° apart two cylinders must fire to be companions.
+pub const COMPANION_TOLERANCE_DEG: f64 = 1.0;
+
+/// Cranking speed where none is told, rpm; makers specify 80 to 250. Common practice of the trade, no source.
+pub const USUAL_RPM: f64 = 200.0;
+
 /// Most cylinders that the program deals with.
 pub const MOST_CYLINDERS: usize = 12;
 

@@ -3,8 +3,9 @@
 use std::collections::BTreeMap;
 
 use super::signals::{Fit, Judged, Signal};
-use super::timing::{LEAST_CYCLES, RUN_UP_S};
+use super::timing::RUN_UP_S;
 use super::{Advice, Given, advise};
+use crate::cranking::quality::limit;
 
 /// The facts about one signal.
 #[must_use]
@@ -63,8 +64,10 @@ fn why(judged: &Judged, advice: &Advice, given: &Given) -> String {
         return format!("{}.", judged.why);
     }
     format!(
-        "Cranked at {:.0} rpm, the {} s that the shop lets a starter turn hold under {LEAST_CYCLES} engine cycles after {RUN_UP_S:.0} s of run-up.",
-        given.rpm, given.duty.crank_seconds
+        "Cranked at {:.0} rpm, the {} s that the shop lets a starter turn hold under {} engine cycles after {RUN_UP_S:.0} s of run-up.",
+        given.rpm,
+        given.duty.crank_seconds,
+        limit::CYCLES
     )
 }
 

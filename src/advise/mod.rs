@@ -15,9 +15,6 @@ use signals::Judged;
 use swing::Expected;
 use timing::Timing;
 
-/// Cranking speed where none is told, rpm; makers specify 80 to 250. Common practice of the trade, no source.
-pub const USUAL_RPM: f64 = 200.0;
-
 /// Voltage of the starting system.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum System {

@@ -1,4 +1,5 @@
 //! The vertical range: the smallest that holds what is shown, and the converter's steps in it.
+//! Numbers that name no source are our own choice.
 
 use super::Scope;
 

@@ -1,4 +1,5 @@
 //! Each signal judged: whether it can serve, in which range, at how many steps, and why; then ranked.
+//! Numbers that name no source are our own choice.
 
 use std::f64::consts::TAU;
 
@@ -6,12 +7,10 @@ use super::range::Range;
 use super::swing::{Expected, SPREAD};
 use super::timing::RUN_UP_S;
 use super::{Clamp, Given, Grounds, System};
+use crate::cranking::quality::limit;
 
 /// Least steps of the converter in the swing: common practice of the trade, no source.
 pub const ENOUGH_STEPS: f64 = 50.0;
-
-/// Steps below which the analysis refuses.
-pub const LEAST_STEPS: f64 = 6.0;
 
 /// Slowest and fastest corner of a scope's AC coupling, Hz. From memory, no source.
 const CORNERS_HZ: (f64, f64) = (0.1, 2.0);
@@ -277,7 +276,7 @@ fn stepped(signal: Signal, given: &Given, most_v: f64, swing_v: f64, why: String
     let steps = swing_v / SPREAD / range.step_v;
     let (fit, why) = if steps >= ENOUGH_STEPS {
         (Fit::Serves, why)
-    } else if steps >= LEAST_STEPS {
+    } else if steps >= limit::STEPS {
         let few = format!("only {steps:.0} steps of {ENOUGH_STEPS:.0} that are wanted; {why}");
         (Fit::Coarse, few)
     } else {

@@ -1,21 +1,16 @@
 //! How long to crank and to record, and how fast to sample.
 
 use super::Given;
+use crate::cranking::quality::limit;
 
 /// Engine cycles wanted: common practice of the analysis; the scatter of the mean falls with their number.
 pub const WANTED_CYCLES: u32 = 8;
-
-/// Least cycles that can be judged at all, as the analysis has it.
-pub const LEAST_CYCLES: u32 = 3;
 
 /// Seconds from the key to steady cranking. From memory, no source.
 pub const RUN_UP_S: f64 = 1.0;
 
 /// Seconds recorded before the key is turned and after it is let go. Our own choice.
 const MARGIN_S: f64 = 1.0;
-
-/// Least samples per firing that the analysis takes.
-const SAMPLES_PER_FIRING: f64 = 6.0;
 
 /// Degrees of the crank to a sample: places the reference event and the top of a compression.
 const DEGREES_PER_SAMPLE: f64 = 2.0;
@@ -67,9 +62,9 @@ pub fn timing(given: &Given) -> Timing {
         cycle_s,
         cycles,
         crank_s,
-        cranks: (cycles >= LEAST_CYCLES).then(|| WANTED_CYCLES.div_ceil(cycles)),
+        cranks: (f64::from(cycles) >= limit::CYCLES).then(|| WANTED_CYCLES.div_ceil(cycles)),
         record_s: round_up(crank_s + 2.0 * MARGIN_S),
-        refused_below_hz: SAMPLES_PER_FIRING * event_hz,
+        refused_below_hz: limit::SAMPLES * event_hz,
         rate_hz: round_up(given.rpm * 6.0 / DEGREES_PER_SAMPLE),
         teeth_rate_hz: round_up(SAMPLES_PER_TOOTH * teeth_hz),
     }

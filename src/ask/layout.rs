@@ -243,13 +243,7 @@ impl Layout {
     }
 
     fn ending(self, out: &mut String, kind: OutcomeKind, finding: &str, advice: Option<&str>) {
-        let word = match kind {
-            OutcomeKind::NothingFound => "Nothing found",
-            OutcomeKind::FaultFound => "Fault found",
-            OutcomeKind::NoVerdict => "No verdict",
-            OutcomeKind::NotDone => "Not done",
-        };
-        self.paragraph(out, "", "", &format!("{word}: {finding}"));
+        self.paragraph(out, "", "", &format!("{}: {finding}", kind.words()));
         if let Some(advice) = advice {
             self.paragraph(out, "", "", &format!("Next: {advice}"));
         }

@@ -1,5 +1,6 @@
 //! Which columns the set-up's channels are, what their numbers are taken by, and what becomes of samples
 //! beyond the range.
+//! Numbers that name no source are our own choice.
 
 use super::ReadError;
 use super::axis::column_at;

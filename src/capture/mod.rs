@@ -6,32 +6,32 @@
 //! the time axis ([`axis`]), and channels in volts and amperes ([`recording`]). Sound files come in at
 //! [`wave`].
 
-pub mod axis;
-pub mod blocks;
-pub mod bytes;
-pub mod cell;
-pub mod channels;
+pub(crate) mod axis;
+pub(crate) mod blocks;
+pub(crate) mod bytes;
+pub(crate) mod cell;
+pub(crate) mod channels;
 pub mod clamps;
-pub mod clock;
+pub(crate) mod clock;
 pub mod describe;
-pub mod gather;
-pub mod heading;
+pub(crate) mod gather;
+pub(crate) mod heading;
 pub mod keys;
-pub mod layout;
-pub mod lines;
+pub(crate) mod layout;
+pub(crate) mod lines;
 mod place;
 pub mod propose;
-pub mod quoted;
+pub(crate) mod quoted;
 pub mod read_error;
-pub mod reading;
+pub(crate) mod reading;
 pub mod recording;
-pub mod rows;
+pub(crate) mod rows;
 pub mod setup;
-pub mod shown;
+pub(crate) mod shown;
 pub mod table;
 pub mod understood;
-pub mod unit;
-pub mod wave;
+pub(crate) mod unit;
+pub(crate) mod wave;
 mod written;
 
 pub use read_error::ReadError;

@@ -1,5 +1,6 @@
 //! Which column is which, from the data: a reference looks unlike a current. These are proposals for a
 //! person to confirm; nothing is analysed by them.
+//! Numbers that name no source are our own choice.
 
 use serde::{Deserialize, Serialize};
 

@@ -8,7 +8,6 @@ use crate::record::folder::{self, JobFolder};
 use crate::record::model::{Outcome, Record};
 use crate::record::signed::{Amended, Signature, Signed};
 use crate::report::text::beside;
-use crate::report::wording;
 
 /// Columns of the text.
 const COLUMNS: usize = 79;
@@ -98,7 +97,7 @@ fn report(job: &JobFolder, record: &Record, signed: &Signed) -> String {
 
 /// How a job ended, in its own words.
 pub(crate) fn outcome(outcome: &Outcome) -> String {
-    format!("{}: {}", wording::outcome(outcome.kind), outcome.finding)
+    format!("{}: {}", outcome.kind.words(), outcome.finding)
 }
 
 /// A line with its name; what it says comes from the job, so nothing in it steers the terminal.

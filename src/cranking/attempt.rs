@@ -1,4 +1,5 @@
 //! One channel, all the way: window, checks, mean cycle, placement.
+//! Thresholds that name no source are our own choice, set on simulated captures, sound and unfit.
 
 use super::answer::{Check, CheckName, Identified, SignalKind};
 use super::cycles::{LEAST_HARMONICS, MeanCycle, Samples, fold};

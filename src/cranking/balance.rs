@@ -1,6 +1,7 @@
 //! The torque balance read backwards from the signal: speed and motor torque are taken from the recorded
 //! current, so that nothing has to be stepped. It finds its way from far off, where stepping forward
 //! would get lost, but knows no one-way clutch; what it finds is where the forward model starts.
+//! Thresholds that name no source are our own choice, set on simulated captures, sound and unfit.
 
 use super::cycles::BINS;
 use super::load::table_at;

@@ -7,21 +7,21 @@
 //! ([`verdict`]), unless a check fails ([`quality`]).
 
 pub mod answer;
-pub mod attempt;
-pub mod balance;
+pub(crate) mod attempt;
+pub(crate) mod balance;
 pub mod cycles;
-pub mod drawing;
-pub mod explain;
+pub(crate) mod drawing;
+pub(crate) mod explain;
 pub mod fit;
-pub mod humps;
+pub(crate) mod humps;
 mod load;
-pub mod marks;
+pub(crate) mod marks;
 pub mod model;
 mod motor;
-pub mod placement;
-pub mod polarity;
-pub mod pulse;
-pub mod quality;
+pub(crate) mod placement;
+pub(crate) mod polarity;
+pub(crate) mod pulse;
+pub(crate) mod quality;
 pub mod quiet;
 pub mod reference;
 pub mod rhythm;
@@ -29,11 +29,11 @@ pub mod scatter;
 pub mod spline;
 mod starts;
 pub mod teeth;
-pub mod uncertainty;
+pub(crate) mod uncertainty;
 mod unsteady;
-pub mod verdict;
-pub mod wheel;
-pub mod window;
+pub(crate) mod verdict;
+pub(crate) mod wheel;
+pub(crate) mod window;
 pub mod wording;
 
 use std::collections::BTreeMap;
@@ -44,11 +44,10 @@ use answer::{
 };
 use attempt::{Attempt, attempt, attempt_teeth};
 use cycles::Samples;
-use placement::COMPANION_TOLERANCE_DEG;
 
 use crate::capture::Capture;
 use crate::capture::setup::Setup;
-use crate::engine::Engine;
+use crate::engine::{COMPANION_TOLERANCE_DEG, Engine};
 
 /// An analysis and what a picture of it shows.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,5 +1,6 @@
 //! Where the cycle marks place the cylinders, which way load points where the record does not tell, and the
 //! fit in every case that is open.
+//! Thresholds that name no source are our own choice, set on simulated captures, sound and unfit.
 
 use super::answer::{CheckName, Identified, SignalKind};
 use super::attempt::{Attempt, Found};
@@ -10,10 +11,7 @@ use super::polarity::Direction;
 use super::quality;
 use super::window::Window;
 use crate::capture::setup::Setup;
-use crate::engine::CYCLE_DEG;
-
-/// How near 360° a companion must stand for the two placements of a 360° event to be the same.
-pub const COMPANION_TOLERANCE_DEG: f64 = 1.0;
+use crate::engine::{COMPANION_TOLERANCE_DEG, CYCLE_DEG};
 
 /// By how much squared residuals must differ for one placement, or direction, to be preferred.
 pub const CLEAR_MARGIN: f64 = 12.0;

@@ -1,4 +1,5 @@
 //! Which way load points, and how far the record tells where "no load" lies.
+//! Thresholds that name no source are our own choice, set on simulated captures, sound and unfit.
 
 use super::answer::SignalKind;
 use super::cycles::Samples;

@@ -7,7 +7,7 @@ use super::window::median;
 
 /// Limits. Common practice of the trade where nothing else is said; the others were set on simulated
 /// captures, sound and unfit.
-mod limit {
+pub mod limit {
     /// Samples in the window at the end of the range, percent.
     pub const CLIPPED_PERCENT: f64 = 0.2;
     /// Whole cycles: two that differ leave open which one is odd.

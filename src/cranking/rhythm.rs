@@ -1,6 +1,7 @@
 //! The engine cycle found in the signal itself, where no reference event marks it: the firing rate is the
 //! strongest rhythm in its band, the cycle as many firings as there are cylinders, followed from the
 //! middle of the record by likeness to the cycle before.
+//! Thresholds that name no source are our own choice, set on simulated captures, sound and unfit.
 
 use super::cycles::Samples;
 use super::window::median;

@@ -1,4 +1,5 @@
 //! The best of several fits: starts, which of them are worth fitting wholly, and the stages of a fit.
+//! Thresholds that name no source are our own choice, set on simulated captures, sound and unfit.
 
 use rayon::prelude::*;
 

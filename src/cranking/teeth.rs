@@ -1,6 +1,7 @@
 //! Crank angle and speed from a toothed wheel: edges, gaps, a smooth curve through the teeth. No electrical constant is
 //! needed; wheel errors stay in the speed, where they repeat every turn and average out of what differs
 //! between cylinders.
+//! Thresholds that name no source are our own choice, set on simulated captures, sound and unfit.
 
 use super::cycles::Samples;
 use super::spline::between;

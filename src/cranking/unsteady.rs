@@ -5,9 +5,7 @@ use super::cycles::{LEAST_HARMONICS, Samples, fold};
 use super::marks::Marks;
 use super::quality;
 use crate::capture::setup::Analogue;
-
-/// Cranking speed that a record is judged by where its own is not known, revolutions per minute.
-const USUAL_RPM: f64 = 200.0;
+use crate::engine::USUAL_RPM;
 
 /// Samples at the range's end, percent, and jumps per second, from which a record without steady cranking
 /// is spoiled by them: more than an inrush and the key's release make.

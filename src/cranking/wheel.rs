@@ -1,4 +1,5 @@
 //! A toothed wheel: what its description says, and where in a row of teeth its gaps are.
+//! Thresholds that name no source are our own choice, set on simulated captures, sound and unfit.
 
 use std::ops::Range;
 

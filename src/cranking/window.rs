@@ -1,5 +1,6 @@
 //! Where in the record the engine cranks steadily: the longest run of cycles that look alike and last
 //! alike. Inrush, release of the key, and an engine that catches do not look like cranking.
+//! Thresholds that name no source are our own choice, set on simulated captures, sound and unfit.
 
 use super::cycles::{Samples, cycle_harmonics};
 use super::quality::RUNNING_RPM;

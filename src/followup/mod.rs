@@ -2,21 +2,21 @@
 //! the look after a repair. Plain computations of plain values; `run` hands them what was answered.
 
 pub mod after_repair;
-pub mod altitude;
+pub(crate) mod altitude;
 pub mod bands;
-pub mod battery;
+pub(crate) mod battery;
 pub mod by_hand;
-pub mod cable;
+pub(crate) mod cable;
 pub mod cam;
-pub mod circuit;
+pub(crate) mod circuit;
 pub mod escape;
 pub mod figures;
 pub mod given;
-pub mod leak_down;
+pub(crate) mod leak_down;
 pub mod limits;
 pub mod orifices;
-pub mod running;
-pub mod static_compression;
+pub(crate) mod running;
+pub(crate) mod static_compression;
 pub mod static_rule;
-pub mod vacuum;
-pub mod wet;
+pub(crate) mod vacuum;
+pub(crate) mod wet;

@@ -5,6 +5,8 @@
 mod facts;
 mod inputs;
 
+pub use inputs::SENSORS;
+
 use crate::quantity::Unit;
 
 /// What values a fact can take.

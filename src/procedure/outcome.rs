@@ -36,6 +36,17 @@ impl OutcomeKind {
         }
     }
 
+    /// As a person reads it, on the screen and in the report.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            OutcomeKind::NothingFound => "No fault found",
+            OutcomeKind::FaultFound => "A fault was found",
+            OutcomeKind::NoVerdict => "No verdict was possible",
+            OutcomeKind::NotDone => "The test was not carried out",
+        }
+    }
+
     /// The kind of that name.
     #[must_use]
     pub fn parse(name: &str) -> Option<Self> {

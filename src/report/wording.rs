@@ -4,7 +4,6 @@ use super::text::{clean, list, measured, number};
 use crate::cranking::answer::{
     Analysis, Bound, Check, CheckName, Finding, Identified, VerdictKind,
 };
-use crate::procedure::model::OutcomeKind;
 
 /// Stands below every result, whatever it is: no relative method sees a loss that all share.
 pub(super) const COMMON_LOSS: &str = "Cylinders are compared with each other only. An even result does not prove that all are good: a loss common to all cylinders cannot be seen this way.";
@@ -207,15 +206,4 @@ fn with_unit(value: f64, unit: &str) -> String {
     format!("{} {}", measured(value), clean(unit))
         .trim_end()
         .to_owned()
-}
-
-/// How a job ended.
-#[must_use]
-pub(crate) fn outcome(kind: OutcomeKind) -> &'static str {
-    match kind {
-        OutcomeKind::NothingFound => "No fault found",
-        OutcomeKind::FaultFound => "A fault was found",
-        OutcomeKind::NoVerdict => "No verdict was possible",
-        OutcomeKind::NotDone => "The test was not carried out",
-    }
 }

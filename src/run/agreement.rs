@@ -33,8 +33,8 @@ pub fn judge(first: &Analysis, second: &Analysis) -> Result<String, String> {
     if kinds.0 != kinds.1 {
         return Err(format!(
             "The first capture says {}, the second {}.",
-            word(kinds.0),
-            word(kinds.1)
+            kinds.0.name(),
+            kinds.1.name()
         ));
     }
     match (&first.positions, &second.positions) {
@@ -123,14 +123,6 @@ fn rows(analysis: &Analysis) -> Vec<Row> {
 
 fn overlap(one: &Row, other: &Row) -> bool {
     one.1 <= other.2 && other.1 <= one.2
-}
-
-fn word(kind: VerdictKind) -> &'static str {
-    match kind {
-        VerdictKind::Even => "even",
-        VerdictKind::Low => "low",
-        VerdictKind::Inconclusive => "inconclusive",
-    }
 }
 
 fn listed(cylinders: &[usize]) -> String {

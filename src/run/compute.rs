@@ -229,7 +229,7 @@ pub fn request(
             tolerance: float(inputs.number("tolerance", Unit::Degree)?.value),
         }),
         Computation::SignalPlan => Ok(Request::SignalPlan {
-            signal: planning::signal(&inputs.value("sensor")?.name()),
+            signal: planning::signal(&inputs.value("sensor")?.name())?,
             given: Box::new(inputs.instruments()?),
         }),
         Computation::ClampPlan => Ok(Request::SignalPlan {

@@ -3,10 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::cranking::answer::{Analysis, Finding, Identified, VerdictKind};
-use crate::engine::{CYCLE_DEG, Engine};
-
-/// How far from 360° a companion may stand, degrees; firing intervals are rounded to less than that.
-const COMPANION_TOLERANCE_DEG: f64 = 1.0;
+use crate::engine::{COMPANION_TOLERANCE_DEG, CYCLE_DEG, Engine};
 
 /// A row of either kind: its number, percent, finding.
 struct Row {
@@ -22,11 +19,6 @@ pub fn of_analysis(analysis: &Analysis, engine: &Engine) -> BTreeMap<String, Str
     let low: Vec<&Row> = rows.iter().filter(|row| row.low).collect();
     let lowest = rows.iter().min_by(|a, b| a.percent.total_cmp(&b.percent));
     let named = |row: &Row| name(row.number, analysis, engine);
-    let verdict = match analysis.verdict.kind {
-        VerdictKind::Even => "even",
-        VerdictKind::Low => "low",
-        VerdictKind::Inconclusive => "inconclusive",
-    };
     let pattern = if analysis.verdict.kind == VerdictKind::Low {
         pattern(&low, analysis, engine)
     } else {
@@ -34,7 +26,7 @@ pub fn of_analysis(analysis: &Analysis, engine: &Engine) -> BTreeMap<String, Str
     };
     let low_ones: Vec<String> = low.iter().map(|row| named(row)).collect();
     let facts = [
-        ("verdict", verdict.to_owned()),
+        ("verdict", analysis.verdict.kind.name().to_owned()),
         ("pattern", pattern.to_owned()),
         ("lowest cylinder", lowest.map_or_else(none, named)),
         (

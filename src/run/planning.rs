@@ -5,10 +5,12 @@ use std::collections::BTreeMap;
 use crate::advise::duty::StarterDuty;
 use crate::advise::signals::{self, Signal};
 use crate::advise::swing::{self, Expected, SPREAD};
-use crate::advise::{Clamp, Given, Scope, System, USUAL_RPM};
+use crate::advise::{Clamp, Given, Scope, System};
 use crate::cranking::cycles::Samples;
 use crate::cranking::quiet::{self, Belongs};
 use crate::engine::Engine;
+use crate::engine::USUAL_RPM;
+use crate::procedure::computation::SENSORS;
 use crate::procedure::model::RecordLine;
 use crate::run::value::Value;
 use crate::run::vehicle::Lines;
@@ -51,14 +53,20 @@ pub fn system(lines: &Lines) -> System {
     }
 }
 
-/// The signal of a sheet's choice.
-#[must_use]
-pub fn signal(choice: &str) -> Signal {
+/// The signal of a procedure's choice, one of [`SENSORS`].
+///
+/// # Errors
+/// Of another name.
+pub fn signal(choice: &str) -> Result<Signal, String> {
     match choice {
-        "clamp" | "small-clamp" => Signal::Clamp,
-        "connector" => Signal::Connector,
-        "crank-sensor" => Signal::CrankSensor,
-        _ => Signal::PostsAc,
+        "clamp" | "small-clamp" => Ok(Signal::Clamp),
+        "posts" => Ok(Signal::PostsAc),
+        "connector" => Ok(Signal::Connector),
+        "crank-sensor" => Ok(Signal::CrankSensor),
+        _ => Err(format!(
+            "`{choice}` names no signal; a plan is made for {}",
+            SENSORS.join(", ")
+        )),
     }
 }
 

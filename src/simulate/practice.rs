@@ -1,4 +1,5 @@
 //! A practice capture as the rest of the program sees it: table, set-up, truth.
+//! Numbers that name no source are our own choice.
 
 use std::collections::BTreeMap;
 

@@ -18,8 +18,8 @@ const CABLES: &[&str] = &[
     "awg-2", "awg-4", "awg-6", "awg-10",
 ];
 
-/// What a signal can be taken with, as a sheet asks it.
-const SENSORS: &[&str] = &["clamp", "posts", "connector", "crank-sensor", "small-clamp"];
+/// What a signal can be taken with, as a procedure asks it.
+pub const SENSORS: &[&str] = &["clamp", "posts", "connector", "crank-sensor", "small-clamp"];
 
 /// What current passes through between cables.
 const JOINTS: &[&str] = &["connection", "switch"];

@@ -32,7 +32,7 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
                 }
                 dt { "What was found" }
                 dd {
-                    div.found { (wording::outcome(record.outcome.kind)) }
+                    div.found { (record.outcome.kind.words()) }
                     div { (clean(&record.outcome.finding)) }
                 }
                 dt { "How sure that is" }

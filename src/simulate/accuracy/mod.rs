@@ -7,7 +7,6 @@ mod refused;
 pub mod remarks;
 
 use std::collections::BTreeMap;
-use std::time::Instant;
 
 pub use figures::{Figures, figures};
 pub use refused::{Refusal, refusal};
@@ -50,8 +49,6 @@ pub struct Judged {
     pub failed: Vec<(CheckName, Option<f64>)>,
     /// Squared residuals of the fit per datum.
     pub misfit: Option<f64>,
-    /// Time that the analysis took, seconds.
-    pub seconds: f64,
     /// By place in the truth's order of cylinders; empty where nothing was found.
     pub cylinders: Vec<Cylinder>,
     /// What was said of the kind of each loss found.
@@ -73,9 +70,7 @@ impl Judged {
 pub fn judge(seed: u64, wish: &Wish) -> Option<Judged> {
     let made = practice(seed, wish)?;
     let (capture, setup) = (made.capture(), made.setup());
-    let begun = Instant::now();
     let analysed = analyse(&capture, &setup);
-    let seconds = begun.elapsed().as_secs_f64();
     let failing = analysed.analysis.quality.iter().filter(|c| !c.passed);
     let fit = analysed
         .analysis
@@ -92,7 +87,6 @@ pub fn judge(seed: u64, wish: &Wish) -> Option<Judged> {
         layout: layout_name(&made),
         identified: analysed.analysis.identified,
         failed: failing.map(|check| (check.check, check.measured)).collect(),
-        seconds,
         cylinders: cylinders(&made, &analysed, &names),
     })
 }

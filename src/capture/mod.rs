@@ -1,10 +1,10 @@
 //! A recording and its set-up: whatever table a scope or logger exports, read by its structure; columns
 //! named by the set-up and scaled. What the columns mean physically is `cranking`'s business.
 //!
-//! Reading goes in layers: what the bytes are ([`bytes`], [`blocks`]), how the table is laid out
-//! ([`layout`]), its rows ([`reading`], [`rows`], [`quoted`]), which are gathered and thinned ([`gather`]),
-//! the time axis ([`axis`]), and channels in volts and amperes ([`recording`]). Sound files come in at
-//! [`wave`].
+//! Reading goes in layers: what the bytes are (`bytes`, `blocks`), how the table is laid out
+//! (`layout`), its rows (`reading`, `rows`, `quoted`), which are gathered and thinned (`gather`),
+//! the time axis (`axis`), and channels in volts and amperes ([`recording`]). Sound files come in at
+//! `wave`.
 
 pub(crate) mod axis;
 pub(crate) mod blocks;

@@ -1,10 +1,10 @@
 //! Relative compression per cylinder from a cranking capture, with an interval, or the reason why
 //! there can be no verdict.
 //!
-//! A channel is cut into engine cycles ([`window`], [`rhythm`], [`mod@reference`]), folded into a mean cycle
-//! ([`cycles`]) and explained by a torque balance ([`model`], [`balance`], [`pulse`], [`fit`],
-//! [`explain`]); peaks become percentages with intervals ([`uncertainty`]), findings and a verdict
-//! ([`verdict`]), unless a check fails ([`quality`]).
+//! A channel is cut into engine cycles (`window`, [`rhythm`], [`mod@reference`]), folded into a mean cycle
+//! ([`cycles`]) and explained by a torque balance ([`model`], `balance`, `pulse`, [`fit`],
+//! `explain`); peaks become percentages with intervals (`uncertainty`), findings and a verdict
+//! (`verdict`), unless a check fails (`quality`).
 
 pub mod answer;
 pub(crate) mod attempt;

@@ -7,7 +7,7 @@ use dialoguer::console::{Key, Term};
 
 use super::paths::Paths;
 #[cfg(unix)]
-use super::quiet;
+use super::unechoed;
 use crate::run::asker::NoAnswer;
 
 /// What a terminal gives. Small, so that a test can play the person.
@@ -137,7 +137,7 @@ impl Keys for TerminalKeys {
         let mut line = std::mem::take(&mut self.begun);
         self.show(&format!("{prompt}: {line}"))?;
         #[cfg(unix)]
-        quiet::await_line()?;
+        unechoed::await_line()?;
         if io::stdin().lock().read_line(&mut line)? == 0 {
             return Err(io::Error::from(io::ErrorKind::UnexpectedEof));
         }
@@ -164,7 +164,7 @@ impl Keys for TerminalKeys {
 
     fn second(&mut self, heeds: fn(&str) -> bool) -> io::Result<Option<String>> {
         #[cfg(unix)]
-        return quiet::typed_within(SECOND, heeds, suspend);
+        return unechoed::typed_within(SECOND, heeds, suspend);
         #[cfg(not(unix))]
         {
             let _ = heeds;

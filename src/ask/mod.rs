@@ -1,15 +1,15 @@
 //! Who answers a run's questions: a person at a terminal, or an answers file.
 
+mod at_work;
 mod columns;
 pub mod keys;
 pub mod layout;
 mod paths;
-mod patience;
-#[cfg(unix)]
-mod quiet;
 mod resting;
 pub mod script;
 pub mod terminal;
+#[cfg(unix)]
+mod unechoed;
 pub mod watching;
 
 #[cfg(test)]

@@ -2,10 +2,10 @@
 
 use dialoguer::console::Key;
 
+use crate::ask::at_work::Patience;
 use crate::ask::columns;
 use crate::ask::keys::{Keys, no_answer};
 use crate::ask::layout::{GAP, Layout, ShowResult};
-use crate::ask::patience::Patience;
 use crate::ask::resting;
 use crate::ask::watching::{self, Waited, Watching};
 use crate::procedure::model::{Choice, TextForm};

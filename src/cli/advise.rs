@@ -5,7 +5,7 @@ use std::process::ExitCode;
 
 use clap::{Args, ValueEnum};
 
-use super::place;
+use super::which_job;
 use super::{Failure, answering, say};
 use crate::advise::duty::StarterDuty;
 use crate::advise::signals::Fit;
@@ -122,7 +122,7 @@ impl AdviseArguments {
         };
         let root = match &self.shop {
             Some(root) => Some(root.clone()),
-            None => place::wanted(None)?,
+            None => which_job::wanted(None)?,
         };
         // advice needs no shop
         let duty = match root {

@@ -6,11 +6,11 @@ use std::process::ExitCode;
 use chrono::Utc;
 use clap::Args;
 
-use super::judging::{against, write_report};
 use super::person::Person;
-use super::place::{self, ShopArgument};
+use super::report_page::{against, write_report};
 use super::signing_key::KeyArguments;
 use super::waiving::caution;
+use super::which_job::{self, ShopArgument};
 use super::{Failure, say};
 use crate::record::amendment::{Adding, Attached, amend, amendable, may_amend};
 use crate::record::folder;
@@ -61,7 +61,7 @@ pub(crate) fn run(arguments: &AmendArguments) -> Result<ExitCode, Failure> {
         Some(job) => job.clone(),
         None => returned(&shop, &roster, person.as_mut())?,
     };
-    let place = place::find(&shop, &job)?;
+    let place = which_job::find(&shop, &job)?;
     let key = arguments.key.choose(&shop, &roster, Role::Technician)?;
     let against = against(&roster, place.number.as_deref());
     // nobody types a text, or a passphrase, for what would be refused anyway

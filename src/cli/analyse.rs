@@ -9,7 +9,7 @@ use clap::{Args, ValueEnum};
 use serde::Serialize;
 
 use super::captures::By;
-use super::{Failure, batch, captures, describing, place};
+use super::{Failure, batch, captures, describing, which_job};
 use crate::capture::ReadError;
 use crate::capture::clamps::{self, Clamps};
 use crate::capture::understood::Understood;
@@ -72,7 +72,7 @@ impl AnalyseArguments {
                 fs_err::metadata(shop.join(clamps::FILE))?;
                 captures::clamps_of(shop)?
             }
-            None => place::wanted(None)?.map_or_else(Clamps::default, |shop| {
+            None => which_job::wanted(None)?.map_or_else(Clamps::default, |shop| {
                 captures::clamps_of(&shop).unwrap_or_else(|error| Clamps::unreadable(&error))
             }),
         };

@@ -9,8 +9,8 @@ use chrono::NaiveDate;
 use clap::{Args, ValueEnum};
 use indicatif::{ProgressBar, ProgressStyle};
 
-use super::place::ShopArgument;
-use super::{Failure, judging, say};
+use super::which_job::ShopArgument;
+use super::{Failure, report_page, say};
 use crate::record::audit::trust::{self, Ground};
 use crate::record::audit::{Audit, Auditing, audit};
 use crate::record::digest;
@@ -92,7 +92,7 @@ pub(crate) fn run(arguments: &AuditArguments) -> Result<ExitCode, Failure> {
     )?);
     let auditing = Auditing {
         roster: &roster,
-        report: &judging::page,
+        report: &report_page::page,
         practice: arguments.practice,
         since: arguments.since,
         memory,

@@ -9,9 +9,9 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 
 use super::Failure;
-use super::house::house_policy;
+use super::policy_rules::house_policy;
+use super::problems::{as_json, listed, listed_at_every_step, remarked};
 use super::rehearse::callers_beside;
-use super::telling::{as_json, listed, listed_at_every_step, remarked};
 use super::waivable;
 use crate::procedure::model::{Library, Position};
 use crate::procedure::rules::Rules;

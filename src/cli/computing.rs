@@ -155,7 +155,7 @@ impl Computing for Bench<'_> {
             ));
         }
         let roster = Roster::of(self.shop).map_err(|error| error.to_string())?;
-        let against = super::judging::against(&roster, Some(&number));
+        let against = super::report_page::against(&roster, Some(&number));
         let findings = verify(&found, &against).map_err(|error| error.to_string())?;
         sound(&number, &findings)?;
         let text = fs_err::read_to_string(found.file(folder::RECORD));

@@ -7,11 +7,11 @@ use clap::Args;
 
 use super::Failure;
 use super::driving::quoted;
-use super::facing;
-use super::judging::{against, write_report};
 use super::person::Person;
-use super::place::{self, ShopArgument};
+use super::report_page::{against, write_report};
+use super::shown_to_lead;
 use super::signing_key::KeyArguments;
+use super::which_job::{self, ShopArgument};
 use crate::record::decision::{Decision, Ruling};
 use crate::record::manifest::shown;
 use crate::record::queue::{self, AFTER_REVOCATION, Wait, Waiting};
@@ -59,14 +59,14 @@ pub(crate) fn run(arguments: &CountersignArguments) -> Result<ExitCode, Failure>
     if person.is_none() {
         complete(arguments, given)?;
     }
-    let place = place::find(&shop, &job)?;
+    let place = which_job::find(&shop, &job)?;
     let key = arguments.key.choose(&shop, &roster, Role::Lead)?;
     let against = against(&roster, place.number.as_deref());
     let folder = &place.folder;
     // looked at before a person is asked anything; what they say takes its place
     let looked = (Ruling::Accepted, None);
     let seen = signing::decidable(folder, &against, key.public(), looked, Utc::now())?;
-    let shown = facing::shown(folder, &seen.record, seen.layer)?;
+    let shown = shown_to_lead::shown(folder, &seen.record, seen.layer)?;
     super::say(&format!("{shown}\n"));
     let Some((ruling, reason)) = decided(arguments, given, person.as_mut())? else {
         super::say("Nothing was decided.\n");
@@ -244,7 +244,7 @@ fn line(waiting: &Waiting) -> String {
         .outcome
         .as_ref()
         .map_or_else(String::new, |outcome| {
-            format!("; {}", facing::outcome(outcome))
+            format!("; {}", shown_to_lead::outcome(outcome))
         });
     let about = tame(&format!("Vehicle: {}{outcome}", waiting.vehicle));
     let report = waiting.report.display();

@@ -8,8 +8,8 @@ use clap::Args;
 
 use super::answering::{asker, read_answers};
 use super::driving::{Driven, drive, tell};
-use super::judging::{against, write_report};
 use super::opening::{Beginning, Unattended, load};
+use super::report_page::{against, write_report};
 use super::{Failure, month, say, shipped};
 use crate::record::decision::Ruling;
 use crate::record::folder::JobFolder;

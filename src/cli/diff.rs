@@ -7,7 +7,7 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 
 use super::check::read_text;
-use super::telling::listed;
+use super::problems::listed;
 use super::{Failure, say};
 use crate::procedure::compare::{Change, Weakens, changes};
 use crate::procedure::model::Library;

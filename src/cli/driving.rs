@@ -5,8 +5,8 @@ use std::process::ExitCode;
 
 use super::computing::Bench;
 use super::interrupt::Watch;
-use super::judging::write_report;
 use super::opening::Opened;
+use super::report_page::write_report;
 use super::waiving::Keeping;
 use super::{Failure, answering, say, warn};
 use crate::record::assemble::{JournalEnd, assemble};

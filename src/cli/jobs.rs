@@ -5,7 +5,7 @@ use std::process::ExitCode;
 use clap::Args;
 
 use super::opening::of_job;
-use super::place::ShopArgument;
+use super::which_job::ShopArgument;
 use super::{Failure, answering, practise, say};
 use crate::procedure::model::RecordLine;
 use crate::record::folder::{self, JobFolder};

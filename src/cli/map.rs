@@ -7,9 +7,9 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 
 use super::check::read_procedure;
-use super::house::house_policy;
+use super::policy_rules::house_policy;
+use super::problems::listed;
 use super::rehearse::{callers_beside, go_through};
-use super::telling::listed;
 use super::{Failure, say};
 use crate::map::{House, dot, mermaid, page, sheet};
 use crate::procedure::Problem;

@@ -9,10 +9,10 @@ use std::collections::VecDeque;
 use chrono::{DateTime, SecondsFormat, TimeDelta, TimeZone, Utc};
 
 use super::driving::{Driven, drive_with, quoted};
-use super::judging::{against, write_report};
 use super::keeping::next_number;
 use super::opening::{Beginning, Unattended};
 use super::practise::hand_over;
+use super::report_page::{against, write_report};
 use super::waiving::Keeping;
 use super::{Failure, say};
 use crate::cranking::answer::SignalKind;

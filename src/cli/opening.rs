@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use super::Failure;
 use super::check::read_procedure;
-use super::telling::listed;
+use super::problems::listed;
 use crate::ask::script::Answers;
 use crate::procedure::model::Library;
 use crate::procedure::rules::Rules;

@@ -10,7 +10,7 @@ use serde::Serialize;
 
 use super::captures;
 use super::check::{read_procedure, read_text};
-use super::telling::listed;
+use super::problems::listed;
 use super::{Failure, say};
 use crate::capture::{Capture, setup::Setup};
 use crate::procedure::Problem;
@@ -340,7 +340,7 @@ fn json(sum: &Sum, reached: &ByProcedure) -> Result<String, Failure> {
         })
         .collect();
     let problems: Vec<serde_json::Value> =
-        sum.problems.iter().map(super::telling::as_json).collect();
+        sum.problems.iter().map(super::problems::as_json).collect();
     let whole = serde_json::json!({
         "schema": "evenfire-rehearsal-1", "scenarios": sum.lines, "problems": problems, "coverage": coverage,
     });

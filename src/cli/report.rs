@@ -6,8 +6,8 @@ use std::process::ExitCode;
 use clap::Args;
 
 use super::Failure;
-use super::judging::{against, signatures_of, write_report};
-use super::place::{self, ShopArgument};
+use super::report_page::{against, signatures_of, write_report};
+use super::which_job::{self, ShopArgument};
 use crate::record::durable;
 use crate::record::folder::{self, JobFolder};
 use crate::record::model::Record;
@@ -59,7 +59,7 @@ pub(crate) fn run(arguments: &ReportArguments) -> Result<ExitCode, Failure> {
 /// A job in which nothing is wrong, with its record: a report made from files that were changed would
 /// lend them its looks.
 fn sound(shop: &Shop, roster: &Roster, job: &str) -> Result<(JobFolder, Record), Failure> {
-    let place = place::find(shop, job)?;
+    let place = which_job::find(shop, job)?;
     let findings = verify(&place.folder, &against(roster, place.number.as_deref()))?;
     let broken = findings
         .iter()

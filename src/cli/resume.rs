@@ -10,10 +10,10 @@ use super::answering::{AnswersArgument, WatchArgument};
 use super::driving::{Driven, Resumption, drive};
 use super::jobs;
 use super::opening::{ANSWERS_FROM_A_FILE, Opened, reopen};
-use super::place::{self, ShopArgument};
 use super::practise;
 use super::run::{STATUSES, SigningArguments};
 use super::technician::technician;
+use super::which_job::{self, ShopArgument};
 use crate::record::folder::{self, JobFolder};
 use crate::record::roster::Roster;
 use crate::record::shop::Shop;
@@ -72,7 +72,7 @@ pub(crate) fn run(arguments: &ResumeArguments) -> Result<ExitCode, Failure> {
 
 /// The folder of the job that was named, where it can be gone on with.
 fn named(shop: &Shop, job: &str) -> Result<JobFolder, Failure> {
-    let place = place::find(shop, job)?;
+    let place = which_job::find(shop, job)?;
     let number = place.folder.number();
     let why = if place.number.is_none() {
         format!("{job}: a job is gone on with in its shop only; name it by its number")

@@ -6,10 +6,10 @@ use std::process::ExitCode;
 use clap::Args;
 
 use super::Failure;
-use super::judging::{against, write_report};
 use super::passphrase::PassphraseArguments;
-use super::place::{self, ShopArgument};
+use super::report_page::{against, write_report};
 use super::signing_key::{Chosen, KeyArguments};
+use super::which_job::{self, ShopArgument};
 use crate::record::folder::JobFolder;
 use crate::record::model::Record;
 use crate::record::roster::{Role, Roster};
@@ -29,7 +29,7 @@ pub(crate) struct SignArguments {
 pub(crate) fn run(arguments: &SignArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;
     let roster = Roster::of(&shop)?;
-    let place = place::find(&shop, &arguments.job)?;
+    let place = which_job::find(&shop, &arguments.job)?;
     let of = (&roster, place.number.as_deref());
     let key = arguments.key.choose(&shop, &roster, Role::Technician)?;
     let record = sign_with(&place.folder, of, key)?;

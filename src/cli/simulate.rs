@@ -6,7 +6,7 @@ use std::process::ExitCode;
 use clap::Args;
 
 use super::Failure;
-use super::wishing::Wished;
+use super::simulate_options::Wished;
 use crate::capture::setup;
 use crate::simulate::practice::{Practice, practice};
 

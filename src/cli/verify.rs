@@ -5,8 +5,8 @@ use std::process::ExitCode;
 use clap::Args;
 
 use super::Failure;
-use super::judging::against;
-use super::place::{self, Place, ShopArgument};
+use super::report_page::against;
+use super::which_job::{self, Place, ShopArgument};
 use crate::record::decision::{Decision, Ruling};
 use crate::record::folder;
 use crate::record::model::Record;
@@ -38,7 +38,7 @@ Exit status:
 pub(crate) fn run(arguments: &VerifyArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;
     let roster = Roster::of(&shop)?;
-    let place = place::find(&shop, &arguments.job)?;
+    let place = which_job::find(&shop, &arguments.job)?;
     let findings = verify(&place.folder, &against(&roster, place.number.as_deref()))?;
     let status = Status::of(&findings);
     tell(&findings);

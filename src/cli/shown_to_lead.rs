@@ -1,7 +1,7 @@
 //! What a lead is shown of a job before they decide about it.
 
 use super::Failure;
-use super::judging::page;
+use super::report_page::page;
 use crate::record::amendment::Layer;
 use crate::record::decision::{Decision, Ruling};
 use crate::record::folder::{self, JobFolder};

@@ -22,7 +22,7 @@ pub(crate) fn house_policy(
     files: &[PathBuf],
     texts: &mut BTreeMap<String, String>,
 ) -> Result<Found, Failure> {
-    let root = super::place::wanted(shop)?;
+    let root = super::which_job::wanted(shop)?;
     let Some(root) = root else {
         return Ok(Ok(None));
     };

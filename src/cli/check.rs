@@ -9,7 +9,7 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 
 use super::Failure;
-use super::policy_rules::house_policy;
+use super::policy_rules::shop_policy;
 use super::problems::{as_json, listed, listed_at_every_step, remarked};
 use super::rehearse::callers_beside;
 use super::waivable;
@@ -51,7 +51,7 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
     let mut said = String::new();
     let mut problems: BTreeSet<Problem> = BTreeSet::new();
     let mut texts = BTreeMap::new();
-    let rules = match house_policy(arguments.shop.as_deref(), &arguments.files, &mut texts)? {
+    let rules = match shop_policy(arguments.shop.as_deref(), &arguments.files, &mut texts)? {
         Ok(Some((policy, told))) => {
             said.push_str(&told);
             policy.rules

@@ -7,11 +7,11 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 
 use super::check::read_procedure;
-use super::policy_rules::house_policy;
+use super::policy_rules::shop_policy;
 use super::problems::listed;
 use super::rehearse::{callers_beside, go_through};
 use super::{Failure, say};
-use crate::map::{House, dot, mermaid, page, sheet};
+use crate::map::{ForShop, dot, mermaid, page, sheet};
 use crate::procedure::Problem;
 use crate::procedure::rules::Rules;
 use crate::record::durable;
@@ -58,7 +58,7 @@ pub(crate) fn run(arguments: &MapArguments) -> Result<ExitCode, Failure> {
         Failure::from(listed(&problems.into_iter().collect(), texts))
     };
     let files = std::slice::from_ref(file);
-    let policy = house_policy(arguments.shop.as_deref(), files, &mut texts)?
+    let policy = shop_policy(arguments.shop.as_deref(), files, &mut texts)?
         .map_err(|problems| told(problems, &texts))?
         .map(|(policy, _)| policy);
     let rules = policy
@@ -66,12 +66,12 @@ pub(crate) fn run(arguments: &MapArguments) -> Result<ExitCode, Failure> {
         .map_or_else(Rules::default, |policy| policy.rules.clone());
     let library =
         read_procedure(file, &rules, &mut texts).map_err(|problems| told(problems, &texts))?;
-    let house = policy.as_ref().map(|policy| House {
+    let for_shop = policy.as_ref().map(|policy| ForShop {
         name: policy.shop.text(),
         limits: policy.limits.followup(),
         rules: &policy.rules,
     });
-    let house = house.as_ref();
+    let for_shop = for_shop.as_ref();
     let name = file.file_stem().unwrap_or_default().to_string_lossy();
     let marked = arguments.rehearsed || arguments.scenarios.is_some();
     let coverage = marked.then(|| {
@@ -82,8 +82,8 @@ pub(crate) fn run(arguments: &MapArguments) -> Result<ExitCode, Failure> {
     });
     let coverage = coverage.as_ref();
     let text = match arguments.format {
-        _ if arguments.print => sheet(&library, &name, house),
-        Format::Html => page(&library, &name, coverage, house),
+        _ if arguments.print => sheet(&library, &name, for_shop),
+        Format::Html => page(&library, &name, coverage, for_shop),
         Format::Dot => dot(&library, &name, coverage),
         Format::Mermaid => mermaid(&library, &name, coverage),
     };

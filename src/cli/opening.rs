@@ -89,7 +89,7 @@ impl Beginning<'_> {
             low_percent: self.shop.low_percent(),
             needs: self.shop.policy().rules.needs.clone(),
             limits: self.shop.policy().limits.followup(),
-            house: self.shop.policy().house(),
+            breaks_and_waivers: self.shop.policy().breaks_and_waivers(),
             tool: TOOL.to_owned(),
         };
         let mut journal = Journal::begin(Disk::create(folder.path())?.held_by(&this_run()));

@@ -17,7 +17,7 @@ use crate::record::shop::Shop;
 pub(crate) type Found = Result<Option<(Policy, String)>, Vec<Problem>>;
 
 /// The policy of the shop by which the files are proved, and what is said of it.
-pub(crate) fn house_policy(
+pub(crate) fn shop_policy(
     shop: Option<&Path>,
     files: &[PathBuf],
     texts: &mut BTreeMap<String, String>,

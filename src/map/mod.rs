@@ -32,7 +32,7 @@ use crate::procedure::waiving::who_by;
 
 /// The shop that a map or sheet is for.
 #[derive(Debug, Clone, Copy)]
-pub struct House<'h> {
+pub struct ForShop<'h> {
     /// Its name.
     pub name: &'h str,
     /// Its limits.
@@ -41,7 +41,7 @@ pub struct House<'h> {
     pub rules: &'h Rules,
 }
 
-impl House<'_> {
+impl ForShop<'_> {
     /// Who may waive a step, in words.
     fn who_may_waive(&self, procedure: &str, step: &str) -> Option<String> {
         who_by(self.rules, procedure, step)

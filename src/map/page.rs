@@ -3,7 +3,7 @@
 use maud::{Markup, PreEscaped, html};
 
 use super::chart::Chart;
-use super::{House, document, in_order, style, svg, title_of};
+use super::{ForShop, document, in_order, style, svg, title_of};
 use crate::procedure::model::{Library, Procedure, StepIndex};
 use crate::rehearse::coverage::Coverage;
 
@@ -14,28 +14,28 @@ pub fn page(
     library: &Library,
     root: &str,
     coverage: Option<&Coverage>,
-    house: Option<&House<'_>>,
+    shop: Option<&ForShop<'_>>,
 ) -> String {
     let all = in_order(library, root);
     let title = format!("Map: {}", title_of(&all, root));
     let body = html! {
         @for (number, procedure) in all.iter().enumerate() {
-            (one(procedure, number == 0, coverage, house))
+            (one(procedure, number == 0, coverage, shop))
         }
     };
     document(&title, style::MAP, &body)
 }
 
 /// What is said of waivers as a whole.
-fn waivers(house: Option<&House<'_>>) -> String {
-    match house {
+fn waivers(shop: Option<&ForShop<'_>>) -> String {
+    match shop {
         None => "Which steps may be waived is in a shop's policy: make the map inside a shop, or with --shop.".to_owned(),
-        Some(house) if house.rules.waivers.is_empty() => {
-            format!("By the policy of {} no step may be waived.", house.name)
+        Some(shop) if shop.rules.waivers.is_empty() => {
+            format!("By the policy of {} no step may be waived.", shop.name)
         }
-        Some(house) => format!(
+        Some(shop) => format!(
             "By the policy of {} a step that says so may be waived, signed by those whom it names; all others by nobody.",
-            house.name
+            shop.name
         ),
     }
 }
@@ -44,11 +44,11 @@ fn one(
     procedure: &Procedure<StepIndex>,
     first: bool,
     coverage: Option<&Coverage>,
-    house: Option<&House<'_>>,
+    shop: Option<&ForShop<'_>>,
 ) -> Markup {
     let mut chart = Chart::of(procedure, coverage);
-    if let Some(house) = house {
-        chart.waivable(|step| house.who_may_waive(&procedure.name, step));
+    if let Some(shop) = shop {
+        chart.waivable(|step| shop.who_may_waive(&procedure.name, step));
     }
     let picture = svg::svg(&procedure.name, &procedure.title, &chart);
     html! {
@@ -77,7 +77,7 @@ fn one(
                 span { "WARNING 3" } "the third hazard of the list below the picture. "
                 "Point at a box for all of its text."
             }
-            p.aside { (waivers(house)) }
+            p.aside { (waivers(shop)) }
         }
         div.frame { (PreEscaped(picture)) }
         @if !chart.hazards.is_empty() {

@@ -5,7 +5,7 @@ use maud::{Markup, html};
 
 use super::sheet_ends::{foot, head};
 use super::visits::Visits;
-use super::{House, document, in_order, style, title_of, wording};
+use super::{ForShop, document, in_order, style, title_of, wording};
 use crate::followup::by_hand;
 use crate::procedure::model::{
     Branch, Library, Next, NumberForm, Procedure, Question, SignalWord, Step, StepIndex, UnaryTests,
@@ -21,14 +21,14 @@ const MOST_LINES: u32 = 12;
 /// The sheet of a procedure and all that it calls, by a shop's limits where it is made for one. Steps of the
 /// first are numbered 1, 2, 3; of those that it calls A1, A2, B1.
 #[must_use]
-pub fn sheet(library: &Library, root: &str, house: Option<&House<'_>>) -> String {
+pub fn sheet(library: &Library, root: &str, shop: Option<&ForShop<'_>>) -> String {
     let all = in_order(library, root);
     let title = format!("Work sheet: {}", title_of(&all, root));
     let body = html! {
-        (head(&all, house))
+        (head(&all, shop))
         div.columns {
             @for (number, procedure) in all.iter().enumerate() {
-                (Paper { all: &all, procedure, house, letter: letter(number), visits: Visits::of(procedure) }.steps())
+                (Paper { all: &all, procedure, shop, letter: letter(number), visits: Visits::of(procedure) }.steps())
             }
         }
         (foot(&all))
@@ -45,7 +45,7 @@ fn letter(number: usize) -> String {
 struct Paper<'l> {
     all: &'l [&'l Procedure<StepIndex>],
     procedure: &'l Procedure<StepIndex>,
-    house: Option<&'l House<'l>>,
+    shop: Option<&'l ForShop<'l>>,
     letter: String,
     visits: Visits,
 }
@@ -113,7 +113,7 @@ impl Paper<'_> {
                             ", then → " b { (self.number(bound.then)) }
                         }
                     }
-                    @if let Some(who) = self.house.and_then(|h| h.who_may_waive(&self.procedure.name, &step.id)) {
+                    @if let Some(who) = self.shop.and_then(|h| h.who_may_waive(&self.procedure.name, &step.id)) {
                         p.aside { "May be waived by " (who) ": " span.blank {} " because " span.blank {} }
                     }
                     @if let Some(good) = &step.good { p.aside { "Good: " (good) } }
@@ -159,7 +159,7 @@ impl Paper<'_> {
                 Question::Compute { computation, next, .. } => {
                     p.asked { "Judge: " i { (asked) } (self.onward(at, next)) }
                     p {
-                        @if let Some(rule) = by_hand::rule(*computation, self.house.map(|house| &house.limits)) { "By hand: " (rule) "." }
+                        @if let Some(rule) = by_hand::rule(*computation, self.shop.map(|shop| &shop.limits)) { "By hand: " (rule) "." }
                         @else { "Needs the program: note the readings and ring the shop." }
                     }
                     (self.lines(at, step, next, &html! { span.blank {} }))

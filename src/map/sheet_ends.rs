@@ -2,11 +2,11 @@
 
 use maud::{Markup, html};
 
-use super::House;
+use super::ForShop;
 use crate::followup::limits::ShopLimits;
 use crate::procedure::model::{Procedure, StepIndex};
 
-pub(super) fn head(all: &[&Procedure<StepIndex>], house: Option<&House<'_>>) -> Markup {
+pub(super) fn head(all: &[&Procedure<StepIndex>], shop: Option<&ForShop<'_>>) -> Markup {
     html! {
         @if let Some(first) = all.first() {
             h1 { (first.title) }
@@ -21,7 +21,7 @@ pub(super) fn head(all: &[&Procedure<StepIndex>], house: Option<&House<'_>>) -> 
             ". The vehicle maker's procedure, local codes and licensed practice come first. A sheet filled in by hand \
              is no signed record: enter it into a job afterwards."
         }
-        p.aside { (limits(house)) }
+        p.aside { (limits(shop)) }
         p.aside { "→ " b { "12" } " means: go on with step 12. Where no arrow stands, the next number follows." }
         p { "Job " span.blank {} " Vehicle " span.blank {} " Date " span.blank {} }
     }
@@ -59,18 +59,18 @@ pub(super) fn foot(all: &[&Procedure<StepIndex>]) -> Markup {
 }
 
 /// The starter's limit, and by whose limits the sheet judges.
-fn limits(house: Option<&House<'_>>) -> String {
-    let starter = house
-        .map_or_else(ShopLimits::default, |house| house.limits)
+fn limits(shop: Option<&ForShop<'_>>) -> String {
+    let starter = shop
+        .map_or_else(ShopLimits::default, |shop| shop.limits)
         .starter;
     let starter = format!(
         "A starter turns {} s at most, then rests {} s",
         starter.crank_seconds, starter.rest_seconds
     );
-    match house {
-        Some(house) => format!(
+    match shop {
+        Some(shop) => format!(
             "{starter}. This and the limits below are those of {}.",
-            house.name
+            shop.name
         ),
         None => format!(
             "{starter}. This and the limits below are the usual ones; a sheet made in a shop, or with --shop, has its own."

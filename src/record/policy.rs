@@ -13,7 +13,7 @@ use crate::followup::static_rule::ShopRule;
 use crate::procedure::Problem;
 use crate::procedure::rules::Rules;
 use crate::quantity::choice::UnitChoice;
-use crate::run::event::House;
+use crate::run::event::BreaksAndWaivers;
 
 /// Limit below which a cylinder counts as low where the shop decides nothing else, percent. Common
 /// practice of the trade, no source.
@@ -134,13 +134,13 @@ impl TryFrom<f64> for LowPercent {
 impl Policy {
     /// What a job needs to know of breaks and waivers.
     #[must_use]
-    pub fn house(&self) -> House {
+    pub fn breaks_and_waivers(&self) -> BreaksAndWaivers {
         let waivers = self.rules.waivers.iter().map(|waiving| {
             let who = waiving.who.iter().map(|who| who.name.clone());
             let step = format!("{}/{}", waiving.procedure, waiving.step);
             (step, who.collect())
         });
-        House {
+        BreaksAndWaivers {
             pause_minutes: self.limits.pause_minutes,
             waivers: waivers.collect(),
         }

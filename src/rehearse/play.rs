@@ -85,7 +85,7 @@ fn opened(library: &Library, scenario: &Scenario, low_percent: f64) -> Stamped {
         low_percent,
         needs: BTreeMap::new(),
         limits: crate::followup::limits::ShopLimits::default(),
-        house: Default::default(),
+        breaks_and_waivers: Default::default(),
         tool: library.procedures.len().to_string(),
     };
     stamped(Event::Opened(opening))

@@ -174,15 +174,19 @@ pub struct Opening {
     #[serde(default)]
     pub limits: ShopLimits,
     /// What the shop decides about breaks and waivers.
-    #[serde(default, skip_serializing_if = "House::is_default")]
-    pub house: House,
+    #[serde(
+        rename = "house",
+        default,
+        skip_serializing_if = "BreaksAndWaivers::is_default"
+    )]
+    pub breaks_and_waivers: BreaksAndWaivers,
     /// Program and version.
     pub tool: String,
 }
 
 /// What a shop decides about breaks and waivers, as a job was begun under it.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
-pub struct House {
+pub struct BreaksAndWaivers {
     /// Minutes that a break may last before what was made safe is asked again; 0: any break.
     #[serde(default)]
     pub pause_minutes: u32,
@@ -191,11 +195,11 @@ pub struct House {
     pub waivers: BTreeMap<String, Vec<String>>,
 }
 
-impl House {
+impl BreaksAndWaivers {
     /// Whether the shop decides nothing here.
     #[must_use]
     pub fn is_default(&self) -> bool {
-        *self == House::default()
+        *self == BreaksAndWaivers::default()
     }
 }
 

@@ -247,7 +247,9 @@ pub fn in_doubt(walk: &Walk<'_>) -> Vec<Condition> {
 /// back says nothing about how long it was; neither does a time that cannot be read.
 #[must_use]
 pub fn is_long(state: &State, at: &str) -> bool {
-    let minutes = state.opening().map_or(0, |o| o.house.pause_minutes);
+    let minutes = state
+        .opening()
+        .map_or(0, |o| o.breaks_and_waivers.pause_minutes);
     lasted_longer(state, at, i64::from(minutes))
 }
 

@@ -24,9 +24,9 @@ pub(super) fn who_may(
     if let Some(why) = indispensable_in(library, due.step) {
         return Err(why);
     }
-    let house = state.opening().map(|opening| &opening.house);
-    house
-        .and_then(|house| house.waivers.get(&name))
+    let allowed = state.opening().map(|opening| &opening.breaks_and_waivers);
+    allowed
+        .and_then(|allowed| allowed.waivers.get(&name))
         .cloned()
         .ok_or_else(|| format!("the shop's policy names nobody who may waive {name}"))
 }

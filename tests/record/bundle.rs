@@ -219,7 +219,7 @@ pub fn work(job: &JobFolder, practice: Vec<String>) -> Record {
         procedures: vec![procedure],
         low_percent: 85.0,
         limits: evenfire::followup::limits::ShopLimits::default(),
-        house: Default::default(),
+        breaks_and_waivers: Default::default(),
         tool: "evenfire 0.1.0".into(),
     };
     let outcome = Outcome {

@@ -7,11 +7,11 @@ mod conditions;
 mod fills;
 mod flat;
 mod grid;
-mod house;
 mod kinds;
 mod loops;
 mod misfit;
 mod passing;
+mod policy;
 mod put_back;
 mod reach;
 mod revoking;
@@ -61,12 +61,12 @@ pub(crate) fn check_ways(root: &str, sheets: &Sheets, rules: &Rules, findings: &
     let outermost = sheets.get(root);
     let outermost = outermost.filter(|sheet| sheet.procedure.takes.is_empty());
     let proved = if outermost.is_some() { root } else { "" };
-    house::check_sheets(proved, sheets, rules, findings);
+    policy::check_sheets(proved, sheets, rules, findings);
     // one that takes values cannot be run by itself: it is proved where it is called
     if outermost.is_some()
         && let Some(flat) = flat::flatten(root, sheets, findings)
     {
         conditions::check(&flat, rules, findings);
-        house::check_paths(root, &flat, rules, findings);
+        policy::check_paths(root, &flat, rules, findings);
     }
 }

@@ -56,7 +56,7 @@ impl<S: Storage> Job<'_, S> {
             Input::Back | Input::Note(_) | Input::Cranked(_) | Input::Stop(_) | Input::Attach(_)
         );
         let opening = self.state.opening();
-        let minutes = opening.map_or(0, |o| i64::from(o.house.pause_minutes));
+        let minutes = opening.map_or(0, |o| i64::from(o.breaks_and_waivers.pause_minutes));
         if !answers || !lasted_longer(&self.state, at, minutes.max(UNATTENDED_MINUTES)) {
             return Ok(false);
         }

@@ -63,7 +63,7 @@ pub(super) fn events() -> Vec<Stamped> {
             low_percent: 85.0,
             needs: Default::default(),
             limits: Default::default(),
-            house: Default::default(),
+            breaks_and_waivers: Default::default(),
             tool: "evenfire".to_owned(),
         })),
         stamped(answer("cold start \"rough\", 3 °C")),

@@ -275,7 +275,7 @@ pub(crate) fn opened() -> State {
         low_percent: 85.0,
         needs: Default::default(),
         limits: Default::default(),
-        house: Default::default(),
+        breaks_and_waivers: Default::default(),
         tool: "evenfire test".to_owned(),
     };
     State::fold(&[stamped(Event::Opened(opening))])

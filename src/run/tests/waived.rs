@@ -1,7 +1,7 @@
 //! Waivers and breaks, as the shop's policy lets them.
 
 use super::*;
-use crate::run::event::{House, Stamped, WaiverFile};
+use crate::run::event::{BreaksAndWaivers, Stamped, WaiverFile};
 
 fn word() -> Input {
     Input::Waive(WaiverFile {
@@ -12,13 +12,13 @@ fn word() -> Input {
 }
 
 /// A job whose shop lets leads waive these steps and break off for so many minutes.
-fn in_house(steps: &[&str], pause_minutes: u32) -> Trial {
+fn in_shop(steps: &[&str], pause_minutes: u32) -> Trial {
     let mut trial = Trial::new();
     let Event::Opened(mut opening) = trial.state.events()[0].event.clone() else {
         panic!()
     };
     let may = |step: &&str| ((*step).to_owned(), vec!["lead".to_owned()]);
-    opening.house = House {
+    opening.breaks_and_waivers = BreaksAndWaivers {
         pause_minutes,
         waivers: steps.iter().map(may).collect(),
     };
@@ -28,7 +28,7 @@ fn in_house(steps: &[&str], pause_minutes: u32) -> Trial {
 
 #[test]
 fn what_work_needs_is_waived_by_nobody_whatever_the_policy_says() {
-    let mut trial = in_house(&["look/drive", "look/hold", "look/order", "look/fuel"], 0);
+    let mut trial = in_shop(&["look/drive", "look/hold", "look/order", "look/fuel"], 0);
     for (word_to_go_on, why) in [
         ("yes", "establishes `drive checked`"),
         ("yes", "establishes `vehicle held`"),
@@ -44,7 +44,7 @@ fn what_work_needs_is_waived_by_nobody_whatever_the_policy_says() {
 
 #[test]
 fn a_waived_statement_goes_its_way_and_establishes_nothing() {
-    let mut trial = in_house(&["look/hold"], 0);
+    let mut trial = in_shop(&["look/hold"], 0);
     // a shop whose work needs nothing of the kind
     for procedure in trial.library.procedures.values_mut() {
         for step in &mut procedure.steps {
@@ -62,7 +62,7 @@ fn a_waived_statement_goes_its_way_and_establishes_nothing() {
 
 #[test]
 fn nobody_waives_what_the_policy_does_not_name() {
-    let mut trial = in_house(&[], 0);
+    let mut trial = in_shop(&[], 0);
     let procedures = &mut trial.library.procedures;
     procedures.get_mut("look").unwrap().steps[0]
         .establishes
@@ -95,7 +95,7 @@ fn a_break_longer_than_the_limit_or_a_clock_gone_back_puts_in_doubt() {
         (10, "2026-03-02T09:09:00+01:00", 0),
         (10, "tomorrow", 2),
     ] {
-        let mut trial = in_house(&[], minutes);
+        let mut trial = in_shop(&[], minutes);
         for word in TO_CRANK {
             trial.say(word);
         }
@@ -117,7 +117,7 @@ fn a_break_is_counted_from_when_somebody_was_there() {
         simulated_clock: false,
     };
     for (at, lapsed) in [("2026-03-02T08:09:00Z", 0), ("2026-03-02T09:00:00Z", 2)] {
-        let mut trial = in_house(&[], 10);
+        let mut trial = in_shop(&[], 10);
         for word in TO_CRANK {
             trial.say(word);
         }

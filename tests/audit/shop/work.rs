@@ -42,7 +42,7 @@ pub fn work(drawn: Drawn, capture: &str) -> (Record, Vec<(String, Vec<u8>)>) {
 fn opening(drawn: Drawn, sha256: String) -> Opening {
     Opening {
         needs: Default::default(),
-        house: Default::default(),
+        breaks_and_waivers: Default::default(),
         job: format!("{:04}", drawn.0),
         shop: "Quiet Lane Motors".into(),
         technician: TECHNICIAN.into(),

@@ -125,7 +125,7 @@ const FIXTURES: [Fixture; 19] = [
     ),
     // by a policy that wants revision 2
     (
-        "house",
+        "policy",
         "revision: 1\n",
         "revision: 1\n",
         "the shop works by revision 2 or later",
@@ -136,7 +136,7 @@ const FIXTURES: [Fixture; 19] = [
 fn every_check_has_a_file_that_fails_it() {
     for (check, written, mistaken, told) in FIXTURES {
         let text = broken(written, mistaken);
-        let found = if check == "house" {
+        let found = if check == "policy" {
             let rules = crate::record::policy::Policy::read(
                 "policy.yaml",
                 "shop: A\nrevisions: {sound: 2}\n",

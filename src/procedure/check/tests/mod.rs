@@ -3,9 +3,9 @@
 
 mod checks;
 mod hostile;
-mod house;
 mod load;
 mod mistakes;
+mod policy;
 mod scale;
 mod shipped;
 mod steps;

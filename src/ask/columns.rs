@@ -10,7 +10,7 @@ use crate::ask::layout::Layout;
 use crate::capture::setup::{Coupling, Edge, Reference};
 use crate::capture::understood::short;
 use crate::quantity::{Measured, Unit};
-use crate::run::keeper::{Columns, Heading, Headings, SignalKind};
+use crate::run::keeper::{Columns, Heading, Headings, SignalTold};
 
 /// The channel that a reference looks like.
 const REFERENCE: &str = "reference";
@@ -93,7 +93,7 @@ impl<K: Keys> Asked<'_, K> {
         }))
     }
 
-    fn kind(&mut self, signal: &Heading) -> io::Result<Option<SignalKind>> {
+    fn kind(&mut self, signal: &Heading) -> io::Result<Option<SignalTold>> {
         let labels = KINDS.map(|(label, _)| label.to_owned());
         let like = signal.looks_like.as_deref();
         let usual = KINDS.iter().position(|(_, name)| Some(*name) == like);
@@ -106,20 +106,20 @@ impl<K: Keys> Asked<'_, K> {
                 .as_deref()
                 .is_some_and(|unit| unit.ends_with('A')) =>
             {
-                Some(SignalKind::Current(None))
+                Some(SignalTold::Current(None))
             }
             0 => {
                 let asked = "What does the clamp put out for one ampere, in mV?";
                 let scaled = self.typed(asked, "the column is in ampere already", of_an_ampere)?;
-                scaled.map(SignalKind::Current)
+                scaled.map(SignalTold::Current)
             }
-            1 => Some(SignalKind::Voltage(Coupling::Ac)),
-            2 => Some(SignalKind::Voltage(Coupling::Dc)),
+            1 => Some(SignalTold::Voltage(Coupling::Ac)),
+            2 => Some(SignalTold::Voltage(Coupling::Dc)),
             _ => {
                 let asked =
                     "Which wheel, as teeth if none were missing, then how many are, as in 60-2?";
                 let wheel = self.typed(asked, "60-2", |text| Some(text.to_owned()))?;
-                wheel.map(|wheel| SignalKind::Teeth(wheel.unwrap_or_else(|| "60-2".to_owned())))
+                wheel.map(|wheel| SignalTold::Teeth(wheel.unwrap_or_else(|| "60-2".to_owned())))
             }
         })
     }
@@ -295,7 +295,7 @@ mod tests {
         let (columns, seen) = told(&["", "", "2 12", "", "", "", "8", ""]);
         let columns = columns.unwrap();
         assert_eq!(columns.signal, "posts");
-        assert_eq!(columns.kind, SignalKind::Voltage(Coupling::Ac));
+        assert_eq!(columns.kind, SignalTold::Voltage(Coupling::Ac));
         assert_eq!(columns.range, Some((2.0, 12)));
         let reference = columns.reference.unwrap();
         assert_eq!(
@@ -317,7 +317,7 @@ mod tests {
         let (columns, seen) = told(&["7", "2", "1", "ten", "10", "2", "", "2"]);
         let columns = columns.unwrap();
         assert_eq!(columns.signal, "event");
-        assert_eq!(columns.kind, SignalKind::Current(Some(10.0)));
+        assert_eq!(columns.kind, SignalTold::Current(Some(10.0)));
         assert_eq!((columns.range, columns.reference), (None, None));
         assert!(
             seen.contains("from 1 to 2") && seen.contains("cannot stand here"),

@@ -13,7 +13,7 @@ use crate::engine::Engine;
 use crate::record::error::RecordError;
 use crate::record::shop::Shop;
 use crate::record::{digest, durable};
-use crate::run::keeper::{Columns as Told, Heading, Headings, SignalKind, Unkept};
+use crate::run::keeper::{Columns as Told, Heading, Headings, SignalTold, Unkept};
 
 /// Folder of a shop that holds them.
 const FOLDER: &str = "columns";
@@ -180,7 +180,7 @@ pub(crate) fn setup_of(told: &Told, engine: &Engine) -> Result<Setup, String> {
         coupling_corner_hz: None,
     };
     match &told.kind {
-        SignalKind::Current(millivolt_per_ampere) => {
+        SignalTold::Current(millivolt_per_ampere) => {
             channels.starter_current = Some(analogue(Coupling::Dc));
             let scaling = Scaling {
                 millivolt_per_ampere: *millivolt_per_ampere,
@@ -190,8 +190,8 @@ pub(crate) fn setup_of(told: &Told, engine: &Engine) -> Result<Setup, String> {
                 keys.scaling.insert("starter_current", scaling);
             }
         }
-        SignalKind::Voltage(coupling) => channels.battery_voltage = Some(analogue(*coupling)),
-        SignalKind::Teeth(wheel) => {
+        SignalTold::Voltage(coupling) => channels.battery_voltage = Some(analogue(*coupling)),
+        SignalTold::Teeth(wheel) => {
             channels.crank_speed = Some(Teeth {
                 column: told.signal.clone(),
                 wheel: wheel.clone(),

@@ -80,7 +80,7 @@ pub struct Columns {
     /// Heading of the signal.
     pub signal: String,
     /// What the signal is.
-    pub kind: SignalKind,
+    pub kind: SignalTold,
     /// Upper end of the ± range in the column's unit, and the converter's bits.
     pub range: Option<(f64, u32)>,
     /// The reference, where there is one.
@@ -89,7 +89,7 @@ pub struct Columns {
 
 /// What a signal is.
 #[derive(Debug, Clone, PartialEq)]
-pub enum SignalKind {
+pub enum SignalTold {
     /// Starter current; what the clamp puts out for an ampere, mV, where the column is in volts.
     Current(Option<f64>),
     /// Battery voltage.

@@ -45,7 +45,8 @@ pub(crate) struct AdviseArguments {
     /// Positions of the crank wheel, missing teeth counted, as 60 for 60-2
     #[arg(long, value_name = "COUNT")]
     wheel: Option<u32>,
-    /// Folder of the shop whose limit for starters holds; found upward from here where not given
+    /// Folder of the shop whose limit for starters holds; else EVENFIRE_SHOP, else the nearest shop in or above the working
+    /// folder
     #[arg(long, value_name = "DIR")]
     shop: Option<PathBuf>,
 }

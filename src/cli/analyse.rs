@@ -5,10 +5,11 @@ use std::io::{IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 use serde::Serialize;
 
 use super::captures::By;
+use super::format::Format;
 use super::{Failure, batch, captures, describing, which_job};
 use crate::capture::ReadError;
 use crate::capture::clamps::{self, Clamps};
@@ -24,8 +25,9 @@ const USUAL_WIDTH: usize = 78;
 ///
 /// CAPTURE is a table with headings, as scopes and loggers export it (CSV and its kin), or a sound file; both
 /// may be packed by gzip. Beside NAME.csv lies NAME.setup.yaml, which says what engine it is and which column
-/// holds what; --setup names another. With a folder, every capture in it is analysed, one object a line.
+/// holds what; --setup names another. With a folder, every capture in it is analysed, an answer a line.
 #[derive(Debug, Args)]
+#[command(after_help = STATUSES)]
 pub(crate) struct AnalyseArguments {
     /// Capture, or folder of captures
     pub(super) capture: PathBuf,
@@ -35,7 +37,8 @@ pub(crate) struct AnalyseArguments {
     /// Clamp of the shop that the starter current was taken with
     #[arg(long, value_name = "NAME")]
     clamp: Option<String>,
-    /// Folder of the shop whose clamps.yaml lists the clamps; found upward where not given
+    /// Folder of the shop whose clamps.yaml lists the clamps; else EVENFIRE_SHOP, else the nearest shop in or above the working
+    /// folder
     #[arg(long, value_name = "DIR")]
     shop: Option<PathBuf>,
     /// Only show how the capture is understood, and what its columns look like; no set-up is needed
@@ -47,12 +50,6 @@ pub(crate) struct AnalyseArguments {
     /// Numbers and plain characters only
     #[arg(long)]
     plain: bool,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(super) enum Format {
-    Text,
-    Json,
 }
 
 /// An analysis, and what was understood of its capture.
@@ -83,6 +80,12 @@ impl AnalyseArguments {
         })
     }
 }
+
+const STATUSES: &str = "\
+Exit status:
+  0  answered, whatever the verdict
+  1  a capture of the folder could not be read
+  2  could not be done";
 
 pub(crate) fn run(arguments: &AnalyseArguments) -> Result<ExitCode, Failure> {
     let is_folder = arguments.capture.is_dir();

@@ -11,8 +11,9 @@ use indicatif::{ProgressBar, ProgressStyle};
 use rayon::prelude::*;
 use serde::Serialize;
 
-use super::analyse::{AnalyseArguments, Answer, Format, analyse};
+use super::analyse::{AnalyseArguments, Answer, analyse};
 use super::captures::{self, By, SETUP};
+use super::format::Format;
 use super::{Failure, is_broken_pipe};
 use crate::capture::ReadError;
 use crate::capture::understood::Understood;

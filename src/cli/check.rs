@@ -6,9 +6,10 @@ use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 
 use super::Failure;
+use super::format::Format;
 use super::policy_rules::shop_policy;
 use super::problems::{as_json, listed, listed_at_every_step, remarked};
 use super::rehearse::callers_beside;
@@ -19,14 +20,14 @@ use crate::procedure::work::Condition;
 use crate::procedure::{LARGEST_FILE, Problem, idle, read_library_by};
 
 /// Check procedure files: every problem at once, with place and remedy
-///
-/// Exit status 0 where there is none, 1 where there is any.
 #[derive(Debug, Args)]
+#[command(after_help = STATUSES)]
 pub struct CheckArguments {
     /// Procedure files. Those that they call are looked for beside them.
     #[arg(required = true)]
     files: Vec<PathBuf>,
-    /// Shop by whose policy they are proved; upward from the working folder where not given
+    /// Folder of the shop by whose policy they are proved; else EVENFIRE_SHOP, else the nearest shop in or above the working
+    /// folder
     #[arg(long, value_name = "DIR")]
     shop: Option<PathBuf>,
     /// A condition that is missing: tell every step that needs it, with the shortest way to each
@@ -40,11 +41,11 @@ pub struct CheckArguments {
     format: Format,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Format {
-    Text,
-    Json,
-}
+const STATUSES: &str = "\
+Exit status:
+  0  all sound
+  1  something is wrong with a file
+  2  could not be done";
 
 /// Check the files and print what is wrong with them.
 pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {

@@ -36,6 +36,7 @@ const UNTIL_DECISION: TimeDelta = TimeDelta::minutes(5);
 /// The answers come from a file, the captures from a simulator and the keys are for practice, so the
 /// job is marked as practice everywhere. Nothing is asked. A second demo makes a second job.
 #[derive(Debug, Args)]
+#[command(after_help = STATUSES)]
 pub(crate) struct DemoArguments {
     /// Folder of the demo's shop; made where it is not there
     #[arg(long, value_name = "DIR", default_value = "./demo-shop")]
@@ -44,6 +45,12 @@ pub(crate) struct DemoArguments {
     #[arg(long)]
     month: bool,
 }
+
+const STATUSES: &str = "\
+Exit status:
+  0  the job's record is sound; with --month: the jobs are made
+  1  not sound
+  2  could not be done";
 
 pub(crate) fn run(arguments: &DemoArguments) -> Result<ExitCode, Failure> {
     let mut shop = shop(&arguments.into)?;

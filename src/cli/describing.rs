@@ -7,8 +7,9 @@ use comfy_table::presets::NOTHING;
 use comfy_table::{ContentArrangement, Table};
 
 use super::Failure;
-use super::analyse::{AnalyseArguments, Format};
+use super::analyse::AnalyseArguments;
 use super::captures::{self, SETUP};
+use super::format::Format;
 use crate::capture::describe::{Description, describe};
 use crate::capture::propose::Proposal;
 use crate::capture::understood::{Column, Understood, short};

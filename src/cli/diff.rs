@@ -4,9 +4,10 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 
 use super::check::read_text;
+use super::format::Format;
 use super::problems::listed;
 use super::{Failure, say};
 use crate::procedure::compare::{Change, Weakens, changes};
@@ -17,9 +18,9 @@ use crate::procedure::read_library;
 /// What changed between two revisions of a procedure, for the lead who approves it
 ///
 /// Hazards, conditions, limits, paths and ways, those first that may take a protection away (marked !).
-/// Called procedures are looked for beside each file and compared too. Exit status 0 where nothing
-/// changed, 1 where anything did.
+/// Called procedures are looked for beside each file and compared too.
 #[derive(Debug, Args)]
+#[command(after_help = STATUSES)]
 pub(crate) struct DiffArguments {
     /// The procedure file as it was
     old: PathBuf,
@@ -30,11 +31,11 @@ pub(crate) struct DiffArguments {
     format: Format,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Format {
-    Text,
-    Json,
-}
+const STATUSES: &str = "\
+Exit status:
+  0  nothing changed
+  1  something changed
+  2  could not be done";
 
 pub(crate) fn run(arguments: &DiffArguments) -> Result<ExitCode, Failure> {
     let found = changes(&read(&arguments.old)?, &read(&arguments.new)?);

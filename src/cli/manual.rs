@@ -19,19 +19,10 @@ pub(crate) struct ManualArguments {
 }
 
 pub(crate) fn run(arguments: &ManualArguments) -> Result<ExitCode, Failure> {
-    let mut program = Arguments::command();
+    let mut program = without_help(Arguments::command());
     program.build();
     fs_err::create_dir_all(&arguments.into)?;
-    let mut written = 1;
-    write(&program, "evenfire", &arguments.into)?;
-    let commands = program
-        .get_subcommands()
-        .filter(|c| !c.is_hide_set() && c.get_name() != "help");
-    for command in commands {
-        let name = format!("evenfire-{}", command.get_name());
-        write(command, &name, &arguments.into)?;
-        written += 1;
-    }
+    let written = write(&program, "evenfire", &arguments.into)?;
     say(&format!(
         "{written} pages in {}\n",
         arguments.into.display()
@@ -39,8 +30,25 @@ pub(crate) fn run(arguments: &ManualArguments) -> Result<ExitCode, Failure> {
     Ok(ExitCode::SUCCESS)
 }
 
-fn write(command: &clap::Command, name: &str, into: &Path) -> Result<(), Failure> {
+/// A page of the manual is the help, so none tells of a command for it.
+fn without_help(command: clap::Command) -> clap::Command {
+    command
+        .disable_help_subcommand(true)
+        .mut_subcommands(without_help)
+}
+
+/// Write the pages of a command and of those below it, and count them.
+fn write(command: &clap::Command, name: &str, into: &Path) -> Result<usize, Failure> {
     let mut page = Vec::new();
-    clap_mangen::Man::new(command.clone()).render(&mut page)?;
-    Ok(fs_err::write(into.join(format!("{name}.1")), page)?)
+    clap_mangen::Man::new(command.clone())
+        .source(format!("evenfire {}", env!("CARGO_PKG_VERSION")))
+        .render(&mut page)?;
+    let page = String::from_utf8(page)?.replace(".SH EXTRA\n", ".SH NOTES\n");
+    fs_err::write(into.join(format!("{name}.1")), page)?;
+    let mut written = 1;
+    for below in command.get_subcommands().filter(|c| !c.is_hide_set()) {
+        let name = format!("{name}-{}", below.get_name());
+        written += write(below, &name, into)?;
+    }
+    Ok(written)
 }

@@ -36,7 +36,8 @@ pub(crate) struct MapArguments {
     /// The same with the scenarios of this folder
     #[arg(long, value_name = "DIR")]
     scenarios: Option<PathBuf>,
-    /// Shop whose policy it is for; upward from the working folder where not given
+    /// Folder of the shop whose policy it is for; else EVENFIRE_SHOP, else the nearest shop in or above the working
+    /// folder
     #[arg(long, value_name = "DIR")]
     shop: Option<PathBuf>,
     /// Write into this new file; to the output where not given

@@ -19,6 +19,7 @@ mod demo;
 mod describing;
 mod diff;
 mod driving;
+mod format;
 mod init;
 mod interrupt;
 mod jobs;

@@ -10,7 +10,6 @@ use super::answering::{self, AnswersArgument, asker};
 use super::driving::{Driven, Resumption, drive_with, tell};
 use super::keeping::{Captures, next_number};
 use super::opening::{Beginning, Opened, Unattended, load, outermost, procedure_file, reopen};
-use super::run::STATUSES;
 use super::simulate_options::spoiled;
 use super::technician::technician;
 use super::which_job::ShopArgument;
@@ -105,6 +104,12 @@ enum EscapeArgument {
     Crankcase,
     Coolant,
 }
+
+const STATUSES: &str = "\
+Exit status:
+  0  the job is sealed
+  2  could not be done
+  4  the job is left open; `evenfire practise --resume JOB` goes on with it";
 
 pub(crate) fn run(arguments: &PractiseArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;

@@ -4,12 +4,13 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 use rayon::prelude::*;
 use serde::Serialize;
 
 use super::captures;
 use super::check::{read_procedure, read_text};
+use super::format::Format;
 use super::problems::listed;
 use super::{Failure, say};
 use crate::capture::{Capture, setup::Setup};
@@ -24,9 +25,8 @@ use crate::rehearse::{Bench, Rehearsed, Scenario, reach, read, rehearse};
 ///
 /// Scenarios lie in scenarios/PROCEDURE/ beside each procedure file; procedures/README.md describes them.
 /// What a scenario reaches in called procedures counts for those.
-/// Exit status 0 where every scenario ended as it says, 1 where one did not (with --complete also where
-/// anything was not reached).
 #[derive(Debug, Args)]
+#[command(after_help = STATUSES)]
 pub(crate) struct RehearseArguments {
     /// Procedure files
     #[arg(required = true)]
@@ -45,11 +45,11 @@ pub(crate) struct RehearseArguments {
     format: Format,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Format {
-    Text,
-    Json,
-}
+const STATUSES: &str = "\
+Exit status:
+  0  every scenario ended as it says
+  1  one did not, or with --complete: something was not reached
+  2  could not be done";
 
 /// Everything that came of it.
 #[derive(Default)]

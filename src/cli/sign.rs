@@ -17,6 +17,7 @@ use crate::record::signing;
 
 /// Sign a sealed job as the technician who did it
 #[derive(Debug, Args)]
+#[command(after_help = STATUSES)]
 pub(crate) struct SignArguments {
     /// Number of the job, or its folder
     job: String,
@@ -25,6 +26,11 @@ pub(crate) struct SignArguments {
     #[command(flatten)]
     key: KeyArguments,
 }
+
+const STATUSES: &str = "\
+Exit status:
+  0  signed
+  2  refused, or could not be done; nothing was signed";
 
 pub(crate) fn run(arguments: &SignArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;

@@ -57,6 +57,9 @@ pub enum Unit {
     /// Ampere.
     #[serde(rename = "A")]
     Ampere,
+    /// Milliampere.
+    #[serde(rename = "mA")]
+    Milliampere,
     /// Pounds per square inch, gauge.
     #[serde(rename = "psi")]
     Psi,
@@ -160,10 +163,11 @@ pub enum QuantityError {
     },
 }
 
-const SYMBOLS: [(Unit, &str, Quantity); 28] = [
+const SYMBOLS: [(Unit, &str, Quantity); 29] = [
     (Unit::Volt, "V", Quantity::Voltage),
     (Unit::Millivolt, "mV", Quantity::Voltage),
     (Unit::Ampere, "A", Quantity::Current),
+    (Unit::Milliampere, "mA", Quantity::Current),
     (Unit::Psi, "psi", Quantity::GaugePressure),
     (Unit::Kilopascal, "kPa", Quantity::GaugePressure),
     (Unit::Bar, "bar", Quantity::GaugePressure),
@@ -272,7 +276,7 @@ impl Unit {
     /// at 0 °C is 3.386389 kPa (NIST SP 811, from memory).
     fn to_base(self) -> (Decimal, Decimal) {
         let factor = match self {
-            Unit::Millivolt | Unit::Milliohm => Decimal::new(1, 3),
+            Unit::Millivolt | Unit::Milliampere | Unit::Milliohm => Decimal::new(1, 3),
             Unit::Psi | Unit::PsiAbsolute => Decimal::new(6_894_757, 6),
             Unit::Bar | Unit::BarAbsolute => Decimal::new(100, 0),
             Unit::Inch => Decimal::new(254, 1),

@@ -245,8 +245,15 @@ fn told(sum: &Sum, reached: &ByProcedure) -> String {
             count => format!(", {count} denials"),
         };
         text += &format!(
-            "{mark} {}/{}: {outcome}, {} questions{denials}\n",
-            line.procedure, line.scenario, line.questions
+            "{mark} {}/{}: {outcome}, {} {}{denials}\n",
+            line.procedure,
+            line.scenario,
+            line.questions,
+            if line.questions == 1 {
+                "question"
+            } else {
+                "questions"
+            }
         );
     }
     text += &listed(&sum.problems, &sum.texts);

@@ -107,6 +107,7 @@ fn units_are_taken_as_people_write_them() {
         ("4 cyl", Unit::Count, 4, Unit::Count),
         ("12 volts", Unit::Volt, 12, Unit::Volt),
         ("600 amps", Unit::Ampere, 600, Unit::Ampere),
+        ("50 mA", Unit::Ampere, 50, Unit::Milliampere),
     ] {
         let read = Measured::parse(text, asked);
         let value = Decimal::from(value);

@@ -3,7 +3,7 @@
 use super::Unit;
 
 /// Words for units, beside their symbols. "mV/A" and "V/A" are no units of their own: see [`super::Measured::parse`].
-pub(super) const WORDS: [(&str, &str); 27] = [
+pub(super) const WORDS: [(&str, &str); 29] = [
     ("c", "°C"),
     ("f", "°F"),
     ("°", "deg"),
@@ -16,6 +16,8 @@ pub(super) const WORDS: [(&str, &str); 27] = [
     ("amps", "A"),
     ("ampere", "A"),
     ("amperes", "A"),
+    ("milliamp", "mA"),
+    ("milliamps", "mA"),
     ("percent", "%"),
     ("mile", "mi"),
     ("miles", "mi"),

@@ -216,7 +216,7 @@ impl<T> At<'_, T> {
             .position(|b| b.tests == UnaryTests::Otherwise);
         match otherwise {
             None if !left.is_empty() => {
-                let message = format!("no branch of step `{}` takes {left}", self.step.id);
+                let message = format!("no branch of step `{}` takes this: {left}", self.step.id);
                 let remedy = "Widen a test, add a branch, or add `when: otherwise`.".to_owned();
                 self.flaw(None, message, NOWHERE, remedy);
             }

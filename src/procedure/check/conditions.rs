@@ -141,7 +141,13 @@ fn remedy(flat: &Flat<'_>, need: &Condition) -> String {
     }
     let known = flat.facts.iter().map(String::as_str);
     match nearest(&need.0, known.filter(|name| *name != FUEL_CUT)) {
-        Some(near) => format!("No step establishes `{need}`. Did you mean `{near}`?"),
+        Some(near) => format!(
+            "No step establishes `{need}`. One has `{near}`; if that is what it means, write `{need}` there."
+        ),
+        None if need.0 == FUEL_OFF => format!(
+            "No step establishes `{need}`: add a `confirm` step that does, and that `disables` what cuts it, one of: {}.",
+            FUEL_CUTS.join(", ")
+        ),
         None => format!("No step establishes `{need}`: add a `confirm` step that does."),
     }
 }

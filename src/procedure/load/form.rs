@@ -217,6 +217,10 @@ fn interval(node: &Node, reading: &mut Reading) -> Option<Interval> {
         Err(told) if found.value.contains(',') => {
             format!("`{}` is no closed range: {told}", found.value)
         }
+        Ok(UnaryTests::Any(tests)) if matches!(tests[..], [UnaryTest::Range { .. }]) => format!(
+            "`{}` is no closed range; square brackets, and the lower end first",
+            found.value
+        ),
         _ => format!("`{}` is no closed range", found.value),
     };
     reading

@@ -49,7 +49,7 @@ const FIXTURES: [Fixture; 19] = [
         "branches",
         "\">= 12.20\"",
         "\"> 12.20\"",
-        "no branch of step `rest-reading` takes 12.20",
+        "no branch of step `rest-reading` takes this: 12.20",
     ),
     (
         "values",

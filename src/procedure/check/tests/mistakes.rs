@@ -38,7 +38,7 @@ const MISTAKES: [(&str, &str, &str); 16] = [
     (
         "      - when: pedal\n        go: pedal-proves-nothing\n",
         "",
-        "no branch of step `fuel-way` takes pedal",
+        "no branch of step `fuel-way` takes this: pedal",
     ),
     // a choice that is not there
     (

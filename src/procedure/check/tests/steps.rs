@@ -141,7 +141,7 @@ fn gaps_overlaps_and_tests_that_never_hold_are_found() {
     expect(
         "\">= 12.20\"",
         "\"> 12.20\"",
-        &["25:7: no branch of step `rest-reading` takes 12.20"],
+        &["25:7: no branch of step `rest-reading` takes this: 12.20"],
     );
     expect(
         "\"< 12.20\"",
@@ -177,7 +177,7 @@ fn gaps_overlaps_and_tests_that_never_hold_are_found() {
         "\">= 12.20\"",
         "< 13",
         &[
-            "25:7: no branch of step `rest-reading` takes 13.00 to 20.00",
+            "25:7: no branch of step `rest-reading` takes this: 13.00 to 20.00",
             "27:9: `< 12.20` and `< 13` both hold for 0.00 to 12.19",
         ],
     );
@@ -201,7 +201,7 @@ fn names_are_taken_once_each() {
     expect(
         "when: otherwise",
         "when: \"not(low, inconclusive, even)\"",
-        &["61:7: no branch of step `judge` takes even"],
+        &["61:7: no branch of step `judge` takes this: even"],
     );
     expect(
         "when: inconclusive",

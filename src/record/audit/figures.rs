@@ -52,8 +52,10 @@ pub struct Figures {
     pub lapsed_conditions: Tally,
     /// Captures that were handed over.
     pub captures: u64,
-    /// Those of them that gave no verdict.
+    /// Those of them that failed a check, so that they gave no verdict.
     pub captures_refused: u64,
+    /// Those of them that passed every check and gave no verdict.
+    pub captures_undecided: u64,
     /// Failed checks of those; one capture can fail several.
     pub refused_because: Tally,
     /// Vehicles with more than one job, with their jobs in order.
@@ -185,6 +187,7 @@ impl Figures {
     fn found(&mut self, line: &JobLine) {
         self.captures += u64::from(line.captures);
         self.captures_refused += u64::from(line.captures_refused);
+        self.captures_undecided += u64::from(line.captures_undecided);
         for reason in JobLine::words(&line.refused_because) {
             count(&mut self.refused_because, reason);
         }

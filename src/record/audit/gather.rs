@@ -133,9 +133,14 @@ fn captures(line: &mut JobLine, record: &Record) {
     let analyses = record.captures.iter().filter_map(|c| c.analysis.as_ref());
     let mut because: Vec<&str> = Vec::new();
     for analysis in analyses.filter(|a| a.verdict.kind == VerdictKind::Inconclusive) {
-        line.captures_refused += 1;
         let failed = analysis.quality.iter().filter(|check| !check.passed);
+        let before = because.len();
         because.extend(failed.map(|check| check.check.name()));
+        if because.len() > before {
+            line.captures_refused += 1;
+        } else {
+            line.captures_undecided += 1;
+        }
     }
     line.refused_because = because.join(" ");
     if let Some(analysis) = record.deciding().and_then(|c| c.analysis.as_ref()) {

@@ -214,8 +214,12 @@ fn waivers(out: &mut String, figures: &Figures) {
 
 fn refused(out: &mut String, figures: &Figures) {
     if figures.captures > 0 {
+        let undecided = match figures.captures_undecided {
+            0 => String::new(),
+            some => format!("; {some} too near the limit for a verdict"),
+        };
         let heading = format!(
-            "Captures: {}; {} of them gave no verdict (one can have several reasons), for",
+            "Captures: {}{undecided}; {} failed a check (one can fail several)",
             figures.captures, figures.captures_refused
         );
         let lines: Tally = figures
@@ -225,7 +229,11 @@ fn refused(out: &mut String, figures: &Figures) {
             .collect();
         match figures.captures_refused {
             0 => {
-                let _ = writeln!(out, "\nCaptures: {}, none refused", figures.captures);
+                let _ = writeln!(
+                    out,
+                    "\nCaptures: {}{undecided}; none failed a check",
+                    figures.captures
+                );
             }
             _ => section(out, &heading, &often_first(&lines)),
         }

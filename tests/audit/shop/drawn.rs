@@ -25,6 +25,10 @@ impl Drawn {
     pub fn is_clipped(self) -> bool {
         self.0 % 5 == 4
     }
+    /// No cylinder low, and one that cannot be told from the limit: no verdict, though every check passed.
+    pub fn is_undecided(self) -> bool {
+        self.0 % 11 == 10 && !self.is_clipped() && !self.is_low()
+    }
     /// Jobs of one vehicle stand thirty apart.
     pub fn vehicle(self) -> String {
         format!(

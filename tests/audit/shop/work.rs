@@ -67,7 +67,7 @@ fn opening(drawn: Drawn, sha256: String) -> Opening {
 }
 
 fn outcome(drawn: Drawn) -> Outcome {
-    let (step, kind) = match (drawn.is_clipped(), drawn.is_low()) {
+    let (step, kind) = match (drawn.is_clipped() || drawn.is_undecided(), drawn.is_low()) {
         (true, _) => ("no-verdict", OutcomeKind::NoVerdict),
         (false, true) => ("low", OutcomeKind::FaultFound),
         (false, false) => ("even", OutcomeKind::NothingFound),
@@ -133,6 +133,8 @@ fn analysis(drawn: Drawn) -> Analysis {
     let percent = |cylinder: u64| {
         if drawn.is_low() && cylinder == 3 {
             62.0
+        } else if drawn.is_undecided() && cylinder == 2 {
+            85.0
         } else {
             99.0
         }
@@ -142,10 +144,10 @@ fn analysis(drawn: Drawn) -> Analysis {
             let percent = percent(cylinder);
             serde_json::json!({"cylinder": cylinder, "relative_compression_percent": percent,
                 "low": percent - 3.0, "high": percent + 3.0,
-                "finding": if percent < 80.0 { "low" } else { "even" }})
+                "finding": if percent < 80.0 { "low" } else if percent < 88.0 { "uncertain" } else { "even" }})
         })
         .collect();
-    let kind = match (drawn.is_clipped(), drawn.is_low()) {
+    let kind = match (drawn.is_clipped() || drawn.is_undecided(), drawn.is_low()) {
         (true, _) => "inconclusive",
         (false, true) => "low",
         (false, false) => "even",

@@ -345,6 +345,18 @@ impl<K: Keys> Asker for Terminal<K> {
             }
             self.say(&text)?;
         }
+        // after a refusal an empty line must not bring the old answer back: it would pass for the one just typed
+        let anew;
+        let screen = match (refused, &screen.was) {
+            (Some(_), Some(_)) => {
+                anew = Screen {
+                    was: None,
+                    ..screen.clone()
+                };
+                &anew
+            }
+            _ => screen,
+        };
         self.prompt(screen)?;
         let capture = matches!(screen.form, Form::Capture(_));
         let watched_for = capture.then(|| screen.step.clone());

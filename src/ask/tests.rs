@@ -245,6 +245,17 @@ fn enter_keeps_what_was_typed_but_never_past_a_hazard() {
         asked(&one, "", &["11"], None).0,
         Ok(Reply::Typed("11".to_owned()))
     );
+    let unexpected = Refusal::Unexpected {
+        value: 3.into(),
+        shown: "3 V".to_owned(),
+        least: 11.into(),
+        greatest: 13.into(),
+    };
+    assert_eq!(
+        asked(&one, "", &[""], Some(&unexpected)).0,
+        Ok(Reply::Typed(String::new())),
+        "Enter after a refusal is no answer"
+    );
     one.was = was(false);
     let (reply, seen) = asked(&one, "", &[""], None);
     assert_eq!(reply, Ok(Reply::Typed(String::new())));

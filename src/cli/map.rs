@@ -1,6 +1,7 @@
 //! `evenfire map`: a procedure as a picture, as text for other tools, or as a work sheet for paper.
 
 use std::collections::BTreeMap;
+use std::io::IsTerminal;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -89,6 +90,12 @@ pub(crate) fn run(arguments: &MapArguments) -> Result<ExitCode, Failure> {
         Format::Mermaid => mermaid(&library, &name, coverage),
     };
     match &arguments.into {
+        None if std::io::stdout().is_terminal() && text.starts_with('<') => {
+            return Err(format!(
+                "this is a page for a browser: add `--into {name}.html` and open that file"
+            )
+            .into());
+        }
         None => say(&text),
         Some(into) if into.exists() => {
             let told = format!("{}: exists already; take another name", into.display());

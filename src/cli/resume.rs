@@ -93,14 +93,20 @@ fn named(shop: &Shop, job: &str) -> Result<JobFolder, Failure> {
 /// The only job that can be gone on with.
 fn only(shop: &Shop) -> Result<JobFolder, Failure> {
     let mut open = jobs::open(shop)?;
+    let unlike = match open.as_slice() {
+        [one] => named(shop, &one.number()).err(),
+        _ => None,
+    };
     open.retain(|job| named(shop, &job.number()).is_ok());
     let numbers: Vec<String> = open.iter().map(JobFolder::number).collect();
     match open.pop() {
-        None => Err(format!(
-            "no job of {} is open; begin one with `evenfire run`",
-            shop.name()
-        )
-        .into()),
+        None => Err(unlike.unwrap_or_else(|| {
+            format!(
+                "no job of {} is open; begin one with `evenfire run`",
+                shop.name()
+            )
+            .into()
+        })),
         Some(only) if open.is_empty() => Ok(only),
         Some(_) => {
             let mut told = format!(

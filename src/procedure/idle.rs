@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 
 use crate::procedure::model::Library;
 use crate::procedure::problem::Problem;
-use crate::procedure::work::Condition;
+use crate::procedure::work::{Condition, Work};
 
 /// Every condition that a step of a library needs, the shop's own among them.
 #[must_use]
@@ -18,15 +18,23 @@ pub fn needed(library: &Library) -> BTreeSet<Condition> {
     needs.collect()
 }
 
-/// A remark for each condition that a procedure establishes and that is not among the needed, at the first
-/// step that establishes it.
+/// Whether some kind of work needs it, though none here: its name is right, and the way of its no protects.
+fn of_some_work(condition: &Condition) -> bool {
+    Work::ALL
+        .iter()
+        .any(|work| work.needs().contains(condition))
+}
+
+/// A remark for each condition that a procedure establishes and that is not among the needed nor any kind of
+/// work's, at the first step that establishes it.
 #[must_use]
 pub fn remarks(library: &Library, needed: &BTreeSet<Condition>) -> Vec<Problem> {
     let mut remarks = Vec::new();
     for procedure in library.procedures.values() {
         let mut told: BTreeSet<&Condition> = BTreeSet::new();
         for step in &procedure.steps {
-            let idle = step.establishes.iter().filter(|c| !needed.contains(c));
+            let idle = step.establishes.iter();
+            let idle = idle.filter(|c| !needed.contains(c) && !of_some_work(c));
             for condition in idle.filter(|condition| told.insert(condition)) {
                 remarks.push(Problem {
                     position: step.position.clone(),
@@ -34,7 +42,7 @@ pub fn remarks(library: &Library, needed: &BTreeSet<Condition>) -> Vec<Problem> 
                         "step `{}` establishes `{condition}`, which nothing needs",
                         step.id
                     ),
-                    why: "The answer protects nobody: any step can be reached without it.".to_owned(),
+                    why: "No step waits for it; only the way of its no leads elsewhere.".to_owned(),
                     remedy: format!(
                         "Name `{condition}` under `needs` of the step that it is for, or take it out. What the kinds \
                          of work need stands in procedures/README.md."

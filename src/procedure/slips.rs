@@ -31,6 +31,7 @@ pub(crate) fn recognised(text: &str, line: usize, column: usize) -> Option<Slip>
         .or_else(|| near().find_map(|at| no_blank(lines[at], at)))
         .or_else(|| not_closed(&lines, last))
         .or_else(|| near().find_map(|at| no_space_after_colon(lines[at], at)))
+        .or_else(|| near().find_map(|at| no_colon(lines[at], at)))
         .or_else(|| colon_in_text(lines[last], last, column))
         .or_else(|| indentation(&lines, last, before?))
 }
@@ -79,6 +80,22 @@ fn is_key(before: &str) -> bool {
     let all = [&keys::FILE[..], &keys::STEP, &keys::MEASURE];
     let all = all.into_iter().chain([&keys::BRANCH[..], &keys::AT_MOST]);
     all.flatten().any(|(known, _)| *known == word)
+}
+
+/// A key of ours and what it says, with no colon between.
+fn no_colon(content: &str, at: usize) -> Option<Slip> {
+    if content.contains(':') {
+        return None;
+    }
+    let words = content.trim_start_matches([' ', '-']);
+    let (key, value) = words.split_once(' ')?;
+    if !is_key(key) {
+        return None;
+    }
+    let column = content.chars().count() - words.chars().count() + key.chars().count();
+    let message = format!("`{}` has no colon", words.trim_end());
+    let remedy = format!("Write `{key}: {}`.", value.trim());
+    slip(at, column, message, remedy)
 }
 
 /// A bracket or brace that is still open where a line begins that stands no deeper.

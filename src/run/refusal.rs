@@ -53,7 +53,7 @@ pub enum Refusal {
     },
     /// Outside what is expected, and given for the first time.
     #[error(
-        "{shown} is outside the expected {least} to {greatest}; look again, and give it once more if it is so"
+        "{shown} is outside the expected {least} to {greatest}; look again, and type it once more if it is so"
     )]
     Unexpected {
         /// The value, in the step's unit.

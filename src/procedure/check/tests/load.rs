@@ -181,6 +181,11 @@ fn slips_are_told_in_plain_words_where_they_are() {
             "16:9: `work:none` has no blank after the colon",
         ),
         (
+            "    work: none\n    confirm: The vehicle",
+            "    work none\n    confirm: The vehicle",
+            "16:9: `work none` has no colon",
+        ),
+        (
             "if-not: turned-away\n  rest-reading",
             "if-not:turned-away\n  rest-reading",
             "20:11: `if-not:turned-away` has no blank after the colon",

@@ -8,12 +8,12 @@ use std::process::ExitCode;
 
 use clap::Args;
 
-use super::Failure;
 use super::format::Format;
 use super::policy_rules::shop_policy;
 use super::problems::{as_json, listed, listed_at_every_step, remarked};
 use super::rehearse::callers_beside;
 use super::waivable;
+use super::{Failure, fitted};
 use crate::procedure::model::{Library, Position};
 use crate::procedure::rules::Rules;
 use crate::procedure::work::Condition;
@@ -87,6 +87,7 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
     if arguments.format == Format::Text {
         said.push_str(&remarked(&remarks, &texts));
         said.push_str(&waivable.map_or_else(String::new, |steps| waivable::told(&steps)));
+        said = fitted(said);
     }
     // whoever reads may have seen enough: `evenfire check … | head`
     match std::io::stdout().write_all(said.as_bytes()) {

@@ -54,10 +54,16 @@ mod waiving;
 mod watching;
 mod which_job;
 
-use std::io::Write;
+use std::io::{IsTerminal, Write};
 use std::process::ExitCode;
 
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
+use dialoguer::console::Term;
+
+use crate::report::text::wrap;
+
+/// Columns of the narrowest terminal that sentences are broken for.
+const NARROWEST: usize = 20;
 
 /// Find out, with everything bolted on, whether a cylinder fails to seal, and which.
 #[derive(Debug, Parser)]
@@ -108,7 +114,11 @@ pub fn main() -> ExitCode {
         // whoever reads the output has had enough
         Err(failure) if is_broken_pipe(failure.as_ref()) => ExitCode::SUCCESS,
         Err(failure) => {
-            eprintln!("{failure}");
+            let text = format!("{failure}\n");
+            match columns(&std::io::stderr(), &Term::stderr()) {
+                Some(width) => warn(&folded(&text, width)),
+                None => warn(&text),
+            }
             ExitCode::from(2)
         }
     }
@@ -152,6 +162,35 @@ fn perform(command: Command) -> Result<ExitCode, Failure> {
 /// Print on standard error, as [`say`] prints.
 pub(crate) fn warn(text: &str) {
     let _ = std::io::stderr().write_all(text.as_bytes());
+}
+
+/// Sentences as the output takes them: at a terminal, long lines are broken between words.
+pub(crate) fn fitted(text: String) -> String {
+    match columns(&std::io::stdout(), &Term::stdout()) {
+        Some(width) => folded(&text, width),
+        None => text,
+    }
+}
+
+/// Columns of a stream that is a terminal.
+fn columns(stream: &impl IsTerminal, term: &Term) -> Option<usize> {
+    let (_, columns) = stream.is_terminal().then(|| term.size_checked())??;
+    Some(usize::from(columns).max(NARROWEST))
+}
+
+/// Lines that are too long, broken between words and begun below their text. Excerpts of a file stay as they are.
+fn folded(text: &str, width: usize) -> String {
+    let lines = text.split('\n').map(|line| {
+        let words = line.trim_start();
+        let lead = line.len() - words.len();
+        if line.chars().count() <= width || line.contains(" | ") {
+            return line.to_owned();
+        }
+        let margin = " ".repeat(lead);
+        let broken = wrap(words, width - lead.min(width / 2), 4);
+        format!("{margin}{}", broken.replace('\n', &format!("\n{margin}")))
+    });
+    lines.collect::<Vec<_>>().join("\n")
 }
 
 /// Print; nobody is left to be told where the reader has gone away, and the work must not end for it.

@@ -12,7 +12,7 @@ use super::captures;
 use super::check::{read_procedure, read_text};
 use super::format::Format;
 use super::problems::listed;
-use super::{Failure, say};
+use super::{Failure, fitted, say};
 use crate::capture::{Capture, setup::Setup};
 use crate::procedure::Problem;
 use crate::procedure::model::Library;
@@ -85,7 +85,7 @@ pub(crate) fn run(arguments: &RehearseArguments) -> Result<ExitCode, Failure> {
         .all(|(_, reached)| reached.missing.is_empty());
     match arguments.format {
         Format::Text => {
-            say(&told(&sum, &reached));
+            say(&fitted(told(&sum, &reached)));
             say(&left_out(&arguments.procedures, &sum));
         }
         Format::Json => say(&format!("{}\n", json(&sum, &reached)?)),

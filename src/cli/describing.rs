@@ -12,6 +12,7 @@ use super::captures::{self, SETUP};
 use crate::capture::describe::{Description, describe};
 use crate::capture::propose::Proposal;
 use crate::capture::understood::{Column, Understood, short};
+use crate::text::steers;
 
 pub(super) fn run(arguments: &AnalyseArguments) -> Result<ExitCode, Failure> {
     let file = captures::open(&arguments.capture)?;
@@ -87,7 +88,7 @@ fn notes(understood: &Understood) -> Vec<String> {
 fn printable(line: &str) -> String {
     line.chars()
         .map(|c| {
-            if c.is_control() {
+            if steers(c) {
                 char::REPLACEMENT_CHARACTER
             } else {
                 c

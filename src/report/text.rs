@@ -1,39 +1,8 @@
-//! Texts made fit to show: no control characters, numbers and times in one form. Escaping for HTML is
-//! the HTML renderer's business.
+//! Numbers and times in one form. Escaping for HTML is the HTML renderer's business.
 
 use chrono::{DateTime, Utc};
 
-/// The text without characters that could steer a terminal, turn the reading direction or hide; line
-/// breaks and tabs become spaces.
-#[must_use]
-pub(super) fn clean(text: &str) -> String {
-    text.chars()
-        .map(|c| {
-            if matches!(c, '\n' | '\r' | '\t') {
-                ' '
-            } else {
-                c
-            }
-        })
-        .filter(|c| !steers(*c))
-        .collect()
-}
-
-/// Control characters, and the invisible ones of Unicode that change direction or join words
-/// (Unicode Standard Annex 9, section 2; zero-width characters; line separators; tags).
-pub(super) fn steers(c: char) -> bool {
-    c.is_control()
-        || matches!(
-            u32::from(c),
-            0x061C
-                | 0x200B..=0x200F
-                | 0x2028..=0x202E
-                | 0x2060..=0x206F
-                | 0xFEFF
-                | 0xFFF9..=0xFFFB
-                | 0xE0000..=0xE007F
-        )
-}
+use crate::text::clean;
 
 /// A number with that many decimal places, never "-0".
 #[must_use]
@@ -122,16 +91,6 @@ pub(crate) fn beside(text: &str, columns: usize, names: usize) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn what_steers_a_terminal_is_gone() {
-        assert_eq!(clean("a\u{1b}[31mred\u{7}\u{9b}2J"), "a[31mred2J");
-        assert_eq!(
-            clean("one\ntwo\tthree\u{202e}four\u{200b}"),
-            "one two threefour"
-        );
-        assert_eq!(clean("10 °C, 3 Ω, Zoë"), "10 °C, 3 Ω, Zoë");
-    }
 
     #[test]
     fn numbers_read_as_people_write_them() {

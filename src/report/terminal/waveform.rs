@@ -3,8 +3,9 @@
 use super::Screen;
 use super::canvas::Canvas;
 use crate::cranking::answer::Drawing;
-use crate::report::text::{clean, number, wrap};
+use crate::report::text::{number, wrap};
 use crate::report::trace::View;
+use crate::text::clean;
 
 /// Widest plot, characters.
 const WIDEST: usize = 64;

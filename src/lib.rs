@@ -25,4 +25,6 @@ pub mod record; // the signed bundle of a job
 pub mod rehearse; // scenarios gone through without a car; what they reached
 pub mod report; // terminal and HTML renderings of a record
 pub mod run; // procedure and answers in, events out; the journal on disk
-pub mod simulate; // practice captures with known truth // the command line; the only room that knows the process
+pub mod simulate; // practice captures with known truth
+pub mod text; // texts made fit to show
+// the command line; the only room that knows the process

@@ -11,6 +11,7 @@ use crate::capture::setup::{Coupling, Edge, Reference};
 use crate::capture::understood::short;
 use crate::quantity::{Measured, Unit};
 use crate::run::keeper::{Columns, Heading, Headings, SignalTold};
+use crate::text::clean;
 
 /// The channel that a reference looks like.
 const REFERENCE: &str = "reference";
@@ -228,7 +229,7 @@ impl<K: Keys> Asked<'_, K> {
 
 /// A column in a line: heading, unit, span, and what it looks like.
 fn told(heading: &Heading) -> String {
-    let mut text: String = heading.name.chars().filter(|c| !c.is_control()).collect();
+    let mut text = clean(&heading.name);
     if let Some(unit) = &heading.unit {
         text += &format!(", in {unit}");
     }
@@ -284,8 +285,12 @@ mod tests {
     }
 
     fn told(lines: &[&'static str]) -> (Option<Columns>, String) {
+        told_of(&headings(), lines)
+    }
+
+    fn told_of(headings: &Headings, lines: &[&'static str]) -> (Option<Columns>, String) {
         let mut person = Person::new("", lines);
-        let columns = ask(&mut person, Layout::new(80, false), &headings()).unwrap();
+        let columns = ask(&mut person, Layout::new(80, false), headings).unwrap();
         let seen = person.seen.borrow().clone();
         (columns, seen)
     }
@@ -310,6 +315,16 @@ mod tests {
             seen.contains("posts, in V, -1 to 0.96, looks like battery voltage"),
             "{seen}"
         );
+    }
+
+    #[test]
+    fn a_heading_does_not_steer_the_terminal() {
+        let mut headings = headings();
+        headings.columns[0].name = "po\u{202e}sts\u{1b}[2J".to_owned();
+        let (columns, seen) = told_of(&headings, &["", "", "2 12", "", "", "", "8", ""]);
+        assert_eq!(columns.unwrap().signal, headings.columns[0].name);
+        assert!(seen.contains("posts[2J, in V"), "{seen}");
+        assert!(!seen.contains(['\u{202e}', '\u{1b}']), "{seen:?}");
     }
 
     #[test]

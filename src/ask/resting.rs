@@ -5,6 +5,7 @@ use std::io;
 use crate::ask::keys::Keys;
 use crate::ask::layout::Layout;
 use crate::run::starter::{RestDue, Rested};
+use crate::text::clean;
 
 /// Seconds between two lines where a line cannot be written over.
 const TOLD_EACH: u32 = 15;
@@ -28,7 +29,7 @@ pub(super) fn countdown(keys: &mut impl Keys, layout: Layout, due: &RestDue) -> 
             keys.show("\n")?;
         }
         let reason = keys.line(REASON)?;
-        let reason: String = reason.chars().filter(|c| !c.is_control()).collect();
+        let reason = clean(&reason);
         if !reason.trim().is_empty() {
             return Ok(Rested::Cut {
                 left_s: left,

@@ -3,6 +3,7 @@
 use std::io;
 
 use crate::ask::keys::Keys;
+use crate::text::{clean, steers};
 
 /// A place where captures appear. Looking at it is the business of who hands it in.
 pub trait Watching {
@@ -53,10 +54,10 @@ fn heard(keys: &mut impl Keys, typed: &str) -> io::Result<Waited> {
     if let Some((line, _)) = text.split_once(['\r', '\n'])
         && !line.trim().is_empty()
     {
-        keys.show(&format!("  → {line}\n"))?;
+        keys.show(&format!("  → {}\n", clean(line)))?;
         return Ok(Waited::Line(line.to_owned()));
     }
-    keys.begun(text.chars().filter(|c| !c.is_control()).collect());
+    keys.begun(text.chars().filter(|c| !steers(*c)).collect());
     Ok(Waited::Typing)
 }
 

@@ -13,6 +13,7 @@ use super::format::Format;
 use crate::capture::describe::{Description, describe};
 use crate::capture::propose::Proposal;
 use crate::capture::understood::{Column, Understood, short};
+use crate::text::steers;
 
 pub(super) fn run(arguments: &AnalyseArguments) -> Result<ExitCode, Failure> {
     let file = captures::open(&arguments.capture)?;
@@ -88,7 +89,7 @@ fn notes(understood: &Understood) -> Vec<String> {
 fn printable(line: &str) -> String {
     line.chars()
         .map(|c| {
-            if c.is_control() {
+            if steers(c) {
                 char::REPLACEMENT_CHARACTER
             } else {
                 c

@@ -60,7 +60,7 @@ use std::process::ExitCode;
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use dialoguer::console::Term;
 
-use crate::report::text::wrap;
+use crate::text::wrap;
 
 /// Columns of the narrowest terminal that sentences are broken for.
 const NARROWEST: usize = 20;

@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use clap::Command;
 
-use crate::report::text::beside;
+use crate::text::beside;
 
 /// Columns of the list.
 const COLUMNS: usize = 79;

@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::procedure::model::Position;
 use crate::procedure::{Missing, Problem};
+use crate::text::steers;
 
 /// Problems told to a person at once; programs get them all.
 const MOST_TOLD: usize = 300;
@@ -110,11 +111,7 @@ fn excerpt(problem: &Problem, texts: &BTreeMap<String, String>) -> String {
         }
         let words = words.trim_start_matches('\u{feff}');
         let safe = |c: char| {
-            if c.is_control() || !is_plain(c) {
-                '·'
-            } else {
-                c
-            }
+            if steers(c) { '·' } else { c }
         };
         let words: String = words.chars().take(WIDEST).map(safe).collect();
         shown.push_str(&format!("{number:>6} | {words}\n"));
@@ -146,8 +143,4 @@ pub(crate) fn as_json(problem: &Problem) -> serde_json::Value {
         });
     }
     told
-}
-
-fn is_plain(c: char) -> bool {
-    !crate::procedure::is_refused_letter(c)
 }

@@ -7,7 +7,7 @@ use crate::record::decision::{Decision, Ruling};
 use crate::record::folder::{self, JobFolder};
 use crate::record::model::{Outcome, Record};
 use crate::record::signed::{Amended, Signature, Signed};
-use crate::report::text::beside;
+use crate::text::beside;
 
 /// Columns of the text.
 const COLUMNS: usize = 79;

@@ -7,7 +7,7 @@ use crate::procedure::model::{Interval, NumberForm, Question, Step, StepIndex, T
 use crate::procedure::work::Work;
 use crate::quantity::Unit;
 use crate::rehearse::coverage::way_told;
-use crate::report::text::wrap;
+use crate::text::wrap;
 
 /// What kind of step it is, in a word or two.
 pub(super) fn kind(question: &Question<StepIndex>) -> String {

@@ -5,6 +5,7 @@ use saphyr_parser::ScalarStyle;
 
 use super::model::{Position, Source};
 use super::problem::Findings;
+use crate::text::steers;
 
 /// Most such characters reported of one file.
 const MOST_REPORTED: usize = 20;
@@ -12,16 +13,8 @@ const MOST_REPORTED: usize = 20;
 const WHY: &str = "It could hide or rearrange words on the screen, a hazard's among them.";
 
 /// Whether a character must not stand in a text. Line feed, carriage return and tab may.
-#[must_use]
-pub fn is_refused(c: char) -> bool {
-    let steers = c.is_control() && !matches!(c, '\n' | '\r' | '\t');
-    // bidirectional marks, embeddings, overrides, isolates (Unicode Standard Annex 9)
-    let turns = matches!(c, '\u{061c}' | '\u{200e}' | '\u{200f}'
-        | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
-    // zero-width characters, separators, tag characters
-    let hidden = matches!(c, '\u{00ad}' | '\u{200b}'..='\u{200d}' | '\u{2028}' | '\u{2029}'
-        | '\u{2060}'..='\u{2064}' | '\u{feff}' | '\u{fff9}'..='\u{fffb}' | '\u{e0000}'..='\u{e007f}');
-    steers || turns || hidden
+fn is_refused(c: char) -> bool {
+    steers(c) && !matches!(c, '\n' | '\r' | '\t')
 }
 
 /// Check the file as written. A byte-order mark may stand at its very beginning.

@@ -36,7 +36,6 @@ pub mod work;
 
 pub(crate) use check::branches_after_call;
 pub use edges::{Way, leads, ways};
-pub use letters::is_refused as is_refused_letter;
 pub use library::{read_library, read_library_by};
 pub use problem::{Missing, Problem};
 pub use tree::LARGEST as LARGEST_FILE;

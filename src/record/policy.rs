@@ -14,6 +14,7 @@ use crate::procedure::Problem;
 use crate::procedure::rules::Rules;
 use crate::quantity::choice::UnitChoice;
 use crate::run::event::BreaksAndWaivers;
+use crate::text::steers;
 
 /// Limit below which a cylinder counts as low where the shop decides nothing else, percent. Common
 /// practice of the trade, no source.
@@ -59,9 +60,9 @@ impl TryFrom<String> for ShopName {
         if name.trim().is_empty() {
             return Err("the shop's name is empty; write the name that reports show".into());
         }
-        if name.chars().any(char::is_control) || name.chars().count() > LONGEST_NAME {
+        if name.contains(steers) || name.chars().count() > LONGEST_NAME {
             return Err(format!(
-                "the shop's name must be one line of at most {LONGEST_NAME} characters"
+                "the shop's name must be one line of at most {LONGEST_NAME} characters, none of them invisible"
             ));
         }
         Ok(ShopName(name))

@@ -1,39 +1,8 @@
-//! Texts made fit to show: no control characters, numbers and times in one form. Escaping for HTML is
-//! the HTML renderer's business.
+//! Numbers and times in one form. Escaping for HTML is the HTML renderer's business.
 
 use chrono::{DateTime, Utc};
 
-/// The text without characters that could steer a terminal, turn the reading direction or hide; line
-/// breaks and tabs become spaces.
-#[must_use]
-pub(super) fn clean(text: &str) -> String {
-    text.chars()
-        .map(|c| {
-            if matches!(c, '\n' | '\r' | '\t') {
-                ' '
-            } else {
-                c
-            }
-        })
-        .filter(|c| !steers(*c))
-        .collect()
-}
-
-/// Control characters, and the invisible ones of Unicode that change direction or join words
-/// (Unicode Standard Annex 9, section 2; zero-width characters; line separators; tags).
-pub(super) fn steers(c: char) -> bool {
-    c.is_control()
-        || matches!(
-            u32::from(c),
-            0x061C
-                | 0x200B..=0x200F
-                | 0x2028..=0x202E
-                | 0x2060..=0x206F
-                | 0xFEFF
-                | 0xFFF9..=0xFFFB
-                | 0xE0000..=0xE007F
-        )
-}
+use crate::text::clean;
 
 /// A number with that many decimal places, never "-0".
 #[must_use]
@@ -75,63 +44,9 @@ pub(super) fn time(text: &str) -> String {
     }
 }
 
-/// Names as a sentence lists them: "1, 3 and 5".
-#[must_use]
-pub(super) fn list(items: &[String]) -> String {
-    match items {
-        [] => String::new(),
-        [one] => one.clone(),
-        [most @ .., last] => format!("{} and {last}", most.join(", ")),
-    }
-}
-
-/// The text in lines of at most `width` characters, the second and later ones indented; a word that
-/// is too long is cut.
-#[must_use]
-pub(crate) fn wrap(text: &str, width: usize, indent: usize) -> String {
-    let room = width.saturating_sub(indent).max(1);
-    let mut lines: Vec<String> = vec![String::new()];
-    for word in clean(text).split_whitespace() {
-        let mut rest: Vec<char> = word.chars().collect();
-        while !rest.is_empty() {
-            let here = lines.len();
-            let line = &mut lines[here - 1];
-            let used = line.chars().count();
-            let limit = if here == 1 { width.max(1) } else { room };
-            let gap = usize::from(used > 0);
-            if used + gap + rest.len() <= limit {
-                line.extend(std::iter::repeat_n(' ', gap));
-                line.extend(rest.drain(..));
-            } else if used == 0 {
-                line.extend(rest.drain(..limit.min(rest.len())));
-            } else {
-                lines.push(String::new());
-            }
-        }
-    }
-    lines.join(&format!("\n{}", " ".repeat(indent)))
-}
-
-/// The text in the room that a name of `names` columns leaves in lines of `columns`, the second and later ones
-/// begun below the first.
-#[must_use]
-pub(crate) fn beside(text: &str, columns: usize, names: usize) -> String {
-    wrap(text, columns.saturating_sub(names), 0).replace('\n', &format!("\n{}", " ".repeat(names)))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn what_steers_a_terminal_is_gone() {
-        assert_eq!(clean("a\u{1b}[31mred\u{7}\u{9b}2J"), "a[31mred2J");
-        assert_eq!(
-            clean("one\ntwo\tthree\u{202e}four\u{200b}"),
-            "one two threefour"
-        );
-        assert_eq!(clean("10 °C, 3 Ω, Zoë"), "10 °C, 3 Ω, Zoë");
-    }
 
     #[test]
     fn numbers_read_as_people_write_them() {
@@ -148,22 +63,5 @@ mod tests {
     fn times_are_utc_whatever_was_written() {
         assert_eq!(time("2026-03-02T10:14:05+01:00"), "2026-03-02 09:14:05");
         assert_eq!(time("yester\u{1b}day"), "yesterday");
-    }
-
-    #[test]
-    fn long_words_are_cut_and_nothing_is_lost() {
-        assert_eq!(wrap("one two three", 7, 2), "one two\n  three");
-        assert_eq!(wrap("abcdefghij", 4, 0), "abcd\nefgh\nij");
-        assert_eq!(wrap("a abcdefghij", 4, 1), "a\n abc\n def\n ghi\n j");
-        assert_eq!(wrap("", 4, 1), "");
-        assert_eq!(wrap("ab", 0, 3), "a\n   b");
-    }
-
-    #[test]
-    fn lists_read_as_sentences() {
-        let names = |n: &[&str]| n.iter().map(|s| (*s).to_owned()).collect::<Vec<_>>();
-        assert_eq!(list(&names(&[])), "");
-        assert_eq!(list(&names(&["3"])), "3");
-        assert_eq!(list(&names(&["1", "3", "5"])), "1, 3 and 5");
     }
 }

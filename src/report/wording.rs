@@ -1,9 +1,11 @@
 //! The words for what was decided, the same in every rendering.
 
-use super::text::{clean, list, measured, number};
+use super::text::{measured, number};
 use crate::cranking::answer::{
     Analysis, Bound, Check, CheckName, Finding, Identified, VerdictKind,
 };
+use crate::text::clean;
+use crate::text::list;
 
 /// Stands below every result, whatever it is: no relative method sees a loss that all share.
 pub(super) const COMMON_LOSS: &str = "Cylinders are compared with each other only. An even result does not prove that all are good: a loss common to all cylinders cannot be seen this way.";

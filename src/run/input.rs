@@ -3,7 +3,6 @@
 
 use rust_decimal::Decimal;
 
-use crate::procedure::is_refused_letter;
 use crate::procedure::model::{Choice, Library};
 use crate::procedure::work::Condition;
 use crate::run::carry::next_carried;
@@ -15,6 +14,7 @@ use crate::run::screen::{Form, PUT_BACK, Screen};
 use crate::run::state::State;
 use crate::run::typed;
 use crate::run::walk::{Astray, Walk};
+use crate::text::steers;
 
 /// Conditions that a break in the work does not end, because they are facts of the vehicle and not
 /// states of it. All others are made sure of again after a break: nobody knows what happened in it.
@@ -269,7 +269,7 @@ fn line(text: &str) -> Result<String, Refusal> {
     if text.is_empty() {
         return Err(Refusal::Empty);
     }
-    if text.chars().any(|c| c.is_control() || is_refused_letter(c)) {
+    if text.contains(steers) {
         return Err(Refusal::ControlCharacter);
     }
     Ok(text.to_owned())

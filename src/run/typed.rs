@@ -3,12 +3,12 @@
 use chrono::NaiveDate;
 use rust_decimal::{Decimal, RoundingStrategy};
 
-use crate::procedure::is_refused_letter;
 use crate::procedure::model::{NumberForm, TextForm};
 use crate::quantity::{Measured, QuantityError};
 use crate::run::event::Answer;
 use crate::run::refusal::Refusal;
 use crate::run::vehicle::{self, Lines};
+use crate::text::steers;
 
 /// Length of a calendar date as "2026-03-02".
 const DATE_LENGTH: usize = 10;
@@ -96,7 +96,7 @@ fn on_grid(value: Decimal, resolution: Decimal) -> Decimal {
 /// Where it is not of that form.
 pub fn text(typed: &str, form: TextForm, lines: &Lines) -> Result<Answer, Refusal> {
     let text = typed.trim();
-    if text.chars().any(|c| c.is_control() || is_refused_letter(c)) {
+    if text.contains(steers) {
         return Err(Refusal::ControlCharacter);
     }
     if text.is_empty() && form != TextForm::Optional {

@@ -194,17 +194,9 @@ impl Finding {
 /// A sentence as a terminal may get it. Texts from the bundle are shown tamely where they are put in; what
 /// readers of other formats quote in their errors comes past here only.
 fn tame(sentence: &str) -> String {
-    /// Marks that turn the direction of writing (Unicode annex 9), by which a text can look like another.
-    const TURNS: [std::ops::RangeInclusive<char>; 4] = [
-        '\u{61c}'..='\u{61c}',
-        '\u{200e}'..='\u{200f}',
-        '\u{202a}'..='\u{202e}',
-        '\u{2066}'..='\u{2069}',
-    ];
-    let is_raw = |c: char| c.is_control() || TURNS.iter().any(|turns| turns.contains(&c));
     let mut tame = String::with_capacity(sentence.len());
     for c in sentence.chars() {
-        if is_raw(c) {
+        if crate::text::steers(c) {
             tame.extend(c.escape_unicode());
         } else {
             tame.push(c);

@@ -2,6 +2,7 @@
 
 use crate::record::digest;
 use crate::record::verify::parsed;
+use crate::text::steers;
 
 /// First line of the file: what it is, and the version of its form.
 pub const FIRST_LINE: &str = "evenfire waiver 1";
@@ -96,9 +97,9 @@ impl Waiver {
             if value.trim().is_empty() || value.trim() != value {
                 return Err(format!("the {name} is empty, or has blanks around it"));
             }
-            if value.chars().any(char::is_control) {
+            if value.contains(steers) {
                 return Err(format!(
-                    "the {name} must be one line without control characters"
+                    "the {name} must be one line without control or invisible characters"
                 ));
             }
         }

@@ -10,7 +10,7 @@ use serde_json::Value;
 use crate::record::audit::Audit;
 use crate::record::audit::figures::Figures;
 use crate::record::audit::line::JobLine;
-use crate::report::text::{clean, steers};
+use crate::text::{clean, steers};
 
 /// Value of `schema` of the JSON form.
 pub const SCHEMA: &str = "evenfire.audit/1";

@@ -9,7 +9,7 @@ use crate::record::audit::Audit;
 use crate::record::audit::figures::{Figures, Tally, Waived};
 use crate::record::queue::AFTER_REVOCATION;
 use crate::record::verify::Status;
-use crate::report::text::clean;
+use crate::text::clean;
 
 /// Most entries of one list that are printed; the exports hold them all.
 const MOST: usize = 20;

@@ -5,8 +5,9 @@ use maud::{Markup, html};
 use super::{bars, waveform};
 use crate::cranking::answer::{Analysis, Check, Finding};
 use crate::record::model::{CaptureResult, Record};
-use crate::report::text::{clean, number, time};
+use crate::report::text::{number, time};
 use crate::report::wording;
+use crate::text::clean;
 
 /// All of them, in order; nothing where there are none.
 pub(super) fn section(record: &Record) -> Markup {

@@ -8,8 +8,9 @@ use crate::cranking::answer::{Analysis, CylinderRow};
 use crate::followup::after_repair::{Change, CylinderChange, compare};
 use crate::record::model::Record;
 use crate::report::signatures::Signatures;
-use crate::report::text::{clean, number, time};
+use crate::report::text::{number, time};
 use crate::report::wording;
+use crate::text::clean;
 
 /// A job to be compared.
 #[derive(Debug, Clone, Copy)]

@@ -5,7 +5,8 @@ use maud::{Markup, html};
 use crate::procedure::model::RecordLine;
 use crate::record::model::Record;
 use crate::report::signatures::{Attachment, Signatures};
-use crate::report::text::{clean, list};
+use crate::text::clean;
+use crate::text::list;
 
 /// The lines of the record, and which were asked for and not told.
 pub(super) fn lines(record: &Record, signatures: &Signatures) -> Markup {

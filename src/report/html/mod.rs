@@ -20,8 +20,9 @@ mod tests;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::signatures::Signatures;
-use super::text::{clean, time};
+use super::text::time;
 use crate::record::model::Record;
+use crate::text::clean;
 
 /// Nothing may be loaded or run; styles stand in the page.
 pub const CONTENT_SECURITY_POLICY: &str =

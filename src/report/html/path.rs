@@ -5,7 +5,8 @@ use maud::{Markup, html};
 
 use crate::procedure::model::Hazard;
 use crate::record::model::{PathEntry, Record};
-use crate::report::text::{clean, time};
+use crate::report::text::time;
+use crate::text::clean;
 
 /// The path.
 pub(super) fn section(record: &Record) -> Markup {

@@ -5,7 +5,7 @@ use base64ct::{Base64, Encoding};
 use maud::{Markup, html};
 
 use crate::report::signatures::{Attachment, Picture, Signatures};
-use crate::report::text::clean;
+use crate::text::clean;
 
 /// All pictures, in the order of the files; nothing where there are none.
 pub(super) fn section(signatures: &Signatures) -> Markup {

@@ -3,7 +3,8 @@
 use maud::{Markup, html};
 
 use crate::report::signatures::{Amendment, Countersignature, Ruling, Signature, Signatures};
-use crate::report::text::{clean, time};
+use crate::report::text::time;
+use crate::text::clean;
 
 /// Who signed what.
 pub(super) fn section(signatures: &Signatures) -> Markup {

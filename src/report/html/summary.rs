@@ -7,8 +7,10 @@ use crate::cranking::answer::{Analysis, Finding};
 use crate::procedure::model::{OutcomeKind, RecordLine};
 use crate::record::model::{CaptureResult, Record};
 use crate::report::signatures::{Countersignature, Ruling, Signatures};
-use crate::report::text::{clean, list, measured, number};
+use crate::report::text::{measured, number};
 use crate::report::wording::{self, Row};
+use crate::text::clean;
+use crate::text::list;
 
 /// Page one.
 pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {

@@ -5,7 +5,8 @@ use maud::{Markup, html};
 use crate::followup::escape;
 use crate::procedure::computation::Computation;
 use crate::record::model::{ComputedResult, Record};
-use crate::report::text::{clean, time};
+use crate::report::text::time;
+use crate::text::clean;
 
 /// Results that were computed beside the captures'; nothing where there are none.
 pub(super) fn computed(record: &Record) -> Markup {

@@ -5,7 +5,7 @@ use maud::{Markup, html};
 
 use crate::record::model::Record;
 use crate::report::signatures::{Countersignature, Signature, Signatures};
-use crate::report::text::clean;
+use crate::text::clean;
 
 /// The shop's roster as seen from a job's folder.
 const ROSTER: &str = "../../allowed_signers";

@@ -6,8 +6,9 @@ use std::fmt::Write as _;
 use maud::{Markup, html};
 
 use crate::cranking::answer::Drawing;
-use crate::report::text::{clean, number};
+use crate::report::text::number;
 use crate::report::trace::View;
+use crate::text::clean;
 
 const WIDTH: f64 = 720.0;
 const LEFT: f64 = 52.0;

@@ -9,7 +9,7 @@ use crate::advise::signals::{Fit, Judged, Signal};
 use crate::advise::swing::SPREAD;
 use crate::advise::timing::{RUN_UP_S, WANTED_CYCLES};
 use crate::advise::{self, Advice, Given};
-use crate::report::text::wrap;
+use crate::text::wrap;
 
 /// Space that the columns before the reasons take.
 const BEFORE_REASONS: usize = 36;

@@ -9,9 +9,11 @@ pub use advice::{advice, plan};
 use comfy_table::presets::NOTHING;
 use comfy_table::{CellAlignment, ContentArrangement, Table};
 
-use super::text::{clean, number, wrap};
+use super::text::number;
 use super::wording::{self, Row};
 use crate::cranking::answer::{Analysis, Check, Drawing, VerdictKind};
+use crate::text::clean;
+use crate::text::wrap;
 
 /// Least width that is laid out for; narrower screens wrap.
 const LEAST_WIDTH: usize = 60;

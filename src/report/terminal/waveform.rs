@@ -3,8 +3,10 @@
 use super::Screen;
 use super::canvas::Canvas;
 use crate::cranking::answer::Drawing;
-use crate::report::text::{clean, number, wrap};
+use crate::report::text::number;
 use crate::report::trace::View;
+use crate::text::clean;
+use crate::text::wrap;
 
 /// Widest plot, characters.
 const WIDEST: usize = 64;

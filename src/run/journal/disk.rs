@@ -5,6 +5,7 @@ use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
 use super::{JournalError, NAME};
+use crate::text::clean;
 
 /// What a journal needs of its storage. Small, so that a test can put a failing one in its place.
 pub trait Storage {
@@ -60,7 +61,7 @@ fn holder(folder: &Path) -> Option<String> {
     let mut text = String::new();
     let file = std::fs::File::open(holding(folder)?).ok()?;
     file.take(LONGEST_HOLDER).read_to_string(&mut text).ok()?;
-    let text: String = text.trim().chars().filter(|c| !c.is_control()).collect();
+    let text = clean(text.trim());
     (!text.is_empty()).then_some(text)
 }
 

@@ -189,3 +189,69 @@ fn the_example_policies_hold_for_the_shipped_procedures() {
 fn is_key(text: &str) -> bool {
     !text.is_empty() && text.chars().all(|c| c.is_ascii_lowercase() || c == '_')
 }
+
+/// The rooms of `lib.rs` with the number of their paragraph: earlier ones know nothing of later ones.
+fn rooms() -> Vec<(String, usize)> {
+    let text = std::fs::read_to_string(sources().join("src/lib.rs")).unwrap();
+    let list = &text[text.find("pub mod ").unwrap()..];
+    let mut rooms = Vec::new();
+    for (layer, paragraph) in list.split("\n\n").enumerate() {
+        for line in paragraph.lines() {
+            let name = line.strip_prefix("pub mod ").unwrap();
+            rooms.push((name.split(';').next().unwrap().to_owned(), layer));
+        }
+    }
+    rooms
+}
+
+/// The sources below a folder, tests left out.
+fn sources_below(folder: &Path, into: &mut Vec<PathBuf>) {
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        let name = path.file_stem().unwrap().to_string_lossy().into_owned();
+        if path.is_dir() && name != "tests" {
+            sources_below(&path, into);
+        } else if path.extension().is_some_and(|ending| ending == "rs") && name != "tests" {
+            into.push(path);
+        }
+    }
+}
+
+#[test]
+fn data_flows_one_way_through_the_rooms() {
+    let rooms = rooms();
+    assert!(rooms.len() > 10, "{rooms:?}");
+    let layer = |name: &str| rooms.iter().find(|room| room.0 == name).map(|room| room.1);
+    let mut looked_at = 0;
+    for (room, own) in &rooms {
+        let mut files = vec![sources().join(format!("src/{room}.rs"))];
+        files.retain(|file| file.exists());
+        let folder = sources().join("src").join(room);
+        if folder.exists() {
+            sources_below(&folder, &mut files);
+        }
+        for file in files {
+            let text = std::fs::read_to_string(&file).unwrap();
+            let text = text.split("#[cfg(test)]").next().unwrap();
+            for line in text
+                .lines()
+                .filter(|line| !line.trim_start().starts_with("//"))
+            {
+                for used in line.split("crate::").skip(1) {
+                    let end = used.find(|c: char| !c.is_alphanumeric() && c != '_');
+                    let used = &used[..end.unwrap_or(used.len())];
+                    let Some(of) = layer(used).filter(|_| used != room) else {
+                        continue;
+                    };
+                    looked_at += 1;
+                    assert!(
+                        of < *own,
+                        "{}: `{room}` uses `{used}`, which is not below it",
+                        file.display()
+                    );
+                }
+            }
+        }
+    }
+    assert!(looked_at > 100, "{looked_at}");
+}

@@ -52,7 +52,7 @@ pub struct Figures {
     pub lapsed_conditions: Tally,
     /// Captures that were handed over.
     pub captures: u64,
-    /// Those of them that gave no verdict.
+    /// Those of them that failed a check of quality, so that they gave no verdict.
     pub captures_refused: u64,
     /// Failed checks of those; one capture can fail several.
     pub refused_because: Tally,
@@ -70,6 +70,8 @@ pub struct Figures {
     pub static_against_verdict: Tally,
     /// What today's policy asks for and jobs do not show.
     pub against_policy: Tally,
+    /// Captures that passed every check and gave no verdict all the same: it was too uncertain.
+    pub captures_undecided: u64,
 }
 
 /// What was asked for, and what that left out.
@@ -185,6 +187,7 @@ impl Figures {
     fn found(&mut self, line: &JobLine) {
         self.captures += u64::from(line.captures);
         self.captures_refused += u64::from(line.captures_refused);
+        self.captures_undecided += u64::from(line.captures_undecided);
         for reason in JobLine::words(&line.refused_because) {
             count(&mut self.refused_because, reason);
         }

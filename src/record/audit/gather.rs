@@ -133,9 +133,14 @@ fn captures(line: &mut JobLine, record: &Record) {
     let analyses = record.captures.iter().filter_map(|c| c.analysis.as_ref());
     let mut because: Vec<&str> = Vec::new();
     for analysis in analyses.filter(|a| a.verdict.kind == VerdictKind::Inconclusive) {
-        line.captures_refused += 1;
         let failed = analysis.quality.iter().filter(|check| !check.passed);
+        let before = because.len();
         because.extend(failed.map(|check| check.check.name()));
+        if because.len() > before {
+            line.captures_refused += 1;
+        } else {
+            line.captures_undecided += 1;
+        }
     }
     line.refused_because = because.join(" ");
     if let Some(analysis) = record.deciding().and_then(|c| c.analysis.as_ref()) {
@@ -213,6 +218,7 @@ fn ruling(decision: &Decision) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::report::example;
 
     #[test]
     fn one_vehicle_has_one_key_however_it_is_typed() {
@@ -252,6 +258,27 @@ mod tests {
         assert_eq!(told(1), ["returned", "", ""]);
         decide(Layer::amendment(1), Ruling::Accepted, "lee");
         assert_eq!(told(1), ["returned", "accepted", "lee"]);
+    }
+
+    #[test]
+    fn a_capture_that_is_only_uncertain_is_not_refused() {
+        let refused = example::inconclusive_analysis();
+        let mut uncertain = refused.clone();
+        for check in &mut uncertain.quality {
+            check.passed = true;
+        }
+        let mut record = example::record();
+        record.captures = vec![
+            example::capture(1, refused, false),
+            example::capture(2, uncertain, false),
+            example::capture(3, example::low_analysis(), false),
+        ];
+        let mut line = JobLine::default();
+        captures(&mut line, &record);
+        assert_eq!(line.captures, 3);
+        assert_eq!(line.captures_refused, 1);
+        assert_eq!(line.refused_because, "clipped");
+        assert_eq!(line.captures_undecided, 1);
     }
 
     #[test]

@@ -34,6 +34,9 @@ pub const AMENDMENT: &str = "amendment.json";
 /// The report: derived from the rest, in no manifest.
 pub const REPORT: &str = "report.html";
 
+/// Longest record, and longest journal, that is read into memory, bytes.
+pub const LONGEST_TEXT: u64 = 64 * 1024 * 1024;
+
 /// The folders whose files [`MANIFEST`] lists beside [`RECORD`] and [`JOURNAL`].
 pub const LISTED_FOLDERS: [&str; 4] = [PROCEDURES, CAPTURES, ATTACHMENTS, WAIVERS];
 

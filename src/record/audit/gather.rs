@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::line::{JobLine, SCHEMA};
-use super::{followed, kept, ruled, waived};
+use super::{followed, from_journal, ruled, waived};
 use crate::cranking::answer::{Analysis, VerdictKind};
 use crate::record::amendment::Layer;
 use crate::record::decision::{self, Decision, Ruling};
@@ -24,7 +24,7 @@ pub(super) fn line(job: &JobFolder, examined: &Examined, policy: &Policy) -> Job
         findings: kinds(examined),
         ..JobLine::default()
     };
-    let kept = kept::read(job);
+    let kept = from_journal::read(job);
     line.resumed = kept.resumed;
     line.lapsed = kept.lapsed.join("; ");
     line.stopped = kept.stopped;

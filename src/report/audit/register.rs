@@ -92,11 +92,11 @@ fn head(out: &mut String, audit: &Audit, told: Told<'_>) {
         out.push_str(PERIOD);
     }
     let memory = match (told.full, told.void) {
-        (true, _) => "Every bundle was read; nothing was believed.".to_owned(),
-        (false, Some(why)) => format!("Every bundle was read: {why}."),
-        (false, None) if audit.believed == 0 => "Every bundle was read.".to_owned(),
+        (true, _) => "Every job was read; nothing was believed.".to_owned(),
+        (false, Some(why)) => format!("Every job was read: {why}."),
+        (false, None) if audit.believed == 0 => "Every job was read.".to_owned(),
         (false, None) => format!(
-            "{} bundles were read; {} were NOT read again: their names, lengths and times are as when \
+            "{} jobs were read; {} were NOT read again: their names, lengths and times are as when \
              they were last verified, and roster, revoked keys, policy and program have not changed. \
              Whoever can write to the shop's folder could forge that; --full reads everything.",
             audit.read, audit.believed

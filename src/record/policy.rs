@@ -7,6 +7,7 @@ use std::path::Path;
 
 use super::error::RecordError;
 pub use crate::advise::duty::StarterDuty;
+use crate::capture::setup::DEFAULT_LOW_PERCENT;
 use crate::followup::bands::Bands;
 use crate::followup::limits::ShopLimits;
 use crate::followup::static_rule::ShopRule;
@@ -14,10 +15,6 @@ use crate::procedure::Problem;
 use crate::procedure::rules::Rules;
 use crate::quantity::choice::UnitChoice;
 use crate::run::event::House;
-
-/// Limit below which a cylinder counts as low where the shop decides nothing else, percent. Common
-/// practice of the trade, no source.
-pub const DEFAULT_LOW_PERCENT: f64 = 85.0;
 
 /// Limits outside this range accuse sound cylinders or excuse broken ones; our own choice.
 const LOW_PERCENT_RANGE: std::ops::RangeInclusive<f64> = 50.0..=99.0;

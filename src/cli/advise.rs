@@ -7,9 +7,9 @@ use clap::{Args, ValueEnum};
 
 use super::place;
 use super::{Failure, answering, say};
-use crate::advise::duty::StarterDuty;
 use crate::advise::signals::Fit;
 use crate::advise::{Clamp, Given, Grounds, Scope, System, USUAL_RPM, advise};
+use crate::engine::starter_duty::StarterDuty;
 use crate::engine::{Engine, Fuel};
 use crate::record::shop::Shop;
 use crate::report::terminal;

@@ -6,8 +6,8 @@ mod written;
 use std::path::Path;
 
 use super::error::RecordError;
-pub use crate::advise::duty::StarterDuty;
 use crate::capture::setup::DEFAULT_LOW_PERCENT;
+use crate::engine::starter_duty::StarterDuty;
 use crate::followup::bands::Bands;
 use crate::followup::limits::ShopLimits;
 use crate::followup::static_rule::ShopRule;

@@ -185,7 +185,7 @@ mod tests {
     #[test]
     fn a_reader_that_went_away_is_told_by_the_errors_kind() {
         // more than a writer keeps back
-        let lines = vec![Arc::new(JobLine::default()); 400];
+        let lines = (0..400).map(|_| Arc::default()).collect();
         let audit = Audit {
             lines,
             ..Audit::default()

@@ -218,9 +218,7 @@ pub fn request(
         Computation::RelativeCompression => Ok(Request::RelativeCompression {
             capture: inputs.capture("capture")?,
             engine: vehicle::engine(walk.lines())?,
-            low_percent: state
-                .opening()
-                .map_or(DEFAULT_LOW_PERCENT, |o| o.low_percent),
+            low_percent: low_percent(state),
         }),
         Computation::Agreement => Ok(Request::Agreement {
             first: inputs.analysis("first")?,
@@ -269,6 +267,12 @@ pub fn request(
             limits: inputs.limits(),
         }),
     }
+}
+
+/// The limit of the job's opening.
+fn low_percent(state: &State) -> f64 {
+    let opening = state.opening();
+    opening.map_or(DEFAULT_LOW_PERCENT, |opening| opening.low_percent)
 }
 
 struct Inputs<'a, 'l> {

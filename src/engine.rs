@@ -3,6 +3,7 @@
 
 pub mod nozzle;
 pub mod slider_crank;
+pub mod starter_duty;
 
 use serde::{Deserialize, Serialize};
 use thiserror::Error;

@@ -2,7 +2,6 @@
 //! the instruments at hand, each number with its reason. Captures are judged in `cranking`; this is before
 //! there is one.
 
-pub mod duty;
 pub mod facts;
 pub mod range;
 pub mod signals;
@@ -10,7 +9,7 @@ pub mod swing;
 pub mod timing;
 
 use crate::engine::Engine;
-use duty::StarterDuty;
+use crate::engine::starter_duty::StarterDuty;
 use signals::Judged;
 use swing::Expected;
 use timing::Timing;

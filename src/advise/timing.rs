@@ -83,9 +83,9 @@ fn round_up(value: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::advise::duty::StarterDuty;
     use crate::advise::tests::given;
     use crate::engine::Fuel;
+    use crate::engine::starter_duty::StarterDuty;
 
     /// rpm/60 × N/2: a four at 200 rpm 6.667 Hz, a V8 at 150 rpm 10 Hz (and "10 compressions a second" of a
     /// 9-litre V8 at 150 rpm, a published marine training text); a cycle is 120/rpm.

@@ -55,8 +55,8 @@ fn show_left(keys: &mut impl Keys, left: u32, first: bool) -> io::Result<()> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::advise::duty::StarterDuty;
     use crate::ask::tests::Person;
+    use crate::engine::starter_duty::StarterDuty;
 
     fn due() -> RestDue {
         RestDue {

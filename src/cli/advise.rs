@@ -7,10 +7,10 @@ use clap::{Args, ValueEnum};
 
 use super::which_job;
 use super::{Failure, answering, say};
-use crate::advise::duty::StarterDuty;
 use crate::advise::signals::Fit;
 use crate::advise::{Clamp, Given, Grounds, Scope, System, advise};
 use crate::engine::USUAL_RPM;
+use crate::engine::starter_duty::StarterDuty;
 use crate::engine::{Engine, Fuel};
 use crate::record::shop::Shop;
 use crate::report::terminal;

@@ -20,7 +20,7 @@ use crate::report::audit::{Told, export, text};
 
 /// Verify every job of a shop and the chain of them, and count what they found
 ///
-/// Every bundle is verified as by `evenfire verify`, the chain of jobs is followed, and the register is
+/// Every job is verified as by `evenfire verify`, the chain of jobs is followed, and the jobs are
 /// summed up. Practice jobs are left out and counted. A second audit does not read again what it has
 /// verified before and what has not changed since by its files' names, lengths and times; it says so.
 /// What it remembers lies in the shop's folder as audit-trust.ndjson and is signed by nobody: an audit
@@ -34,7 +34,7 @@ pub(crate) struct AuditArguments {
     /// What is printed
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
-    /// Read every bundle, whatever an earlier audit found; only the numbers that it saw are looked for
+    /// Read every job, whatever an earlier audit found; only the numbers that it saw are looked for
     #[arg(long)]
     full: bool,
     /// Look at the practice jobs, for exercise, and leave out those that count
@@ -44,7 +44,7 @@ pub(crate) struct AuditArguments {
     /// or unsound is told whenever it was
     #[arg(long, value_name = "DATE", value_parser = day)]
     since: Option<NaiveDate>,
-    /// Read every bundle, and leave nothing behind for the next audit
+    /// Read every job, and leave nothing behind for the next audit
     #[arg(long)]
     no_memory: bool,
     /// Keep what is remembered in this file, out of reach of those who write to the shop's folder
@@ -67,13 +67,13 @@ enum Format {
 const STATUSES: &str = "\
 Exit status:
   0  every job is sound and finished, and the chain is whole
-  1  not sound: a bundle is not what was signed, or the chain is broken
+  1  not sound: a job is not what was signed, or the chain is broken
   2  could not be done
   3  sound, but reports are missing or are not those that the files give
   4  sound so far, but jobs are not sealed, signed or countersigned, or stand returned
 With --since, 3 and 4 are said of the jobs of that period only.
 
-The fields of a job's line are described in src/record/audit/README.md.";
+`evenfire schema audit` prints what the fields of a job's line are.";
 
 pub(crate) fn run(arguments: &AuditArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;

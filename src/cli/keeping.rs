@@ -8,7 +8,6 @@ use super::columns::{self, Columns};
 use crate::capture;
 use crate::capture::setup::{self, Setup};
 use crate::engine::Engine;
-use crate::record::error::RecordError;
 use crate::record::folder::{self, JobFolder};
 use crate::record::shop::Shop;
 use crate::record::{digest, durable};
@@ -56,7 +55,10 @@ impl Captures<'_> {
         if own {
             is_file(&setup_beside, "write it as a file")?;
         }
-        let number = next_number(self.job, folder::CAPTURES).map_err(|error| not_copied(&error))?;
+        let number = self
+            .job
+            .next_number(folder::CAPTURES)
+            .map_err(|error| not_copied(&error))?;
         let mut copy = self.copy(&handed_over, number)?;
         let written = if own {
             self.copy_setup(&columns, &setup_beside, &mut copy)
@@ -157,21 +159,6 @@ impl Captures<'_> {
             let _ = fs_err::remove_file(self.job.file(name));
         }
     }
-}
-
-/// One more than the highest number in a folder of the job, which is made where it is missing: a copy that
-/// was cut off keeps its number.
-pub(crate) fn next_number(job: &JobFolder, name: &str) -> Result<u32, RecordError> {
-    let folder = job.file(name);
-    fs_err::create_dir_all(&folder)?;
-    let mut highest = 0;
-    for entry in fs_err::read_dir(&folder)? {
-        let name = entry?.file_name();
-        let number = name.to_string_lossy();
-        let number = number.split('.').next().and_then(|n| n.parse().ok());
-        highest = highest.max(number.unwrap_or(0));
-    }
-    Ok(highest + 1)
 }
 
 /// A path as people type, paste or drop it: terminals put quotes round what is dropped on them.

@@ -9,7 +9,6 @@ use std::collections::VecDeque;
 use chrono::{DateTime, SecondsFormat, TimeDelta, TimeZone, Utc};
 
 use super::driving::{Driven, drive_with, quoted};
-use super::keeping::next_number;
 use super::opening::{Beginning, Unattended};
 use super::practise::hand_over;
 use super::report_page::{against, write_report};
@@ -280,7 +279,8 @@ struct Bay<'b> {
 impl Keeper for Bay<'_> {
     fn keep(&mut self, _: &str, engine: Option<&Engine>) -> Result<CaptureFile, Unkept> {
         let job = self.keeping.job;
-        let number = next_number(job, folder::CAPTURES)
+        let number = job
+            .next_number(folder::CAPTURES)
             .map_err(|error| format!("no capture was made: {error}"))?;
         hand_over(job, &self.capture(number - 1)?, engine)
     }

@@ -8,7 +8,7 @@ use clap::{Args, ValueEnum};
 
 use super::answering::{self, AnswersArgument, asker};
 use super::driving::{Driven, Resumption, drive_with, tell};
-use super::keeping::{Captures, next_number};
+use super::keeping::Captures;
 use super::opening::{Beginning, Opened, Unattended, load, outermost, procedure_file, reopen};
 use super::simulate_options::spoiled;
 use super::technician::technician;
@@ -273,7 +273,7 @@ struct Simulated {
 impl Keeper for Simulated {
     fn keep(&mut self, typed: &str, engine: Option<&Engine>) -> Result<CaptureFile, Unkept> {
         made_here(typed)?;
-        let number = next_number(&self.job, folder::CAPTURES).map_err(not_made)?;
+        let number = self.job.next_number(folder::CAPTURES).map_err(not_made)?;
         let made = self.exercise.capture(number - 1)?;
         hand_over(&self.job, &made, engine)
     }

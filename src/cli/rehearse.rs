@@ -13,11 +13,11 @@ use super::check::{read_procedure, read_text};
 use super::format::Format;
 use super::problems::listed;
 use super::{Failure, fitted, say};
+use crate::capture::setup::DEFAULT_LOW_PERCENT;
 use crate::capture::{Capture, setup::Setup};
 use crate::procedure::Problem;
 use crate::procedure::model::Library;
 use crate::procedure::rules::Rules;
-use crate::record::policy::DEFAULT_LOW_PERCENT;
 use crate::rehearse::coverage::{Coverage, Reached};
 use crate::rehearse::{Bench, Rehearsed, Scenario, reach, read, rehearse};
 

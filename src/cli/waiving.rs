@@ -3,7 +3,7 @@
 
 use std::path::Path;
 
-use super::keeping::{Captures, as_typed, is_file, next_number};
+use super::keeping::{Captures, as_typed, is_file};
 use super::passphrase::Passphrases;
 use crate::engine::Engine;
 use crate::record::error::RecordError;
@@ -81,7 +81,7 @@ impl Keeping<'_> {
         let ending = from.extension().map(|e| e.to_string_lossy().to_lowercase());
         let plain = |ending: &String| ending.bytes().all(|b| b.is_ascii_alphanumeric());
         let ending = ending.filter(plain).unwrap_or_else(|| "bin".to_owned());
-        let number = next_number(self.job, folder::ATTACHMENTS)?;
+        let number = self.job.next_number(folder::ATTACHMENTS)?;
         let file = format!("{}/{number}.{ending}", folder::ATTACHMENTS);
         let inside = self.job.file(&file);
         durable::copy_new(from, &inside)?;

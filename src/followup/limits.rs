@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::bands::Bands;
 use super::static_rule::ShopRule;
-use crate::advise::duty::StarterDuty;
+use crate::engine::starter_duty::StarterDuty;
 use crate::quantity::choice::UnitChoice;
 
 /// The shop's limits.

@@ -194,7 +194,7 @@ mod tests {
             turned: 10,
             next: 10,
             cranks: 1,
-            limit: crate::advise::duty::StarterDuty::default(),
+            limit: crate::engine::starter_duty::StarterDuty::default(),
         };
         assert!(due.cut_short(80, "no patience").starts_with(CUT_SHORT));
     }

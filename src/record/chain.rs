@@ -16,9 +16,6 @@ mod known;
 
 use known::{Known, Link};
 
-/// Longest record and manifest that are read, bytes.
-const LONGEST: u64 = 64 * 1024 * 1024;
-
 /// What the chain needs of a record.
 #[derive(Deserialize)]
 struct Named {
@@ -92,8 +89,8 @@ fn newest(jobs: &[JobFolder], known: &mut Known) -> Option<Link> {
 }
 
 fn read(job: &JobFolder) -> Option<Link> {
-    let manifest = read_short(&job.file(folder::MANIFEST), LONGEST).ok()?;
-    let record = read_short(&job.file(folder::RECORD), LONGEST).ok()?;
+    let manifest = read_short(&job.file(folder::MANIFEST), folder::LONGEST_TEXT).ok()?;
+    let record = read_short(&job.file(folder::RECORD), folder::LONGEST_TEXT).ok()?;
     let named: Named = serde_json::from_slice(&record).ok()?;
     Some(Link {
         job: job.number(),

@@ -3,6 +3,8 @@
 
 use std::path::{Path, PathBuf};
 
+use super::error::RecordError;
+
 /// The record, derived from the journal.
 pub const RECORD: &str = "record.json";
 /// The journal.
@@ -33,6 +35,9 @@ pub const AMENDMENTS: &str = "amendments";
 pub const AMENDMENT: &str = "amendment.json";
 /// The report: derived from the rest, in no manifest.
 pub const REPORT: &str = "report.html";
+
+/// Longest record, and longest journal, that is read into memory, bytes.
+pub const LONGEST_TEXT: u64 = 64 * 1024 * 1024;
 
 /// The folders whose files [`MANIFEST`] lists beside [`RECORD`] and [`JOURNAL`].
 pub const LISTED_FOLDERS: [&str; 4] = [PROCEDURES, CAPTURES, ATTACHMENTS, WAIVERS];
@@ -89,5 +94,23 @@ impl JobFolder {
             .file_name()
             .map(|name| name.to_string_lossy().into_owned())
             .unwrap_or_default()
+    }
+
+    /// One more than the highest number of a file in one of its folders (`captures`), which is made where it
+    /// is missing: what was cut off keeps its number.
+    ///
+    /// # Errors
+    /// Where the folder can neither be read nor made.
+    pub fn next_number(&self, name: &str) -> Result<u32, RecordError> {
+        let folder = self.file(name);
+        fs_err::create_dir_all(&folder)?;
+        let mut highest = 0;
+        for entry in fs_err::read_dir(&folder)? {
+            let name = entry?.file_name();
+            let number = name.to_string_lossy();
+            let number = number.split('.').next().and_then(|n| n.parse().ok());
+            highest = highest.max(number.unwrap_or(0));
+        }
+        Ok(highest + 1)
     }
 }

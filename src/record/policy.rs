@@ -6,7 +6,8 @@ mod written;
 use std::path::Path;
 
 use super::error::RecordError;
-pub use crate::advise::duty::StarterDuty;
+use crate::capture::setup::DEFAULT_LOW_PERCENT;
+use crate::engine::starter_duty::StarterDuty;
 use crate::followup::bands::Bands;
 use crate::followup::limits::ShopLimits;
 use crate::followup::static_rule::ShopRule;
@@ -15,10 +16,6 @@ use crate::procedure::rules::Rules;
 use crate::quantity::choice::UnitChoice;
 use crate::run::event::BreaksAndWaivers;
 use crate::text::steers;
-
-/// Limit below which a cylinder counts as low where the shop decides nothing else, percent. Common
-/// practice of the trade, no source.
-pub const DEFAULT_LOW_PERCENT: f64 = 85.0;
 
 /// Limits outside this range accuse sound cylinders or excuse broken ones; our own choice.
 const LOW_PERCENT_RANGE: std::ops::RangeInclusive<f64> = 50.0..=99.0;

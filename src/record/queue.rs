@@ -15,9 +15,6 @@ use super::shop::Shop;
 use super::signed::{Signature, Signed, read_short};
 use super::verify::parsed;
 
-/// Longest record that is read, bytes.
-const LONGEST_RECORD: u64 = 64 * 1024 * 1024;
-
 /// What can be done about jobs that a revoked key signed.
 pub const AFTER_REVOCATION: &str = "What was signed with a revoked key stays unsound. Do the work, or its check, again as a new job that \
      names the old one in a note.";
@@ -107,8 +104,8 @@ fn one(job: &JobFolder, roster: &Roster) -> Option<Waiting> {
 }
 
 fn record(job: &JobFolder) -> Result<Record, String> {
-    let bytes =
-        read_short(&job.file(folder::RECORD), LONGEST_RECORD).map_err(|fault| fault.to_string())?;
+    let bytes = read_short(&job.file(folder::RECORD), folder::LONGEST_TEXT)
+        .map_err(|fault| fault.to_string())?;
     super::versions::known(&bytes, super::model::SCHEMA)?;
     serde_json::from_slice(&bytes).map_err(|fault| fault.to_string())
 }

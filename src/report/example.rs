@@ -109,7 +109,7 @@ fn check(check: CheckName, passed: bool, measured: Option<f64>, limit: f64) -> C
 }
 
 /// A V8 whose cylinder 3 is at 62 %.
-pub(super) fn low_analysis() -> Analysis {
+pub(crate) fn low_analysis() -> Analysis {
     let percents = [100.4, 101.2, 62.3, 98.1, 99.0, 100.0, 97.6, 98.8];
     let row = |(at, percent): (usize, f64)| CylinderRow {
         cylinder: at + 1,
@@ -152,7 +152,7 @@ pub(super) fn low_analysis() -> Analysis {
 }
 
 /// A capture that ran into the range; every finding is uncertain.
-pub(super) fn inconclusive_analysis() -> Analysis {
+pub(crate) fn inconclusive_analysis() -> Analysis {
     let mut analysis = low_analysis();
     for row in analysis.cylinders.iter_mut().flatten() {
         row.finding = Finding::Uncertain;
@@ -194,7 +194,7 @@ pub(super) fn positions_analysis() -> Analysis {
 }
 
 /// A capture in the job.
-pub(super) fn capture(number: u32, analysis: Analysis, superseded: bool) -> CaptureResult {
+pub(crate) fn capture(number: u32, analysis: Analysis, superseded: bool) -> CaptureResult {
     CaptureResult {
         step: format!("crank-{number}"),
         at: format!("2026-03-02T09:2{number}:10Z"),
@@ -306,7 +306,7 @@ pub(super) fn leak_down() -> ComputedResult {
 }
 
 /// A job that counts: cylinder 3 low, leak-down done.
-pub(super) fn record() -> Record {
+pub(crate) fn record() -> Record {
     Record {
         schema: crate::record::model::SCHEMA.to_owned(),
         tool: "evenfire 0.1.0".to_owned(),

@@ -12,4 +12,4 @@ mod trace;
 pub(crate) mod wording;
 
 #[cfg(test)]
-mod example;
+pub(crate) mod example;

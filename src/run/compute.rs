@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use crate::advise::signals::Signal;
 use crate::advise::swing::Expected;
 use crate::advise::{self, Clamp, System};
+use crate::capture::setup::DEFAULT_LOW_PERCENT;
 use crate::cranking::answer::{Analysis, Drawing};
 use crate::engine::Engine;
 use crate::followup::after_repair;
@@ -217,7 +218,7 @@ pub fn request(
         Computation::RelativeCompression => Ok(Request::RelativeCompression {
             capture: inputs.capture("capture")?,
             engine: vehicle::engine(walk.lines())?,
-            low_percent: state.opening().map_or(LOW_PERCENT, |o| o.low_percent),
+            low_percent: low_percent(state),
         }),
         Computation::Agreement => Ok(Request::Agreement {
             first: inputs.analysis("first")?,
@@ -268,8 +269,11 @@ pub fn request(
     }
 }
 
-/// The limit where a job's opening has none (the machine interface's default).
-const LOW_PERCENT: f64 = 85.0;
+/// The limit of the job's opening.
+fn low_percent(state: &State) -> f64 {
+    let opening = state.opening();
+    opening.map_or(DEFAULT_LOW_PERCENT, |opening| opening.low_percent)
+}
 
 struct Inputs<'a, 'l> {
     walk: &'a Walk<'l>,

@@ -2,14 +2,13 @@
 
 use std::collections::BTreeMap;
 
-use crate::advise::duty::StarterDuty;
 use crate::advise::signals::{self, Signal};
 use crate::advise::swing::{self, Expected, SPREAD};
 use crate::advise::{Clamp, Given, Scope, System};
 use crate::cranking::cycles::Samples;
 use crate::cranking::quiet::{self, Belongs};
-use crate::engine::Engine;
-use crate::engine::USUAL_RPM;
+use crate::engine::starter_duty::StarterDuty;
+use crate::engine::{Engine, USUAL_RPM};
 use crate::procedure::computation::SENSORS;
 use crate::procedure::model::RecordLine;
 use crate::run::value::Value;

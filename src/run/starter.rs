@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 
 use chrono::DateTime;
 
-use crate::advise::duty::{Crank, StarterDuty};
+use crate::engine::starter_duty::{Crank, StarterDuty};
 use crate::followup::limits::ShopLimits;
 use crate::procedure::model::{Library, Step, StepIndex};
 use crate::procedure::work::Work;

@@ -79,7 +79,7 @@ impl Asker for Resting<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::advise::duty::StarterDuty;
+    use crate::engine::starter_duty::StarterDuty;
 
     /// Counts what it is given to count, and cuts it short where it is told to.
     struct Counting {

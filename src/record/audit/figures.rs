@@ -52,10 +52,8 @@ pub struct Figures {
     pub lapsed_conditions: Tally,
     /// Captures that were handed over.
     pub captures: u64,
-    /// Those of them that failed a check, so that they gave no verdict.
+    /// Those of them that failed a check of quality, so that they gave no verdict.
     pub captures_refused: u64,
-    /// Those of them that passed every check and gave no verdict.
-    pub captures_undecided: u64,
     /// Failed checks of those; one capture can fail several.
     pub refused_because: Tally,
     /// Vehicles with more than one job, with their jobs in order.
@@ -72,6 +70,8 @@ pub struct Figures {
     pub static_against_verdict: Tally,
     /// What today's policy asks for and jobs do not show.
     pub against_policy: Tally,
+    /// Captures that passed every check and gave no verdict all the same: it was too uncertain.
+    pub captures_undecided: u64,
 }
 
 /// What was asked for, and what that left out.

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::line::{JobLine, SCHEMA};
-use super::{followed, kept, ruled, waived};
+use super::{followed, from_journal, ruled, waived};
 use crate::cranking::answer::{Analysis, VerdictKind};
 use crate::record::amendment::Layer;
 use crate::record::decision::{self, Decision, Ruling};
@@ -24,7 +24,7 @@ pub(super) fn line(job: &JobFolder, examined: &Examined, policy: &Policy) -> Job
         findings: kinds(examined),
         ..JobLine::default()
     };
-    let kept = kept::read(job);
+    let kept = from_journal::read(job);
     line.resumed = kept.resumed;
     line.lapsed = kept.lapsed.join("; ");
     line.stopped = kept.stopped;
@@ -218,6 +218,7 @@ fn ruling(decision: &Decision) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::report::example;
 
     #[test]
     fn one_vehicle_has_one_key_however_it_is_typed() {
@@ -257,6 +258,27 @@ mod tests {
         assert_eq!(told(1), ["returned", "", ""]);
         decide(Layer::amendment(1), Ruling::Accepted, "lee");
         assert_eq!(told(1), ["returned", "accepted", "lee"]);
+    }
+
+    #[test]
+    fn a_capture_that_is_only_uncertain_is_not_refused() {
+        let refused = example::inconclusive_analysis();
+        let mut uncertain = refused.clone();
+        for check in &mut uncertain.quality {
+            check.passed = true;
+        }
+        let mut record = example::record();
+        record.captures = vec![
+            example::capture(1, refused, false),
+            example::capture(2, uncertain, false),
+            example::capture(3, example::low_analysis(), false),
+        ];
+        let mut line = JobLine::default();
+        captures(&mut line, &record);
+        assert_eq!(line.captures, 3);
+        assert_eq!(line.captures_refused, 1);
+        assert_eq!(line.refused_because, "clipped");
+        assert_eq!(line.captures_undecided, 1);
     }
 
     #[test]

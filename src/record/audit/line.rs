@@ -124,8 +124,7 @@ pub struct JobLine {
     pub first_decision: Option<String>,
     /// Why each of the waived steps was waived, in their order. Separated by semicolons.
     pub waived_because: String,
-    /// Captures that passed every check and gave no verdict: no cylinder is low, and one cannot be told from the
-    /// limit.
+    /// Captures that passed every check and gave no verdict all the same: it was too uncertain.
     pub captures_undecided: u32,
 }
 

@@ -5,8 +5,8 @@
 mod chain;
 pub mod figures;
 mod followed;
+mod from_journal;
 mod gather;
-mod kept;
 pub mod line;
 mod ruled;
 mod seen;
@@ -255,7 +255,7 @@ fn says_practice(job: &JobFolder, examined: &Examined) -> bool {
         return true;
     }
     let is_relied_on = record.is_some() && Status::of(&examined.findings) != Status::Unsound;
-    !is_relied_on && !kept::practice(job).is_empty()
+    !is_relied_on && !from_journal::practice(job).is_empty()
 }
 
 /// Verify a job of the register. One whose folder is a link, or cannot be read, is not sound; it must

@@ -7,8 +7,8 @@ use rust_decimal::prelude::ToPrimitive;
 
 use super::{
     LONGEST_CRANK, LOW_PERCENT_RANGE, Limits, LowPercent, Policy, SHORTEST_REST, ShopName,
-    StarterDuty,
 };
+use crate::engine::starter_duty::StarterDuty;
 use crate::followup::bands::Bands;
 use crate::followup::static_rule::ShopRule;
 use crate::procedure::Problem;

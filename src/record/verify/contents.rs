@@ -11,9 +11,6 @@ use crate::record::versions;
 /// longer one would keep whoever verifies waiting for nothing.
 pub(super) const LONGEST_LISTED: u64 = 2 * 1024 * 1024 * 1024;
 
-/// Longest record and journal that are read into memory, bytes.
-pub(super) const LONGEST_TEXT: u64 = 64 * 1024 * 1024;
-
 /// Check a bundle's contents. Nothing where it is not sealed, or has no manifest to hold it against.
 pub(super) fn check(bundle: &mut Bundle<'_>, against: &Against<'_>) -> Option<Contents> {
     for odd in bundle.inventory.odd.clone() {
@@ -96,7 +93,7 @@ fn record(bundle: &mut Bundle<'_>, against: &Against<'_>) -> Option<Record> {
     if !bundle.has(folder::RECORD) {
         return None;
     }
-    let bytes = bundle.read(folder::RECORD, LONGEST_TEXT)?;
+    let bytes = bundle.read(folder::RECORD, folder::LONGEST_TEXT)?;
     // The schema first: a newer form may have anything else in it.
     let schema = serde_json::from_slice::<SchemaOnly>(&bytes).map(|only| only.schema);
     if let Ok(schema) = schema.as_deref()
@@ -173,7 +170,7 @@ fn journal_of(bundle: &mut Bundle<'_>, record: &Record) {
     if !bundle.has(folder::JOURNAL) {
         return;
     }
-    let Some(bytes) = bundle.read(folder::JOURNAL, LONGEST_TEXT) else {
+    let Some(bytes) = bundle.read(folder::JOURNAL, folder::LONGEST_TEXT) else {
         return;
     };
     match journal::disagreements(record, &bytes) {

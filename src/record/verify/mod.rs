@@ -195,7 +195,7 @@ impl<'a> Bundle<'a> {
     /// The journal's lines; none where it does not hold, which has a finding of its own.
     fn journal_lines(&self) -> Vec<Line> {
         let file = self.job.file(folder::JOURNAL);
-        let bytes = signed::read_short(&file, contents::LONGEST_TEXT).unwrap_or_default();
+        let bytes = signed::read_short(&file, folder::LONGEST_TEXT).unwrap_or_default();
         crate::run::journal::line::read(&bytes).map_or_else(|_| Vec::new(), |reading| reading.lines)
     }
 

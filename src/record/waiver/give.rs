@@ -61,21 +61,13 @@ pub fn give(giving: &Giving<'_>, key: &dyn Signer, waiver: Waiver) -> Result<u32
     }
     let text = waiver.text();
     let signature = key.sign(Role::Lead, text.as_bytes())?;
-    fs_err::create_dir_all(giving.job.file(WAIVERS))?;
-    let number = next_number(giving.job)?;
+    let number = giving.job.next_number(WAIVERS)?;
     durable::write_new(&giving.job.file(&text_file(number)), text.as_bytes())?;
     durable::write_new(
         &giving.job.file(&signature_file(number)),
         signature.as_bytes(),
     )?;
     Ok(number)
-}
-
-/// One more than the highest that lies there: what was cut off keeps its number.
-fn next_number(job: &JobFolder) -> Result<u32, RecordError> {
-    let there = inventory::take(job.path())?;
-    let numbers = there.files.keys().filter_map(|name| numbered(name));
-    Ok(numbers.map(|(number, _)| number).max().unwrap_or(0) + 1)
 }
 
 /// The waivers that a job's files show, in order of their numbers, each with its signature: for showing.

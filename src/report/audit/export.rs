@@ -75,15 +75,24 @@ pub fn csv(audit: &Audit, out: &mut dyn Write) -> io::Result<()> {
         .terminator(csv::Terminator::CRLF)
         .from_writer(out);
     // the names also where there is no job
-    writer.write_record(
-        cells(&JobLine::default())?
-            .iter()
-            .map(|(name, _)| name.as_str()),
-    )?;
+    let names = cells(&JobLine::default())?
+        .into_iter()
+        .map(|(name, _)| name);
+    writer.write_record(names).map_err(bare)?;
     for line in &audit.lines {
-        writer.write_record(cells(line)?.into_iter().map(|(_, cell)| cell))?;
+        let cells = cells(line)?.into_iter().map(|(_, cell)| cell);
+        writer.write_record(cells).map_err(bare)?;
     }
     writer.flush()
+}
+
+/// The system's own error where there is one: wrapped, its kind would be lost, and that a reader went away is
+/// told by the kind.
+fn bare(error: csv::Error) -> io::Error {
+    match error.into_kind() {
+        csv::ErrorKind::Io(own) => own,
+        other => io::Error::other(format!("{other:?}")),
+    }
 }
 
 fn cells(line: &JobLine) -> io::Result<Vec<(String, String)>> {
@@ -159,6 +168,33 @@ impl<'de> serde::Deserialize<'de> for Fields {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// A pipe whose reader has gone away.
+    struct Gone;
+
+    impl Write for Gone {
+        fn write(&mut self, _: &[u8]) -> io::Result<usize> {
+            Err(io::ErrorKind::BrokenPipe.into())
+        }
+
+        fn flush(&mut self) -> io::Result<()> {
+            Ok(())
+        }
+    }
+
+    #[test]
+    fn a_reader_that_went_away_is_told_by_the_errors_kind() {
+        // more than a writer keeps back
+        let lines = (0..400).map(|_| Arc::default()).collect();
+        let audit = Audit {
+            lines,
+            ..Audit::default()
+        };
+        for write in [csv, ndjson, json] {
+            let fault = write(&audit, &mut Gone).unwrap_err();
+            assert_eq!(fault.kind(), io::ErrorKind::BrokenPipe, "{fault}");
+        }
+    }
 
     fn audit(finding: &str) -> Audit {
         Audit {

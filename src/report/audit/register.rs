@@ -92,11 +92,11 @@ fn head(out: &mut String, audit: &Audit, told: Told<'_>) {
         out.push_str(PERIOD);
     }
     let memory = match (told.full, told.void) {
-        (true, _) => "Every bundle was read; nothing was believed.".to_owned(),
-        (false, Some(why)) => format!("Every bundle was read: {why}."),
-        (false, None) if audit.believed == 0 => "Every bundle was read.".to_owned(),
+        (true, _) => "Every job was read; nothing was believed.".to_owned(),
+        (false, Some(why)) => format!("Every job was read: {why}."),
+        (false, None) if audit.believed == 0 => "Every job was read.".to_owned(),
         (false, None) => format!(
-            "{} bundles were read; {} were NOT read again: their names, lengths and times are as when \
+            "{} jobs were read; {} were NOT read again: their names, lengths and times are as when \
              they were last verified, and roster, revoked keys, policy and program have not changed. \
              Whoever can write to the shop's folder could forge that; --full reads everything.",
             audit.read, audit.believed
@@ -213,30 +213,35 @@ fn waivers(out: &mut String, figures: &Figures) {
 }
 
 fn refused(out: &mut String, figures: &Figures) {
-    if figures.captures > 0 {
-        let undecided = match figures.captures_undecided {
-            0 => String::new(),
-            some => format!("; {some} too near the limit for a verdict"),
-        };
-        let heading = format!(
-            "Captures: {}{undecided}; {} failed a check (one can fail several)",
-            figures.captures, figures.captures_refused
-        );
-        let lines: Tally = figures
-            .refused_because
-            .iter()
-            .map(|(name, count)| (name.replace('_', " "), *count))
-            .collect();
-        match figures.captures_refused {
-            0 => {
-                let _ = writeln!(
-                    out,
-                    "\nCaptures: {}{undecided}; none failed a check",
-                    figures.captures
-                );
-            }
-            _ => section(out, &heading, &often_first(&lines)),
+    let Figures {
+        captures,
+        captures_refused: refused,
+        captures_undecided: undecided,
+        ..
+    } = *figures;
+    if captures == 0 {
+        return;
+    }
+    match refused {
+        0 => {
+            let _ = writeln!(out, "\nCaptures: {captures}, none refused");
         }
+        _ => {
+            let heading = format!(
+                "Captures: {captures}; {refused} of them failed a check (one can fail several) and gave no verdict"
+            );
+            section(
+                out,
+                &heading,
+                &often_first(&words(&figures.refused_because)),
+            );
+        }
+    }
+    if undecided > 0 {
+        let _ = writeln!(
+            out,
+            "  {undecided} passed every check, but gave no verdict: too uncertain"
+        );
     }
 }
 
@@ -341,6 +346,27 @@ fn sum(audit: &Audit) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_was_refused_and_what_stayed_uncertain_are_told_apart() {
+        let told = |captures_refused, captures_undecided| {
+            let figures = Figures {
+                captures: 9,
+                captures_refused,
+                captures_undecided,
+                refused_because: [("too_few_cycles".to_owned(), captures_refused)].into(),
+                ..Figures::default()
+            };
+            let mut said = String::new();
+            refused(&mut said, &figures);
+            said
+        };
+        assert_eq!(told(0, 0), "\nCaptures: 9, none refused\n");
+        let said = told(2, 1);
+        assert!(said.contains("2 of them failed a check"), "{said}");
+        assert!(said.contains("2  too few cycles"), "{said}");
+        assert!(said.contains("  1 passed every check"), "{said}");
+    }
 
     #[test]
     fn few_waivers_are_told_one_by_one() {

@@ -9,9 +9,6 @@ use crate::run::event::{Event, Opening, Stamped};
 use crate::run::journal::line;
 use crate::run::state::State;
 
-/// Longest journal that is read, bytes: as `verify` has it.
-const LONGEST: u64 = 64 * 1024 * 1024;
-
 /// What marks the events that are looked for, as a journal's line is written. Inside a text its quotes
 /// would be escaped.
 const MARKS: [&str; 3] = [
@@ -38,7 +35,7 @@ struct Line {
 /// Read it; what cannot be read was found by `verify` and is left out here.
 pub(super) fn read(job: &JobFolder) -> Kept {
     let mut kept = Kept::default();
-    let Ok(bytes) = read_short(&job.file(folder::JOURNAL), LONGEST) else {
+    let Ok(bytes) = read_short(&job.file(folder::JOURNAL), folder::LONGEST_TEXT) else {
         return kept;
     };
     for line in bytes.split(|byte| *byte == b'\n') {
@@ -54,7 +51,7 @@ pub(super) fn read(job: &JobFolder) -> Kept {
 
 /// Why a job that is not sealed is practice; empty for one that counts, or whose journal cannot be read.
 pub(super) fn practice(job: &JobFolder) -> Vec<String> {
-    let bytes = read_short(&job.file(folder::JOURNAL), LONGEST);
+    let bytes = read_short(&job.file(folder::JOURNAL), folder::LONGEST_TEXT);
     let reading = bytes.ok().and_then(|bytes| line::read(&bytes).ok());
     let events = reading.iter().flat_map(|reading| &reading.lines);
     State::fold(events.map(|line| &line.event)).practice()

@@ -13,7 +13,7 @@ use super::opening::{Beginning, Opened, Unattended, load, outermost, procedure_f
 use super::simulate_options::spoiled;
 use super::technician::technician;
 use super::which_job::ShopArgument;
-use super::{Failure, say};
+use super::{Failure, jobs, say};
 use crate::capture::setup;
 use crate::cranking::answer::SignalKind;
 use crate::engine::Engine;
@@ -57,8 +57,8 @@ pub(crate) struct PractiseArguments {
     /// Who does the work, as in the shop's roster; needed where several could
     #[arg(long, value_name = "IDENTITY")]
     technician: Option<String>,
-    /// Go on with an exercise that was left open, by its job number
-    #[arg(long, value_name = "JOB", conflicts_with_all = ["procedure", "seed", "difficulty"])]
+    /// Go on with an exercise that was left open, by its job number; without one with the only one that is open
+    #[arg(long, value_name = "JOB", num_args = 0..=1, default_missing_value = "", conflicts_with_all = ["procedure", "seed", "difficulty"])]
     resume: Option<String>,
     /// Number that engine and fault are drawn from; a new one each time where not given
     #[arg(long)]
@@ -114,6 +114,7 @@ Exit status:
 pub(crate) fn run(arguments: &PractiseArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;
     match &arguments.resume {
+        Some(job) if job.is_empty() => go_on(&shop, &only(&shop)?, arguments),
         Some(job) => go_on(&shop, job, arguments),
         None => begin(&shop, arguments),
     }
@@ -179,6 +180,24 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
         resting.inner()
     };
     finish(shop, opened, asker, None, &exercise)
+}
+
+/// The number of the only exercise that is open.
+fn only(shop: &Shop) -> Result<String, Failure> {
+    let open = jobs::open(shop)?;
+    let mut numbers: Vec<String> = open.iter().map(JobFolder::number).collect();
+    numbers.retain(|number| is_exercise(shop, number));
+    match numbers.as_slice() {
+        [one] => Ok(one.clone()),
+        [] => Err("no exercise is open; begin one with `evenfire practise PROCEDURE`".into()),
+        several => Err(format!(
+            "several exercises are open: {}; name one, as in `evenfire practise --resume {}` (`evenfire jobs` tells \
+             more of them)",
+            several.join(", "),
+            several[0]
+        )
+        .into()),
+    }
 }
 
 fn go_on(shop: &Shop, job: &str, arguments: &PractiseArguments) -> Result<ExitCode, Failure> {

@@ -8,10 +8,11 @@ use thiserror::Error;
 
 use crate::engine::Engine;
 use crate::procedure::model::Library;
+use crate::quantity::Measured;
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
 use crate::run::compute::Request;
 use crate::run::computing::Computing;
-use crate::run::event::{Event, Stamped, WaiverFile};
+use crate::run::event::{Answer, Event, Stamped, WaiverFile};
 use crate::run::input::{Input, step};
 use crate::run::journal::{Journal, JournalError, Storage};
 use crate::run::keeper::{Keeper, Waiving};
@@ -242,6 +243,7 @@ impl<'l, S: Storage> Job<'l, S> {
         }
         match step(self.library, &self.state, input) {
             Ok(events) => {
+                let beside = beside.or_else(|| events.iter().find_map(converted));
                 for event in events {
                     self.record(event, at.clone())?;
                 }
@@ -346,6 +348,25 @@ fn beside(input: &Input) -> Option<String> {
         Input::Waive(word) => Some(format!("Waived by {}.", word.lead)),
         _ => None,
     }
+}
+
+/// What a number came to that was typed in another unit than the step's.
+fn converted(event: &Event) -> Option<String> {
+    let Event::Answered { answer, .. } = event else {
+        return None;
+    };
+    let Answer::Number {
+        typed, value, unit, ..
+    } = answer
+    else {
+        return None;
+    };
+    let read = Measured::parse(typed, *unit).ok()?;
+    let shown = Measured {
+        value: *value,
+        unit: *unit,
+    };
+    (read.unit != *unit).then(|| format!("{typed} is {shown}."))
 }
 
 fn told(result: Result<(), NoAnswer>) -> Taken {

@@ -376,12 +376,17 @@ fn an_open_exercise_goes_on_as_one() {
         "{}",
         astray.err
     );
+    let only = bay.run(&["resume"]);
+    assert_eq!((only.status, &only.err), (2, &astray.err), "{}", only.out);
     let listed = bay.run(&["jobs"]);
     assert!(
         listed.out.contains("evenfire practise --resume 0001"),
         "{}",
         listed.out
     );
+    let on = bay.run(&["practise", "--answers", &file, "--resume"]);
+    assert_eq!(on.status, 4, "{}\n{}", on.out, on.err);
+    assert!(on.out.contains("Job 0001 goes on"), "{}", on.out);
 }
 
 /// The whole exercise with the shipped procedure: found where it is, truth and grade at the end only.

@@ -345,18 +345,8 @@ impl<K: Keys> Asker for Terminal<K> {
             }
             self.say(&text)?;
         }
-        // after a refusal an empty line must not bring the old answer back: it would pass for the one just typed
-        let anew;
-        let screen = match (refused, &screen.was) {
-            (Some(_), Some(_)) => {
-                anew = Screen {
-                    was: None,
-                    ..screen.clone()
-                };
-                &anew
-            }
-            _ => screen,
-        };
+        let anew = refused.map(|_| screen.anew());
+        let screen = anew.as_ref().unwrap_or(screen);
         self.prompt(screen)?;
         let capture = matches!(screen.form, Form::Capture(_));
         let watched_for = capture.then(|| screen.step.clone());

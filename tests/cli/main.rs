@@ -8,6 +8,7 @@
 
 mod beside;
 mod demo;
+mod exercises;
 mod fixture;
 mod killed;
 mod limits;

@@ -3,9 +3,6 @@
 
 use crate::fixture::{Bay, evenfire};
 
-/// An exercise whose captures carry a verdict and a reference.
-const SEED: &str = "1";
-
 const SCENARIO: &str = "procedure: look\nanswers:\n  - {step: volts, answer: 12.6}\nexpect: {outcome: seen, way: [relay, back]}\n";
 
 fn sheet(bay: &Bay) -> String {
@@ -337,113 +334,6 @@ fn two_revisions_are_compared_under_any_file_name() {
         changed.out
     );
     assert!(changed.out.contains("still revision"), "{}", changed.out);
-}
-
-/// A shop with the sheets that the main procedure takes.
-fn school() -> Bay {
-    let bay = Bay::new();
-    let sources = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
-    let sheets = [
-        "relative-compression.yaml",
-        "intake.yaml",
-        "leak-down.yaml",
-        "static-compression.yaml",
-        "running-compression.yaml",
-        "cranking-circuit.yaml",
-        "cam-correlation.yaml",
-    ];
-    for name in sheets {
-        let from = sources.join("procedures").join(name);
-        std::fs::copy(from, bay.shop.join("procedures").join(name)).unwrap();
-    }
-    bay
-}
-
-/// An exercise that was left open goes on as one; `resume` sends there, and no file of one's own is read in it.
-#[test]
-fn an_open_exercise_goes_on_as_one() {
-    let bay = school();
-    let file = bay.write(
-        "begun.yaml",
-        "procedure: relative-compression\nanswers:\n  - {step: drive, answer: yes}\n",
-    );
-    let begun = bay.run(&["practise", "relative-compression", "--answers", &file]);
-    assert_eq!(begun.status, 4, "{}\n{}", begun.out, begun.err);
-    let astray = bay.run(&["resume", "1"]);
-    assert_eq!(astray.status, 2, "{}", astray.out);
-    assert!(
-        astray.err.contains("evenfire practise --resume 0001"),
-        "{}",
-        astray.err
-    );
-    let only = bay.run(&["resume"]);
-    assert_eq!((only.status, &only.err), (2, &astray.err), "{}", only.out);
-    let listed = bay.run(&["jobs"]);
-    assert!(
-        listed.out.contains("evenfire practise --resume 0001"),
-        "{}",
-        listed.out
-    );
-    let on = bay.run(&["practise", "--answers", &file, "--resume"]);
-    assert_eq!(on.status, 4, "{}\n{}", on.out, on.err);
-    assert!(on.out.contains("Job 0001 goes on"), "{}", on.out);
-}
-
-/// The whole exercise with the shipped procedure: found where it is, truth and grade at the end only.
-#[test]
-fn an_exercise_is_graded_once_it_is_sealed() {
-    let bay = school();
-    let sources = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
-    let demo = std::fs::read_to_string(sources.join("sample-captures/demo.answers.yaml")).unwrap();
-    let cut = demo.find("  - {step: leads-off-one").unwrap();
-    let answers = demo[..cut]
-        .replace("cylinders, answer: 8", "cylinders, answer: 4")
-        .replace("1-8-4-3-6-5-7-2", "1-3-4-2")
-        .replace("answer: v8-weak-cylinder-1.csv", "answer: capture")
-        .replace("answer: v8-weak-cylinder-2.csv", "answer: capture");
-    let answers = answers
-        + "  - {step: leads-off-one, answer: yes}\n  - {step: offer-one, answer: later}\n  - {step: put-back-one, answer: yes}\n  - {step: close-one, answer: yes}\n";
-    let file = bay.write("exercise.yaml", &answers);
-    let exercise = [
-        "practise",
-        "relative-compression",
-        "--answers",
-        &file,
-        "--seed",
-        SEED,
-        "--firing-order",
-        "1-3-4-2",
-        "--weak",
-        "3=60",
-        "--signal",
-        "battery-voltage",
-    ];
-    let ran = bay.run(&exercise);
-    assert_eq!(ran.status, 0, "{}\n{}", ran.out, ran.err);
-    let (before, after) = ran.out.split_once("The truth").unwrap();
-    assert!(
-        before.contains("PRACTICE: the vehicle is simulated"),
-        "{before}"
-    );
-    assert!(
-        before.contains("is sealed") && !before.contains("Grade"),
-        "{before}"
-    );
-    assert!(after.contains("cylinder 3  LOW"), "{after}");
-    assert!(after.contains("Grade: right"), "{after}");
-    assert!(after.contains("An exercise is not signed."), "{after}");
-    let weak = after.lines().find(|line| line.contains("LOW")).unwrap();
-    assert!(weak.contains("leaks") || weak.contains("charge"), "{weak}");
-    // what lies in the job says nothing of the truth, and the seed is kept beside the jobs
-    assert!(bay.shop.join("practice/0001.json").is_file());
-    assert!(bay.shop.join("practice/0001/cylinder-3.txt").is_file());
-    let vehicle = std::fs::read_to_string(bay.shop.join("practice/0001/vehicle.txt")).unwrap();
-    assert!(!vehicle.contains("reading"), "{vehicle}");
-    assert!(!bay.job("captures/1.truth.yaml").exists());
-    let again = bay.run(&["practise", "--resume", "1"]);
-    assert!(again.out.contains("Grade: right"), "{}", again.out);
-    let opening = &bay.events()[0];
-    assert!(format!("{opening:?}").contains("relative-compression"));
 }
 
 /// What the scenarios of a caller reach in the procedure that it calls counts for that one.

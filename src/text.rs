@@ -35,6 +35,17 @@ pub fn clean(text: &str) -> String {
         .collect()
 }
 
+/// A word or path as a shell takes it literally: who copies a command must not run somebody's name.
+#[must_use]
+pub fn shell_quoted(word: &str) -> String {
+    let harmless = |c: char| c.is_ascii_alphanumeric() || "/._@+-".contains(c);
+    if !word.is_empty() && word.chars().all(harmless) {
+        word.to_owned()
+    } else {
+        format!("'{}'", word.replace('\'', r"'\''"))
+    }
+}
+
 /// Names as a sentence lists them: "1, 3 and 5".
 #[must_use]
 pub fn list(items: &[String]) -> String {
@@ -140,6 +151,14 @@ mod tests {
             };
             assert_eq!(clean(&format!("a{c}b")), left, "U+{:04X}", u32::from(c));
         }
+    }
+
+    #[test]
+    fn a_name_cannot_become_a_command() {
+        assert_eq!(shell_quoted("ada.thorn"), "ada.thorn");
+        assert_eq!(shell_quoted("keys/lead"), "keys/lead");
+        assert_eq!(shell_quoted("$(rm -r .); 'x"), r"'$(rm -r .); '\''x'");
+        assert_eq!(shell_quoted(""), "''");
     }
 
     #[test]

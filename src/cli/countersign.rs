@@ -6,12 +6,11 @@ use chrono::Utc;
 use clap::Args;
 
 use super::Failure;
-use super::driving::quoted;
 use super::person::Person;
 use super::report_page::{against, write_report};
 use super::shown_to_lead;
 use super::signing_key::KeyArguments;
-use super::which_job::{self, ShopArgument};
+use super::which_job::{self, ShopArgument, shop_option};
 use crate::record::decision::{Decision, Ruling};
 use crate::record::manifest::shown;
 use crate::record::queue::{self, AFTER_REVOCATION, Wait, Waiting};
@@ -100,10 +99,10 @@ fn told(seen: &Decidable, decision: &Decision) -> String {
 fn next(shop: &Shop, seen: &Decidable) -> String {
     format!(
         "Next {}, or another technician, adds what corrects it; then a lead decides anew:\n  \
-         evenfire amend {} --shop {} --corrects WHAT --adds TEXT --reason WHY --key YOUR-KEY\n",
+         evenfire amend {}{} --corrects WHAT --adds TEXT --reason WHY --key YOUR-KEY\n",
         seen.record.technician,
         seen.record.job,
-        quoted(shop.root())
+        shop_option(shop.root())
     )
 }
 

@@ -1,6 +1,5 @@
 //! A job driven to its end or until it is left, then sealed, and what is said of it.
 
-use std::path::Path;
 use std::process::ExitCode;
 
 use super::computing::Bench;
@@ -8,6 +7,7 @@ use super::interrupt::Watch;
 use super::opening::Opened;
 use super::report_page::write_report;
 use super::waiving::Keeping;
+use super::which_job::{from_here, shop_option};
 use super::{Failure, answering, say, warn};
 use crate::record::assemble::{JournalEnd, assemble};
 use crate::record::folder::{self, JobFolder};
@@ -69,9 +69,9 @@ pub(crate) fn drive_with(
         state,
     } = opened;
     let on = format!(
-        "Nothing is lost. Go on with:\n  evenfire {again} {} --shop {}",
+        "Nothing is lost. Go on with:\n  evenfire {again} {}{}",
         folder.number(),
-        quoted(shop.root())
+        shop_option(shop.root())
     );
     let watch = Watch::begin(format!("Job {} is left open. {on}", folder.number()))?;
     let mut job = Job::new(&library, journal, state);
@@ -206,17 +206,7 @@ pub(crate) fn tell(record: &Record, folder: &JobFolder) {
     text += &format!(
         "Job {} is sealed. Report: {}\n",
         record.job,
-        report.display()
+        from_here(&report)
     );
     say(&text);
-}
-
-/// A path as a shell takes it.
-pub(crate) fn quoted(path: &Path) -> String {
-    let text = path.display().to_string();
-    let harmless = |c: char| c.is_ascii_alphanumeric() || "/._@+-".contains(c);
-    if !text.is_empty() && text.chars().all(harmless) {
-        return text;
-    }
-    format!("'{}'", text.replace('\'', r"'\''"))
 }

@@ -8,11 +8,12 @@ use std::collections::VecDeque;
 
 use chrono::{DateTime, SecondsFormat, TimeDelta, TimeZone, Utc};
 
-use super::driving::{Driven, drive_with, quoted};
+use super::driving::{Driven, drive_with};
 use super::opening::{Beginning, Unattended};
 use super::practise::hand_over;
 use super::report_page::{against, write_report};
 use super::waiving::Keeping;
+use super::which_job::shop_option;
 use super::{Failure, say};
 use crate::cranking::answer::SignalKind;
 use crate::engine::{Engine, Fuel};
@@ -99,9 +100,9 @@ pub(super) fn make(
             case.model.name
         ));
     }
-    let root = quoted(shop.root());
+    let root = shop_option(shop.root());
     say(&format!(
-        "Look through them:\n  evenfire audit --practice --shop {root}\n  evenfire countersign --shop {root}\n"
+        "Look through them:\n  evenfire audit --practice{root}\n  evenfire countersign{root}\n"
     ));
     Ok(())
 }

@@ -7,12 +7,12 @@ use chrono::Utc;
 use clap::Args;
 
 use super::answering::{AnswersArgument, WatchArgument};
-use super::driving::{Driven, drive, quoted, tell};
+use super::driving::{Driven, drive, tell};
 use super::opening::{Beginning, Unattended, load, outermost, procedure_file};
 use super::passphrase::PassphraseArguments;
 use super::sign::sign_job;
 use super::technician::technician;
-use super::which_job::ShopArgument;
+use super::which_job::{ShopArgument, from_here, shop_option};
 use super::{Failure, say};
 use crate::record::folder::JobFolder;
 use crate::record::key;
@@ -140,13 +140,13 @@ fn how(shop: &Shop, roster: &Roster, record: &Record) -> String {
     let own = key::look(&made)
         .is_ok_and(|key| roster.owner(key.public()) == Some(record.technician.as_str()));
     let key = if own {
-        quoted(&made)
+        from_here(&made)
     } else {
         "YOUR-KEY".to_owned()
     };
     format!(
-        "Sign it with:\n  evenfire sign {} --shop {} --key {key}",
+        "Sign it with:\n  evenfire sign {}{} --key {key}",
         record.job,
-        quoted(shop.root())
+        shop_option(shop.root())
     )
 }

@@ -7,6 +7,7 @@ use clap::Args;
 use super::Failure;
 use crate::record::folder::JobFolder;
 use crate::record::shop::Shop;
+use crate::text;
 
 /// Variable that names the shop where `--shop` does not.
 pub(crate) const VARIABLE: &str = "EVENFIRE_SHOP";
@@ -39,6 +40,32 @@ pub(crate) fn wanted(named: Option<&Path>) -> Result<Option<PathBuf>, Failure> {
         (None, Some(root)) => Ok(Some(PathBuf::from(root))),
         (None, None) => Ok(shop_upward(&std::env::current_dir()?)),
     }
+}
+
+/// The option that names a shop in a command to be typed here: nothing where it is found without.
+pub(crate) fn shop_option(root: &Path) -> String {
+    let found = wanted(None).ok().flatten();
+    let same = |found: PathBuf| Some(found.canonicalize().ok()? == root.canonicalize().ok()?);
+    match found.and_then(same) {
+        Some(true) => String::new(),
+        _ => format!(" --shop {}", shell_quoted(&absolute(root))),
+    }
+}
+
+/// A path as it is typed in the working folder: from there where it lies below it, else from the root.
+pub(crate) fn from_here(path: &Path) -> String {
+    let full = absolute(path);
+    let here = std::env::current_dir().unwrap_or_default();
+    shell_quoted(full.strip_prefix(&here).unwrap_or(&full))
+}
+
+fn absolute(path: &Path) -> PathBuf {
+    std::path::absolute(path).unwrap_or_else(|_| path.to_owned())
+}
+
+/// A path as a shell takes it.
+fn shell_quoted(path: &Path) -> String {
+    text::shell_quoted(&path.display().to_string())
 }
 
 /// The nearest shop in or above a folder.

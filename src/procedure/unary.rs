@@ -117,6 +117,9 @@ fn range(text: &str) -> Result<UnaryTest, String> {
         Some((at, ')' | '[')) if at > 0 => (false, &text[1..at]),
         _ => return Err(format!("the range `{text}` is not closed")),
     };
+    if inner.contains("...") {
+        return Err("two points stand between the ends, not three".to_owned());
+    }
     let (low, high) = inner
         .split_once("..")
         .ok_or_else(|| format!("`{text}` is no range; write it as in `[10..20]`"))?;
@@ -133,10 +136,25 @@ pub(crate) fn number(text: &str) -> Result<Decimal, String> {
     let (whole, part) = digits.split_once('.').unwrap_or((digits, "0"));
     let plain = |d: &str| !d.is_empty() && d.chars().all(|c| c.is_ascii_digit());
     if !plain(whole) || !plain(part) || digits.len() > MOST_DIGITS {
-        return Err(format!("`{text}` is no number; write it as in 12.4"));
+        return Err(no_number(text));
     }
-    text.parse()
-        .map_err(|_| format!("`{text}` is no number; write it as in 12.4"))
+    text.parse().map_err(|_| no_number(text))
+}
+
+/// What a text is that should be a number, and how it is written.
+fn no_number(text: &str) -> String {
+    let has = |signs: &[char]| text.contains(signs);
+    let how = if has(&['≤', '≥']) {
+        "write `<=` or `>=`"
+    } else if has(&['“', '”', '„', '‘', '’']) {
+        "quotes must be straight ones"
+    } else if text.starts_with(|c: char| c.is_ascii_digit()) && text.ends_with(char::is_alphabetic)
+    {
+        "leave the unit out, it is the step's"
+    } else {
+        "write it as in 12.4"
+    };
+    format!("`{text}` is no number; {how}")
 }
 
 /// Whether the tests hold for a value. `otherwise` always holds: see [`branch`] for its place.
@@ -269,6 +287,21 @@ mod tests {
             "9999999999999999",
         ] {
             assert!(parse(bad).is_err(), "{bad:?}");
+        }
+    }
+
+    #[test]
+    fn slips_are_named() {
+        let cases = [
+            ("≤ 0.050", "write `<=`"),
+            ("“< 9.6”", "straight"),
+            ("<= 50 mA", "leave the unit out"),
+            ("[8...12.6]", "two points"),
+            ("8-12.6", "write it as in 12.4"),
+        ];
+        for (text, told) in cases {
+            let refused = parse(text).unwrap_err();
+            assert!(refused.contains(told), "{text}: {refused}");
         }
     }
 }

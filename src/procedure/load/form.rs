@@ -214,9 +214,7 @@ fn interval(node: &Node, reading: &mut Reading) -> Option<Interval> {
         return Some(Interval { least, greatest });
     }
     let message = match read {
-        Err(told) if found.value.contains(',') => {
-            format!("`{}` is no closed range: {told}", found.value)
-        }
+        Err(told) => format!("`{}` is no closed range: {told}", found.value),
         Ok(UnaryTests::Any(tests)) if matches!(tests[..], [UnaryTest::Range { .. }]) => format!(
             "`{}` is no closed range; square brackets, and the lower end first",
             found.value

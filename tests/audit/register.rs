@@ -197,7 +197,7 @@ fn a_text_for_people_says_the_same() {
     let said = shop.says(&[], 4);
     for words in [
         "57 jobs; 3 practice jobs left out.",
-        "Every bundle was read.",
+        "Every job was read.",
         "Await a lead's decision: ",
         "Returned by the lead and standing so: ",
         "the suspected cylinder was tested",
@@ -219,14 +219,14 @@ fn what_was_verified_is_believed_until_it_changes() {
     shop.says(&[], 4);
     let again = shop.says(&[], 4);
     assert!(
-        again.contains("0 bundles were read; 60 were NOT read again"),
+        again.contains("0 jobs were read; 60 were NOT read again"),
         "{again}"
     );
     shop.register.add(2);
     std::fs::write(shop.path(5, folder::REPORT), "<p>changed</p>").unwrap();
     let changed = shop.says(&[], 4);
     assert!(
-        changed.contains("3 bundles were read; 59 were NOT read again"),
+        changed.contains("3 jobs were read; 59 were NOT read again"),
         "{changed}"
     );
     assert!(changed.contains("report stale 1"), "{changed}");

@@ -1,6 +1,8 @@
 //! Texts made fit to show, whatever they are about: nothing in them steers a terminal, long ones are broken
 //! between words.
 
+use std::fmt::Display;
+
 use dialoguer::console::measure_text_width;
 
 /// Whether a character steers a terminal, turns the reading direction or cannot be seen, so that what is
@@ -44,6 +46,13 @@ pub fn shell_quoted(word: &str) -> String {
     } else {
         format!("'{}'", word.replace('\'', r"'\''"))
     }
+}
+
+/// So many of something that takes an s: "1 job", "2 jobs".
+#[must_use]
+pub fn counted<N: Display + PartialEq + From<u8>>(number: N, what: &str) -> String {
+    let ending = if number == N::from(1) { "" } else { "s" };
+    format!("{number} {what}{ending}")
 }
 
 /// Names as a sentence lists them: "1, 3 and 5".

@@ -18,6 +18,7 @@ use crate::procedure::model::{Library, Position};
 use crate::procedure::rules::Rules;
 use crate::procedure::work::Condition;
 use crate::procedure::{LARGEST_FILE, Problem, idle, read_library_by};
+use crate::text::counted;
 
 /// Check procedure files: every problem at once, with place and remedy
 #[derive(Debug, Args)]
@@ -142,7 +143,8 @@ fn sound(file: &Path, library: &Library) -> String {
     let steps: usize = library.procedures.values().map(|p| p.steps.len()).sum();
     let called = library.procedures.len() - 1;
     let file = file.display();
-    format!("{file}: sound ({steps} steps, {called} called procedures)\n")
+    let (steps, called) = (counted(steps, "step"), counted(called, "called procedure"));
+    format!("{file}: sound ({steps}, {called})\n")
 }
 
 /// Read a procedure file and all that it calls, which are looked for beside it. `texts` keeps what was

@@ -10,6 +10,7 @@ use super::answering::{asker, read_answers};
 use super::driving::{Driven, drive, tell};
 use super::opening::{Beginning, Unattended, load};
 use super::report_page::{against, write_report};
+use super::verify::STATUSES;
 use super::{Failure, month, say, shipped};
 use crate::record::decision::Ruling;
 use crate::record::folder::JobFolder;
@@ -45,12 +46,6 @@ pub(crate) struct DemoArguments {
     #[arg(long)]
     month: bool,
 }
-
-const STATUSES: &str = "\
-Exit status:
-  0  the job's record is sound; with --month: the jobs are made
-  1  not sound
-  2  could not be done";
 
 pub(crate) fn run(arguments: &DemoArguments) -> Result<ExitCode, Failure> {
     let mut shop = shop(&arguments.into)?;

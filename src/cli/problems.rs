@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::procedure::model::Position;
 use crate::procedure::{Missing, Problem};
-use crate::text::steers;
+use crate::text::{counted, steers};
 
 /// Problems told to a person at once; programs get them all.
 const MOST_TOLD: usize = 300;
@@ -38,7 +38,7 @@ pub(crate) fn listed(problems: &BTreeSet<Problem>, texts: &BTreeMap<String, Stri
             said.push(one(problem, &so_many_others(count), texts));
         }
     }
-    counted(&said)
+    with_count(&said)
 }
 
 /// The same, with a missing condition told at every step that needs it.
@@ -47,7 +47,7 @@ pub(crate) fn listed_at_every_step(
     texts: &BTreeMap<String, String>,
 ) -> String {
     let all = problems.iter().map(|problem| one(problem, "", texts));
-    counted(&all.collect::<Vec<_>>())
+    with_count(&all.collect::<Vec<_>>())
 }
 
 /// What is worth a look and no problem.
@@ -58,10 +58,8 @@ pub(crate) fn remarked(remarks: &BTreeSet<Problem>, texts: &BTreeMap<String, Str
         one(&remark, "", texts)
     });
     let mut said: String = told.collect();
-    match remarks.len() {
-        0 => {}
-        1 => said.push_str("1 remark.\n"),
-        count => said.push_str(&format!("{count} remarks.\n")),
+    if !remarks.is_empty() {
+        said += &format!("{}.\n", counted(remarks.len(), "remark"));
     }
     said
 }
@@ -80,17 +78,16 @@ fn one(problem: &Problem, also: &str, texts: &BTreeMap<String, String>) -> Strin
     format!("{problem}\n{also}{}\n", excerpt(problem, texts))
 }
 
-fn counted(said: &[String]) -> String {
+fn with_count(said: &[String]) -> String {
     let mut text: String = said.iter().take(MOST_TOLD).map(String::as_str).collect();
     match said.len() {
         0 => {}
-        1 => text.push_str("1 problem.\n"),
         count if count > MOST_TOLD => {
             text.push_str(&format!(
                 "{count} problems; the first {MOST_TOLD} are told.\n"
             ));
         }
-        count => text.push_str(&format!("{count} problems.\n")),
+        count => text += &format!("{}.\n", counted(count, "problem")),
     }
     text
 }

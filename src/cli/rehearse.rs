@@ -20,6 +20,7 @@ use crate::procedure::model::Library;
 use crate::procedure::rules::Rules;
 use crate::rehearse::coverage::{Coverage, Reached};
 use crate::rehearse::{Bench, Rehearsed, Scenario, reach, read, rehearse};
+use crate::text::counted;
 
 /// Go through procedures without a car, by scenarios, and say what none of them reached
 ///
@@ -245,15 +246,10 @@ fn told(sum: &Sum, reached: &ByProcedure) -> String {
             count => format!(", {count} denials"),
         };
         text += &format!(
-            "{mark} {}/{}: {outcome}, {} {}{denials}\n",
+            "{mark} {}/{}: {outcome}, {}{denials}\n",
             line.procedure,
             line.scenario,
-            line.questions,
-            if line.questions == 1 {
-                "question"
-            } else {
-                "questions"
-            }
+            counted(line.questions, "question")
         );
     }
     text += &listed(&sum.problems, &sum.texts);

@@ -27,7 +27,7 @@ pub(crate) struct VerifyArguments {
     shop: ShopArgument,
 }
 
-const STATUSES: &str = "\
+pub(super) const STATUSES: &str = "\
 Exit status:
   0  sound: signed, and countersigned where the shop has somebody who could
   1  not sound: the folder is not what was signed, or not signed by whom it should

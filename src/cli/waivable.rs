@@ -7,6 +7,7 @@ use super::answering::layout;
 use crate::procedure::model::{Library, Question};
 use crate::procedure::rules::Rules;
 use crate::procedure::waiving::{indispensable_in, who_by};
+use crate::text::counted;
 
 /// A step of a procedure that can be run, and whether it may be waived there.
 pub(crate) struct Waivable {
@@ -109,8 +110,7 @@ pub(crate) fn told(steps: &[Waivable]) -> String {
                 .to_owned(),
         );
         for (why, count) in never {
-            let of = if count == 1 { "step" } else { "steps" };
-            say(format!("{count} {of}: {why}"));
+            say(format!("{}: {why}", counted(count, "step")));
         }
     }
     text

@@ -9,7 +9,7 @@ use crate::record::audit::Audit;
 use crate::record::audit::figures::{Figures, Tally, Waived};
 use crate::record::queue::AFTER_REVOCATION;
 use crate::record::verify::Status;
-use crate::text::clean;
+use crate::text::{clean, counted};
 
 /// Most entries of one list that are printed; the exports hold them all.
 const MOST: usize = 20;
@@ -118,11 +118,6 @@ fn head(out: &mut String, audit: &Audit, told: Told<'_>) {
         let named = named(&figures.unsound);
         let _ = writeln!(out, "{jobs} {are} counted nowhere below ({named}).");
     }
-}
-
-fn counted(number: u64, what: &str) -> String {
-    let ending = if number == 1 { "" } else { "s" };
-    format!("{number} {what}{ending}")
 }
 
 fn wrong(out: &mut String, audit: &Audit) {

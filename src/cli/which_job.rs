@@ -24,7 +24,8 @@ impl ShopArgument {
         let Some(root) = wanted(self.shop.as_deref())? else {
             let told = format!(
                 "no shop here: neither this folder nor one above it has a policy.yaml and allowed_signers; \
-                 name one with --shop DIR or {VARIABLE}, or make one with `evenfire init`"
+                 name one with --shop DIR or {VARIABLE}, or make one with `evenfire init`{}",
+                below()
             );
             return Err(told.into());
         };
@@ -71,10 +72,27 @@ fn shell_quoted(path: &Path) -> String {
 /// The nearest shop in or above a folder.
 fn shop_upward(from: &Path) -> Option<PathBuf> {
     let mut folders = from.ancestors();
-    let shop = folders.find(|folder| {
-        Shop::policy_file(folder).is_file() && folder.join("allowed_signers").is_file()
-    });
-    shop.map(Path::to_path_buf)
+    folders
+        .find(|folder| is_shop(folder))
+        .map(Path::to_path_buf)
+}
+
+fn is_shop(folder: &Path) -> bool {
+    Shop::policy_file(folder).is_file() && folder.join("allowed_signers").is_file()
+}
+
+/// The shops just below the working folder, for somebody who stands one too high.
+fn below() -> String {
+    let entries = std::fs::read_dir(".").into_iter().flatten().flatten();
+    let mut shops: Vec<String> = entries
+        .filter(|entry| is_shop(&entry.path()))
+        .map(|entry| text::clean(&entry.file_name().to_string_lossy()))
+        .collect();
+    shops.sort();
+    match shops.as_slice() {
+        [] => String::new(),
+        _ => format!(". Just below here: {}", shops.join(", ")),
+    }
 }
 
 /// A job that a command was asked for.

@@ -206,6 +206,8 @@ fn the_shop_is_found_upward_and_by_the_variable() {
     assert_eq!(lost.status.code(), Some(2));
     let told = String::from_utf8(lost.stderr).unwrap();
     assert!(told.contains("--shop DIR or EVENFIRE_SHOP"), "{told}");
+    let name = bay.shop.file_name().unwrap().to_string_lossy();
+    assert!(told.contains(&format!("Just below here: {name}")), "{told}");
     assert!(jobs(outside, Some(&bay.shop)).status.success());
     assert_eq!(
         jobs(&bay.shop, Some(outside)).status.code(),

@@ -12,13 +12,13 @@ use super::signing_key::KeyArguments;
 use super::waiving::caution;
 use super::which_job::{self, ShopArgument};
 use super::{Failure, say};
-use crate::record::amendment::{Adding, Attached, amend, amendable, may_amend};
+use crate::record::bundle::amendment::{Adding, Attached, amend, amendable, may_amend};
+use crate::record::bundle::manifest::shown;
+use crate::record::bundle::model::Record;
 use crate::record::folder;
-use crate::record::manifest::shown;
-use crate::record::model::Record;
-use crate::record::queue::{self, Wait};
-use crate::record::roster::{Role, Roster};
 use crate::record::shop::Shop;
+use crate::record::shop::queue::{self, Wait};
+use crate::record::shop::roster::{Role, Roster};
 
 /// Add to a signed job, as a technician: what it corrects, what is to be read instead, and why
 ///

@@ -14,8 +14,8 @@ use super::{Failure, report_page, say};
 use crate::record::audit::trust::{self, Ground};
 use crate::record::audit::{Audit, Auditing, audit};
 use crate::record::digest;
-use crate::record::roster::Roster;
 use crate::record::shop::Shop;
+use crate::record::shop::roster::Roster;
 use crate::report::audit::{Told, export, text};
 
 /// Verify every job of a shop and the chain of them, and count what they found

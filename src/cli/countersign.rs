@@ -11,11 +11,11 @@ use super::report_page::{against, write_report};
 use super::shown_to_lead;
 use super::signing_key::KeyArguments;
 use super::which_job::{self, ShopArgument, shop_option};
-use crate::record::decision::{Decision, Ruling};
-use crate::record::manifest::shown;
-use crate::record::queue::{self, AFTER_REVOCATION, Wait, Waiting};
-use crate::record::roster::{Role, Roster};
+use crate::record::bundle::decision::{Decision, Ruling};
+use crate::record::bundle::manifest::shown;
 use crate::record::shop::Shop;
+use crate::record::shop::queue::{self, AFTER_REVOCATION, Wait, Waiting};
+use crate::record::shop::roster::{Role, Roster};
 use crate::record::signing::{self, Decidable};
 
 /// Accept or return a signed job as a lead who did not do it; without a job, list what waits

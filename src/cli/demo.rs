@@ -12,11 +12,11 @@ use super::opening::{Beginning, Unattended, load};
 use super::report_page::{against, write_report};
 use super::verify::STATUSES;
 use super::{Failure, month, say, shipped};
-use crate::record::decision::Ruling;
+use crate::record::bundle::decision::Ruling;
 use crate::record::folder::JobFolder;
-use crate::record::founding::{KeySource, Person, found, practice_key};
-use crate::record::roster::{Role, Roster};
 use crate::record::shop::Shop;
+use crate::record::shop::founding::{KeySource, Person, found, practice_key};
+use crate::record::shop::roster::{Role, Roster};
 use crate::record::signing;
 use crate::record::verify::{Status, verify};
 

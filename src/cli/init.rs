@@ -11,11 +11,11 @@ use super::passphrase::{PassphraseArguments, Passphrases};
 use super::shipped;
 use super::{Failure, answering, warn};
 use crate::ask::keys::Keys;
-use crate::record::founding::{KeySource, Person, found};
-use crate::record::key;
-use crate::record::roster::{Role, is_identity};
 use crate::record::shop::Shop;
 use crate::record::shop::check_free;
+use crate::record::shop::founding::{KeySource, Person, found};
+use crate::record::shop::roster::{Role, is_identity};
+use crate::record::signing::key;
 
 /// Make a shop: its folder, its people's signing keys, and the roster of who may sign
 ///

@@ -18,13 +18,13 @@ use super::{Failure, say};
 use crate::cranking::answer::SignalKind;
 use crate::engine::{Engine, Fuel};
 use crate::procedure::model::Library;
-use crate::record::amendment::{Adding, amend};
-use crate::record::decision::Ruling;
+use crate::record::bundle::amendment::{Adding, amend};
+use crate::record::bundle::decision::Ruling;
+use crate::record::bundle::model::Record;
 use crate::record::folder::{self, JobFolder};
-use crate::record::founding::practice_key;
-use crate::record::model::Record;
-use crate::record::roster::{Role, Roster};
 use crate::record::shop::Shop;
+use crate::record::shop::founding::practice_key;
+use crate::record::shop::roster::{Role, Roster};
 use crate::record::signing;
 use crate::rehearse::usual;
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
@@ -323,7 +323,7 @@ mod tests {
     use super::*;
     use crate::cli::opening::load;
     use crate::cli::shipped;
-    use crate::record::founding::{KeySource, Person, found};
+    use crate::record::shop::founding::{KeySource, Person, found};
     use crate::record::verify::{FindingKind, verify};
 
     /// A refused capture, a waiver, a job that was stopped, one that was returned and amended.

@@ -9,9 +9,9 @@ use crate::procedure::Problem;
 use crate::procedure::model::Position;
 use crate::procedure::rules::Rules;
 use crate::record::error::RecordError;
-use crate::record::policy::Policy;
-use crate::record::roster::{Role, Roster};
 use crate::record::shop::Shop;
+use crate::record::shop::policy::Policy;
+use crate::record::shop::roster::{Role, Roster};
 
 /// The policy and what is said of it, or what is wrong with it; none without a shop.
 pub(crate) type Found = Result<Option<(Policy, String)>, Vec<Problem>>;

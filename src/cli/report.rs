@@ -8,11 +8,11 @@ use clap::Args;
 use super::Failure;
 use super::report_page::{against, signatures_of, write_report};
 use super::which_job::{self, ShopArgument};
+use crate::record::bundle::model::Record;
 use crate::record::durable;
 use crate::record::folder::{self, JobFolder};
-use crate::record::model::Record;
-use crate::record::roster::Roster;
 use crate::record::shop::Shop;
+use crate::record::shop::roster::Roster;
 use crate::record::verify::{Severity, verify};
 use crate::report::html::compare::{self, Side};
 

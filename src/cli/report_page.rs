@@ -1,12 +1,12 @@
 //! The report that belongs to a record and its signatures, for the commands that write or compare it.
 
 use super::Failure;
-use crate::record::decision::Decision;
+use crate::record::bundle::decision::Decision;
+use crate::record::bundle::model::Record;
+use crate::record::bundle::signed::{Signature, Signed};
 use crate::record::durable;
 use crate::record::folder::{self, JobFolder};
-use crate::record::model::Record;
-use crate::record::roster::Roster;
-use crate::record::signed::{Signature, Signed};
+use crate::record::shop::roster::Roster;
 use crate::record::verify::Against;
 use crate::report::html;
 use crate::report::signatures::{Amendment, Countersignature, Signatures, Waiver};

@@ -15,8 +15,8 @@ use super::run::{STATUSES, SigningArguments};
 use super::technician::technician;
 use super::which_job::{self, ShopArgument};
 use crate::record::folder::{self, JobFolder};
-use crate::record::roster::Roster;
 use crate::record::shop::Shop;
+use crate::record::shop::roster::Roster;
 
 /// Go on with a job that was paused or cut off
 ///

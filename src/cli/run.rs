@@ -14,11 +14,11 @@ use super::sign::sign_job;
 use super::technician::technician;
 use super::which_job::{ShopArgument, from_here, shop_option};
 use super::{Failure, say};
+use crate::record::bundle::model::Record;
 use crate::record::folder::JobFolder;
-use crate::record::key;
-use crate::record::model::Record;
-use crate::record::roster::{Role, Roster};
 use crate::record::shop::Shop;
+use crate::record::shop::roster::{Role, Roster};
+use crate::record::signing::key;
 
 /// Begin a job: be led through a procedure, step by step
 ///

@@ -6,7 +6,8 @@ use clap::{Args, ValueEnum};
 
 use super::{Failure, say};
 use crate::procedure::schema::schema;
-use crate::record::{audit, schema as forms};
+use crate::record::audit;
+use crate::record::bundle::schema as forms;
 
 /// Print a JSON Schema: of procedure files, for editors, or of a file in a job, for other programs
 ///

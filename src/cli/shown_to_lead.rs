@@ -2,11 +2,11 @@
 
 use super::Failure;
 use super::report_page::page;
-use crate::record::amendment::Layer;
-use crate::record::decision::{Decision, Ruling};
+use crate::record::bundle::amendment::Layer;
+use crate::record::bundle::decision::{Decision, Ruling};
+use crate::record::bundle::model::{Outcome, Record};
+use crate::record::bundle::signed::{Amended, Signature, Signed};
 use crate::record::folder::{self, JobFolder};
-use crate::record::model::{Outcome, Record};
-use crate::record::signed::{Amended, Signature, Signed};
 use crate::text::beside;
 
 /// Columns of the text.

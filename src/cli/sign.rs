@@ -10,9 +10,9 @@ use super::passphrase::PassphraseArguments;
 use super::report_page::{against, write_report};
 use super::signing_key::{Chosen, KeyArguments};
 use super::which_job::{self, ShopArgument};
+use crate::record::bundle::model::Record;
 use crate::record::folder::JobFolder;
-use crate::record::model::Record;
-use crate::record::roster::{Role, Roster};
+use crate::record::shop::roster::{Role, Roster};
 use crate::record::signing;
 
 /// Sign a sealed job as the technician who did it

@@ -8,11 +8,11 @@ use ssh_key::public::KeyData;
 use super::Failure;
 use super::passphrase::{PassphraseArguments, Passphrases};
 use super::person::Person;
-use crate::record::agent::Agent;
-use crate::record::key;
-use crate::record::roster::{Role, Roster};
 use crate::record::shop::Shop;
-use crate::record::signer::Signer;
+use crate::record::shop::roster::{Role, Roster};
+use crate::record::signing::agent::Agent;
+use crate::record::signing::key;
+use crate::record::signing::signer::Signer;
 
 #[derive(Debug, Args)]
 pub(crate) struct KeyArguments {

@@ -4,7 +4,7 @@ use chrono::{DateTime, Utc};
 
 use super::Failure;
 use super::person::Person;
-use crate::record::roster::{Role, Roster};
+use crate::record::shop::roster::{Role, Roster};
 
 /// Who does the work at a time: the named one, the only one who could, or whoever the person says; `asks`
 /// is whether there may be a person to ask.

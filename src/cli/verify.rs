@@ -7,11 +7,11 @@ use clap::Args;
 use super::Failure;
 use super::report_page::against;
 use super::which_job::{self, Place, ShopArgument};
-use crate::record::decision::{Decision, Ruling};
+use crate::record::bundle::decision::{Decision, Ruling};
+use crate::record::bundle::model::Record;
+use crate::record::bundle::signed::{Signature, Signed};
 use crate::record::folder;
-use crate::record::model::Record;
-use crate::record::roster::Roster;
-use crate::record::signed::{Signature, Signed};
+use crate::record::shop::roster::Roster;
 use crate::record::verify::{Finding, Severity, Status, verify};
 
 /// Check that a job's folder is what was signed, and by whom it should

@@ -6,12 +6,14 @@ use std::path::Path;
 use super::keeping::{Captures, as_typed, is_file};
 use super::passphrase::Passphrases;
 use crate::engine::Engine;
+use crate::record::bundle::waiver::{self, Giving, Waiver};
+use crate::record::bundle::whereabouts;
 use crate::record::error::RecordError;
 use crate::record::folder::{self, JobFolder};
-use crate::record::roster::{Role, Roster};
 use crate::record::shop::Shop;
-use crate::record::waiver::{self, Giving, Waiver};
-use crate::record::{digest, durable, key, whereabouts};
+use crate::record::shop::roster::{Role, Roster};
+use crate::record::signing::key;
+use crate::record::{digest, durable};
 use crate::run::event::{Attachment, CaptureFile, WaiverFile};
 use crate::run::keeper::{Columns, Keeper, Unkept, Waiving};
 

@@ -7,7 +7,7 @@ use super::exercise::Escape;
 use crate::cranking::answer::{Finding, Identified};
 use crate::procedure::computation::Computation;
 use crate::procedure::model::OutcomeKind;
-use crate::record::model::Record;
+use crate::record::bundle::model::Record;
 use crate::simulate::practice::Truth;
 
 /// Percent of a whole charge below which a cylinder counts as starved; above it is what engines differ by.

@@ -4,7 +4,7 @@
 use std::io::{BufWriter, ErrorKind, Write};
 use std::path::Path;
 
-use super::error::RecordError;
+use crate::record::error::RecordError;
 
 /// How the names begin of files that are not whole yet; one that a crash left behind is of no use.
 pub const DRAFT: &str = ".draft-";

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use super::key::KeyFault;
+use crate::record::signing::key::KeyFault;
 
 /// Why something could not be done.
 #[derive(Debug, thiserror::Error)]

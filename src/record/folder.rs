@@ -3,7 +3,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::error::RecordError;
+use crate::record::error::RecordError;
 
 /// The record, derived from the journal.
 pub const RECORD: &str = "record.json";

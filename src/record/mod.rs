@@ -1,33 +1,12 @@
 //! The signed bundle of a job: a folder that stock tools verify. Also the shop that holds the jobs.
 //! What a job found is computed by the run; how it looks is the report's.
 
-pub mod agent;
-pub mod amendment;
-pub mod assemble;
-pub mod attachments;
-pub mod audit;
-mod chain;
-pub mod decision;
+pub mod audit; // a shop's jobs looked at as a whole
+pub mod bundle; // what lies in a job's folder, and its seal
 pub mod digest;
 pub mod durable;
 pub mod error;
-pub mod folder;
-pub mod founding;
-mod inventory;
-pub mod key;
-pub mod manifest;
-pub mod model;
-pub mod policy;
-pub mod queue;
-pub mod roster;
-pub mod schema;
-pub mod seal;
-pub mod shop;
-pub mod signed;
-pub mod signer;
-pub mod signing;
-pub mod sshsig;
-pub mod verify;
-mod versions;
-pub mod waiver;
-pub mod whereabouts;
+pub mod folder; // where things lie in a job's folder
+pub mod shop; // the folder that holds the jobs: people, policy, procedures
+pub mod signing; // keys, and the acts of signing
+pub mod verify; // whether a job's folder is what was signed

@@ -7,7 +7,7 @@ use crate::cranking::answer::{
     PassedOver, PositionRow, SCHEMA, SignalKind, Verdict, VerdictKind,
 };
 use crate::procedure::model::{Hazard, OutcomeKind, SignalWord};
-use crate::record::model::{
+use crate::record::bundle::model::{
     CaptureResult, ComputedResult, Note, Outcome, PathEntry, PutBackEntry, Record,
 };
 use crate::report::signatures::{Countersignature, Ruling, Signature, Signatures};
@@ -308,7 +308,7 @@ pub(super) fn leak_down() -> ComputedResult {
 /// A job that counts: cylinder 3 low, leak-down done.
 pub(crate) fn record() -> Record {
     Record {
-        schema: crate::record::model::SCHEMA.to_owned(),
+        schema: crate::record::bundle::model::SCHEMA.to_owned(),
         tool: "evenfire 0.1.0".to_owned(),
         job: "0042".to_owned(),
         practice: vec![],

@@ -2,9 +2,9 @@
 //! here is only what is printed.
 
 use crate::procedure::model::RecordLine;
-pub use crate::record::attachments::{Attachment, Picture};
-pub use crate::record::decision::Ruling;
-pub use crate::record::signed::Signature;
+pub use crate::record::bundle::attachments::{Attachment, Picture};
+pub use crate::record::bundle::decision::Ruling;
+pub use crate::record::bundle::signed::Signature;
 
 /// All signatures of a job.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]

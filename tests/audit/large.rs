@@ -3,7 +3,9 @@
 use std::path::Path;
 use std::time::Instant;
 
-use evenfire::record::{digest, key, roster::Role, sshsig};
+use evenfire::record::digest;
+use evenfire::record::shop::roster::Role;
+use evenfire::record::signing::{key, sshsig};
 use rayon::prelude::*;
 
 use crate::shop::Register;

@@ -1,7 +1,7 @@
 //! Who begins a job: one of several, and nobody who could not sign it.
 
-use evenfire::record::key;
-use evenfire::record::roster::{Role, line};
+use evenfire::record::shop::roster::{Role, line};
+use evenfire::record::signing::key;
 use evenfire::run::event::Event;
 
 use crate::fixture::{ANSWERS, Bay, before, from};

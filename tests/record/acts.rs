@@ -1,13 +1,13 @@
 //! Sealing, signing and countersigning: what is written, and when it is refused.
 
 use evenfire::cranking::answer::Drawing;
-use evenfire::record::decision::Ruling;
+use evenfire::record::bundle::decision::Ruling;
+use evenfire::record::bundle::model::Record;
+use evenfire::record::bundle::seal::seal;
 use evenfire::record::digest;
 use evenfire::record::error::RecordError;
 use evenfire::record::folder;
-use evenfire::record::model::Record;
-use evenfire::record::roster::{PRACTICE_MARK, Role, line};
-use evenfire::record::seal::seal;
+use evenfire::record::shop::roster::{PRACTICE_MARK, Role, line};
 use evenfire::record::signing::{countersign, sign};
 use ssh_key::PrivateKey;
 

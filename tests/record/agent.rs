@@ -5,11 +5,11 @@ use std::os::unix::net::UnixListener;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 
-use evenfire::record::agent::Agent;
-use evenfire::record::key;
-use evenfire::record::roster::Role;
-use evenfire::record::signer::Signer;
-use evenfire::record::sshsig;
+use evenfire::record::shop::roster::Role;
+use evenfire::record::signing::agent::Agent;
+use evenfire::record::signing::key;
+use evenfire::record::signing::signer::Signer;
+use evenfire::record::signing::sshsig;
 
 use crate::stock::run;
 

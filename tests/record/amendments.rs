@@ -1,10 +1,10 @@
 //! Ways to be wrong in amendments, signed again where their technician could.
 
-use evenfire::record::amendment::Amendment;
+use evenfire::record::bundle::amendment::Amendment;
 use evenfire::record::digest;
 use evenfire::record::folder;
-use evenfire::record::roster::Role;
-use evenfire::record::sshsig;
+use evenfire::record::shop::roster::Role;
+use evenfire::record::signing::sshsig;
 use evenfire::record::verify::{Finding, FindingKind as Kind, Status};
 use ssh_key::PrivateKey;
 

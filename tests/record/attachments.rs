@@ -1,7 +1,7 @@
 //! What is handed over beside the captures: listed in the report, by the signed lists.
 
-use evenfire::record::seal::seal;
-use evenfire::record::signed::Signed;
+use evenfire::record::bundle::seal::seal;
+use evenfire::record::bundle::signed::Signed;
 
 use crate::bundle::Bundle;
 use crate::commands::{WORDS, act, key_file, text};

@@ -3,16 +3,17 @@
 use std::path::PathBuf;
 
 use evenfire::procedure::model::OutcomeKind;
-use evenfire::record::decision::Ruling;
+use evenfire::record::bundle::decision::Ruling;
+use evenfire::record::bundle::manifest::{Line, Manifest};
+use evenfire::record::bundle::model::{Outcome, Record};
+use evenfire::record::bundle::seal;
+use evenfire::record::bundle::signed::Signed;
 use evenfire::record::digest;
 use evenfire::record::folder::{self, JobFolder};
-use evenfire::record::manifest::{Line, Manifest};
-use evenfire::record::model::{Outcome, Record};
-use evenfire::record::roster::{Role, Roster, line};
 use evenfire::record::shop::Shop;
-use evenfire::record::signed::Signed;
+use evenfire::record::shop::roster::{Role, Roster, line};
+use evenfire::record::signing::{self, key, sshsig};
 use evenfire::record::verify::{Against, Finding, verify};
-use evenfire::record::{key, seal, signing, sshsig};
 use evenfire::run::event::{CaptureFile, Opening, ProcedureFile};
 use ssh_key::PrivateKey;
 

@@ -1,8 +1,8 @@
 //! Which job the next record names, with and without what earlier seals wrote down of those before.
 
+use evenfire::record::bundle::seal::seal;
 use evenfire::record::digest;
 use evenfire::record::folder::{self, JobFolder};
-use evenfire::record::seal::seal;
 
 use crate::bundle::{Bundle, work};
 use crate::commands::{evenfire, ran, text};

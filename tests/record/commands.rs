@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use assert_cmd::Command;
 use evenfire::record::folder;
-use evenfire::record::key;
+use evenfire::record::signing::key;
 use ssh_key::PrivateKey;
 
 use crate::bundle::{Bundle, LEAD, SEALED, TECHNICIAN};

@@ -211,7 +211,7 @@ fn report_is_listed(bundle: &mut Bundle) {
     list(bundle, |text| text + &line);
 }
 
-fn record(bundle: &mut Bundle, edit: impl Fn(&mut evenfire::record::model::Record)) {
+fn record(bundle: &mut Bundle, edit: impl Fn(&mut evenfire::record::bundle::model::Record)) {
     bundle.edit_record(edit);
     bundle.sign_all_again();
 }

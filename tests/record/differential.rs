@@ -6,9 +6,9 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use evenfire::record::key;
-use evenfire::record::roster::{Role, Roster};
-use evenfire::record::sshsig;
+use evenfire::record::shop::roster::{Role, Roster};
+use evenfire::record::signing::key;
+use evenfire::record::signing::sshsig;
 use rand::{Rng, RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use ssh_key::PrivateKey;

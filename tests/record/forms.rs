@@ -2,10 +2,10 @@
 
 use std::path::{Path, PathBuf};
 
+use evenfire::record::bundle::model::MeasuredNumber;
+use evenfire::record::bundle::schema;
 use evenfire::record::folder::JobFolder;
-use evenfire::record::model::MeasuredNumber;
-use evenfire::record::roster::Roster;
-use evenfire::record::schema;
+use evenfire::record::shop::roster::Roster;
 use evenfire::record::verify::{Against, FindingKind as Kind, Status, verify};
 use serde_json::Value;
 
@@ -147,7 +147,7 @@ fn the_format_page_names_everything_that_may_lie_there() {
         "evenfire.record/1",
         "evenfire.decision/1",
         "evenfire.amendment/1",
-        evenfire::record::waiver::FIRST_LINE,
+        evenfire::record::bundle::waiver::FIRST_LINE,
     ] {
         assert!(schema::FORMAT.contains(name), "{name}");
     }

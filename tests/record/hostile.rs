@@ -2,11 +2,12 @@
 
 use std::os::unix::fs::{PermissionsExt, symlink};
 
+use evenfire::record::digest;
 use evenfire::record::folder;
-use evenfire::record::founding::{KeySource, Person, found};
-use evenfire::record::queue::waiting;
+use evenfire::record::shop::founding::{KeySource, Person, found};
+use evenfire::record::shop::queue::waiting;
+use evenfire::record::signing::key;
 use evenfire::record::verify::{FindingKind as Kind, Status};
-use evenfire::record::{digest, key};
 
 use crate::bundle::{Bundle, TECHNICIAN};
 use crate::layers::{AMENDED, adding};
@@ -169,7 +170,7 @@ fn what_is_secret_stays_with_its_owner() {
     let mode =
         |path: &std::path::Path| std::fs::metadata(path).unwrap().permissions().mode() & 0o777;
     assert_eq!(mode(&shop.keys()), 0o700);
-    let private = shop.key_file(evenfire::record::roster::Role::Technician);
+    let private = shop.key_file(evenfire::record::shop::roster::Role::Technician);
     assert_eq!(mode(&private), 0o600);
     assert!(key::open(&private, &mut || Ok(PASSPHRASE.into())).is_ok());
     let bundle = Bundle::layered();

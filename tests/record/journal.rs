@@ -1,7 +1,7 @@
 //! A job written by its form and not by the program, for the tests of the record and of the register.
 
+use evenfire::record::bundle::model::{CaptureResult, Outcome, Record, SCHEMA};
 use evenfire::record::digest;
-use evenfire::record::model::{CaptureResult, Outcome, Record, SCHEMA};
 use evenfire::run::event::{Answer, CaptureFile, Event, Opening, Stamped};
 
 /// The journal of events that happened at these times, and the hash of its last line.

@@ -3,9 +3,9 @@
 use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
 
-use evenfire::record::key;
-use evenfire::record::roster::Role;
-use evenfire::record::sshsig;
+use evenfire::record::shop::roster::Role;
+use evenfire::record::signing::key;
+use evenfire::record::signing::sshsig;
 
 use crate::stock::run;
 

@@ -3,7 +3,7 @@
 
 use std::path::Path;
 
-use evenfire::record::key;
+use evenfire::record::signing::key;
 
 use crate::agent::{add, start};
 use crate::bundle::{Bundle, TECHNICIAN};

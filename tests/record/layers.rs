@@ -1,11 +1,11 @@
 //! Bundles with a waiver and amendments: what they need, and what stock tools say of them.
 
-use evenfire::record::amendment::{Adding, Amendment, Attached, amend};
-use evenfire::record::decision::Ruling;
+use evenfire::record::bundle::amendment::{Adding, Amendment, Attached, amend};
+use evenfire::record::bundle::decision::Ruling;
 use evenfire::record::error::RecordError;
 use evenfire::record::folder;
-use evenfire::record::queue::{Wait, waiting};
-use evenfire::record::roster::Role;
+use evenfire::record::shop::queue::{Wait, waiting};
+use evenfire::record::shop::roster::Role;
 use evenfire::record::signing::{countersign, decidable};
 use evenfire::record::verify::{FindingKind as Kind, Status};
 use ssh_key::PrivateKey;
@@ -283,13 +283,15 @@ fn amendments_that_would_not_count_are_refused_and_leave_nothing() {
 fn who_amended_does_not_decide_about_it() {
     let bundle = Bundle::signed();
     // Another technician, who leads as well.
-    let both =
-        evenfire::record::roster::line::text("sam", Role::Technician, bundle.stranger.public_key())
-            + &evenfire::record::roster::line::text(
-                "sam",
-                Role::Lead,
-                bundle.stranger.public_key(),
-            );
+    let both = evenfire::record::shop::roster::line::text(
+        "sam",
+        Role::Technician,
+        bundle.stranger.public_key(),
+    ) + &evenfire::record::shop::roster::line::text(
+        "sam",
+        Role::Lead,
+        bundle.stranger.public_key(),
+    );
     bundle.edit_roster(|text| text + &both);
     bundle.amend(&bundle.stranger, adding(), AMENDED).unwrap();
     let told = refused(bundle.decide(&bundle.stranger, Ruling::Accepted, DECIDED_AGAIN));

@@ -5,7 +5,7 @@ use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use evenfire::record::key;
+use evenfire::record::signing::key;
 use rexpect::session::{PtySession, spawn_command};
 
 use crate::commands::text;

@@ -1,9 +1,9 @@
 //! What is written reads back the same, and what is read as a list has one spelling.
 
-use evenfire::record::amendment::Amendment;
-use evenfire::record::decision::{Decision, Ruling, SCHEMA as DECISION};
+use evenfire::record::bundle::amendment::Amendment;
+use evenfire::record::bundle::decision::{Decision, Ruling, SCHEMA as DECISION};
+use evenfire::record::bundle::manifest::{Line, Manifest, is_plain};
 use evenfire::record::digest;
-use evenfire::record::manifest::{Line, Manifest, is_plain};
 use proptest::prelude::*;
 
 const AMENDMENT: &str = "evenfire.amendment/1";

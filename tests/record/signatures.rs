@@ -1,9 +1,9 @@
 //! Ways to be wrong in signatures, their signers and the lead's decision.
 
-use evenfire::record::decision::Decision;
+use evenfire::record::bundle::decision::Decision;
 use evenfire::record::folder;
-use evenfire::record::roster::{PRACTICE_MARK, Role, line};
-use evenfire::record::sshsig;
+use evenfire::record::shop::roster::{PRACTICE_MARK, Role, line};
+use evenfire::record::signing::sshsig;
 use evenfire::record::verify::FindingKind as Kind;
 
 use crate::bundle::{Bundle, LEAD, TECHNICIAN};

@@ -1,13 +1,13 @@
 //! What a bundle comes to as a whole: sound, stale report, something to do, broken.
 
-use evenfire::record::decision::Ruling;
+use evenfire::record::bundle::decision::Ruling;
+use evenfire::record::bundle::seal::seal;
 use evenfire::record::folder;
-use evenfire::record::founding::{KeySource, Person, found, practice_key};
-use evenfire::record::key;
-use evenfire::record::roster::{Role, Roster};
-use evenfire::record::seal::seal;
+use evenfire::record::shop::founding::{KeySource, Person, found, practice_key};
+use evenfire::record::shop::roster::{Role, Roster};
 use evenfire::record::signing;
-use evenfire::record::sshsig;
+use evenfire::record::signing::key;
+use evenfire::record::signing::sshsig;
 use evenfire::record::verify::{Against, FindingKind as Kind, Status, verify};
 
 use crate::bundle::{Bundle, DECIDED, LEAD, SEALED, TECHNICIAN, work};

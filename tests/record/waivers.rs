@@ -1,12 +1,13 @@
 //! Waivers: when one is refused, and how each can be wrong.
 
+use evenfire::record::bundle::seal;
+use evenfire::record::bundle::waiver::{Giving, Waiver, give};
 use evenfire::record::digest;
 use evenfire::record::error::RecordError;
 use evenfire::record::folder;
-use evenfire::record::roster::{PRACTICE_MARK, Role};
+use evenfire::record::shop::roster::{PRACTICE_MARK, Role};
+use evenfire::record::signing::{self, sshsig};
 use evenfire::record::verify::{FindingKind as Kind, Status};
-use evenfire::record::waiver::{Giving, Waiver, give};
-use evenfire::record::{seal, signing, sshsig};
 use ssh_key::PrivateKey;
 
 use crate::bundle::{Bundle, DECIDED, LEAD, SEALED, TECHNICIAN};

@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::record::manifest::shown;
+use crate::record::bundle::manifest::shown;
 
 /// What the chain needs of a sealed job.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -4,7 +4,7 @@
 use super::line::JobLine;
 use crate::cranking::answer::{Identified, VerdictKind};
 use crate::procedure::computation::Computation;
-use crate::record::model::{ComputedResult, Record};
+use crate::record::bundle::model::{ComputedResult, Record};
 
 /// Bands of a leak-down test that confirm a leak (`followup::bands`).
 const LEAKS: [&str; 2] = ["poor", "fault"];

@@ -3,8 +3,8 @@
 
 use memchr::memmem;
 
+use crate::record::bundle::signed::read_short;
 use crate::record::folder::{self, JobFolder};
-use crate::record::signed::read_short;
 use crate::run::event::{Event, Opening, Stamped};
 use crate::run::journal::line;
 use crate::run::state::State;

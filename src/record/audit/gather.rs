@@ -6,13 +6,13 @@ use std::collections::BTreeMap;
 use super::line::{JobLine, SCHEMA};
 use super::{followed, from_journal, ruled, waived};
 use crate::cranking::answer::{Analysis, VerdictKind};
-use crate::record::amendment::Layer;
-use crate::record::decision::{self, Decision, Ruling};
+use crate::record::bundle::amendment::Layer;
+use crate::record::bundle::decision::{self, Decision, Ruling};
+use crate::record::bundle::model::Record;
+use crate::record::bundle::signed::read_short;
 use crate::record::digest;
 use crate::record::folder::{self, JobFolder};
-use crate::record::model::Record;
-use crate::record::policy::Policy;
-use crate::record::signed::read_short;
+use crate::record::shop::policy::Policy;
 use crate::record::verify::{Examined, Status, parsed};
 
 /// A job's line.

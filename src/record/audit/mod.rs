@@ -26,12 +26,12 @@ use self::figures::{Asked, Figures};
 use self::line::JobLine;
 use self::seen::Seen;
 use self::trust::{Ground, Memory, Trusted};
-use super::error::RecordError;
-use super::folder::JobFolder;
-use super::manifest::shown;
-use super::roster::Roster;
-use super::shop::Shop;
-use super::verify::{
+use crate::record::bundle::manifest::shown;
+use crate::record::error::RecordError;
+use crate::record::folder::JobFolder;
+use crate::record::shop::Shop;
+use crate::record::shop::roster::Roster;
+use crate::record::verify::{
     Against, Examined, Finding, FindingKind, RenderReport, Severity, Status, examine,
 };
 
@@ -57,8 +57,13 @@ pub struct Auditing<'a> {
 }
 
 /// [`RenderReport`] that several threads may call.
-pub type RenderReportAll<'a> =
-    &'a (dyn Fn(&super::model::Record, &super::signed::Signed) -> String + Sync);
+pub type RenderReportAll<'a> = &'a (
+        dyn Fn(
+    &crate::record::bundle::model::Record,
+    &crate::record::bundle::signed::Signed,
+) -> String
+            + Sync
+    );
 
 /// What was found.
 #[derive(Debug, Clone, Default, PartialEq)]

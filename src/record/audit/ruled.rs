@@ -1,8 +1,8 @@
 //! A job held against the shop's policy of today. The policy may be younger than the job: what is
 //! missing is worth knowing, not wrong.
 
-use crate::record::model::Record;
-use crate::record::policy::Policy;
+use crate::record::bundle::model::Record;
+use crate::record::shop::policy::Policy;
 use crate::run::event::Opening;
 
 /// What today's policy asks for and the job does not show, each in a few words.

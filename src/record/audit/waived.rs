@@ -1,8 +1,8 @@
 //! Waivers and amendments of a job, counted. Whether their signatures hold is `verify`'s question.
 
+use crate::record::bundle::signed::read_short;
+use crate::record::bundle::waiver::{self, Waiver};
 use crate::record::folder::{self, JobFolder};
-use crate::record::signed::read_short;
-use crate::record::waiver::{self, Waiver};
 
 /// Most entries that are looked at in either folder; a job has a handful.
 const MOST: usize = 1000;

@@ -4,12 +4,12 @@ use std::collections::BTreeSet;
 
 use super::signatures::{Over, Signer, parsed, signature, time};
 use super::{Bundle, FindingKind};
-use crate::record::amendment::{self, Amendment, Layer};
+use crate::record::bundle::amendment::{self, Amendment, Layer};
+use crate::record::bundle::manifest::{self, Manifest, shown};
+use crate::record::bundle::model::Record;
 use crate::record::digest;
 use crate::record::folder;
-use crate::record::manifest::{self, Manifest, shown};
-use crate::record::model::Record;
-use crate::record::roster::{Role, Roster};
+use crate::record::shop::roster::{Role, Roster};
 
 /// The amendments that are there; a gap is found.
 pub(super) fn layers(bundle: &mut Bundle<'_>) -> Vec<Layer> {

@@ -1,11 +1,11 @@
 //! The part of verification that needs no key: manifest, files, record and journal fit each other.
 
 use super::{Against, Bundle, Contents, FindingKind, journal};
-use crate::record::amendment::Layer;
+use crate::record::bundle::amendment::Layer;
+use crate::record::bundle::manifest::{self, Manifest, shown};
+use crate::record::bundle::model::{Record, SCHEMA};
+use crate::record::bundle::versions;
 use crate::record::folder;
-use crate::record::manifest::{self, Manifest, shown};
-use crate::record::model::{Record, SCHEMA};
-use crate::record::versions;
 
 /// Longest file that a manifest may list, bytes: far beyond a capture of a quarter of an hour. A
 /// longer one would keep whoever verifies waiting for nothing.

@@ -2,7 +2,7 @@
 //! outcome. The whole record is not derived anew: that would need the version of the program that made
 //! it.
 
-use crate::record::model::{Outcome, Record};
+use crate::record::bundle::model::{Outcome, Record};
 use crate::run::event::{Answer, CaptureFile, Event, Opening};
 use crate::run::journal::line::{Reading, read};
 use crate::run::state::State;

@@ -11,13 +11,13 @@ mod waivers;
 
 pub use self::finding::{Finding, FindingKind, Severity, Status};
 pub(super) use self::signatures::{Over, countersign_text, parsed};
-use super::error::RecordError;
-use super::folder::{self, JobFolder};
-use super::inventory::{self, Inventory};
-use super::manifest::{Manifest, shown};
-use super::model::Record;
-use super::roster::Roster;
-use super::signed::{self, Signed};
+use crate::record::bundle::inventory::{self, Inventory};
+use crate::record::bundle::manifest::{Manifest, shown};
+use crate::record::bundle::model::Record;
+use crate::record::bundle::signed::{self, Signed};
+use crate::record::error::RecordError;
+use crate::record::folder::{self, JobFolder};
+use crate::record::shop::roster::Roster;
 use crate::run::journal::line::Line;
 
 /// Longest report that is read, bytes.
@@ -243,7 +243,7 @@ impl<'a> Bundle<'a> {
                 let told = format!("{name_shown} is too long to be looked at ({length} bytes)");
                 self.found(FindingKind::Unreadable, told);
             }
-            Some(_) => match super::digest::of_file(&self.job.file(name)) {
+            Some(_) => match crate::record::digest::of_file(&self.job.file(name)) {
                 Ok(found) if found == sha256 => {}
                 Ok(_) => {
                     let told = format!("{name_shown} is not the file that {list} lists");

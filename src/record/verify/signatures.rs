@@ -4,14 +4,14 @@ use chrono::{DateTime, Utc};
 use ssh_key::public::KeyData;
 
 use super::{Bundle, FindingKind, amendments};
-use crate::record::amendment::Layer;
-use crate::record::decision::{self, Decision, Ruling};
+use crate::record::bundle::amendment::Layer;
+use crate::record::bundle::decision::{self, Decision, Ruling};
+use crate::record::bundle::manifest::{self, Line, Manifest, shown};
+use crate::record::bundle::model::Record;
 use crate::record::digest;
 use crate::record::folder;
-use crate::record::manifest::{self, Line, Manifest, shown};
-use crate::record::model::Record;
-use crate::record::roster::{Refusal, Role, Roster};
-use crate::record::sshsig;
+use crate::record::shop::roster::{Refusal, Role, Roster};
+use crate::record::signing::sshsig;
 
 /// What a signature can stand over: the job or an amendment, and who has signed so far.
 #[derive(Debug, Clone)]

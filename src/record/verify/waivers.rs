@@ -5,11 +5,11 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::signatures::{Signer, parsed, signature};
 use super::{Bundle, FindingKind};
+use crate::record::bundle::manifest::shown;
+use crate::record::bundle::model::Record;
+use crate::record::bundle::waiver::{self, Waiver};
 use crate::record::folder::{self, WAIVERS};
-use crate::record::manifest::shown;
-use crate::record::model::Record;
-use crate::record::roster::{Role, Roster};
-use crate::record::waiver::{self, Waiver};
+use crate::record::shop::roster::{Role, Roster};
 use crate::run::journal::line::Line;
 
 /// What a step that was waived says in the journal.

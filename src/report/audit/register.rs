@@ -7,7 +7,7 @@ use comfy_table::{ContentArrangement, Table, presets};
 use crate::procedure::model::OutcomeKind;
 use crate::record::audit::Audit;
 use crate::record::audit::figures::{Figures, Tally, Waived};
-use crate::record::queue::AFTER_REVOCATION;
+use crate::record::shop::queue::AFTER_REVOCATION;
 use crate::record::verify::Status;
 use crate::text::{clean, counted};
 

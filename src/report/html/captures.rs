@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::{bars, waveform};
 use crate::cranking::answer::{Analysis, Check, Finding};
-use crate::record::model::{CaptureResult, Record};
+use crate::record::bundle::model::{CaptureResult, Record};
 use crate::report::text::{number, time};
 use crate::report::wording;
 use crate::text::clean;

@@ -6,7 +6,7 @@ use maud::{Markup, html};
 use super::{bars, document, summary};
 use crate::cranking::answer::{Analysis, CylinderRow};
 use crate::followup::after_repair::{Change, CylinderChange, compare};
-use crate::record::model::Record;
+use crate::record::bundle::model::Record;
 use crate::report::signatures::Signatures;
 use crate::report::text::{number, time};
 use crate::report::wording;

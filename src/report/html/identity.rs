@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use crate::procedure::model::RecordLine;
-use crate::record::model::Record;
+use crate::record::bundle::model::Record;
 use crate::report::signatures::{Attachment, Signatures};
 use crate::text::clean;
 use crate::text::list;

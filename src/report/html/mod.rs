@@ -21,7 +21,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::signatures::Signatures;
 use super::text::time;
-use crate::record::model::Record;
+use crate::record::bundle::model::Record;
 use crate::text::clean;
 
 /// Nothing may be loaded or run; styles stand in the page.

@@ -4,7 +4,7 @@
 use maud::{Markup, html};
 
 use crate::procedure::model::Hazard;
-use crate::record::model::{PathEntry, Record};
+use crate::record::bundle::model::{PathEntry, Record};
 use crate::report::text::time;
 use crate::text::clean;
 

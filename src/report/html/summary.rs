@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::bars;
 use crate::cranking::answer::{Analysis, Finding};
 use crate::procedure::model::{OutcomeKind, RecordLine};
-use crate::record::model::{CaptureResult, Record};
+use crate::record::bundle::model::{CaptureResult, Record};
 use crate::report::signatures::{Countersignature, Ruling, Signatures};
 use crate::report::text::{measured, number};
 use crate::report::wording::{self, Row};

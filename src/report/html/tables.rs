@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use crate::followup::escape;
 use crate::procedure::computation::Computation;
-use crate::record::model::{ComputedResult, Record};
+use crate::record::bundle::model::{ComputedResult, Record};
 use crate::report::text::time;
 use crate::text::clean;
 

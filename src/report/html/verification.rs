@@ -3,7 +3,7 @@
 use chrono::{DateTime, Utc};
 use maud::{Markup, html};
 
-use crate::record::model::Record;
+use crate::record::bundle::model::Record;
 use crate::report::signatures::{Countersignature, Signature, Signatures};
 use crate::text::{clean, shell_quoted};
 

@@ -7,14 +7,15 @@ mod work;
 
 use std::path::Path;
 
-use evenfire::record::decision::{self, Decision, Ruling};
+use evenfire::record::bundle::decision::{self, Decision, Ruling};
+use evenfire::record::bundle::manifest::{Line, Manifest};
+use evenfire::record::bundle::model::Record;
+use evenfire::record::bundle::signed::{Signature, fingerprint};
+use evenfire::record::digest;
 use evenfire::record::folder::{self, JobFolder};
-use evenfire::record::manifest::{Line, Manifest};
-use evenfire::record::model::Record;
-use evenfire::record::roster::{Role, line};
 use evenfire::record::shop::Shop;
-use evenfire::record::signed::{Signature, fingerprint};
-use evenfire::record::{digest, key, sshsig};
+use evenfire::record::shop::roster::{Role, line};
+use evenfire::record::signing::{key, sshsig};
 use evenfire::report::html;
 use evenfire::report::signatures::{Countersignature, Signatures};
 use rayon::prelude::*;

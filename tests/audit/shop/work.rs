@@ -2,7 +2,7 @@
 
 use evenfire::cranking::answer::{Analysis, Drawing};
 use evenfire::procedure::model::OutcomeKind;
-use evenfire::record::model::{ComputedResult, Outcome, PathEntry, Record};
+use evenfire::record::bundle::model::{ComputedResult, Outcome, PathEntry, Record};
 use evenfire::record::{digest, folder};
 use evenfire::run::event::{CaptureFile, Event, Opening, ProcedureFile};
 

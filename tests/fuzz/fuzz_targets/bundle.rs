@@ -3,12 +3,12 @@
 
 use std::path::Path;
 
-use evenfire::record::amendment::Amendment;
-use evenfire::record::decision::Decision;
-use evenfire::record::manifest::Manifest;
-use evenfire::record::roster::{Role, Roster};
-use evenfire::record::sshsig;
-use evenfire::record::waiver::Waiver;
+use evenfire::record::bundle::amendment::Amendment;
+use evenfire::record::bundle::decision::Decision;
+use evenfire::record::bundle::manifest::Manifest;
+use evenfire::record::shop::roster::{Role, Roster};
+use evenfire::record::signing::sshsig;
+use evenfire::record::bundle::waiver::Waiver;
 use libfuzzer_sys::fuzz_target;
 
 fuzz_target!(|bytes: &[u8]| {

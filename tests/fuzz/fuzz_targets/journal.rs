@@ -1,7 +1,7 @@
 //! The long readers: a journal that is read keeps its bytes, a record that is read is written and read again.
 #![no_main]
 
-use evenfire::record::model::Record;
+use evenfire::record::bundle::model::Record;
 use evenfire::run::journal::line;
 use libfuzzer_sys::fuzz_target;
 

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
 use evenfire::record::folder::JobFolder;
-use evenfire::record::roster::Roster;
+use evenfire::record::shop::roster::Roster;
 use evenfire::record::verify::{Against, Status, verify};
 use libfuzzer_sys::fuzz_target;
 

@@ -137,7 +137,7 @@ fn every_check_has_a_file_that_fails_it() {
     for (check, written, mistaken, told) in FIXTURES {
         let text = broken(written, mistaken);
         let found = if check == "policy" {
-            let rules = crate::record::policy::Policy::read(
+            let rules = crate::record::shop::policy::Policy::read(
                 "policy.yaml",
                 "shop: A\nrevisions: {sound: 2}\n",
             );

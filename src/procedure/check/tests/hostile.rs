@@ -3,7 +3,7 @@
 use std::time::{Duration, Instant};
 
 use super::{SOUND, broken, problems, problems_of};
-use crate::record::policy::Policy;
+use crate::record::shop::policy::Policy;
 
 /// Far longer than any of these takes (a second at most in a release build), far shorter than what they aim
 /// at; in an unoptimised build on a busy machine too.

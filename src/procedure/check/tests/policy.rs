@@ -2,7 +2,7 @@
 
 use super::{SOUND, problems_by};
 use crate::procedure::rules::Rules;
-use crate::record::policy::Policy;
+use crate::record::shop::policy::Policy;
 
 fn rules(text: &str) -> Rules {
     let text = format!("shop: A\n{text}\n");

@@ -1,0 +1,100 @@
+//! Giving a waiver: checked as `verify` will check it, then written, text first. A text without its
+//! signature waives nothing.
+
+use super::{Waiver, numbered, signature_file, text_file};
+use crate::record::bundle::inventory;
+use crate::record::bundle::signed::{self, Signature, read_short};
+use crate::record::durable;
+use crate::record::error::RecordError;
+use crate::record::folder::{JobFolder, WAIVERS};
+use crate::record::shop::roster::{Role, Roster};
+use crate::record::signing::signer::Signer;
+use crate::record::signing::sshsig;
+use crate::record::verify::parsed;
+
+/// The job in which a waiver is given.
+#[derive(Clone, Copy)]
+pub struct Giving<'a> {
+    /// Its folder.
+    pub job: &'a JobFolder,
+    /// Who may sign.
+    pub roster: &'a Roster,
+    /// Who does the job; nobody waives steps of their own job.
+    pub technician: &'a str,
+    /// Whether the job is practice, so that practice keys may sign.
+    pub practice: bool,
+}
+
+/// Sign and write a waiver; the answer is its number.
+///
+/// # Errors
+/// Where it would not count, and why.
+pub fn give(giving: &Giving<'_>, key: &dyn Signer, waiver: Waiver) -> Result<u32, RecordError> {
+    let refused = |why: String| RecordError::Refused {
+        folder: giving.job.path().to_owned(),
+        why,
+    };
+    let waiver = waiver
+        .sound()
+        .map_err(|why| refused(format!("the waiver: {why}")))?;
+    if waiver.lead == giving.technician {
+        let why = format!(
+            "{} does this job; another person must waive its steps",
+            waiver.lead
+        );
+        return Err(refused(why));
+    }
+    let at = parsed(&waiver.time).ok_or_else(|| refused("the waiver's time is none".into()))?;
+    let entry = giving
+        .roster
+        .admits(&waiver.lead, key.key(), Role::Lead, at)
+        .map_err(|refusal| {
+            let roster = giving.roster.file().display();
+            refused(format!("this waiver would not count: {refusal} ({roster})"))
+        })?;
+    if entry.is_practice() && !giving.practice {
+        let why = format!(
+            "{}'s key is a practice key, and this job is not practice",
+            waiver.lead
+        );
+        return Err(refused(why));
+    }
+    let text = waiver.text();
+    let signature = key.sign(Role::Lead, text.as_bytes())?;
+    let number = giving.job.next_number(WAIVERS)?;
+    durable::write_new(&giving.job.file(&text_file(number)), text.as_bytes())?;
+    durable::write_new(
+        &giving.job.file(&signature_file(number)),
+        signature.as_bytes(),
+    )?;
+    Ok(number)
+}
+
+/// The waivers that a job's files show, in order of their numbers, each with its signature: for showing.
+/// Whether they hold is `verify`'s question.
+///
+/// # Errors
+/// Where one cannot be read.
+pub fn given(job: &JobFolder) -> Result<Vec<(u32, Waiver, Signature)>, RecordError> {
+    let there = inventory::take(job.path())?;
+    let mut given = Vec::new();
+    for (number, is_text) in there.files.keys().filter_map(|name| numbered(name)) {
+        if !is_text || !there.files.contains_key(&signature_file(number)) {
+            continue;
+        }
+        let file = job.file(&text_file(number));
+        let waiver = Waiver::parse(&read_short(&file, super::LONGEST_FILE)?)
+            .map_err(|why| RecordError::text(&file, (1, 1), why))?;
+        let file = job.file(&signature_file(number));
+        let key = sshsig::key_of(&read_short(&file, sshsig::LONGEST_FILE)?)
+            .map_err(|fault| RecordError::text(&file, (1, 1), fault.to_string()))?;
+        let signature = Signature {
+            identity: waiver.lead.clone(),
+            time: waiver.time.clone(),
+            fingerprint: signed::fingerprint(&key),
+        };
+        given.push((number, waiver, signature));
+    }
+    given.sort_by_key(|(number, ..)| *number);
+    Ok(given)
+}

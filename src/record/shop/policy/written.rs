@@ -1,0 +1,329 @@
+//! How a policy is written.
+
+use std::collections::BTreeMap;
+
+use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
+
+use super::{
+    LONGEST_CRANK, LOW_PERCENT_RANGE, Limits, LowPercent, Policy, SHORTEST_REST, ShopName,
+};
+use crate::engine::starter_duty::StarterDuty;
+use crate::followup::bands::Bands;
+use crate::followup::static_rule::ShopRule;
+use crate::procedure::Problem;
+use crate::procedure::load::fields::{Fields, items, name, scalar, text, whole};
+use crate::procedure::model::Position;
+use crate::procedure::names::{is_kebab, is_words};
+use crate::procedure::nearest::suggestion;
+use crate::procedure::problem::Findings;
+use crate::procedure::rules::{FurtherNeeds, LeastRevision, Ruled, Rules, StepsBefore, Waiving};
+use crate::procedure::tree::{self, Content, Key, Node};
+use crate::procedure::unary;
+use crate::procedure::work::{Condition, Work};
+use crate::quantity::Unit;
+use crate::quantity::choice::UnitChoice;
+use crate::record::shop::roster::is_identity;
+
+const KEYS: [&str; 7] = [
+    "shop",
+    "limits",
+    "units",
+    "needs",
+    "steps_before",
+    "waivers",
+    "revisions",
+];
+const LIMIT_KEYS: [&str; 5] = [
+    "low_percent",
+    "leak_down_percent",
+    "static_compression",
+    "starter",
+    "pause_minutes",
+];
+const BAND_KEYS: [&str; 3] = ["acceptable", "poor", "fault"];
+const UNIT_KEYS: [&str; 2] = ["pressure", "temperature"];
+const STARTER_KEYS: [&str; 2] = ["crank_seconds", "rest_seconds"];
+
+/// Highest revision, and longest rest in seconds: larger numbers are slips of the pen.
+const MOST: u32 = 1_000_000;
+
+pub(in crate::record) fn read(file: &str, text: &str) -> Result<Policy, Vec<Problem>> {
+    tree::whole(file, text, |root, findings| Reading(findings).policy(root))
+}
+
+type NeedPlaces = BTreeMap<(Work, String), Position>;
+
+/// Longest break, in minutes, after which a shop may still trust what was made safe; our own choice.
+const LONGEST_PAUSE: u32 = 60;
+
+struct Reading<'f>(&'f mut Findings);
+
+impl Reading<'_> {
+    fn wrong<V>(&mut self, node: &Node, message: String, remedy: &str) -> Option<V> {
+        self.0.doubt(&node.position, message, "", remedy.to_owned());
+        None
+    }
+
+    fn policy(&mut self, root: &Node) -> Option<Policy> {
+        let mut fields = Fields::of(root, "the policy".to_owned(), self.0)?;
+        let shop = fields.need(
+            "shop",
+            "Write the shop's name: `shop: Lower Mill Garage`.",
+            self.0,
+        );
+        let shop = shop.and_then(|node| self.shop(node));
+        let limits = fields.take("limits").map(|node| self.limits(node));
+        let units = fields.take("units").map(|node| self.units(node));
+        let (needs, need_places) = self.needs(fields.take("needs"));
+        let rules = Rules {
+            needs,
+            need_places,
+            steps_before: self.steps_before(fields.take("steps_before")),
+            waivers: self.waivers(fields.take("waivers")),
+            revisions: self
+                .revisions(fields.take("revisions"))
+                .into_iter()
+                .collect(),
+        };
+        fields.finish(&KEYS, self.0);
+        Some(Policy {
+            shop: shop?,
+            limits: Limits {
+                units: units.unwrap_or(Some(UnitChoice::default()))?,
+                ..limits.unwrap_or(Some(Limits::default()))?
+            },
+            rules,
+        })
+    }
+
+    fn shop(&mut self, node: &Node) -> Option<ShopName> {
+        let written = text(node, "the shop's name", self.0)?;
+        match ShopName::try_from(written) {
+            Ok(name) => Some(name),
+            Err(message) => self.wrong(node, message, ""),
+        }
+    }
+
+    fn limits(&mut self, node: &Node) -> Option<Limits> {
+        let mut fields = Fields::of(node, "`limits`".to_owned(), self.0)?;
+        let mut limits = Limits::default();
+        if let Some(node) = fields.take("low_percent") {
+            limits.low_percent = self.low_percent(node)?;
+        }
+        if let Some(node) = fields.take("leak_down_percent") {
+            limits.leak_down = self.bands(node)?;
+        }
+        if let Some(node) = fields.take("static_compression") {
+            limits.static_compression = self.static_rule(node)?;
+        }
+        if let Some(node) = fields.take("starter") {
+            limits.starter = self.starter(node)?;
+        }
+        if let Some(node) = fields.take("pause_minutes") {
+            limits.pause_minutes = whole(node, "`pause_minutes`", 0..=LONGEST_PAUSE, self.0)?;
+        }
+        fields.finish(&LIMIT_KEYS, self.0);
+        Some(limits)
+    }
+
+    fn units(&mut self, node: &Node) -> Option<UnitChoice> {
+        let mut fields = Fields::of(node, "`units`".to_owned(), self.0)?;
+        let mut units = UnitChoice::default();
+        if let Some(node) = fields.take("pressure") {
+            units.pressure = Some(self.unit(node, &UnitChoice::PRESSURES)?);
+        }
+        if let Some(node) = fields.take("temperature") {
+            units.temperature = Some(self.unit(node, &UnitChoice::TEMPERATURES)?);
+        }
+        fields.finish(&UNIT_KEYS, self.0);
+        Some(units)
+    }
+
+    fn unit(&mut self, node: &Node, among: &[Unit]) -> Option<Unit> {
+        let written = text(node, "the unit", self.0)?;
+        let found = among.iter().find(|unit| unit.symbol() == written);
+        if found.is_none() {
+            let symbols: Vec<&str> = among.iter().map(|unit| unit.symbol()).collect();
+            let remedy = format!("Write one of {}.", symbols.join(", "));
+            return self.wrong(node, format!("`{written}` is none of the units"), &remedy);
+        }
+        found.copied()
+    }
+
+    fn low_percent(&mut self, node: &Node) -> Option<LowPercent> {
+        let found = scalar(node, "`low_percent`", self.0)?;
+        let percent = unary::number(&found.value).ok().and_then(|p| p.to_f64());
+        let limit = match percent.map(LowPercent::try_from) {
+            Some(Ok(limit)) => return Some(limit),
+            Some(Err(message)) => message,
+            None => format!(
+                "low_percent is `{}`; it must be a number between {} and {}",
+                found.value,
+                LOW_PERCENT_RANGE.start(),
+                LOW_PERCENT_RANGE.end()
+            ),
+        };
+        self.wrong(node, limit, "")
+    }
+
+    fn bands(&mut self, node: &Node) -> Option<Bands> {
+        let mut fields = Fields::of(node, "`leak_down_percent`".to_owned(), self.0)?;
+        let remedy =
+            "Write `{acceptable: 10, poor: 20, fault: 30}`: from which loss on each counts.";
+        let mut numbers = Vec::new();
+        for key in BAND_KEYS {
+            let node = fields.need(key, remedy, self.0)?;
+            let found = scalar(node, key, self.0)?;
+            let Ok(number) = unary::number(&found.value) else {
+                return self.wrong(node, format!("`{key}` is `{}`", found.value), remedy);
+            };
+            numbers.push(number);
+        }
+        fields.finish(&BAND_KEYS, self.0);
+        let [acceptable, poor, fault] = <[Decimal; 3]>::try_from(numbers).ok()?;
+        match Bands::new(acceptable, poor, fault) {
+            Ok(bands) => Some(bands),
+            Err(error) => self.wrong(node, error.to_string(), remedy),
+        }
+    }
+
+    fn static_rule(&mut self, node: &Node) -> Option<ShopRule> {
+        let written = text(node, "`static_compression`", self.0)?;
+        let names = ShopRule::ALL.map(ShopRule::name);
+        match ShopRule::ALL
+            .into_iter()
+            .find(|rule| rule.name() == written)
+        {
+            Some(rule) => Some(rule),
+            None => {
+                let message = format!("`{written}` is no rule for static compression");
+                self.wrong(node, message, &suggestion(&written, names))
+            }
+        }
+    }
+
+    fn starter(&mut self, node: &Node) -> Option<StarterDuty> {
+        let mut fields = Fields::of(node, "`starter`".to_owned(), self.0)?;
+        let mut duty = StarterDuty::default();
+        if let Some(node) = fields.take("crank_seconds") {
+            duty.crank_seconds = whole(node, "`crank_seconds`", 1..=LONGEST_CRANK, self.0)?;
+        }
+        if let Some(node) = fields.take("rest_seconds") {
+            duty.rest_seconds = whole(node, "`rest_seconds`", SHORTEST_REST..=MOST, self.0)?;
+        }
+        fields.finish(&STARTER_KEYS, self.0);
+        Some(duty)
+    }
+
+    /// The entries of a mapping; none where it is left out.
+    fn entries<'n>(&mut self, node: Option<&'n Node>, what: &str) -> &'n [(Key, Node)] {
+        match node.map(|node| (&node.content, node)) {
+            None => &[],
+            Some((Content::Map(entries), _)) => entries,
+            Some((_, node)) => {
+                let message = format!("`{what}` must be a mapping, this is {}", node.kind());
+                self.wrong::<()>(node, message, "Write `name: …` lines under it.");
+                &[]
+            }
+        }
+    }
+
+    fn needs(&mut self, node: Option<&Node>) -> (FurtherNeeds, NeedPlaces) {
+        let mut needs = FurtherNeeds::new();
+        let mut places = NeedPlaces::new();
+        for (key, node) in self.entries(node, "needs") {
+            let Some(work) = Work::parse(&key.scalar.value) else {
+                self.0.doubt(
+                    &key.position,
+                    format!("`{}` is no kind of work", key.scalar.value),
+                    "",
+                    suggestion(&key.scalar.value, Work::ALL.map(Work::name)),
+                );
+                continue;
+            };
+            for ruled in self.names(node, "a condition", is_words) {
+                places.insert((work, ruled.name.clone()), ruled.position);
+                needs.entry(work).or_default().push(Condition(ruled.name));
+            }
+        }
+        (needs, places)
+    }
+
+    fn names(&mut self, node: &Node, what: &str, is_one: fn(&str) -> bool) -> Vec<Ruled> {
+        let mut names = Vec::new();
+        for item in items(node) {
+            let Some(found) = name(item, what, self.0) else {
+                continue;
+            };
+            if !is_one(&found) {
+                self.wrong::<()>(item, format!("`{found}` cannot be the name of {what}"), "");
+            }
+            names.push(Ruled {
+                position: item.position.clone(),
+                name: found,
+            });
+        }
+        names
+    }
+
+    /// "procedure/name": both halves.
+    fn two(&mut self, key: &Key, what: &str) -> Option<(String, String)> {
+        let halves = key.scalar.value.split_once('/');
+        if let Some((procedure, name)) = halves.filter(|(p, n)| is_kebab(p) && is_kebab(n)) {
+            return Some((procedure.to_owned(), name.to_owned()));
+        }
+        self.0.doubt(
+            &key.position,
+            format!("`{}` names no {what}", key.scalar.value),
+            "",
+            format!("Write the procedure, a stroke and the {what}: `relative-compression/…`."),
+        );
+        None
+    }
+
+    fn steps_before(&mut self, node: Option<&Node>) -> Vec<StepsBefore> {
+        let mut rules = Vec::new();
+        for (key, node) in self.entries(node, "steps_before") {
+            let steps = self.names(node, "a step", |path| path.split('/').all(is_kebab));
+            if let Some((procedure, outcome)) = self.two(key, "outcome") {
+                rules.push(StepsBefore {
+                    position: key.position.clone(),
+                    procedure,
+                    outcome,
+                    steps,
+                });
+            }
+        }
+        rules
+    }
+
+    fn waivers(&mut self, node: Option<&Node>) -> Vec<Waiving> {
+        let mut rules = Vec::new();
+        for (key, node) in self.entries(node, "waivers") {
+            let who = self.names(node, "somebody", is_identity);
+            if let Some((procedure, step)) = self.two(key, "step") {
+                rules.push(Waiving {
+                    position: key.position.clone(),
+                    procedure,
+                    step,
+                    who,
+                });
+            }
+        }
+        rules
+    }
+
+    fn revisions(&mut self, node: Option<&Node>) -> Vec<(String, LeastRevision)> {
+        let mut rules = Vec::new();
+        for (key, node) in self.entries(node, "revisions") {
+            let revision = whole(node, "a revision", 1..=MOST, self.0);
+            if let Some(revision) = revision {
+                let position = key.position.clone();
+                let least = LeastRevision { position, revision };
+                rules.push((key.scalar.value.clone(), least));
+            }
+        }
+        rules
+    }
+}

@@ -1,0 +1,157 @@
+//! What a shop's sealed jobs wait for: the technician's signature, the lead's decision, a correction, or to be
+//! done again because a revoked key signed them. By what
+//! lies there, in seconds also for many jobs; whether it holds is `verify`'s question.
+
+use std::collections::BTreeSet;
+use std::path::PathBuf;
+
+use crate::record::bundle::amendment::Layer;
+use crate::record::bundle::decision::{Decision, Ruling};
+use crate::record::bundle::model::{Outcome, Record};
+use crate::record::bundle::signed::{Signature, Signed, read_short};
+use crate::record::error::RecordError;
+use crate::record::folder::{self, JobFolder};
+use crate::record::shop::Shop;
+use crate::record::shop::roster::Roster;
+use crate::record::verify::parsed;
+
+/// What can be done about jobs that a revoked key signed.
+pub const AFTER_REVOCATION: &str = "What was signed with a revoked key stays unsound. Do the work, or its check, again as a new job that \
+     names the old one in a note.";
+
+/// What a job waits for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Wait {
+    /// The technician has not signed.
+    Signature,
+    /// A lead has not decided about it.
+    Decision(Layer),
+    /// It was returned, and nothing was added since.
+    Correction {
+        /// What the lead said.
+        reason: String,
+    },
+    /// A key that is revoked signed it; it stays unsound ([`AFTER_REVOCATION`]).
+    Again {
+        /// Whose signatures they are, by what the files say.
+        signers: Vec<String>,
+    },
+    /// It cannot be read; `verify` says more.
+    Unreadable(String),
+}
+
+/// A job that waits.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Waiting {
+    /// Job number.
+    pub job: String,
+    /// Who did it; empty where that cannot be read.
+    pub technician: String,
+    /// When it was sealed; empty where that cannot be read.
+    pub sealed: String,
+    /// Whether it is practice.
+    pub practice: bool,
+    /// The vehicle in one line; empty where that cannot be read.
+    pub vehicle: String,
+    /// How it ended; none where that cannot be read.
+    pub outcome: Option<Outcome>,
+    /// Where its report lies.
+    pub report: PathBuf,
+    /// What for.
+    pub wait: Wait,
+}
+
+/// Everything that waits, in order of the numbers.
+///
+/// # Errors
+/// Where the shop itself cannot be read.
+pub fn waiting(shop: &Shop, roster: &Roster) -> Result<Vec<Waiting>, RecordError> {
+    let jobs = shop.all_jobs()?;
+    Ok(jobs.iter().filter_map(|job| one(job, roster)).collect())
+}
+
+fn one(job: &JobFolder, roster: &Roster) -> Option<Waiting> {
+    if !job.file(folder::MANIFEST).exists() {
+        return None;
+    }
+    let read = record(job).and_then(|record| {
+        let signed = Signed::read(job, &record).map_err(|fault| fault.to_string())?;
+        Ok((record, signed))
+    });
+    let report = job.file(folder::REPORT);
+    match read {
+        Err(why) => Some(Waiting {
+            job: job.number(),
+            technician: String::new(),
+            sealed: String::new(),
+            practice: false,
+            vehicle: String::new(),
+            outcome: None,
+            report,
+            wait: Wait::Unreadable(why),
+        }),
+        Ok((record, signed)) => wait(&record, &signed, roster).map(|wait| Waiting {
+            vehicle: record.vehicle_text(),
+            outcome: Some(record.outcome),
+            report,
+            job: record.job,
+            technician: record.technician,
+            sealed: record.sealed,
+            practice: !record.practice.is_empty(),
+            wait,
+        }),
+    }
+}
+
+fn record(job: &JobFolder) -> Result<Record, String> {
+    let bytes = read_short(&job.file(folder::RECORD), folder::LONGEST_TEXT)
+        .map_err(|fault| fault.to_string())?;
+    crate::record::bundle::versions::known(&bytes, crate::record::bundle::model::SCHEMA)?;
+    serde_json::from_slice(&bytes).map_err(|fault| fault.to_string())
+}
+
+/// Whether somebody else could decide: for everybody who signed there is another lead.
+fn others(record: &Record, signed: &Signed, roster: &Roster) -> bool {
+    let amended = signed.amendments.last();
+    let last = amended.map_or(record.sealed.as_str(), |last| last.signature.time.as_str());
+    let amending = signed.amendments.iter().map(|one| &one.signature.identity);
+    let mut people = amending.chain([&record.technician]);
+    people.all(|who| roster.has_other_lead(who, parsed(last)))
+}
+
+/// Who signed with a key that is revoked, once each.
+fn revoked(signed: &Signed, roster: &Roster) -> Vec<String> {
+    let decided = |lead: &Option<(Signature, Decision)>| lead.as_ref().map(|(own, _)| own.clone());
+    let amendments = signed.amendments.iter();
+    let amendments = amendments.flat_map(|one| [Some(one.signature.clone()), decided(&one.lead)]);
+    let waivers = signed.waivers.iter().map(|(_, _, own)| Some(own.clone()));
+    let all = [signed.technician.clone(), decided(&signed.lead)].into_iter();
+    let all = all.chain(amendments).chain(waivers).flatten();
+    let people: BTreeSet<String> = all
+        .filter(|own| roster.is_revoked(&own.fingerprint))
+        .map(|own| own.identity)
+        .collect();
+    people.into_iter().collect()
+}
+
+fn wait(record: &Record, signed: &Signed, roster: &Roster) -> Option<Wait> {
+    let signers = revoked(signed, roster);
+    if !signers.is_empty() {
+        return Some(Wait::Again { signers });
+    }
+    if signed.technician.is_none() {
+        return Some(Wait::Signature);
+    }
+    match signed.last_decision() {
+        Some(decision) if decision.decision == Ruling::Returned => Some(Wait::Correction {
+            reason: decision.reason.clone().unwrap_or_default(),
+        }),
+        Some(_) => None,
+        // Where nobody else could, the job ends with one signature.
+        None if !others(record, signed, roster) => None,
+        None => {
+            let number = u32::try_from(signed.amendments.len()).unwrap_or(u32::MAX);
+            Some(Wait::Decision(Layer::amendment(number)))
+        }
+    }
+}

@@ -1,0 +1,233 @@
+//! One line of a roster: read strictly, written plainly.
+
+use chrono::{NaiveDate, NaiveDateTime};
+use ssh_key::{Algorithm, PublicKey};
+
+use super::Role;
+
+/// Words in a key's comment that say that it signs practice only.
+pub const PRACTICE_MARK: &str = "evenfire practice key";
+
+/// One line of the roster.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Entry {
+    /// Line in the file, from 1.
+    pub line: usize,
+    /// Who.
+    pub identity: String,
+    /// Namespaces that the key may sign in.
+    pub namespaces: Vec<String>,
+    /// From when, seconds since 1970.
+    pub valid_after: Option<i64>,
+    /// Until when, the second itself included as in OpenSSH.
+    pub valid_before: Option<i64>,
+    /// The key, with its comment.
+    pub key: PublicKey,
+}
+
+impl Entry {
+    /// Whether the key may sign in a role.
+    #[must_use]
+    pub fn has(&self, role: Role) -> bool {
+        self.namespaces.iter().any(|own| own == role.namespace())
+    }
+
+    /// Whether the key signs practice only.
+    #[must_use]
+    pub fn is_practice(&self) -> bool {
+        self.key.comment().contains(PRACTICE_MARK)
+    }
+
+    pub(in crate::record) fn valid_at(&self, second: i64) -> bool {
+        self.valid_after.is_none_or(|after| after <= second) && !self.ended_before(second)
+    }
+
+    /// Why the key does not sign at a time: "ended 2026-03-31", the day that its line gives; none where it does.
+    pub(in crate::record) fn hindered(&self, second: i64) -> Option<String> {
+        let day = |second: i64| {
+            let time = chrono::DateTime::from_timestamp(second, 0).unwrap_or_default();
+            time.format("%Y-%m-%d").to_string()
+        };
+        match (self.valid_after, self.valid_before) {
+            (_, Some(before)) if before < second => Some(format!("ended {}", day(before))),
+            (Some(after), _) if second < after => Some(format!("counts from {}", day(after))),
+            _ => None,
+        }
+    }
+
+    /// When the key is valid, in words.
+    pub(in crate::record) fn validity(&self) -> String {
+        let shown = |second: i64| {
+            let time = chrono::DateTime::from_timestamp(second, 0).unwrap_or_default();
+            time.to_rfc3339_opts(chrono::SecondsFormat::Secs, true)
+        };
+        let from = self.valid_after.map(|s| format!("from {}", shown(s)));
+        let until = self.valid_before.map(|s| format!("until {}", shown(s)));
+        let bounds: Vec<String> = from.into_iter().chain(until).collect();
+        bounds.join(" ")
+    }
+
+    pub(in crate::record) fn ended_before(&self, second: i64) -> bool {
+        self.valid_before.is_some_and(|before| before < second)
+    }
+}
+
+/// Whether a name can be an identity: one word without characters that a roster gives a meaning.
+#[must_use]
+pub fn is_identity(name: &str) -> bool {
+    !name.is_empty()
+        && name
+            .chars()
+            .all(|c| c.is_alphanumeric() || "._@+-".contains(c))
+        && !name.starts_with(['-', '.'])
+}
+
+/// The text of a line for a new roster.
+#[must_use]
+pub fn text(identity: &str, role: Role, key: &PublicKey) -> String {
+    let fields = [key.algorithm().as_str().to_owned(), base64_of(key)];
+    let comment = key.comment().trim();
+    let space = if comment.is_empty() { "" } else { " " };
+    format!(
+        "{identity} namespaces=\"{}\" {}{space}{comment}\n",
+        role.namespace(),
+        fields.join(" ")
+    )
+}
+
+fn base64_of(key: &PublicKey) -> String {
+    let plain = PublicKey::from(key.key_data().clone()).to_string();
+    plain.split(' ').nth(1).unwrap_or_default().to_owned()
+}
+
+impl Entry {
+    /// Read a line; the error says what is wrong with it.
+    pub(in crate::record) fn parse(line: usize, text: &str) -> Result<Entry, String> {
+        let (identity, rest) = text
+            .split_once([' ', '\t'])
+            .ok_or("a line is: identity namespaces=\"…\" ssh-ed25519 KEY comment")?;
+        if identity == "ssh-ed25519" {
+            return Err(format!(
+                "the name is missing before ssh-ed25519: NAME namespaces=\"{}\" ssh-ed25519 …",
+                Role::Technician.namespace()
+            ));
+        }
+        if !is_identity(identity) {
+            return Err(format!(
+                "{identity:?} is no plain identity: exactly one name of letters, digits and ._@+- \
+             (no list, pattern or quotes)"
+            ));
+        }
+        let at = rest
+            .find("ssh-ed25519 ")
+            .ok_or("no ssh-ed25519 key; other kinds of key are not taken")?;
+        let (options, key) = rest.split_at(at);
+        if !options.is_empty() && !options.ends_with([' ', '\t']) {
+            return Err("a space is missing before ssh-ed25519".into());
+        }
+        let key =
+            PublicKey::from_openssh(key).map_err(|fault| format!("unreadable key: {fault}"))?;
+        if key.algorithm() != Algorithm::Ed25519 {
+            return Err("the key is not ssh-ed25519".into());
+        }
+        let mut entry = Entry {
+            line,
+            identity: identity.to_owned(),
+            namespaces: Vec::new(),
+            valid_after: None,
+            valid_before: None,
+            key,
+        };
+        read_options(&mut entry, options.trim())?;
+        Ok(entry)
+    }
+}
+
+fn read_options(entry: &mut Entry, options: &str) -> Result<(), String> {
+    let mut rest = options;
+    while !rest.is_empty() {
+        let (name, quoted) = rest.split_once("=\"").ok_or_else(|| unknown(rest))?;
+        let (value, after) = quoted
+            .split_once('"')
+            .ok_or_else(|| format!("{name}: the closing quote is missing"))?;
+        match name {
+            "namespaces" if entry.namespaces.is_empty() => entry.namespaces = namespaces(value)?,
+            "valid-after" if entry.valid_after.is_none() => entry.valid_after = Some(time(value)?),
+            "valid-before" if entry.valid_before.is_none() => {
+                entry.valid_before = Some(time(value)?);
+            }
+            "namespaces" | "valid-after" | "valid-before" => {
+                return Err(format!("{name} is given twice"));
+            }
+            _ => return Err(unknown(name)),
+        }
+        rest = match after.strip_prefix(',') {
+            Some("") => return Err("an option is missing after the comma".into()),
+            Some(more) => more,
+            None if after.is_empty() => after,
+            None => {
+                return Err(format!(
+                    "{after:?} after {name}: separate options by commas"
+                ));
+            }
+        };
+    }
+    if entry.namespaces.is_empty() {
+        return Err("namespaces=\"…\" is missing: it says in which role the key signs".into());
+    }
+    Ok(())
+}
+
+fn unknown(option: &str) -> String {
+    format!(
+        "unknown option {option:?}; known are namespaces=\"…\", valid-after=\"…\", valid-before=\"…\""
+    )
+}
+
+fn namespaces(value: &str) -> Result<Vec<String>, String> {
+    value.split(',').map(namespace).collect()
+}
+
+/// Other programs' namespaces may stand there too; one that is meant for us and is none of ours would let
+/// nobody sign, and nothing would say so.
+fn namespace(name: &str) -> Result<String, String> {
+    if !is_identity(name) {
+        return Err(format!("{name:?} is no plain namespace"));
+    }
+    let roles = [Role::Technician, Role::Lead];
+    let bare = name.strip_suffix("@evenfire");
+    let meant = roles.iter().find(|role| {
+        let own = bare.unwrap_or(name);
+        own.eq_ignore_ascii_case(role.name())
+    });
+    match meant {
+        Some(role) if role.namespace() != name => Err(format!(
+            "role `{name}` is unknown: write {}",
+            role.namespace()
+        )),
+        None if bare.is_some() => Err(format!(
+            "role `{name}` is unknown: write {}",
+            roles.map(Role::namespace).join(" or ")
+        )),
+        _ => Ok(name.to_owned()),
+    }
+}
+
+/// OpenSSH's times: YYYYMMDD, with or without HHMM or HHMMSS. Without Z they would mean another
+/// moment on another computer.
+fn time(value: &str) -> Result<i64, String> {
+    let form = || format!("{value:?} is no time; write it in UTC as 20260131Z or 20260131235959Z");
+    let digits = value.strip_suffix('Z').ok_or_else(form)?;
+    if !digits.bytes().all(|byte| byte.is_ascii_digit()) {
+        return Err(form());
+    }
+    let moment = match digits.len() {
+        8 => NaiveDate::parse_from_str(digits, "%Y%m%d")
+            .ok()
+            .and_then(|day| day.and_hms_opt(0, 0, 0)),
+        12 => NaiveDateTime::parse_from_str(&format!("{digits}00"), "%Y%m%d%H%M%S").ok(),
+        14 => NaiveDateTime::parse_from_str(digits, "%Y%m%d%H%M%S").ok(),
+        _ => None,
+    };
+    moment.map(|m| m.and_utc().timestamp()).ok_or_else(form)
+}

@@ -8,7 +8,7 @@ use clap::Args;
 use indicatif::ProgressBar;
 use rayon::prelude::*;
 
-use super::Failure;
+use crate::cli::Failure;
 use crate::cranking::answer::Identified;
 use crate::simulate::accuracy::remarks::{Remarks, of_common};
 use crate::simulate::accuracy::{Judged, Refusal, figures, judge, refusal};

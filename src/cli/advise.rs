@@ -5,10 +5,11 @@ use std::process::ExitCode;
 
 use clap::{Args, ValueEnum};
 
-use super::which_job;
-use super::{Failure, answering, say};
 use crate::advise::signals::Fit;
 use crate::advise::{Clamp, Given, Grounds, Scope, System, advise};
+use crate::cli::one_job::answering;
+use crate::cli::one_job::which_job;
+use crate::cli::{Failure, say};
 use crate::engine::USUAL_RPM;
 use crate::engine::starter_duty::StarterDuty;
 use crate::engine::{Engine, Fuel};

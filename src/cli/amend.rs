@@ -6,12 +6,12 @@ use std::process::ExitCode;
 use chrono::Utc;
 use clap::Args;
 
-use super::person::Person;
-use super::report_page::{against, write_report};
-use super::signing_key::KeyArguments;
-use super::waiving::caution;
-use super::which_job::{self, ShopArgument};
-use super::{Failure, say};
+use crate::cli::one_job::report_page::{against, write_report};
+use crate::cli::one_job::waiving::caution;
+use crate::cli::one_job::which_job::{self, ShopArgument};
+use crate::cli::person::Person;
+use crate::cli::person::signing_key::KeyArguments;
+use crate::cli::{Failure, say};
 use crate::record::bundle::amendment::{Adding, Attached, amend, amendable, may_amend};
 use crate::record::bundle::manifest::shown;
 use crate::record::bundle::model::Record;

@@ -1,6 +1,9 @@
 //! `evenfire analyse`: relative compression from a capture. Folders of them are `batch`'s, and looking at
 //! one before use `describing`'s.
 
+mod batch;
+mod describing;
+
 use std::io::{IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -8,12 +11,13 @@ use std::process::ExitCode;
 use clap::Args;
 use serde::Serialize;
 
-use super::captures::By;
-use super::format::Format;
-use super::{Failure, batch, captures, describing, which_job};
 use crate::capture::ReadError;
 use crate::capture::clamps::{self, Clamps};
 use crate::capture::understood::Understood;
+use crate::cli::captures::By;
+use crate::cli::format::Format;
+use crate::cli::one_job::which_job;
+use crate::cli::{Failure, captures};
 use crate::cranking::answer::Analysis;
 use crate::cranking::{self, Analysed};
 use crate::report::terminal::{Screen, result};

@@ -9,8 +9,9 @@ use chrono::NaiveDate;
 use clap::{Args, ValueEnum};
 use indicatif::{ProgressBar, ProgressStyle};
 
-use super::which_job::ShopArgument;
-use super::{Failure, report_page, say};
+use crate::cli::one_job::report_page;
+use crate::cli::one_job::which_job::ShopArgument;
+use crate::cli::{Failure, say};
 use crate::record::audit::trust::{self, Ground};
 use crate::record::audit::{Audit, Auditing, audit};
 use crate::record::digest;

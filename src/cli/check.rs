@@ -8,12 +8,12 @@ use std::process::ExitCode;
 
 use clap::Args;
 
-use super::format::Format;
-use super::policy_rules::shop_policy;
-use super::problems::{as_json, listed, listed_at_every_step, remarked};
-use super::rehearse::callers_beside;
-use super::waivable;
-use super::{Failure, fitted};
+use crate::cli::format::Format;
+use crate::cli::one_job::waivable;
+use crate::cli::policy_rules::shop_policy;
+use crate::cli::problems::{as_json, listed, listed_at_every_step, remarked};
+use crate::cli::rehearse::callers_beside;
+use crate::cli::{Failure, fitted};
 use crate::procedure::model::{Library, Position};
 use crate::procedure::rules::Rules;
 use crate::procedure::work::Condition;

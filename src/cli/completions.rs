@@ -5,7 +5,7 @@ use std::process::ExitCode;
 use clap::{Args, CommandFactory};
 use clap_complete::Shell;
 
-use super::{Arguments, Failure, say};
+use crate::cli::{Arguments, Failure, say};
 
 /// Print the completions of a shell
 ///

@@ -5,12 +5,12 @@ use std::process::ExitCode;
 use chrono::Utc;
 use clap::Args;
 
-use super::Failure;
-use super::person::Person;
-use super::report_page::{against, write_report};
-use super::shown_to_lead;
-use super::signing_key::KeyArguments;
-use super::which_job::{self, ShopArgument, shop_option};
+use crate::cli::Failure;
+use crate::cli::one_job::report_page::{against, write_report};
+use crate::cli::one_job::shown_to_lead;
+use crate::cli::one_job::which_job::{self, ShopArgument, shop_option};
+use crate::cli::person::Person;
+use crate::cli::person::signing_key::KeyArguments;
 use crate::record::bundle::decision::{Decision, Ruling};
 use crate::record::bundle::manifest::shown;
 use crate::record::shop::Shop;
@@ -66,18 +66,18 @@ pub(crate) fn run(arguments: &CountersignArguments) -> Result<ExitCode, Failure>
     let looked = (Ruling::Accepted, None);
     let seen = signing::decidable(folder, &against, key.public(), looked, Utc::now())?;
     let shown = shown_to_lead::shown(folder, &seen.record, seen.layer)?;
-    super::say(&format!("{shown}\n"));
+    crate::cli::say(&format!("{shown}\n"));
     let Some((ruling, reason)) = decided(arguments, given, person.as_mut())? else {
-        super::say("Nothing was decided.\n");
+        crate::cli::say("Nothing was decided.\n");
         return Ok(ExitCode::SUCCESS);
     };
     let seen = seen.decided(folder, (ruling, reason.as_deref()))?;
     let key = key.open()?;
     let decision = seen.sign(folder, &against, key.as_ref(), Utc::now())?;
     write_report(folder, &seen.record)?;
-    super::say(&told(&seen, &decision));
+    crate::cli::say(&told(&seen, &decision));
     if decision.decision == Ruling::Returned {
-        super::say(&next(&shop, &seen));
+        crate::cli::say(&next(&shop, &seen));
     }
     Ok(ExitCode::SUCCESS)
 }
@@ -146,7 +146,7 @@ fn job(
         if let Some(job) = undecided.iter().find(|job| bare(job) == bare(&typed)) {
             return Ok(Some((*job).to_owned()));
         }
-        super::say(&format!("Awaiting a decision: {}.\n", undecided.join(", ")));
+        crate::cli::say(&format!("Awaiting a decision: {}.\n", undecided.join(", ")));
     }
 }
 
@@ -208,7 +208,7 @@ fn list(waiting: &[Waiting]) {
     } else {
         text += "By what lies there; `evenfire verify JOB` says whether it holds.\n";
     }
-    super::say(&text);
+    crate::cli::say(&text);
 }
 
 fn line(waiting: &Waiting) -> String {

@@ -1,17 +1,19 @@
 //! `evenfire demo`: the whole job in an invented shop, without a vehicle.
 
+mod month;
+
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use chrono::{DateTime, TimeDelta, Utc};
 use clap::Args;
 
-use super::answering::{asker, read_answers};
-use super::driving::{Driven, drive, tell};
-use super::opening::{Beginning, Unattended, load};
-use super::report_page::{against, write_report};
-use super::verify::STATUSES;
-use super::{Failure, month, say, shipped};
+use crate::cli::one_job::answering::{asker, read_answers};
+use crate::cli::one_job::driving::{Driven, drive, tell};
+use crate::cli::one_job::opening::{Beginning, Unattended, load};
+use crate::cli::one_job::report_page::{against, write_report};
+use crate::cli::verify::STATUSES;
+use crate::cli::{Failure, say, shipped};
 use crate::record::bundle::decision::Ruling;
 use crate::record::folder::JobFolder;
 use crate::record::shop::Shop;

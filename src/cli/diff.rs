@@ -6,10 +6,10 @@ use std::process::ExitCode;
 
 use clap::Args;
 
-use super::check::read_text;
-use super::format::Format;
-use super::problems::listed;
-use super::{Failure, say};
+use crate::cli::check::read_text;
+use crate::cli::format::Format;
+use crate::cli::problems::listed;
+use crate::cli::{Failure, say};
 use crate::procedure::compare::{Change, Weakens, changes};
 use crate::procedure::model::Library;
 use crate::procedure::names::is_kebab;

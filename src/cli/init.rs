@@ -6,11 +6,12 @@ use std::process::ExitCode;
 
 use clap::Args;
 
-use super::keeping::as_typed;
-use super::passphrase::{PassphraseArguments, Passphrases};
-use super::shipped;
-use super::{Failure, answering, warn};
 use crate::ask::keys::Keys;
+use crate::cli::one_job::answering;
+use crate::cli::one_job::keeping::as_typed;
+use crate::cli::person::passphrase::{PassphraseArguments, Passphrases};
+use crate::cli::shipped;
+use crate::cli::{Failure, warn};
 use crate::record::shop::Shop;
 use crate::record::shop::check_free;
 use crate::record::shop::founding::{KeySource, Person, found};

@@ -4,9 +4,10 @@ use std::process::ExitCode;
 
 use clap::Args;
 
-use super::opening::of_job;
-use super::which_job::ShopArgument;
-use super::{Failure, answering, practise, say};
+use crate::cli::one_job::answering;
+use crate::cli::one_job::opening::of_job;
+use crate::cli::one_job::which_job::ShopArgument;
+use crate::cli::{Failure, practise, say};
 use crate::procedure::model::RecordLine;
 use crate::record::folder::{self, JobFolder};
 use crate::record::shop::Shop;

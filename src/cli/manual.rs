@@ -6,7 +6,7 @@ use std::process::ExitCode;
 
 use clap::{Args, CommandFactory};
 
-use super::{Arguments, Failure, say};
+use crate::cli::{Arguments, Failure, say};
 
 /// Write the pages of the manual: evenfire.1 and one for each command
 ///

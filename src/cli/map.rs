@@ -7,11 +7,11 @@ use std::process::ExitCode;
 
 use clap::{Args, ValueEnum};
 
-use super::check::read_procedure;
-use super::policy_rules::shop_policy;
-use super::problems::listed;
-use super::rehearse::{callers_beside, go_through};
-use super::{Failure, say};
+use crate::cli::check::read_procedure;
+use crate::cli::policy_rules::shop_policy;
+use crate::cli::problems::listed;
+use crate::cli::rehearse::{callers_beside, go_through};
+use crate::cli::{Failure, say};
 use crate::map::{ForShop, dot, mermaid, page, sheet};
 use crate::procedure::Problem;
 use crate::procedure::rules::Rules;

@@ -1,58 +1,39 @@
 //! The command line: arguments in, exit status out. The only room that knows the process, prints, and
-//! reads the clock; one file per command.
+//! reads the clock; one file per command, what those about one job share in `one_job`.
 #![allow(clippy::print_stdout, clippy::print_stderr)]
 
 mod accuracy;
 mod advise;
 mod amend;
 mod analyse;
-mod answering;
 mod audit;
-mod batch;
 mod captures;
 mod check;
-mod columns;
 mod completions;
-mod computing;
 mod countersign;
 mod demo;
-mod describing;
 mod diff;
-mod driving;
 mod format;
 mod init;
-mod interrupt;
 mod jobs;
-mod keeping;
 mod manual;
 mod map;
-mod month;
 mod new;
-mod opening;
+mod one_job;
 mod overview;
-mod passphrase;
 mod person;
 mod policy_rules;
 mod practise;
 mod problems;
 mod rehearse;
 mod report;
-mod report_page;
 mod resume;
 mod run;
 mod schema;
 mod shipped;
-mod shown_to_lead;
 mod sign;
-mod signing_key;
 mod simulate;
-mod simulate_options;
-mod technician;
 mod verify;
-mod waivable;
-mod waiving;
-mod watching;
-mod which_job;
 
 use std::io::{IsTerminal, Write};
 use std::process::ExitCode;

@@ -5,7 +5,7 @@ use std::process::ExitCode;
 
 use clap::{Args, Subcommand};
 
-use super::{Failure, say};
+use crate::cli::{Failure, say};
 use crate::procedure::names::is_kebab;
 use crate::procedure::scaffold::sheet;
 use crate::record::durable;

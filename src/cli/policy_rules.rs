@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use super::Failure;
-use super::check::read_text;
+use crate::cli::Failure;
+use crate::cli::check::read_text;
 use crate::procedure::Problem;
 use crate::procedure::model::Position;
 use crate::procedure::rules::Rules;
@@ -22,7 +22,7 @@ pub(crate) fn shop_policy(
     files: &[PathBuf],
     texts: &mut BTreeMap<String, String>,
 ) -> Result<Found, Failure> {
-    let root = super::which_job::wanted(shop)?;
+    let root = crate::cli::one_job::which_job::wanted(shop)?;
     let Some(root) = root else {
         return Ok(Ok(None));
     };

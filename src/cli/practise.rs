@@ -6,15 +6,17 @@ use std::process::ExitCode;
 use clap::builder::PossibleValuesParser;
 use clap::{Args, ValueEnum};
 
-use super::answering::{self, AnswersArgument, asker};
-use super::driving::{Driven, Resumption, drive_with, tell};
-use super::keeping::Captures;
-use super::opening::{Beginning, Opened, Unattended, load, outermost, procedure_file, reopen};
-use super::simulate_options::spoiled;
-use super::technician::technician;
-use super::which_job::ShopArgument;
-use super::{Failure, jobs, say};
 use crate::capture::setup;
+use crate::cli::one_job::answering::{self, AnswersArgument, asker};
+use crate::cli::one_job::driving::{Driven, Resumption, drive_with, tell};
+use crate::cli::one_job::keeping::Captures;
+use crate::cli::one_job::opening::{
+    Beginning, Opened, Unattended, load, outermost, procedure_file, reopen,
+};
+use crate::cli::one_job::which_job::ShopArgument;
+use crate::cli::person::technician::technician;
+use crate::cli::simulate::options::spoiled;
+use crate::cli::{Failure, jobs, say};
 use crate::cranking::answer::SignalKind;
 use crate::engine::Engine;
 use crate::practise::{Difficulty, Escape, Exercise, grade};

@@ -8,13 +8,13 @@ use clap::Args;
 use rayon::prelude::*;
 use serde::Serialize;
 
-use super::captures;
-use super::check::{read_procedure, read_text};
-use super::format::Format;
-use super::problems::listed;
-use super::{Failure, fitted, say};
 use crate::capture::setup::DEFAULT_LOW_PERCENT;
 use crate::capture::{Capture, setup::Setup};
+use crate::cli::captures;
+use crate::cli::check::{read_procedure, read_text};
+use crate::cli::format::Format;
+use crate::cli::problems::listed;
+use crate::cli::{Failure, fitted, say};
 use crate::procedure::Problem;
 use crate::procedure::model::Library;
 use crate::procedure::rules::Rules;
@@ -342,8 +342,11 @@ fn json(sum: &Sum, reached: &ByProcedure) -> Result<String, Failure> {
             })
         })
         .collect();
-    let problems: Vec<serde_json::Value> =
-        sum.problems.iter().map(super::problems::as_json).collect();
+    let problems: Vec<serde_json::Value> = sum
+        .problems
+        .iter()
+        .map(crate::cli::problems::as_json)
+        .collect();
     let whole = serde_json::json!({
         "schema": "evenfire-rehearsal-1", "scenarios": sum.lines, "problems": problems, "coverage": coverage,
     });

@@ -5,9 +5,9 @@ use std::process::ExitCode;
 
 use clap::Args;
 
-use super::Failure;
-use super::report_page::{against, signatures_of, write_report};
-use super::which_job::{self, ShopArgument};
+use crate::cli::Failure;
+use crate::cli::one_job::report_page::{against, signatures_of, write_report};
+use crate::cli::one_job::which_job::{self, ShopArgument};
 use crate::record::bundle::model::Record;
 use crate::record::durable;
 use crate::record::folder::{self, JobFolder};

@@ -4,7 +4,7 @@ use std::process::ExitCode;
 
 use clap::{Args, ValueEnum};
 
-use super::{Failure, say};
+use crate::cli::{Failure, say};
 use crate::procedure::schema::schema;
 use crate::record::audit;
 use crate::record::bundle::schema as forms;

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::Failure;
+use crate::cli::Failure;
 use crate::record::durable;
 
 include!(concat!(env!("OUT_DIR"), "/shipped.rs"));

@@ -5,11 +5,11 @@ use std::process::ExitCode;
 
 use clap::Args;
 
-use super::Failure;
-use super::passphrase::PassphraseArguments;
-use super::report_page::{against, write_report};
-use super::signing_key::{Chosen, KeyArguments};
-use super::which_job::{self, ShopArgument};
+use crate::cli::Failure;
+use crate::cli::one_job::report_page::{against, write_report};
+use crate::cli::one_job::which_job::{self, ShopArgument};
+use crate::cli::person::passphrase::PassphraseArguments;
+use crate::cli::person::signing_key::{Chosen, KeyArguments};
 use crate::record::bundle::model::Record;
 use crate::record::folder::JobFolder;
 use crate::record::shop::roster::{Role, Roster};

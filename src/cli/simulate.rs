@@ -1,13 +1,15 @@
 //! `evenfire simulate`: practice captures with known truth.
 
+pub(crate) mod options;
+
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::Args;
 
-use super::Failure;
-use super::simulate_options::Wished;
 use crate::capture::setup;
+use crate::cli::Failure;
+use crate::cli::simulate::options::Wished;
 use crate::simulate::practice::{Practice, practice};
 
 /// Make a practice capture: NAME.csv, NAME.setup.yaml and NAME.truth.yaml

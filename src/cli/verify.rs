@@ -4,9 +4,9 @@ use std::process::ExitCode;
 
 use clap::Args;
 
-use super::Failure;
-use super::report_page::against;
-use super::which_job::{self, Place, ShopArgument};
+use crate::cli::Failure;
+use crate::cli::one_job::report_page::against;
+use crate::cli::one_job::which_job::{self, Place, ShopArgument};
 use crate::record::bundle::decision::{Decision, Ruling};
 use crate::record::bundle::model::Record;
 use crate::record::bundle::signed::{Signature, Signed};

@@ -9,10 +9,10 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
-use super::super::computing::Bench;
-use super::super::opening::{Beginning, load};
-use super::super::shipped;
 use super::Simulated;
+use crate::cli::one_job::computing::Bench;
+use crate::cli::one_job::opening::{Beginning, load};
+use crate::cli::shipped;
 use crate::practise::{Difficulty, Exercise, Grade, Pages, grade};
 use crate::procedure::model::{Choice, TextForm};
 use crate::record::bundle::assemble::{JournalEnd, assemble};

@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use ssh_key::public::KeyData;
 
-use super::Failure;
-use super::passphrase::{PassphraseArguments, Passphrases};
-use super::person::Person;
+use crate::cli::Failure;
+use crate::cli::person::Person;
+use crate::cli::person::passphrase::{PassphraseArguments, Passphrases};
 use crate::record::shop::Shop;
 use crate::record::shop::roster::{Role, Roster};
 use crate::record::signing::agent::Agent;

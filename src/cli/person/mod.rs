@@ -1,10 +1,15 @@
 //! Whoever is at the terminal, asked for what no option gave. Without a terminal an error names the option.
 
+pub(crate) mod passphrase;
+pub(crate) mod signing_key;
+pub(crate) mod technician;
+
 use std::path::PathBuf;
 
-use super::keeping::as_typed;
-use super::{Failure, answering, say};
 use crate::ask::keys::{Keys, TerminalKeys};
+use crate::cli::one_job::answering;
+use crate::cli::one_job::keeping::as_typed;
+use crate::cli::{Failure, say};
 
 /// A person to ask.
 pub(crate) struct Person {

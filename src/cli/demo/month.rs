@@ -8,13 +8,13 @@ use std::collections::VecDeque;
 
 use chrono::{DateTime, SecondsFormat, TimeDelta, TimeZone, Utc};
 
-use super::driving::{Driven, drive_with};
-use super::opening::{Beginning, Unattended};
-use super::practise::hand_over;
-use super::report_page::{against, write_report};
-use super::waiving::Keeping;
-use super::which_job::shop_option;
-use super::{Failure, say};
+use crate::cli::one_job::driving::{Driven, drive_with};
+use crate::cli::one_job::opening::{Beginning, Unattended};
+use crate::cli::one_job::report_page::{against, write_report};
+use crate::cli::one_job::waiving::Keeping;
+use crate::cli::one_job::which_job::shop_option;
+use crate::cli::practise::hand_over;
+use crate::cli::{Failure, say};
 use crate::cranking::answer::SignalKind;
 use crate::engine::{Engine, Fuel};
 use crate::procedure::model::Library;
@@ -321,7 +321,7 @@ impl Bay<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::cli::opening::load;
+    use crate::cli::one_job::opening::load;
     use crate::cli::shipped;
     use crate::record::shop::founding::{KeySource, Person, found};
     use crate::record::verify::{FindingKind, verify};

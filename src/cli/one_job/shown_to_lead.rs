@@ -1,7 +1,7 @@
 //! What a lead is shown of a job before they decide about it.
 
-use super::Failure;
-use super::report_page::page;
+use crate::cli::Failure;
+use crate::cli::one_job::report_page::page;
 use crate::record::bundle::amendment::Layer;
 use crate::record::bundle::decision::{Decision, Ruling};
 use crate::record::bundle::model::{Outcome, Record};

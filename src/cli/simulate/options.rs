@@ -5,7 +5,7 @@ use clap::{Args, ValueEnum};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
-use super::Failure;
+use crate::cli::Failure;
 use crate::cranking::answer::SignalKind;
 use crate::engine::{Engine, Fuel};
 use crate::simulate::common_fault::CommonFault;

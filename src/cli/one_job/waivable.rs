@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
-use super::answering::layout;
+use crate::cli::one_job::answering::layout;
 use crate::procedure::model::{Library, Question};
 use crate::procedure::rules::Rules;
 use crate::procedure::waiving::{indispensable_in, who_by};

@@ -6,13 +6,13 @@ use std::process::ExitCode;
 use comfy_table::presets::NOTHING;
 use comfy_table::{ContentArrangement, Table};
 
-use super::Failure;
-use super::analyse::AnalyseArguments;
-use super::captures::{self, SETUP};
-use super::format::Format;
 use crate::capture::describe::{Description, describe};
 use crate::capture::propose::Proposal;
 use crate::capture::understood::{Column, Understood, short};
+use crate::cli::Failure;
+use crate::cli::analyse::AnalyseArguments;
+use crate::cli::captures::{self, SETUP};
+use crate::cli::format::Format;
 use crate::text::steers;
 
 pub(super) fn run(arguments: &AnalyseArguments) -> Result<ExitCode, Failure> {

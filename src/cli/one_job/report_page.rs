@@ -1,6 +1,6 @@
 //! The report that belongs to a record and its signatures, for the commands that write or compare it.
 
-use super::Failure;
+use crate::cli::Failure;
 use crate::record::bundle::decision::Decision;
 use crate::record::bundle::model::Record;
 use crate::record::bundle::signed::{Signature, Signed};

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::Failure;
+use crate::cli::Failure;
 use crate::record::folder::JobFolder;
 use crate::record::shop::Shop;
 use crate::text;

@@ -3,10 +3,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
-use super::Failure;
-use super::check::read_procedure;
-use super::problems::listed;
 use crate::ask::script::Answers;
+use crate::cli::Failure;
+use crate::cli::check::read_procedure;
+use crate::cli::problems::listed;
 use crate::procedure::model::Library;
 use crate::procedure::rules::Rules;
 use crate::record::folder::{self, JobFolder};

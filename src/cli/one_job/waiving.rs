@@ -3,8 +3,8 @@
 
 use std::path::Path;
 
-use super::keeping::{Captures, as_typed, is_file};
-use super::passphrase::Passphrases;
+use crate::cli::one_job::keeping::{Captures, as_typed, is_file};
+use crate::cli::person::passphrase::Passphrases;
 use crate::engine::Engine;
 use crate::record::bundle::waiver::{self, Giving, Waiver};
 use crate::record::bundle::whereabouts;
@@ -148,7 +148,7 @@ impl Keeping<'_> {
 /// Say of a photo that it tells where it was taken: it is kept as it is, and whoever gets the report gets that.
 pub(crate) fn caution(file: &Path) {
     if whereabouts::told_by(file) {
-        super::warn(&format!(
+        crate::cli::warn(&format!(
             "{}: this photo holds the place where it was taken (GPS). It is kept whole, in the job and in its \
              report; where nobody shall read that out of them, use a copy from which it was taken out before.\n",
             file.display()

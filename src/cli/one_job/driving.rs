@@ -2,13 +2,14 @@
 
 use std::process::ExitCode;
 
-use super::computing::Bench;
-use super::interrupt::Watch;
-use super::opening::Opened;
-use super::report_page::write_report;
-use super::waiving::Keeping;
-use super::which_job::{from_here, shop_option};
-use super::{Failure, answering, say, warn};
+use crate::cli::one_job::answering;
+use crate::cli::one_job::computing::Bench;
+use crate::cli::one_job::interrupt::Watch;
+use crate::cli::one_job::opening::Opened;
+use crate::cli::one_job::report_page::write_report;
+use crate::cli::one_job::waiving::Keeping;
+use crate::cli::one_job::which_job::{from_here, shop_option};
+use crate::cli::{Failure, say, warn};
 use crate::record::bundle::assemble::{JournalEnd, assemble};
 use crate::record::bundle::model::Record;
 use crate::record::bundle::seal;

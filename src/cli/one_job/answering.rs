@@ -7,13 +7,13 @@ use chrono::{SecondsFormat, Utc};
 use clap::Args;
 use dialoguer::console::Term;
 
-use super::Failure;
-use super::watching::Watched;
 use crate::ask::keys::TerminalKeys;
 use crate::ask::layout::{Layout, ShowResult};
 use crate::ask::script::{self, Answers, Script};
 use crate::ask::terminal::{Clock, Terminal};
 use crate::ask::watching::Watching;
+use crate::cli::Failure;
+use crate::cli::one_job::watching::Watched;
 use crate::report::terminal::{self, Screen};
 use crate::run::asker::{Asker, NoAnswer};
 

@@ -6,7 +6,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
-use super::Failure;
+use crate::cli::Failure;
 
 /// How long an open question has to give way.
 const GRACE: Duration = Duration::from_millis(500);

@@ -11,12 +11,12 @@ use indicatif::{ProgressBar, ProgressStyle};
 use rayon::prelude::*;
 use serde::Serialize;
 
-use super::analyse::{AnalyseArguments, Answer, analyse};
-use super::captures::{self, By, SETUP};
-use super::format::Format;
-use super::{Failure, is_broken_pipe};
 use crate::capture::ReadError;
 use crate::capture::understood::Understood;
+use crate::cli::analyse::{AnalyseArguments, Answer, analyse};
+use crate::cli::captures::{self, By, SETUP};
+use crate::cli::format::Format;
+use crate::cli::{Failure, is_broken_pipe};
 use crate::cranking::Analysed;
 use crate::cranking::answer::SCHEMA;
 

@@ -2,8 +2,8 @@
 
 use chrono::{DateTime, Utc};
 
-use super::Failure;
-use super::person::Person;
+use crate::cli::Failure;
+use crate::cli::person::Person;
 use crate::record::shop::roster::{Role, Roster};
 
 /// Who does the work at a time: the named one, the only one who could, or whoever the person says; `asks`

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
-use super::Failure;
-use super::captures::is_capture;
 use crate::ask::watching::Watching;
+use crate::cli::Failure;
+use crate::cli::captures::is_capture;
 
 /// Looks, a second apart, at which a file must be the same before it counts as complete.
 const SAME_LOOKS: u32 = 2;

@@ -3,12 +3,12 @@
 
 use std::path::{Path, PathBuf};
 
-use super::captures::{self, By, SETUP};
 use crate::capture::clamps::Clamps;
 use crate::capture::describe::describe;
 use crate::capture::keys::{Keys, Scaling};
 use crate::capture::setup::{self, Analogue, Channels, Coupling, Setup, Teeth};
 use crate::capture::{self, ReadError};
+use crate::cli::captures::{self, By, SETUP};
 use crate::engine::Engine;
 use crate::record::error::RecordError;
 use crate::record::shop::Shop;

@@ -3,10 +3,10 @@
 
 use std::path::{Path, PathBuf};
 
-use super::captures::{self, SETUP, TRUTH, beside};
-use super::columns::{self, Columns};
 use crate::capture;
 use crate::capture::setup::{self, Setup};
+use crate::cli::captures::{self, SETUP, TRUTH, beside};
+use crate::cli::one_job::columns::{self, Columns};
 use crate::engine::Engine;
 use crate::record::folder::{self, JobFolder};
 use crate::record::shop::Shop;

@@ -24,6 +24,15 @@ pub const USUAL_RPM: f64 = 200.0;
 /// Most cylinders that the program deals with.
 pub const MOST_CYLINDERS: usize = 12;
 
+/// What a cylinder loses.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Loss {
+    /// Gas leaks away while the valves are shut: rings, valve, gasket.
+    Leak,
+    /// Too little gas is trapped: a valve that opens too little or at the wrong time.
+    Charge,
+}
+
 /// What the engine burns; it decides the default compression ratio.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

@@ -14,6 +14,7 @@ pub(crate) mod channels;
 pub mod clamps;
 pub(crate) mod clock;
 pub mod describe;
+pub(crate) mod edges;
 pub(crate) mod gather;
 pub(crate) mod heading;
 pub mod keys;

@@ -4,6 +4,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::edges::{HYSTERESIS, extremes, passages};
+
 /// Share of the range within which a value is at a level.
 const LEVEL: f64 = 0.12;
 
@@ -12,9 +14,6 @@ const TWO_LEVELS: f64 = 0.9;
 
 /// Share of samples away from the usual level that a channel of bursts has at most.
 const BURSTS: f64 = 0.06;
-
-/// Hysteresis about the middle, share of the range.
-const HYSTERESIS: f64 = 0.15;
 
 /// Reference events come once in one or two turns: at 40 to 500 rpm, 0.3 to 9 a second. A sensor's teeth
 /// come far more often.
@@ -89,8 +88,7 @@ impl Seen {
             .copied()
             .filter(|value| value.is_finite())
             .collect();
-        let least = finite.iter().copied().fold(f64::INFINITY, f64::min);
-        let greatest = finite.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let (least, greatest) = extremes(&finite);
         let range = greatest - least;
         let mut sorted = finite.clone();
         let half = sorted.len() / 2;
@@ -105,7 +103,7 @@ impl Seen {
             (Some(first), Some(last)) if last > first => last - first,
             _ => 1.0,
         };
-        let up = crossings(&finite, least + 0.5 * range, HYSTERESIS * range);
+        let up = passages(&finite, least + 0.5 * range, HYSTERESIS * range, 1.0).len();
         let far: Vec<f64> = finite.iter().map(|value| (value - middle).abs()).collect();
         let reach = far.iter().copied().fold(0.0, f64::max);
         Self {
@@ -173,19 +171,6 @@ impl Seen {
             "it looks like none of the channels".to_owned(),
         )
     }
-}
-
-fn crossings(values: &[f64], middle: f64, hysteresis: f64) -> usize {
-    let (mut armed, mut count) = (false, 0);
-    for value in values {
-        if *value < middle - hysteresis {
-            armed = true;
-        } else if armed && *value > middle + hysteresis {
-            armed = false;
-            count += 1;
-        }
-    }
-    count
 }
 
 /// Stretches away from the usual level, those within a fortieth of a second taken as one.

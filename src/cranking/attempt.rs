@@ -13,6 +13,7 @@ use super::unsteady;
 use super::wheel::Wheel;
 use super::window::{self, Window};
 use crate::capture::Capture;
+use crate::capture::edges::extremes;
 use crate::capture::setup::{Analogue, Coupling, Setup, Teeth};
 use crate::engine::CYCLE_DEG;
 
@@ -108,7 +109,7 @@ impl Attempt {
 pub fn attempt(kind: SignalKind, channel: &Analogue, capture: &Capture, setup: &Setup) -> Attempt {
     let values = capture.columns[&channel.column].clone();
     let mut attempt = Attempt::new(kind, (capture.time.clone(), values));
-    let (least, most) = quality::extremes(&attempt.signal.1);
+    let (least, most) = extremes(&attempt.signal.1);
     let pinned = channel
         .full_scale
         .is_some_and(|range| most.abs() >= PINNED * range);
@@ -379,7 +380,7 @@ fn analogue_checks(
 
 fn foot_to_top(cycle: &MeanCycle) -> f64 {
     let values: Vec<f64> = (0..100).map(|b| cycle.at(f64::from(b) / 100.0)).collect();
-    let (least, most) = quality::extremes(&values);
+    let (least, most) = extremes(&values);
     most - least
 }
 
@@ -387,11 +388,8 @@ fn foot_to_top(cycle: &MeanCycle) -> f64 {
 #[must_use]
 pub fn stretch(samples: Samples<'_>, from: f64, to: f64) -> Samples<'_> {
     let a = samples.time.partition_point(|t| *t < from);
-    let b = samples
-        .time
-        .partition_point(|t| *t <= to)
-        .max(a + 2)
-        .min(samples.time.len());
+    let beyond = samples.time.partition_point(|t| *t <= to);
+    let b = beyond.max(a + 2).min(samples.time.len());
     let a = a.min(b - 2);
     Samples {
         time: &samples.time[a..b],

@@ -3,7 +3,7 @@
 use super::answer::{Drawing, Identified, SignalKind};
 use super::attempt::{Attempt, stretch};
 use super::cycles::Samples;
-use super::quality::extremes;
+use crate::capture::edges::extremes;
 use crate::engine::Engine;
 
 /// Stretches of a trace, each drawn by its least and greatest value.

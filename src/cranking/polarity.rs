@@ -3,8 +3,8 @@
 
 use super::answer::SignalKind;
 use super::cycles::Samples;
-use super::quality::extremes;
 use super::window::{Window, median};
+use crate::capture::edges::extremes;
 use crate::capture::setup::{Analogue, Coupling, Polarity};
 
 /// An inrush stands out from the ripple by this factor.

@@ -4,6 +4,7 @@
 use super::answer::{Bound, Check, CheckName};
 use super::cycles::Samples;
 use super::window::median;
+use crate::capture::edges::extremes;
 
 /// Limits. Common practice of the trade where nothing else is said; the others were set on simulated
 /// captures, sound and unfit.
@@ -302,14 +303,4 @@ pub fn yes_or_no(name: CheckName, passed: bool, unit: &str, advice: &str) -> Che
         unit,
         advice,
     )
-}
-
-/// Least and greatest value.
-#[must_use]
-pub fn extremes(values: &[f64]) -> (f64, f64) {
-    values
-        .iter()
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
-            (a.min(*v), b.max(*v))
-        })
 }

@@ -2,14 +2,12 @@
 
 use super::cycles::Samples;
 use super::window::median;
+use crate::capture::edges::{HYSTERESIS, extremes, passages};
 use crate::capture::setup::Edge;
 
 /// A burst's ringing and a second spark of a multiple-spark system belong to the same event, seconds:
 /// at 350 rpm half a turn takes 86 ms.
 const SAME_EVENT_S: f64 = 0.025;
-
-/// Hysteresis about the middle, share of the range.
-const HYSTERESIS: f64 = 0.15;
 
 /// A channel whose excursions to one side of its rest are this many times those to the other is read by the
 /// smaller ones where the edge is theirs (an injector is earthed at the event, and its coil's spike goes the
@@ -23,12 +21,7 @@ const PEAK_SHARE: f64 = 0.3;
 /// Times of the events, seconds, interpolated between samples for edges.
 #[must_use]
 pub fn events(samples: Samples<'_>, edge: Edge) -> Vec<f64> {
-    let (least, most) = samples
-        .values
-        .iter()
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
-            (a.min(*v), b.max(*v))
-        });
+    let (least, most) = extremes(samples.values);
     let range = most - least;
     if range.is_nan() || range <= 0.0 {
         return Vec::new();
@@ -62,27 +55,10 @@ fn levels(samples: Samples<'_>, least: f64, most: f64, direction: f64) -> Vec<f6
 
 fn edges(samples: Samples<'_>, middle: f64, hysteresis: f64, direction: f64) -> Vec<f64> {
     let mut found: Vec<f64> = Vec::new();
-    let level = |v: f64| direction * (v - middle);
-    let mut armed = level(samples.values[0]) < 0.0;
-    for index in 1..samples.values.len() {
-        let (before, here) = (
-            level(samples.values[index - 1]),
-            level(samples.values[index]),
-        );
-        if armed && here >= 0.0 {
-            let share = if here > before {
-                -before / (here - before)
-            } else {
-                1.0
-            };
-            let (t0, t1) = (samples.time[index - 1], samples.time[index]);
-            let at = t0 + (t1 - t0) * share.clamp(0.0, 1.0);
-            if found.last().is_none_or(|last| at - last > SAME_EVENT_S) {
-                found.push(at);
-            }
-            armed = false;
-        } else if here < -hysteresis {
-            armed = true;
+    for passage in passages(samples.values, middle, hysteresis, direction) {
+        let at = passage.time(samples.time);
+        if found.last().is_none_or(|last| at - last > SAME_EVENT_S) {
+            found.push(at);
         }
     }
     found

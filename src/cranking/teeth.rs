@@ -7,10 +7,8 @@ use super::cycles::Samples;
 use super::spline::between;
 use super::wheel::{Wheel, bends, learnt, longest_fit};
 use super::window::median;
+use crate::capture::edges::{HYSTERESIS, extremes, passages};
 use crate::capture::setup::{Edge, Teeth};
-
-/// Hysteresis about the middle of the sensor's range, share of it.
-const HYSTERESIS: f64 = 0.15;
 
 /// Rows that come at a steady rate are this near their typical distance, share of it.
 const EVEN: f64 = 0.2;
@@ -110,38 +108,24 @@ fn even(time: &[f64]) -> bool {
 /// Times of the edges. A column of levels with a row per change holds the change's own time; a sampled
 /// one is interpolated through the middle of its range.
 fn edge_times(samples: Samples<'_>, edge: Edge) -> Vec<f64> {
-    let (least, most) = samples
-        .values
-        .iter()
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
-            (a.min(*v), b.max(*v))
-        });
+    let (least, most) = extremes(samples.values);
     let direction = if edge == Edge::Falling { -1.0 } else { 1.0 };
-    let middle = 0.5 * (least + most);
-    let level = |v: f64| direction * (v - middle);
     let by_change = samples.values.iter().all(|v| *v == least || *v == most) && by_change(samples);
-    let hysteresis = HYSTERESIS * (most - least);
-    let mut armed = level(samples.values[0]) < 0.0;
-    let mut found = Vec::new();
-    for index in 1..samples.values.len() {
-        let (before, here) = (
-            level(samples.values[index - 1]),
-            level(samples.values[index]),
-        );
-        if armed && here >= 0.0 {
-            let share = if by_change {
-                1.0
-            } else {
-                (-before / (here - before)).clamp(0.0, 1.0)
-            };
-            let (t0, t1) = (samples.time[index - 1], samples.time[index]);
-            found.push(t0 + (t1 - t0) * share);
-            armed = false;
-        } else if here < -hysteresis {
-            armed = true;
+    passages(
+        samples.values,
+        0.5 * (least + most),
+        HYSTERESIS * (most - least),
+        direction,
+    )
+    .iter()
+    .map(|passage| {
+        if by_change {
+            samples.time[passage.index]
+        } else {
+            passage.time(samples.time)
         }
-    }
-    found
+    })
+    .collect()
 }
 
 /// Speed and turns from the times of the teeth.

@@ -3,6 +3,7 @@
 
 use super::explain::Explained;
 use super::model::place;
+use crate::engine::Loss;
 
 /// Step of the derivatives, in units of the priors' spreads.
 const STEP: f64 = 0.01;
@@ -113,15 +114,6 @@ fn gradients(explained: &Explained, sound: &[usize], percent: &[f64]) -> Vec<Vec
                 .collect()
         })
         .collect()
-}
-
-/// What a loss is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Loss {
-    /// Gas leaks away while the valves are shut.
-    Leak,
-    /// Too little gas is trapped.
-    Charge,
 }
 
 /// Standard deviations by which a loss must be more the one than the other to be told.

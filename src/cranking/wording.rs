@@ -4,9 +4,10 @@
 use super::answer::{Check, CylinderRow, Finding, Identified, SignalKind, VerdictKind};
 use super::attempt::{Attempt, Found};
 use super::polarity::HEAVY_V;
-use super::uncertainty::{Loss, kind_of_loss};
+use super::uncertainty::kind_of_loss;
 use crate::capture::setup::{Coupling, Setup};
 use crate::engine::Engine;
+use crate::engine::Loss;
 
 /// Swing over the mean below which all cylinders may be low, by number of cylinders: of current or of the drop
 /// of voltage, and of speed. Under what nearly all sound simulated engines show; no published figure is known.

@@ -4,8 +4,9 @@
 use rand::Rng;
 
 use super::draw::within;
-use super::fault::{Loss, weakened};
+use super::fault::weakened;
 use super::plan::Plan;
+use crate::engine::Loss;
 
 /// Area of a spark plug's or glow plug's open hole: a 14 mm thread, 12 mm clear, m² (common practice, no source).
 const PLUG_HOLE_M2: f64 = 1.1e-4;

@@ -6,13 +6,13 @@ use rand::{Rng, RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
 use super::common_fault::CommonFault;
-use super::fault::Loss;
 use super::plan::{
     BatteryPlan, Condition, CrankPlan, CylinderPlan, Plan, ReferenceShape, StarterPlan, TimingPlan,
     Winding,
 };
 use super::{fault, layouts};
 use crate::cranking::answer::SignalKind;
+use crate::engine::Loss;
 use crate::engine::{Engine, Fuel};
 
 use super::spoil::Spoil;

@@ -6,16 +6,7 @@ use rand::{Rng, RngExt};
 use super::draw::{Wish, sound, within};
 use super::gas::Gas;
 use super::plan::{Condition, CylinderPlan};
-use crate::engine::Engine;
-
-/// Kinds of loss.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Loss {
-    /// Rings, valve, gasket.
-    Leak,
-    /// A valve that opens too little or at the wrong time.
-    Charge,
-}
+use crate::engine::{Engine, Loss};
 
 /// Each cylinder's condition in firing order: sound but for the wanted losses (place, percent kept), or
 /// for drawn ones.

@@ -5,10 +5,10 @@ use std::collections::BTreeMap;
 use comfy_table::{Table, presets};
 
 use crate::cranking::answer::CheckName;
+use crate::engine::Loss;
 use crate::simulate::accuracy::remarks::{self, Remark, Remarks};
 use crate::simulate::accuracy::{Figures, Judged, Refusal, figures, kinds};
 use crate::simulate::common_fault::CommonFault;
-use crate::simulate::fault::Loss;
 use crate::simulate::spoil::Spoil;
 
 fn plain() -> Table {

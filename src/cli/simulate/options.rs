@@ -7,10 +7,10 @@ use rand_chacha::ChaCha8Rng;
 
 use crate::cli::Failure;
 use crate::cranking::answer::SignalKind;
+use crate::engine::Loss;
 use crate::engine::{Engine, Fuel};
 use crate::simulate::common_fault::CommonFault;
 use crate::simulate::draw::{ReferenceWish, Wish};
-use crate::simulate::fault::Loss;
 use crate::simulate::plan::ReferenceShape;
 use crate::simulate::spoil::{self, Spoil};
 use crate::simulate::{layouts, wheel};

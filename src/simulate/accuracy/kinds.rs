@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::cranking::answer::{Analysis, Finding, Identified};
 use crate::cranking::wording::{LACKS, LEAKS};
-use crate::simulate::fault::Loss;
+use crate::engine::Loss;
 use crate::simulate::practice::Practice;
 
 /// Truth below which a cylinder has a loss worth a name, percent.

@@ -1,6 +1,9 @@
 //! Texts made fit to show, whatever they are about: nothing in them steers a terminal, long ones are broken
 //! between words.
 
+pub mod html;
+
+use std::borrow::Borrow;
 use std::fmt::Display;
 
 use dialoguer::console::measure_text_width;
@@ -57,11 +60,22 @@ pub fn counted<N: Display + PartialEq + From<u8>>(number: N, what: &str) -> Stri
 
 /// Names as a sentence lists them: "1, 3 and 5".
 #[must_use]
-pub fn list(items: &[String]) -> String {
+pub fn list<S: Borrow<str>>(items: &[S]) -> String {
+    joined(items, "and")
+}
+
+/// Names as a sentence offers them: "1, 3 or 5".
+#[must_use]
+pub fn one_of<S: Borrow<str>>(items: &[S]) -> String {
+    joined(items, "or")
+}
+
+fn joined<S: Borrow<str>>(items: &[S], last_by: &str) -> String {
     match items {
-        [] => String::new(),
-        [one] => one.clone(),
-        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+        [most @ .., last] if !most.is_empty() => {
+            format!("{} {last_by} {}", most.join(", "), last.borrow())
+        }
+        _ => items.concat(),
     }
 }
 
@@ -185,5 +199,7 @@ mod tests {
         assert_eq!(list(&names(&[])), "");
         assert_eq!(list(&names(&["3"])), "3");
         assert_eq!(list(&names(&["1", "3", "5"])), "1, 3 and 5");
+        assert_eq!(one_of(&["km"]), "km");
+        assert_eq!(one_of(&["km", "mi", "m"]), "km, mi or m");
     }
 }

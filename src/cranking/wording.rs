@@ -8,6 +8,7 @@ use super::uncertainty::kind_of_loss;
 use crate::capture::setup::{Coupling, Setup};
 use crate::engine::Engine;
 use crate::engine::Loss;
+use crate::text::list;
 
 /// Swing over the mean below which all cylinders may be low, by number of cylinders: of current or of the drop
 /// of voltage, and of speed. Under what nearly all sound simulated engines show; no published figure is known.
@@ -76,12 +77,13 @@ fn label(check: &Check) -> String {
         .unwrap_or_default()
 }
 
+/// Names at the beginning of a sentence: "Cylinder 1, cylinder 3 and cylinder 5".
 fn listed(names: &[String]) -> String {
-    match names {
-        [] => String::new(),
-        [one] => one.clone(),
-        [most @ .., last] => format!("{} and {}", most.join(", "), last.to_lowercase()),
+    let mut names = names.to_vec();
+    for name in names.iter_mut().skip(1) {
+        *name = name.to_lowercase();
     }
+    list(&names)
 }
 
 /// What else a person should know.

@@ -23,12 +23,13 @@ pub use mermaid::mermaid;
 pub use page::page;
 pub use sheet::sheet;
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::Markup;
 
 use crate::followup::limits::ShopLimits;
 use crate::procedure::model::{Library, Procedure, Question, StepIndex};
 use crate::procedure::rules::Rules;
 use crate::procedure::waiving::who_by;
+use crate::text::html;
 
 /// The shop that a map or sheet is for.
 #[derive(Debug, Clone, Copy)]
@@ -51,22 +52,9 @@ impl ForShop<'_> {
 /// What a page may do: show its own styles.
 const CONTENT_SECURITY_POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'";
 
-/// A page of its own: nothing is fetched from elsewhere.
+/// A page of its own.
 fn document(title: &str, style: &str, body: &Markup) -> String {
-    html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta http-equiv="Content-Security-Policy" content=(CONTENT_SECURITY_POLICY);
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (title) }
-                style { (PreEscaped(style)) }
-            }
-            body { (body) }
-        }
-    }
-    .into_string()
+    html::document(title, style, CONTENT_SECURITY_POLICY, body)
 }
 
 /// The title of the outermost of some procedures; its name where it is not among them.

@@ -4,6 +4,7 @@
 use crate::procedure::model::{Library, Next, Question, Step, StepIndex, TextForm};
 use crate::procedure::rules::Rules;
 use crate::procedure::work::{Condition, Work};
+use crate::text::one_of;
 
 /// Why a step can be waived by nobody. `is_needed` says whether any work needs a condition.
 pub(crate) fn indispensable(
@@ -52,5 +53,5 @@ pub(crate) fn who_by(rules: &Rules, procedure: &str, step: &str) -> Option<Strin
         "lead" => "any lead",
         name => name,
     });
-    Some(who.collect::<Vec<_>>().join(" or "))
+    Some(one_of(&who.collect::<Vec<_>>()))
 }

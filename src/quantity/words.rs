@@ -1,6 +1,7 @@
 //! Units as people write them, and lists of them.
 
 use super::Unit;
+use crate::text::one_of;
 
 /// Words for units, beside their symbols. "mV/A" and "V/A" are no units of their own: see [`super::Measured::parse`].
 pub(super) const WORDS: [(&str, &str); 29] = [
@@ -45,8 +46,5 @@ pub(super) fn of_one_ampere(symbol: &str) -> &str {
 /// Symbols for a sentence: "km or mi".
 pub(super) fn listed(units: impl Iterator<Item = Unit>) -> String {
     let symbols: Vec<&str> = units.map(Unit::symbol).collect();
-    match symbols.as_slice() {
-        [before @ .., last] if !before.is_empty() => format!("{} or {last}", before.join(", ")),
-        _ => symbols.concat(),
-    }
+    one_of(&symbols)
 }

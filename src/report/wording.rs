@@ -5,7 +5,7 @@ use crate::cranking::answer::{
     Analysis, Bound, Check, CheckName, Finding, Identified, VerdictKind,
 };
 use crate::text::clean;
-use crate::text::list;
+use crate::text::{list, one_of};
 
 /// Stands below every result, whatever it is: no relative method sees a loss that all share.
 pub(super) const COMMON_LOSS: &str = "Cylinders are compared with each other only. An even result does not prove that all are good: a loss common to all cylinders cannot be seen this way.";
@@ -114,7 +114,7 @@ pub(super) fn verdict(analysis: &Analysis) -> String {
             };
             let texts: Vec<String> = numbers.iter().map(ToString::to_string).collect();
             if analysis.identified == Some(Identified::OneOfPair) {
-                return format!("Low: {name} {}", texts.join(" or "));
+                return format!("Low: {name} {}", one_of(&texts));
             }
             let plural = if texts.len() == 1 { "" } else { "s" };
             format!("Low: {name}{plural} {}", list(&texts))

@@ -4,6 +4,7 @@
 use std::collections::BTreeMap;
 
 use crate::cranking::answer::{Analysis, VerdictKind};
+use crate::text::list;
 
 /// A row's number with its interval.
 type Row = (usize, f64, f64);
@@ -127,10 +128,10 @@ fn overlap(one: &Row, other: &Row) -> bool {
 
 fn listed(cylinders: &[usize]) -> String {
     let numbers: Vec<String> = cylinders.iter().map(usize::to_string).collect();
-    match numbers.as_slice() {
-        [] => "no cylinder".to_owned(),
-        [one] => format!("cylinder {one}"),
-        [start @ .., last] => format!("cylinders {} and {last}", start.join(", ")),
+    match numbers.len() {
+        0 => "no cylinder".to_owned(),
+        1 => format!("cylinder {}", numbers[0]),
+        _ => format!("cylinders {}", list(&numbers)),
     }
 }
 

@@ -17,11 +17,12 @@ mod waveform;
 #[cfg(test)]
 mod tests;
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, html};
 
 use super::signatures::Signatures;
 use super::text::time;
 use crate::record::bundle::model::Record;
+use crate::text;
 use crate::text::clean;
 
 /// Nothing may be loaded or run; styles stand in the page.
@@ -51,23 +52,14 @@ fn heading(record: &Record) -> String {
     format!("{}, job {}", clean(record.title()), clean(&record.job))
 }
 
-/// A page that needs nothing but itself.
+/// A page of its own.
 fn document(title: &str, practice: bool, body: &Markup) -> String {
-    html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta http-equiv="Content-Security-Policy" content=(CONTENT_SECURITY_POLICY);
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="referrer" content="no-referrer";
-                title { (title) }
-                style { (PreEscaped(style::sheet(practice))) }
-            }
-            body { (body) }
-        }
-    }
-    .into_string()
+    text::html::document(
+        title,
+        &style::sheet(practice),
+        CONTENT_SECURITY_POLICY,
+        body,
+    )
 }
 
 fn header(record: &Record) -> Markup {

@@ -4,6 +4,7 @@ use chrono::{NaiveDate, NaiveDateTime};
 use ssh_key::{Algorithm, PublicKey};
 
 use super::Role;
+use crate::text::one_of;
 
 /// Words in a key's comment that say that it signs practice only.
 pub const PRACTICE_MARK: &str = "evenfire practice key";
@@ -207,7 +208,7 @@ fn namespace(name: &str) -> Result<String, String> {
         )),
         None if bare.is_some() => Err(format!(
             "role `{name}` is unknown: write {}",
-            roles.map(Role::namespace).join(" or ")
+            one_of(&roles.map(Role::namespace))
         )),
         _ => Ok(name.to_owned()),
     }

@@ -1,4 +1,4 @@
-//! `evenfire schema`: the JSON Schemas of procedure files, for editors, and of what lies in a job.
+//! `evenfire schema`: the JSON Schemas of procedure files, for editors, of the analysis's answer, and of what lies in a job.
 
 use std::process::ExitCode;
 
@@ -9,7 +9,7 @@ use crate::procedure::schema::schema;
 use crate::record::audit;
 use crate::record::bundle::schema as forms;
 
-/// Print a JSON Schema: of procedure files, for editors, or of a file in a job, for other programs
+/// Print a JSON Schema: of procedure files, for editors, or of an answer or a file in a job, for other programs
 ///
 /// It completes and underlines while you write. Whether a procedure is safe only `evenfire check` says;
 /// whether a job is what was signed only `evenfire verify`.
@@ -24,6 +24,8 @@ pub(crate) struct SchemaArguments {
 enum Of {
     /// Procedure files
     Procedure,
+    /// What `analyse --format json` answers
+    Analysis,
     /// record.json
     Record,
     /// decision.json
@@ -41,6 +43,10 @@ enum Of {
 pub(crate) fn run(arguments: &SchemaArguments) -> Result<ExitCode, Failure> {
     match arguments.of {
         Of::Procedure => say(&format!("{}\n", serde_json::to_string_pretty(&schema())?)),
+        Of::Analysis => say(&format!(
+            "{}\n",
+            serde_json::to_string_pretty(&forms::analysis()?)?
+        )),
         Of::Record => say(forms::RECORD),
         Of::Decision => say(forms::DECISION),
         Of::Amendment => say(forms::AMENDMENT),

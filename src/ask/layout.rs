@@ -254,6 +254,9 @@ impl Layout {
         let mut left = phase;
         if screen.number > 0 {
             left += &format!(" · step {}", screen.number);
+            if screen.again {
+                left += ", asked again";
+            }
         }
         if let Some((time, most)) = screen.time {
             left += &format!(", time {time} of at most {most}");

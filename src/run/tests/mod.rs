@@ -253,7 +253,9 @@ fn a_stop_puts_back_what_is_disabled_and_then_concludes() {
     let Next::Ask(screen) = trial.next() else {
         panic!()
     };
-    assert!(screen.hazards[0].text.contains("the engine can start"));
+    let hazard = &screen.hazards[0].text;
+    assert!(hazard.contains("the engine can start"), "{hazard}");
+    assert!(!hazard.contains("air"), "no air was put in: {hazard}");
     let told = "The work was stopped: customer came back\nRefit the fuel relay.";
     assert_eq!(screen.action.as_deref(), Some(told));
     assert_eq!(trial.put(Input::Back), Err(Refusal::Stopped));

@@ -74,6 +74,14 @@ fn ends(procedure: &Procedure<StepIndex>, question: &Question<StepIndex>) -> Opt
     (!answers.is_empty()).then_some(Ends {
         answers,
         back: true,
+        off: [
+            "battery charger",
+            "fuel pump relay",
+            "fault memory",
+            "remote start and stop-start",
+        ]
+        .map(str::to_owned)
+        .to_vec(),
     })
 }
 

@@ -2,9 +2,10 @@
 
 use std::process::ExitCode;
 
+use chrono::{DateTime, Local};
 use clap::Args;
 
-use super::opening::of_job;
+use super::opening::{TIME, of_job};
 use super::which_job::ShopArgument;
 use super::{Failure, answering, practise, say};
 use crate::procedure::model::RecordLine;
@@ -17,6 +18,7 @@ use crate::run::screen::disabled;
 use crate::run::state::State;
 use crate::run::value::Value;
 use crate::run::walk::Walk;
+use crate::text::clean;
 
 /// List the open jobs, each with where it stands and what must be put back
 #[derive(Debug, Args)]
@@ -114,12 +116,12 @@ fn told(shop: &Shop, job: &JobFolder) -> Result<String, Failure> {
     }
     line(&format!(
         "Begun {} by {}.",
-        state.events()[0].at,
+        local(&state.events()[0].at),
         opening.technician
     ));
     line(&stands(&next(&library, &state)?));
     if let Some(last) = state.last_at() {
-        line(&left(&state, last));
+        line(&now(job, &state, &local(last)));
     }
     let exercise = practise::is_exercise(shop, &opening.job);
     line(&match exercise {
@@ -134,9 +136,6 @@ fn told(shop: &Shop, job: &JobFolder) -> Result<String, Failure> {
         line(&format!(
             "Its last {bytes} bytes are torn; resuming keeps them aside and goes on."
         ));
-    }
-    if let Some(who) = Disk::holder(job.path()) {
-        line(&format!("Open now in another run: {who}."));
     }
     layout.disabled(&mut text, &disabled(&walk));
     Ok(text)
@@ -156,10 +155,21 @@ fn stands(next: &Next) -> String {
     }
 }
 
-/// When and why it was left.
-fn left(state: &State, last: &str) -> String {
+/// Whether somebody is at it, or when and why it was left.
+fn now(job: &JobFolder, state: &State, last: &str) -> String {
+    if let Some(who) = Disk::holder(job.path()) {
+        return format!("At work in another run: {who}.");
+    }
     match state.events().last().map(|stamped| &stamped.event) {
         Some(Event::Paused { reason }) => format!("Paused {last}: {reason}."),
-        _ => format!("Last written {last}; it was cut off there, or is at work."),
+        _ => format!("Cut off after {last}."),
     }
+}
+
+/// A time of the journal on the shop's own clock, as runs note theirs.
+fn local(time: &str) -> String {
+    DateTime::parse_from_rfc3339(time).map_or_else(
+        |_| clean(time),
+        |time| time.with_timezone(&Local).format(TIME).to_string(),
+    )
 }

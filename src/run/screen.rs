@@ -78,6 +78,8 @@ pub struct Ends {
     pub answers: Vec<(String, OutcomeKind)>,
     /// Whether the person can still go back.
     pub back: bool,
+    /// What was switched off or taken off in this job.
+    pub off: Vec<String>,
 }
 
 impl Screen {

@@ -60,6 +60,8 @@ fn a_job_by_keys_from_its_first_question_to_its_seal() {
     person.exp_string("What do you see at the rail?").unwrap();
     person.send_line("all dry").unwrap();
     person.exp_string("Everything is back.").unwrap();
+    let back = "What was switched or taken off must be back: fuel pump relay.";
+    person.exp_string(back).unwrap();
     let ends = "y ends the job and seals it (No fault found)";
     person.exp_string(ends).unwrap();
     person.exp_string("y yes").unwrap();
@@ -123,7 +125,7 @@ fn ctrl_c_leaves_a_job_that_goes_on_and_a_terminal_that_shows_its_cursor() {
     );
     let jobs = bay.run(&["jobs"]);
     assert!(
-        jobs.out.contains("Open now in another run: process "),
+        jobs.out.contains("At work in another run: process "),
         "{}",
         jobs.out
     );
@@ -156,7 +158,7 @@ fn a_hang_up_and_a_termination_leave_a_job_that_goes_on() {
             "{}",
             jobs.out
         );
-        assert!(!jobs.out.contains("Open now"), "{}", jobs.out);
+        assert!(!jobs.out.contains("At work"), "{}", jobs.out);
     }
 }
 

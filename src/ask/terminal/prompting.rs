@@ -4,6 +4,7 @@ use super::Terminal;
 use crate::ask::keys::Keys;
 use crate::ask::layout::GAP;
 use crate::run::screen::{Form, Screen};
+use crate::text::list;
 
 /// Keys that work at every question.
 const ALWAYS: &str = "? why   b back   t note   f file   r record   p pause   s stop";
@@ -63,8 +64,15 @@ impl<K: Keys> Terminal<K> {
         });
         let each: Vec<String> = each.collect();
         let back = if ends.back { "b goes back, p" } else { "p" };
+        let off = match ends.off.as_slice() {
+            [] => String::new(),
+            off => format!(
+                "What was switched or taken off must be back: {}.\n",
+                list(off)
+            ),
+        };
         Some(format!(
-            "{}. Nothing can be changed after that; {back} leaves the job open.",
+            "{off}{}. Nothing can be changed after that; {back} leaves the job open.",
             each.join("; ")
         ))
     }

@@ -45,13 +45,8 @@ impl Asker for Resting<'_> {
 
     fn rest(&mut self, due: &RestDue) -> Result<Rested, NoAnswer> {
         let short = due.seconds.min(STANDS_FOR_S);
-        self.inner.tell(&Told::Said(&format!(
-            "In a real job you would wait {} s here; the exercise goes on after {short} s. A rest that is cut short is \
-             told with the grade.",
-            due.seconds
-        )))?;
         let counted = RestDue {
-            seconds: short,
+            lasts: short,
             ..due.clone()
         };
         Ok(match self.inner.rest(&counted)? {
@@ -94,14 +89,12 @@ mod tests {
         }
 
         fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer> {
-            if let Told::Said(said) = told {
-                self.told += said;
-            }
-            Ok(())
+            panic!("nothing is told beside the rest: {told:?}")
         }
 
         fn rest(&mut self, due: &RestDue) -> Result<Rested, NoAnswer> {
-            self.counted = due.seconds;
+            self.counted = due.lasts;
+            self.told = due.told();
             let reason = "no patience".to_owned();
             Ok(match self.cut {
                 true => Rested::Cut { left_s: 2, reason },
@@ -123,6 +116,7 @@ mod tests {
         let mut resting = Resting::new(&mut inner);
         let due = RestDue {
             seconds: 120,
+            lasts: 120,
             turned: 10,
             next: 10,
             cranks: 1,
@@ -139,7 +133,9 @@ mod tests {
         assert_eq!((rested, inner.counted), (Rested::Whole, 3));
         assert_eq!(now, "2026-03-02T08:02:00Z");
         assert!(
-            inner.told.contains("you would wait 120 s"),
+            inner
+                .told
+                .contains("so it rests 120 s first. In this exercise 3 s stand for them"),
             "{}",
             inner.told
         );

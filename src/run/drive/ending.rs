@@ -7,6 +7,7 @@ use crate::run::input::{Input, step};
 use crate::run::journal::Storage;
 use crate::run::next::{Next, next};
 use crate::run::screen::{Ends, Form, Screen};
+use crate::run::walk::Walk;
 
 impl<S: Storage> Job<'_, S> {
     /// The answers to that question after which nothing more is asked. What is typed or captured has to be judged
@@ -29,7 +30,15 @@ impl<S: Storage> Job<'_, S> {
         let ending = |(name, input)| Some((name, self.ending(input)?));
         let answers: Vec<_> = inputs.into_iter().filter_map(ending).collect();
         let back = step(self.library, &self.state, Input::Back).is_ok();
-        (!answers.is_empty()).then_some(Ends { answers, back })
+        if answers.is_empty() {
+            return None;
+        }
+        let walk = Walk::through(self.library, &self.state).ok()?;
+        let off = walk.ledger().iter().map(|entry| entry.item.0.clone());
+        let mut off: Vec<String> = off.collect();
+        off.sort();
+        off.dedup();
+        Some(Ends { answers, back, off })
     }
 
     /// The outcome that the job comes to by that input at once.

@@ -53,6 +53,7 @@ fn screen(procedure: &Procedure<StepIndex>, step: &Step<StepIndex>) -> Option<Sc
         so_far: Vec::new(),
         disabled: Vec::new(),
         waiver: Err(String::new()),
+        hint: None,
         again: false,
         ends: ends(procedure, &step.question),
     })

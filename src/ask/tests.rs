@@ -34,6 +34,7 @@ pub(crate) fn screen(form: Form) -> Screen {
         so_far: Vec::new(),
         disabled: Vec::new(),
         waiver: Err("nobody may".to_owned()),
+        hint: None,
         again: false,
         ends: None,
     }

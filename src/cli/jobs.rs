@@ -18,7 +18,7 @@ use crate::run::screen::disabled;
 use crate::run::state::State;
 use crate::run::value::Value;
 use crate::run::walk::Walk;
-use crate::text::clean;
+use crate::text::{clean, counted};
 
 /// List the open jobs, each with where it stands and what must be put back
 #[derive(Debug, Args)]
@@ -61,6 +61,54 @@ pub(crate) fn open(shop: &Shop) -> Result<Vec<JobFolder>, Failure> {
     Ok(jobs)
 }
 
+/// What is chosen from, and how it is begun and gone on with.
+pub(crate) struct Kind {
+    pub(crate) name: &'static str,
+    pub(crate) begin: &'static str,
+    pub(crate) go_on: &'static str,
+}
+
+/// The only open job that may be gone on with.
+///
+/// # Errors
+/// Where there is none, or why not the only one there is; where there are several, with what each is about.
+pub(crate) fn only(
+    shop: &Shop,
+    kind: &Kind,
+    may: impl Fn(&str) -> Result<(), Failure>,
+) -> Result<JobFolder, Failure> {
+    let mut open = open(shop)?;
+    let unlike = match open.as_slice() {
+        [one] => may(&one.number()).err(),
+        _ => None,
+    };
+    open.retain(|job| may(&job.number()).is_ok());
+    if open.len() < 2 {
+        let none = || {
+            format!(
+                "no {} of {} is open; begin one with `{}`",
+                kind.name,
+                shop.name(),
+                kind.begin
+            )
+        };
+        return open
+            .pop()
+            .ok_or_else(|| unlike.unwrap_or_else(|| none().into()));
+    }
+    let mut told = format!(
+        "{} are open; say which, as in `{} {}` (`evenfire jobs` tells more of them):",
+        counted(open.len() as u64, kind.name),
+        kind.go_on,
+        open[0].number()
+    );
+    for job in &open {
+        let about = briefly(job).unwrap_or_else(|why| why.to_string());
+        told += &format!("\n  {}  {about}", job.number());
+    }
+    Err(told.into())
+}
+
 /// What vehicle a job is about and its identity, as far as that was answered.
 pub(crate) fn vehicle(walk: &Walk<'_>) -> Option<String> {
     let lines = [RecordLine::Vehicle, RecordLine::VehicleIdentity];
@@ -70,7 +118,7 @@ pub(crate) fn vehicle(walk: &Walk<'_>) -> Option<String> {
 }
 
 /// A job in a line: its vehicle, where that is known, and its procedure's title.
-pub(crate) fn briefly(job: &JobFolder) -> Result<String, Failure> {
+fn briefly(job: &JobFolder) -> Result<String, Failure> {
     let reading = reading(job)?;
     let state = State::fold(reading.lines.iter().map(|line| &line.event));
     let opening = state.opening().ok_or("it never began")?;

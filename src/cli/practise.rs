@@ -12,7 +12,7 @@ use super::keeping::Captures;
 use super::opening::{Beginning, Opened, Unattended, load, outermost, procedure_file, reopen};
 use super::simulate_options::spoiled;
 use super::technician::technician;
-use super::which_job::ShopArgument;
+use super::which_job::{ShopArgument, from_here};
 use super::{Failure, jobs, say};
 use crate::capture::setup;
 use crate::cranking::answer::SignalKind;
@@ -159,20 +159,12 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
         durable::write_new(&file, page.as_bytes())?;
     }
     let layout = answering::layout();
-    for sentence in [
-        "PRACTICE: the vehicle is simulated, and its fault hidden.".to_owned(),
-        format!("The vehicle: {}.", exercise.vehicle(&made)),
-        format!(
-            "Answer as you would at a vehicle that is ready. Where a capture file is asked for, type: {CAPTURE}"
-        ),
-        format!(
-            "What you would have to know of vehicle and instruments stands in {folder}/vehicle.txt. Where you measure \
-             at a cylinder, read its gauges in {folder}/cylinder-N.txt, and no other's.",
-            folder = pages.display()
-        ),
-    ] {
-        say(&layout.sentence(&sentence));
-    }
+    let vehicle = exercise.vehicle(&made);
+    say(&layout.sentence(&format!(
+        "PRACTICE: the vehicle is simulated, and its fault hidden.\n{vehicle}.\nLook up what is asked in {}: vehicle.txt for \
+         vehicle and instruments, cylinder-N.txt only where you measure at that cylinder.",
+        from_here(&pages)
+    )));
     let mut resting = resting::Resting::new(asker.as_mut());
     let asker: &mut dyn Asker = if answers.is_none() {
         &mut resting
@@ -184,28 +176,27 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
 
 /// The number of the only exercise that is open.
 fn only(shop: &Shop) -> Result<String, Failure> {
-    let open = jobs::open(shop)?;
-    let mut numbers: Vec<String> = open.iter().map(JobFolder::number).collect();
-    numbers.retain(|number| is_exercise(shop, number));
-    match numbers.as_slice() {
-        [one] => Ok(one.clone()),
-        [] => Err("no exercise is open; begin one with `evenfire practise PROCEDURE`".into()),
-        several => Err(format!(
-            "several exercises are open: {}; name one, as in `evenfire practise --resume {}` (`evenfire jobs` tells \
-             more of them)",
-            several.join(", "),
-            several[0]
-        )
-        .into()),
-    }
+    let exercises = jobs::Kind {
+        name: "exercise",
+        begin: "evenfire practise PROCEDURE",
+        go_on: "evenfire practise --resume",
+    };
+    let is_one = |number: &str| match is_exercise(shop, number) {
+        true => Ok(()),
+        false => Err(no_exercise(number).into()),
+    };
+    Ok(jobs::only(shop, &exercises, is_one)?.number())
+}
+
+fn no_exercise(job: &str) -> String {
+    format!("job {job} is no exercise: go on with `evenfire resume {job}`")
 }
 
 fn go_on(shop: &Shop, job: &str, arguments: &PractiseArguments) -> Result<ExitCode, Failure> {
     let folder = shop.job(job)?;
     let (kept, _) = files(shop, &folder.number());
-    let text = fs_err::read_to_string(&kept).map_err(|error| {
-        format!("{error}; job {job} is no exercise: go on with `evenfire resume {job}`")
-    })?;
+    let text =
+        fs_err::read_to_string(&kept).map_err(|error| format!("{error}; {}", no_exercise(job)))?;
     let exercise: Exercise = serde_json::from_str(&text)
         .map_err(|error| format!("{}: {error}; it was changed by hand", kept.display()))?;
     let record = folder.file(crate::record::folder::RECORD);

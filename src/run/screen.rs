@@ -65,6 +65,8 @@ pub struct Screen {
     pub disabled: Vec<String>,
     /// Who may waive the step, or why nobody may.
     pub waiver: Result<Vec<String>, String>,
+    /// How it is answered, where that is otherwise than its form says.
+    pub hint: Option<String>,
     /// Whether it was answered before, and the person went back behind that.
     pub again: bool,
     /// What ends the job here; none where no answer does.
@@ -198,6 +200,7 @@ pub(super) fn of_step(
         so_far: so_far(walk),
         disabled: disabled(walk),
         waiver: waiving::who_may(walk, state, due, library),
+        hint: None,
         again: false,
         ends: None,
     };
@@ -246,6 +249,7 @@ pub(super) fn of_put_back(
         so_far: so_far(walk),
         disabled: disabled(walk),
         waiver: Err("it puts back what was disabled".to_owned()),
+        hint: None,
         again: false,
         ends: None,
     }
@@ -291,6 +295,7 @@ pub fn of_trouble(state: &State, step: &str, message: &str) -> Screen {
         so_far: Vec::new(),
         disabled: Vec::new(),
         waiver: Err("nothing is asked of anybody here".to_owned()),
+        hint: None,
         again: false,
         ends: None,
     }

@@ -1,12 +1,13 @@
 //! The starter's rest in an exercise, where no starter can burn: a few seconds stand for all of it, and the
 //! exercise's clock runs on by what they stand for.
 
+use super::CAPTURE;
 use chrono::{DateTime, SecondsFormat, TimeDelta};
 
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
 use crate::run::keeper::{Columns, Headings};
 use crate::run::refusal::Refusal;
-use crate::run::screen::Screen;
+use crate::run::screen::{Form, Screen};
 use crate::run::starter::{RestDue, Rested};
 
 /// Seconds that stand for a rest; our own choice: long enough to read what is said, and to cut it short.
@@ -32,7 +33,14 @@ impl<'a> Resting<'a> {
 
 impl Asker for Resting<'_> {
     fn ask(&mut self, screen: &Screen, refused: Option<&Refusal>) -> Result<Reply, NoAnswer> {
-        self.inner.ask(screen, refused)
+        let Form::Capture(_) = screen.form else {
+            return self.inner.ask(screen, refused);
+        };
+        let mut screen = screen.clone();
+        screen.hint = Some(format!(
+            "practice: type {CAPTURE}; the simulator makes the file"
+        ));
+        self.inner.ask(&screen, refused)
     }
 
     fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer> {

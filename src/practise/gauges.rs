@@ -27,7 +27,7 @@ const CLAMP_A: f64 = 1000.0;
 
 /// What tells the vehicle from others, invented, and a complaint that fits any of the faults and none.
 const NAMED: &str = "\
-Registration: PRA 0 CT. The customer says: it shakes at idle and pulls badly, for about two weeks.
+Invented car, engine code PRA-0, registration PRA 0 CT. The customer says: it shakes at idle and pulls badly, for about two weeks.
 ";
 
 /// Battery and cranking circuit are sound in every exercise: what is hidden is in a cylinder.

@@ -283,8 +283,7 @@ struct Simulated {
 impl Keeper for Simulated {
     fn keep(&mut self, typed: &str, engine: Option<&Engine>) -> Result<CaptureFile, Unkept> {
         made_here(typed)?;
-        let number = self.job.next_number(folder::CAPTURES).map_err(not_made)?;
-        let made = self.exercise.capture(number - 1)?;
+        let made = self.exercise.capture(self.cranked()?)?;
         hand_over(&self.job, &made, engine)
     }
 
@@ -299,6 +298,23 @@ impl Keeper for Simulated {
     }
 }
 
+impl Simulated {
+    /// Captures of a crank that lie in the job already; a line at rest is none.
+    fn cranked(&self) -> Result<u32, String> {
+        let next = self.job.next_number(folder::CAPTURES).map_err(not_made)?;
+        let mut cranked = 0;
+        for number in 1..next {
+            let file = self
+                .job
+                .file(folder::CAPTURES)
+                .join(format!("{number}.csv"));
+            let kept = fs_err::read_to_string(file).map_err(not_made)?;
+            cranked += u32::from(kept != self.exercise.at_rest()?.csv());
+        }
+        Ok(cranked)
+    }
+}
+
 /// Refuse a file of somebody's own: it would not be of the hidden engine.
 fn made_here(typed: &str) -> Result<(), String> {
     // an answers file's own folder stands before what it says
@@ -307,7 +323,7 @@ fn made_here(typed: &str) -> Result<(), String> {
         return Ok(());
     }
     Err(format!(
-        "in an exercise the simulator makes the capture, and no file is read; type: {CAPTURE}"
+        "in an exercise no file is read; type the word {CAPTURE} alone, and the simulator makes one"
     ))
 }
 

@@ -140,7 +140,7 @@ fn a_demo_finds_the_weak_cylinder_that_the_captures_were_made_with() {
     }
     let leak = &record["computed"].as_array().unwrap();
     assert!(
-        leak.iter().any(|made| made["facts"]["loss"] == "45.00 %"),
+        leak.iter().any(|made| made["facts"]["loss"] == "45.0 %"),
         "{leak:?}"
     );
     let put_back = record["put_back"].as_array().unwrap();

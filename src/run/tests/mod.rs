@@ -120,7 +120,7 @@ fn a_job_goes_its_way_through_a_called_procedure_to_its_outcome() {
     let Next::Conclude(Event::Concluded { finding, kind, .. }) = trial.next() else {
         panic!()
     };
-    assert_eq!(finding, "Cylinder 3 loses 45.00 %; held: yes, Four.");
+    assert_eq!(finding, "Cylinder 3 loses 45.0 %; held: yes, Four.");
     assert_eq!(kind, OutcomeKind::FaultFound);
     trial.put(Input::Proceed).unwrap();
     assert_eq!(trial.due(), "seal");

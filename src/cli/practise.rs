@@ -266,10 +266,10 @@ fn finish(
 fn graded(record: &Record, exercise: &Exercise) -> Result<ExitCode, Failure> {
     let (_, told) = grade(record, &exercise.unspoiled()?.truth, exercise.escape());
     say(&format!(
-        "\n{told}The exercise again: {}\nAn exercise is not signed. A real job is begun with `evenfire run {}`, and once it \
-         is sealed, signed with `evenfire sign JOB`.\n",
-        again::options(exercise),
-        record.procedure
+        "\n{told}The exercise again:\n  evenfire practise {0} {1}\nAn exercise is not signed. A real job is begun with:\n  \
+         evenfire run {0}\n",
+        record.procedure,
+        again::options(exercise)
     ));
     Ok(ExitCode::SUCCESS)
 }

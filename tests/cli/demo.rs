@@ -115,7 +115,8 @@ fn a_demo_finds_the_weak_cylinder_that_the_captures_were_made_with() {
     let expected = ["answers from a file", "practice keys", "simulated capture"];
     assert_eq!(record["practice"], serde_json::json!(expected));
     assert!(
-        out.contains(&format!("PRACTICE: {}.", expected.join("; "))),
+        out.replace('\n', " ")
+            .contains(&format!("PRACTICE: {}.", expected.join("; "))),
         "{out}"
     );
     let report = std::fs::read_to_string(job.join("report.html")).unwrap();

@@ -191,6 +191,7 @@ mod tests {
     fn a_rest_cut_short_is_known_by_its_note() {
         let due = crate::run::starter::RestDue {
             seconds: 120,
+            lasts: 120,
             turned: 10,
             next: 10,
             cranks: 1,

@@ -116,12 +116,15 @@ impl Beginning<'_> {
     }
 }
 
+/// How times are shown to whoever is in the shop.
+pub(crate) const TIME: &str = "%Y-%m-%d %H:%M";
+
 /// This run, for whoever is refused a job that it holds.
 fn this_run() -> String {
     let person = ["USER", "LOGNAME", "USERNAME"];
     let person = person.iter().find_map(|name| std::env::var(name).ok());
     let person = person.map(|name| format!(", {name}")).unwrap_or_default();
-    let since = chrono::Local::now().format("%Y-%m-%d %H:%M");
+    let since = chrono::Local::now().format(TIME);
     format!("process {}{person}, since {since}", std::process::id())
 }
 

@@ -1,5 +1,7 @@
 //! What is wrong with a procedure file: where, what, why it matters, how to mend it.
 
+use std::collections::BTreeSet;
+
 use super::missing::Missing;
 use super::model::Position;
 
@@ -40,6 +42,8 @@ impl std::error::Error for Problem {}
 pub(crate) struct Findings {
     pub(crate) list: Vec<Problem>,
     pub(crate) in_doubt: bool,
+    /// Conditions that are written in two ways, both of them: where they hold is not judged.
+    pub(crate) misspelt: BTreeSet<String>,
 }
 
 impl Findings {

@@ -31,7 +31,7 @@ pub(crate) fn check(flat: &Flat<'_>, rules: &Rules, findings: &mut Findings) {
         let place = &flat.places[node];
         for need in needs(flat, rules, node) {
             let fact = flat.fact(&need.0);
-            if fact.is_some_and(|fact| state.has(fact)) {
+            if fact.is_some_and(|fact| state.has(fact)) || findings.misspelt.contains(&need.0) {
                 continue;
             }
             let sheet = std::ptr::from_ref(place.sheet).cast::<u8>();

@@ -31,7 +31,8 @@ pub(crate) fn check<T>(sheets: &Sheets<T>, findings: &mut Findings) {
         for (number, step) in sheet.procedure.steps.iter().enumerate() {
             let mut kept = ended(step, &rests_on);
             kept.retain(|condition, _| !step.revokes.iter().any(|c| c.0 == *condition));
-            if !kept.is_empty() {
+            let known = !sheet.places.in_doubt(number, "revokes");
+            if known && !kept.is_empty() {
                 report(sheet, number, step, &kept, findings);
             }
         }

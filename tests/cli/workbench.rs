@@ -26,18 +26,20 @@ fn a_new_procedure_passes_the_check_and_is_never_written_over() {
     let into = bay.folder.path().to_str().unwrap();
     let made = evenfire(&["new", "procedure", "first-look", "--into", into]);
     assert_eq!(made.status, 0, "{}", made.err);
-    let checked = evenfire(&["check", made.out.trim()]);
-    assert_eq!(checked.status, 0, "{}", checked.out);
+    let (file, next) = made.out.trim().split_once('\n').unwrap();
+    let command = next.rsplit(": evenfire ").next().unwrap();
+    let checked = evenfire(&command.split(' ').collect::<Vec<_>>());
+    assert_eq!(checked.status, 0, "{next}: {}", checked.out);
     // it is gone through without a vehicle, and says in the record which one it was
-    let draft = evenfire(&["rehearse", made.out.trim(), "--reach", "good"]);
+    let draft = evenfire(&["rehearse", file, "--reach", "good"]);
     assert_eq!(draft.status, 0, "{}", draft.err);
     let scenarios = bay.folder.path().join("scenarios/first-look");
     std::fs::create_dir_all(&scenarios).unwrap();
     std::fs::write(scenarios.join("good.yaml"), &draft.out).unwrap();
-    let rehearsed = evenfire(&["rehearse", made.out.trim()]);
+    let rehearsed = evenfire(&["rehearse", file]);
     assert_eq!(rehearsed.status, 0, "{}", rehearsed.out);
     let shop_file = bay.shop.join("procedures/first-look.yaml");
-    std::fs::copy(made.out.trim(), shop_file).unwrap();
+    std::fs::copy(file, shop_file).unwrap();
     let answers = bay.write(
         "first.yaml",
         "procedure: first-look\nanswers:\n  - {step: drive, answer: yes}\n  - {step: vehicle, answer: Invented 1.6}\n  \
@@ -64,6 +66,25 @@ fn a_new_procedure_passes_the_check_and_is_never_written_over() {
             "{name}"
         );
     }
+}
+
+/// The chain of a crank is gone through without a vehicle, and its capture judged.
+#[test]
+fn a_new_cranking_chain_is_sound_and_can_be_gone_through() {
+    let bay = Bay::new();
+    let into = bay.folder.path().to_str().unwrap();
+    let made = evenfire(&["new", "procedure", "chain", "--cranking", "--into", into]);
+    assert_eq!(made.status, 0, "{}", made.err);
+    let file = made.out.lines().next().unwrap();
+    assert_eq!(evenfire(&["check", file]).status, 0);
+    let scenarios = bay.folder.path().join("scenarios/chain");
+    std::fs::create_dir_all(&scenarios).unwrap();
+    let scenario = "procedure: chain\nabout: One is weak\nengine: {firing-order: 1-3-4-2, fuel: petrol}\n\
+                    captures:\n  crank: {signal: starter-current, weak: {3: 60}, seed: 1}\nexpect:\n  outcome: low\n  \
+                    way: [prove, clear-again, judge]\n";
+    std::fs::write(scenarios.join("weak.yaml"), scenario).unwrap();
+    let rehearsed = evenfire(&["rehearse", file]);
+    assert_eq!(rehearsed.status, 0, "{}", rehearsed.out);
 }
 
 #[test]

@@ -17,7 +17,7 @@ use super::{Failure, fitted};
 use crate::procedure::model::{Library, Position};
 use crate::procedure::rules::Rules;
 use crate::procedure::work::Condition;
-use crate::procedure::{LARGEST_FILE, Problem, idle, read_library_by};
+use crate::procedure::{LARGEST_FILE, Problem, idle, read_library_by, worth_a_look};
 use crate::text::counted;
 
 /// Check procedure files: every problem at once, with place and remedy
@@ -74,7 +74,17 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
             Err(found) => problems.extend(found),
         }
     }
-    let remarks = remarks(&libraries, &rules);
+    let mut remarks = remarks(&libraries, &rules);
+    for (file, library) in &libraries {
+        let stem = file.file_stem().unwrap_or_default().to_string_lossy();
+        for found in worth_a_look::remarks(&stem, library) {
+            // a called procedure is met again below each caller, by another way
+            let known = |r: &Problem| r.position == found.position && r.message == found.message;
+            if !remarks.iter().any(known) {
+                remarks.insert(found);
+            }
+        }
+    }
     let waivable = arguments
         .waivers
         .then(|| waivable::steps(&libraries, &rules));

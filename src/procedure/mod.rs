@@ -35,6 +35,7 @@ pub(crate) mod tree;
 pub mod unary;
 pub(crate) mod waiving;
 pub mod work;
+pub mod worth_a_look;
 
 pub(crate) use check::branches_after_call;
 pub use edges::{Way, leads, ways};

@@ -31,7 +31,7 @@ pub fn sheet(kind: Kind, name: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::procedure::read_library;
+    use crate::procedure::{read_library, worth_a_look};
 
     #[test]
     fn it_passes_every_check() {
@@ -52,7 +52,7 @@ mod tests {
         "revokes: [bystanders clear, belts clear]",
     ];
 
-    /// The chain holds together: without any one of its conditions, proofs or put-backs it is refused.
+    /// The chain holds together: without any one of its conditions, proofs or put-backs it is refused or remarked.
     #[test]
     fn nothing_in_the_cranking_chain_is_idle() {
         let text = sheet(Kind::Cranking, "a");
@@ -71,8 +71,9 @@ mod tests {
             let kept: Vec<&str> = kept.map(|(_, line)| *line).collect();
             let without = kept.join("\n");
             let source = |_: &str| Some(("a.yaml".to_owned(), without.clone()));
-            let refused = read_library("a", &source).is_err();
-            assert!(refused, "{at}: {line}");
+            let idle = read_library("a", &source)
+                .is_ok_and(|library| worth_a_look::remarks("a", &library).is_empty());
+            assert!(!idle, "{at}: {line}");
         }
     }
 }

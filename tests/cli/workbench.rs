@@ -68,6 +68,32 @@ fn a_new_procedure_passes_the_check_and_is_never_written_over() {
     }
 }
 
+/// What is no file, or one that nothing would find, is told with what to type.
+#[test]
+fn a_folder_and_another_ending_are_told_as_that() {
+    let bay = Bay::new();
+    let folder = bay.folder.path();
+    let into = folder.to_str().unwrap();
+    evenfire(&["new", "procedure", "look-at", "--into", into]);
+    let told = evenfire(&["check", into]);
+    assert_eq!(told.status, 1);
+    let files =
+        format!("this is a folder, not a file\n  mend: Name the files in it: {into}/*.yaml");
+    assert!(told.out.contains(&files), "{}", told.out);
+    let missing = evenfire(&["check", &format!("{into}/look-at.yml")]);
+    let meant = format!("Did you mean {into}/look-at.yaml?");
+    assert!(missing.out.contains(&meant), "{}", missing.out);
+    std::fs::copy(folder.join("look-at.yaml"), folder.join("look-at.yml")).unwrap();
+    let other = evenfire(&["check", &format!("{into}/look-at.yml")]);
+    assert_eq!(other.status, 1);
+    assert!(other.out.contains("name ends in .yml"), "{}", other.out);
+    assert!(
+        other.out.contains("Call the file look-at.yaml."),
+        "{}",
+        other.out
+    );
+}
+
 /// The chain of a crank is gone through without a vehicle, and its capture judged.
 #[test]
 fn a_new_cranking_chain_is_sound_and_can_be_gone_through() {

@@ -161,10 +161,24 @@ pub(crate) fn scalar<'a>(
         }
         _ => {
             let message = format!("{what} must be a single value, this is {}", node.kind());
-            let remedy = "Write it on one line; quote it if it begins with [ or {.";
-            findings.doubt(&node.position, message, "", remedy.to_owned());
+            let remedy = match in_braces(node) {
+                Some(value) => format!("Put it in quotes: \"{{{value}}}\"."),
+                None => "Write it on one line; quote it if it begins with [ or {.".to_owned(),
+            };
+            findings.doubt(&node.position, message, "", remedy);
             None
         }
+    }
+}
+
+/// What stands in `{judge.why}` without quotes, which YAML takes for a mapping.
+fn in_braces(node: &Node) -> Option<&str> {
+    let Content::Map(entries) = &node.content else {
+        return None;
+    };
+    match &entries[..] {
+        [(key, value)] if value.is_empty() => Some(&key.scalar.value),
+        _ => None,
     }
 }
 

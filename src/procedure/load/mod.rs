@@ -4,6 +4,7 @@
 pub(crate) mod fields;
 mod form;
 mod question;
+mod range;
 mod same_as;
 mod step;
 

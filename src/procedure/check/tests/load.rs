@@ -320,3 +320,33 @@ fn a_slip_is_told_without_what_follows_from_it() {
         );
     }
 }
+
+/// Signs that YAML takes for its own, and quotes that are none to it.
+#[test]
+fn texts_that_want_quotes_are_told_so() {
+    let cases = [
+        (
+            "\">= 12.20\"",
+            ">= 12.20",
+            "27:15: a text that begins with `>` stands without quotes",
+        ),
+        (
+            "Cylinder {judge.lowest cylinder} is low.",
+            "{judge.lowest cylinder} is low.",
+            "80:14: a text that begins with `{` stands without quotes",
+        ),
+        (
+            "\"{judge.why}\"",
+            "{judge.why}",
+            "81:13: `advice` must be a single value, this is a mapping",
+        ),
+        (
+            "\"[0..20]\"",
+            "“[0..20]”",
+            "23:71: quotes must be straight ones to YAML",
+        ),
+    ];
+    for (from, to, told) in cases {
+        assert_eq!(problems(&broken(from, to)), [told], "{to}");
+    }
+}

@@ -38,7 +38,7 @@ pub mod work;
 pub mod worth_a_look;
 
 pub(crate) use check::branches_after_call;
-pub use edges::{Way, leads, ways};
+pub use edges::{Way, leads, way_told, ways};
 pub use library::{read_library, read_library_by};
 pub(crate) use missing::together;
 pub use missing::{Mend, Missing};

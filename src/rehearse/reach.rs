@@ -308,28 +308,16 @@ fn facts(
         .facts()
         .into_iter()
         .find(|fact| fact.name == tested)?;
-    let value = match fact.domain {
+    let value = match &fact.domain {
         Domain::Choice(names) => {
-            let mut names = names.into_iter();
-            names.find(|name| leads_by(next, Tested::Name(name), way))?
+            let mut names = names.iter();
+            names
+                .find(|name| leads_by(next, Tested::Name(name), way))?
+                .clone()
         }
-        Domain::Number {
-            unit,
-            resolution,
-            least,
-            greatest,
-        } => {
-            let form = NumberForm {
-                unit,
-                meant: unit,
-                resolution: resolution.parse().ok()?,
-                possible: crate::procedure::model::Interval {
-                    least: least.parse().ok()?,
-                    greatest: greatest.parse().ok()?,
-                },
-                expected: None,
-            };
-            format!("{} {}", number(&form, next, way)?, unit.symbol())
+        Domain::Number { unit, .. } => {
+            let value = number(&fact.domain.form()?, next, way)?;
+            format!("{value} {}", unit.symbol())
         }
         Domain::Text => return None,
     };

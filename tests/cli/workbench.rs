@@ -303,9 +303,7 @@ fn scenarios_are_gone_through_and_what_they_miss_is_listed() {
     let failed = evenfire(&["rehearse", &sheet(&bay)]);
     assert_eq!(failed.status, 1);
     assert!(
-        failed
-            .out
-            .contains("plain.yaml:4:19: expected the outcome `sene`, came to `seen`"),
+        failed.out.contains("Did you mean `seen`?"),
         "{}",
         failed.out
     );
@@ -323,6 +321,30 @@ fn a_scenario_with_an_error_is_told_as_such() {
         failed.out
     );
     assert!(!failed.out.contains("no scenarios yet"), "{}", failed.out);
+}
+
+/// A way in the words in which it was told as not reached; the file is never written over.
+#[test]
+fn a_scenario_for_a_way_is_put_into_a_folder() {
+    let bay = Bay::new();
+    let into = bay.folder.path().join("drafts");
+    let into = into.to_str().unwrap();
+    let reach = [
+        "rehearse",
+        &sheet(&bay),
+        "--reach",
+        "`held`: no → `end`",
+        "--into",
+        into,
+    ];
+    let written = evenfire(&reach);
+    assert_eq!(written.status, 0, "{}", written.err);
+    let text = std::fs::read_to_string(written.out.trim()).unwrap();
+    assert!(written.out.trim().ends_with("drafts/held-no.yaml"));
+    assert!(text.contains("- {step: held, answer: \"no\"}"), "{text}");
+    let again = evenfire(&reach);
+    assert_eq!(again.status, 2);
+    assert!(again.told().contains("exists already"), "{}", again.err);
 }
 
 #[test]

@@ -30,6 +30,7 @@ use crate::simulate::practice::Practice;
 use crate::simulate::spoil::{self, Spoil};
 
 mod again;
+mod beginning;
 #[cfg(test)]
 mod looked_up;
 mod resting;
@@ -137,6 +138,7 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
     )?;
     let exercise = exercise(arguments)?;
     let made = exercise.unspoiled()?;
+    let asked = beginning::Asked::by(&library);
     let mut asker = asker(answers.clone(), None, false)?;
     let opened = Beginning {
         shop,
@@ -159,18 +161,7 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
         durable::write_new(&file, page.as_bytes())?;
     }
     let layout = answering::layout();
-    for sentence in [
-        "PRACTICE: the vehicle is simulated, and its fault hidden.".to_owned(),
-        format!("The vehicle: {}.", exercise.vehicle(&made)),
-        format!(
-            "Answer as you would at a vehicle that is ready. Where a capture file is asked for, type: {CAPTURE}"
-        ),
-        format!(
-            "What you would have to know of vehicle and instruments stands in {folder}/vehicle.txt. Where you measure \
-             at a cylinder, read its gauges in {folder}/cylinder-N.txt, and no other's.",
-            folder = pages.display()
-        ),
-    ] {
+    for sentence in beginning::told(&exercise.vehicle(&made), asked, &pages) {
         say(&layout.sentence(&sentence));
     }
     let mut resting = resting::Resting::new(asker.as_mut());

@@ -13,7 +13,7 @@ use crate::cli::one_job::keeping::Captures;
 use crate::cli::one_job::opening::{
     Beginning, Opened, Unattended, load, outermost, procedure_file, reopen,
 };
-use crate::cli::one_job::which_job::{ShopArgument, from_here};
+use crate::cli::one_job::which_job::ShopArgument;
 use crate::cli::person::technician::technician;
 use crate::cli::simulate::options::spoiled;
 use crate::cli::{Failure, jobs, say};
@@ -32,6 +32,7 @@ use crate::simulate::practice::Practice;
 use crate::simulate::spoil::{self, Spoil};
 
 mod again;
+mod beginning;
 #[cfg(test)]
 mod looked_up;
 mod resting;
@@ -139,6 +140,7 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
     )?;
     let exercise = exercise(arguments)?;
     let made = exercise.unspoiled()?;
+    let asked = beginning::Asked::by(&library);
     let mut asker = asker(answers.clone(), None, false)?;
     let opened = Beginning {
         shop,
@@ -161,12 +163,9 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
         durable::write_new(&file, page.as_bytes())?;
     }
     let layout = answering::layout();
-    let vehicle = exercise.vehicle(&made);
-    say(&layout.sentence(&format!(
-        "PRACTICE: the vehicle is simulated, and its fault hidden.\n{vehicle}.\nLook up what is asked in {}: vehicle.txt for \
-         vehicle and instruments, cylinder-N.txt only where you measure at that cylinder.",
-        from_here(&pages)
-    )));
+    for sentence in beginning::told(&exercise.vehicle(&made), asked, &pages) {
+        say(&layout.sentence(&sentence));
+    }
     let mut resting = resting::Resting::new(asker.as_mut());
     let asker: &mut dyn Asker = if answers.is_none() {
         &mut resting

@@ -183,6 +183,14 @@ fn inside(text: &mut String, one: &Box, x: f64, y: f64, width: f64) {
         }
     }
     base += 3.0;
+    for line in &one.done {
+        base += TEXT;
+        let line = escaped(line);
+        let _ = write!(
+            text,
+            "<text class=\"done\" x=\"{x:.1}\" y=\"{base:.1}\">{line}</text>"
+        );
+    }
     for line in &one.asked {
         base += TEXT;
         let _ = write!(

@@ -8,6 +8,7 @@ use crate::cli::Failure;
 use crate::cli::check::read_procedure;
 use crate::cli::problems::listed;
 use crate::procedure::model::Library;
+use crate::procedure::nearest::nearest;
 use crate::procedure::rules::Rules;
 use crate::record::folder::{self, JobFolder};
 use crate::record::shop::Shop;
@@ -281,7 +282,13 @@ pub(crate) fn procedure_file(shop: &Shop, procedure: &str) -> Result<PathBuf, Fa
         "the shop has no procedures yet: copy some into that folder, or name the path of one"
             .to_owned()
     } else {
-        format!("the shop has {}", known.join(", "))
+        let near = nearest(procedure, known.iter().map(String::as_str));
+        let near = near.map(|near| format!("did you mean {near}? "));
+        format!(
+            "{}the shop has {}",
+            near.unwrap_or_default(),
+            known.join(", ")
+        )
     };
     let here = Path::new(procedure).with_extension("yaml");
     let here = if here.is_file() {

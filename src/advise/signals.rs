@@ -152,7 +152,7 @@ pub fn grounds_rule(grounds: Grounds) -> &'static str {
     if grounds.isolated {
         "The inputs are isolated, so grounds forbid no signal."
     } else {
-        "All but the clamp: only while scope and laptop run on battery and hang on no charger or diagnostic cable."
+        "All but the clamp ask that scope and laptop run on battery and hang on no charger or diagnostic cable."
     }
 }
 

@@ -311,7 +311,10 @@ fn columns_are_asked_once_and_remembered() {
     person.exp_string("Which file holds another").unwrap();
     person.exp_string("Answer").unwrap();
     person.send_line(second.to_str().unwrap()).unwrap();
-    // not asked again
+    // the copy of the first is remarked, and its columns are not asked again
+    person
+        .exp_string("This is the same recording that was taken at")
+        .unwrap();
     let told = person.exp_string("is sealed").unwrap();
     assert!(!told.contains("Which column"), "{told}");
     person.exp_eof().unwrap();

@@ -77,7 +77,7 @@ impl<S: Storage> Job<'_, S> {
         let walk = Walk::through(self.library, &self.state)?;
         Ok(starter::taken_at(&self.state, &walk, &file.sha256).map(|at| {
             format!(
-                "This is the same recording that was taken at {at}. It says nothing new: where another crank is asked \
+                "This is the same recording that was taken at {at}. It says nothing new: where another one is asked \
                  for, go back and hand over its own recording."
             )
         }))

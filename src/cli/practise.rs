@@ -158,9 +158,8 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
         let file = pages.join(format!("cylinder-{cylinder}.txt"));
         durable::write_new(&file, page.as_bytes())?;
     }
-    let layout = answering::layout();
     let vehicle = exercise.vehicle(&made);
-    say(&layout.sentence(&format!(
+    say(&answering::layout().sentence(&format!(
         "PRACTICE: the vehicle is simulated, and its fault hidden.\n{vehicle}.\nLook up what is asked in {}: vehicle.txt for \
          vehicle and instruments, cylinder-N.txt only where you measure at that cylinder.",
         from_here(&pages)

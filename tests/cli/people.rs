@@ -126,3 +126,44 @@ fn one_of_several_is_asked_for_at_a_terminal() {
         matches!(&bay.events()[0].event, Event::Opened(opening) if opening.technician == "sam")
     );
 }
+
+/// `check` proves the roster: who it holds, all that is wrong with it, and what in it means nothing.
+#[test]
+fn check_tells_the_roster() {
+    let bay = two();
+    let sheet = bay.shop.join("procedures/look.yaml");
+    let check = || bay.run(&["check", sheet.to_str().unwrap()]);
+    let words = |out: String| out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let sound = check();
+    assert_eq!(sound.status, 0, "{}", sound.out);
+    let told = words(sound.out);
+    assert!(
+        told.contains("Roster: jo technician; kim lead; sam technician."),
+        "{told}"
+    );
+    edit_roster(&bay, |text| {
+        text.replace("lead@evenfire", "lead@evenfire,apprentice")
+    });
+    let told = words(check().out);
+    assert!(
+        told.contains("namespace `apprentice` gives kim no role here"),
+        "{told}"
+    );
+    edit_roster(&bay, |text| {
+        text.trim_end().to_owned() + "ann namespaces=\"x\" ssh-ed25519 AAAA\nbob\n"
+    });
+    let own = std::fs::read_to_string(bay.shop.join("keys/technician.pub")).unwrap();
+    let glued = format!("{}{own}", own.trim_end());
+    std::fs::write(bay.shop.join("revoked"), glued).unwrap();
+    let broken = check();
+    assert_eq!(broken.status, 1);
+    let told = words(broken.out);
+    for wanted in [
+        "allowed_signers:6:1",
+        "allowed_signers:7:1",
+        "revoked:1:1",
+        "two keys on one line",
+    ] {
+        assert!(told.contains(wanted), "{wanted}: {told}");
+    }
+}

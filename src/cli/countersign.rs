@@ -13,6 +13,8 @@ use crate::cli::person::Person;
 use crate::cli::person::signing_key::KeyArguments;
 use crate::record::bundle::decision::{Decision, Ruling};
 use crate::record::bundle::manifest::shown;
+use crate::record::bundle::waiver;
+use crate::record::folder::JobFolder;
 use crate::record::shop::Shop;
 use crate::record::shop::queue::{self, AFTER_REVOCATION, Wait, Waiting};
 use crate::record::shop::roster::{Role, Roster};
@@ -66,7 +68,7 @@ pub(crate) fn run(arguments: &CountersignArguments) -> Result<ExitCode, Failure>
     let looked = (Ruling::Accepted, None);
     let seen = signing::decidable(folder, &against, key.public(), looked, Utc::now())?;
     let shown = shown_to_lead::shown(folder, &seen.record, seen.layer)?;
-    crate::cli::say(&format!("{shown}\n"));
+    crate::cli::say(&format!("{shown}\n{}", own_waivers(folder, &seen)?));
     let Some((ruling, reason)) = decided(arguments, given, person.as_mut())? else {
         crate::cli::say("Nothing was decided.\n");
         return Ok(ExitCode::SUCCESS);
@@ -80,6 +82,22 @@ pub(crate) fn run(arguments: &CountersignArguments) -> Result<ExitCode, Failure>
         crate::cli::say(&next(&shop, &seen));
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// Whether the lead decides about what they waived themselves: that may be, and they shall know it.
+fn own_waivers(job: &JobFolder, seen: &Decidable) -> Result<String, Failure> {
+    let lead = &seen.decision.name;
+    let waivers = waiver::given(job)?;
+    let own = waivers.iter().filter(|(_, waiver, _)| waiver.lead == *lead);
+    let steps: Vec<String> = own.map(|(_, waiver, _)| shown(&waiver.step)).collect();
+    if steps.is_empty() {
+        return Ok(String::new());
+    }
+    Ok(format!(
+        "Remark: {lead} waived {} in this job, and would decide about that too; where there is another lead, let \
+         them decide.\n",
+        steps.join(", ")
+    ))
 }
 
 /// What was decided, about what, by whom.

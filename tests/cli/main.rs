@@ -10,6 +10,8 @@ mod beside;
 mod demo;
 mod exercises;
 mod fixture;
+#[cfg(unix)]
+mod keyed;
 mod killed;
 mod limits;
 #[cfg(unix)]

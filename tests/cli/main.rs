@@ -11,6 +11,8 @@ mod demo;
 mod exercises;
 mod fixture;
 #[cfg(unix)]
+mod full;
+#[cfg(unix)]
 mod keyed;
 mod killed;
 mod limits;

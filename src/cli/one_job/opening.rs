@@ -75,6 +75,11 @@ impl Beginning<'_> {
     /// Begin the job: a new folder, never one that is there. `at` is the time of its first event.
     pub(crate) fn begin(self, at: String) -> Result<Opened, Failure> {
         let folder = self.shop.new_job()?;
+        let begun = self.begin_in(folder.clone(), at);
+        begun.inspect_err(|_| folder.abandon())
+    }
+
+    fn begin_in(self, folder: JobFolder, at: String) -> Result<Opened, Failure> {
         let opening = Opening {
             job: folder.number(),
             shop: self.shop.name().to_owned(),

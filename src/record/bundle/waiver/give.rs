@@ -1,5 +1,5 @@
-//! Giving a waiver: checked as `verify` will check it, then written, text first. A text without its
-//! signature waives nothing.
+//! Giving a waiver: checked as `verify` will check it, then written, text and signature
+//! together. A text without its signature waives nothing.
 
 use ssh_key::public::KeyData;
 
@@ -36,11 +36,13 @@ pub fn give(giving: &Giving<'_>, key: &dyn Signer, waiver: Waiver) -> Result<u32
     let text = waiver.text();
     let signature = key.sign(Role::Lead, text.as_bytes())?;
     let number = giving.job.next_number(WAIVERS)?;
-    durable::write_new(&giving.job.file(&text_file(number)), text.as_bytes())?;
-    durable::write_new(
-        &giving.job.file(&signature_file(number)),
-        signature.as_bytes(),
-    )?;
+    durable::write_all_new(&[
+        (giving.job.file(&text_file(number)), text.as_bytes()),
+        (
+            giving.job.file(&signature_file(number)),
+            signature.as_bytes(),
+        ),
+    ])?;
     Ok(number)
 }
 

@@ -77,6 +77,17 @@ fn a_decision_that_cannot_be_written_leaves_the_job_as_it_was() {
     assert_eq!(ran.status, 2, "{}", ran.err);
     assert_eq!(names(&bay.job("")), before);
     assert_eq!(bay.run(&["verify", "1"]).status, 4);
+    // what an older version left of a decision is told with its remedy
+    std::fs::write(bay.job("decision.json"), "{}").unwrap();
+    let told = bay.run(&["verify", "1"]);
+    let words: Vec<&str> = told.out.split_whitespace().collect();
+    let words = words.join(" ");
+    assert!(
+        told.status == 1
+            && words.contains("Move decision.json out of the job and countersign again"),
+        "{words}"
+    );
+    std::fs::remove_file(bay.job("decision.json")).unwrap();
     // signed, but for its page: that is said
     let ran = cramped(&bay, 1, &accept);
     assert!(

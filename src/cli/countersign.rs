@@ -56,11 +56,11 @@ pub(crate) fn run(arguments: &CountersignArguments) -> Result<ExitCode, Failure>
     let Some(job) = job(arguments, (&shop, &roster), person.as_mut())? else {
         return Ok(ExitCode::SUCCESS);
     };
+    let place = which_job::find(&shop, &job)?;
     let given = arguments.ruling();
     if person.is_none() {
         complete(arguments, given)?;
     }
-    let place = which_job::find(&shop, &job)?;
     let key = arguments.key.choose(&shop, &roster, Role::Lead)?;
     let against = against(&roster, place.number.as_deref());
     let folder = &place.folder;

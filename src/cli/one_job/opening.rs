@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use crate::ask::script::Answers;
 use crate::cli::Failure;
 use crate::cli::check::read_procedure;
+use crate::cli::one_job::which_job::from_here;
 use crate::cli::problems::listed;
 use crate::procedure::model::Library;
 use crate::procedure::rules::Rules;
@@ -280,8 +281,11 @@ pub(crate) fn procedure_file(shop: &Shop, procedure: &str) -> Result<PathBuf, Fa
     }
     let known = known_procedures(&shop.procedures());
     let there = if known.is_empty() {
-        "the shop has no procedures yet: copy some into that folder, or name the path of one"
-            .to_owned()
+        format!(
+            "the shop has no procedures yet: `evenfire init {} --with-procedures` puts the shipped ones there, or name \
+             the path of one",
+            from_here(shop.root())
+        )
     } else {
         format!("the shop has {}", known.join(", "))
     };

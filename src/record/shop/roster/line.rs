@@ -56,7 +56,9 @@ impl Entry {
             time.format("%Y-%m-%d").to_string()
         };
         match (self.valid_after, self.valid_before) {
-            (_, Some(before)) if before < second => Some(format!("ended {}", day(before))),
+            (_, Some(before)) if before < second => {
+                Some(format!("ended {}{}", day(before), self.slip(second)))
+            }
             (Some(after), _) if second < after => Some(format!("counts from {}", day(after))),
             _ => None,
         }
@@ -72,6 +74,22 @@ impl Entry {
         let until = self.valid_before.map(|s| format!("until {}", shown(s)));
         let bounds: Vec<String> = from.into_iter().chain(until).collect();
         bounds.join(" ")
+    }
+
+    /// How to mend a line that ends at the beginning of the very day, where its last day of work was meant; empty
+    /// where that cannot be.
+    pub(in crate::record) fn slip(&self, second: i64) -> String {
+        const DAY: i64 = 24 * 60 * 60;
+        let slipped = |before: &i64| before % DAY == 0 && (1..DAY).contains(&(second - before));
+        let next = self.valid_before.filter(slipped).map(|before| before + DAY);
+        let next = next.and_then(|next| chrono::DateTime::from_timestamp(next, 0));
+        next.map_or_else(String::new, |next| {
+            format!(
+                " (valid-before names the first day that no longer counts; where that day was still worked, write \
+                 {}Z)",
+                next.format("%Y%m%d")
+            )
+        })
     }
 
     pub(in crate::record) fn ended_before(&self, second: i64) -> bool {

@@ -235,7 +235,7 @@ impl Roster {
             refusal = Refusal::OutOfTime {
                 identity: identity.to_owned(),
                 at: at.to_rfc3339_opts(chrono::SecondsFormat::Secs, true),
-                valid: entry.validity(),
+                valid: entry.validity() + &entry.slip(at.timestamp()),
             };
         }
         Err(refusal)

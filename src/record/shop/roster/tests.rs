@@ -295,3 +295,23 @@ fn a_missing_list_of_revoked_keys_says_how_to_mend_it() {
         "{told}"
     );
 }
+
+/// Whoever leaves today is written down as of today, and could not sign today's work.
+#[test]
+fn a_line_that_ends_with_its_last_day_of_work_says_how_to_mend_it() {
+    let told = |end: &str, time: &str| {
+        let line = format!("jo {TECHNICIAN},valid-before=\"{end}\" {ONE}\n");
+        let roster = parse(&line, "").unwrap();
+        let why = roster.hindrance("jo", Role::Technician, at(time)).unwrap();
+        let refusal = roster.admits("jo", &key(ONE), Role::Technician, at(time));
+        (why, refusal.unwrap_err().to_string())
+    };
+    let (why, refusal) = told("20261231Z", "2026-12-31T15:00:00Z");
+    assert!(why.contains("write 20270101Z"), "{why}");
+    assert!(refusal.contains("write 20270101Z"), "{refusal}");
+    let (why, refusal) = told("20261231Z", "2027-01-01T00:00:00Z");
+    assert!(
+        !why.contains("write") && !refusal.contains("write"),
+        "{why} {refusal}"
+    );
+}

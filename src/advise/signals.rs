@@ -120,7 +120,7 @@ pub fn judge(signal: Signal, given: &Given, expected: &Expected) -> Judged {
     if let Some(why) = grounded(signal, given.scope.grounds) {
         return unfit(why.to_owned());
     }
-    let mut judged = match signal {
+    match signal {
         Signal::Clamp => match &given.clamp {
             None => unfit("no clamp was named, and the shop lists none".to_owned()),
             Some(clamp) => match clamp_limit(clamp, given, expected) {
@@ -143,21 +143,16 @@ pub fn judge(signal: Signal, given: &Given, expected: &Expected) -> Judged {
             why: "speed from the time between teeth; any range that holds the whole pulse; the wheel must be known"
                 .to_owned(),
         },
-    };
-    if judged.fit != Fit::Unfit {
-        judged.why += permitted(signal, given.scope.grounds);
     }
-    judged
 }
 
-/// What the grounds of a signal that they permit rest on.
-fn permitted(signal: Signal, grounds: Grounds) -> &'static str {
-    match signal {
-        Signal::Clamp => "",
-        _ if grounds.isolated => "; its grounds permit it, the inputs are isolated",
-        _ => {
-            "; its grounds permit it as long as scope and laptop run on battery and hang on no charger or diagnostic cable"
-        }
+/// What every signal that is not unfit rests on, but for a clamp's, which touches nothing that carries current.
+#[must_use]
+pub fn grounds_rule(grounds: Grounds) -> &'static str {
+    if grounds.isolated {
+        "The inputs are isolated, so grounds forbid no signal."
+    } else {
+        "All but the clamp ask that scope and laptop run on battery and hang on no charger or diagnostic cable."
     }
 }
 
@@ -379,9 +374,8 @@ mod tests {
         assert_eq!(fits(true, false, true), [true, true, true]);
         assert_eq!(fits(true, true, true), [true, false, true]);
         assert_eq!(fits(false, true, false), [true, false, false]);
-        engine.scope.grounds = Grounds::default();
-        let why = one(Signal::PostsAc, &engine).why;
-        assert!(why.contains("scope and laptop run on battery"), "{why}");
+        let rule = grounds_rule(Grounds::default());
+        assert!(rule.contains("scope and laptop run on battery"), "{rule}");
     }
 
     #[test]

@@ -184,6 +184,7 @@ impl<K: Keys> Asked<'_, K> {
             Some(at) => format!("Number (nothing: {})", at + 1),
             None => "Number".to_owned(),
         };
+        let mut complained = false;
         loop {
             let line = self.keys.line(&prompt)?;
             match (line.trim(), usual) {
@@ -196,6 +197,12 @@ impl<K: Keys> Asked<'_, K> {
                     }
                 }
             }
+            // the same again takes the place of what was said before
+            match complained {
+                true => self.keys.take_back()?,
+                false => self.keys.mark(),
+            }
+            complained = true;
             self.say(&format!("Type a number from 1 to {}.", labels.len()))?;
         }
     }
@@ -321,9 +328,11 @@ mod tests {
     fn a_heading_does_not_steer_the_terminal() {
         let mut headings = headings();
         headings.columns[0].name = "po\u{202e}sts\u{1b}[2J".to_owned();
+        headings.file = "x\u{1b}[2J.csv".to_owned();
         let (columns, seen) = told_of(&headings, &["", "", "2 12", "", "", "", "8", ""]);
         assert_eq!(columns.unwrap().signal, headings.columns[0].name);
         assert!(seen.contains("posts[2J, in V"), "{seen}");
+        assert!(seen.contains("x[2J.csv: this shop"), "{seen}");
         assert!(!seen.contains(['\u{202e}', '\u{1b}']), "{seen:?}");
     }
 

@@ -1,9 +1,9 @@
 //! The person's keys and lines, from a real terminal.
 
 use std::io::{self, BufRead, IsTerminal, Write};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
-use dialoguer::console::{Key, Term};
+use dialoguer::console::{Key, Term, measure_text_width};
 
 use super::paths::Paths;
 #[cfg(unix)]
@@ -50,6 +50,20 @@ pub trait Keys {
     /// The next line begins with that: it was typed already.
     fn begun(&mut self, text: String);
 
+    /// Time since some moment of the beginning.
+    fn elapsed(&self) -> Duration;
+
+    /// What is shown and typed from here on may be taken back.
+    fn mark(&mut self) {}
+
+    /// Take back what was shown and typed since the mark, where the terminal can.
+    ///
+    /// # Errors
+    /// As [`Keys::show`].
+    fn take_back(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+
     /// Whether a line may be written over.
     fn rewrites(&self) -> bool {
         false
@@ -65,6 +79,9 @@ pub struct TerminalKeys {
     term: Term,
     dumb: bool,
     begun: String,
+    started: Instant,
+    /// Shown since the mark.
+    shown: String,
 }
 
 impl TerminalKeys {
@@ -77,6 +94,8 @@ impl TerminalKeys {
             term: Term::stdout(),
             dumb,
             begun: String::new(),
+            started: Instant::now(),
+            shown: String::new(),
         })
     }
 }
@@ -158,6 +177,7 @@ impl Keys for TerminalKeys {
     }
 
     fn show(&mut self, text: &str) -> io::Result<()> {
+        self.shown.push_str(text);
         self.term.write_all(text.as_bytes())?;
         self.term.flush()
     }
@@ -175,6 +195,28 @@ impl Keys for TerminalKeys {
 
     fn begun(&mut self, text: String) {
         self.begun = text;
+    }
+
+    fn elapsed(&self) -> Duration {
+        self.started.elapsed()
+    }
+
+    fn mark(&mut self) {
+        self.shown.clear();
+    }
+
+    fn take_back(&mut self) -> io::Result<()> {
+        let (rows, columns) = self.term.size();
+        let columns = usize::from(columns).max(1);
+        let taken = |line: &str| measure_text_width(line).max(1).div_ceil(columns);
+        let shown: usize = self.shown.lines().map(taken).sum();
+        // what has scrolled away stays, and so does what a reader of the screen has read out
+        if !self.dumb && shown < usize::from(rows) {
+            self.term.move_cursor_up(shown)?;
+            self.term.clear_to_end_of_screen()?;
+        }
+        self.shown.clear();
+        Ok(())
     }
 
     fn rewrites(&self) -> bool {

@@ -8,6 +8,7 @@ use crate::run::asker::Told;
 use crate::run::compute::Computed;
 use crate::run::event::Event;
 use crate::run::screen::{Form, Screen};
+use crate::text::wrap;
 
 /// Narrowest and widest text, columns. Lines beyond 80 are hard to read from a bench away.
 const NARROWEST: usize = 60;
@@ -68,7 +69,7 @@ impl Layout {
                 self.paragraph(&mut out, &first, "      ", &choice.label);
             }
         }
-        if let Some(hint) = hint(&screen.form) {
+        if let Some(hint) = screen.hint.clone().or_else(|| hint(&screen.form)) {
             self.paragraph(&mut out, INDENT, INDENT, &hint);
         }
         if let Some(was) = &screen.was {
@@ -254,6 +255,9 @@ impl Layout {
         let mut left = phase;
         if screen.number > 0 {
             left += &format!(" · step {}", screen.number);
+            if screen.again {
+                left += ", asked again";
+            }
         }
         if let Some((time, most)) = screen.time {
             left += &format!(", time {time} of at most {most}");
@@ -292,22 +296,11 @@ impl Layout {
     fn paragraph(self, out: &mut String, first: &str, rest: &str, text: &str) {
         let mut lead = first;
         for part in text.trim_end().split('\n') {
-            let mut line = lead.to_owned();
-            let mut bare = true;
-            for word in part.split_whitespace() {
-                let width = measure_text_width(&line) + 1 + measure_text_width(word);
-                if !bare && width > self.width {
-                    out.push_str(line.trim_end());
-                    out.push('\n');
-                    line = rest.to_owned();
-                    bare = true;
-                }
-                if !bare {
-                    line.push(' ');
-                }
-                line.push_str(word);
-                bare = false;
-            }
+            // stands for the lead, whose colours have no width
+            let room = "x".repeat(measure_text_width(lead).saturating_sub(1));
+            let lines = wrap(&format!("{room} {part}"), self.width, rest.len());
+            let lines = lines.strip_prefix(&room).unwrap_or(&lines);
+            let line = format!("{lead}{}", lines.strip_prefix(' ').unwrap_or(lines));
             out.push_str(line.trim_end());
             out.push('\n');
             lead = rest;

@@ -18,9 +18,9 @@ pub(super) fn countdown(keys: &mut impl Keys, layout: Layout, due: &RestDue) -> 
     keys.show(
         &layout.sentence("A hot starter burns out. Enter cuts the rest short and asks why."),
     )?;
-    let mut left = due.seconds;
+    let mut left = due.lasts;
     while left > 0 {
-        show_left(keys, left, left == due.seconds)?;
+        show_left(keys, left, left == due.lasts)?;
         if keys.second(|typed| typed.contains(['\r', '\n']))?.is_none() {
             left -= 1;
             continue;
@@ -61,6 +61,7 @@ mod tests {
     fn due() -> RestDue {
         RestDue {
             seconds: 40,
+            lasts: 40,
             turned: 10,
             next: 10,
             cranks: 1,

@@ -3,15 +3,17 @@
 use dialoguer::console::measure_text_width;
 
 use crate::ask::layout::Layout;
-use crate::procedure::model::{Question, Step, StepIndex};
+use crate::ask::terminal::Terminal;
+use crate::ask::tests::Person;
+use crate::procedure::model::{Procedure, Question, Step, StepIndex};
 use crate::procedure::read_library_by;
 use crate::procedure::rules::Rules;
-use crate::run::screen::{Form, Screen};
+use crate::run::screen::{Ends, Form, Screen};
 
-/// Rows of the smallest terminal that is designed for, less what the question's keys and the cursor take.
+/// Rows of the smallest terminal that is designed for.
 const ROWS: usize = 24;
-/// An empty line, the keys on two lines, and the cursor.
-const KEYS: usize = 4;
+/// The line of the cursor.
+const CURSOR: usize = 1;
 
 /// The shipped sheets whose screens are tried.
 const OUTERMOST: [&str; 2] = ["relative-compression", "follow-up"];
@@ -23,7 +25,7 @@ fn source(name: &str) -> Option<(String, String)> {
 }
 
 /// A step's screen, as it stands in its sheet: values are not filled in.
-fn screen(step: &Step<StepIndex>) -> Option<Screen> {
+fn screen(procedure: &Procedure<StepIndex>, step: &Step<StepIndex>) -> Option<Screen> {
     let (asked, form) = match &step.question {
         Question::Confirm { statement, .. } => (statement, Form::Confirm),
         Question::Choose { ask, choices, .. } => (ask, Form::Choose(choices.clone())),
@@ -51,6 +53,36 @@ fn screen(step: &Step<StepIndex>) -> Option<Screen> {
         so_far: Vec::new(),
         disabled: Vec::new(),
         waiver: Err(String::new()),
+        hint: None,
+        again: false,
+        ends: ends(procedure, &step.question),
+    })
+}
+
+/// What the screen says where an answer leads to an outcome at once.
+fn ends(procedure: &Procedure<StepIndex>, question: &Question<StepIndex>) -> Option<Ends> {
+    let Question::Confirm { yes, no, .. } = question else {
+        return None;
+    };
+    let outcome = |(name, at): (&str, StepIndex)| match &procedure.steps[at.0].question {
+        Question::Outcome { kind, .. } => Some((name.to_owned(), *kind)),
+        _ => None,
+    };
+    let answers: Vec<_> = [("yes", *yes), ("no", *no)]
+        .into_iter()
+        .filter_map(outcome)
+        .collect();
+    (!answers.is_empty()).then_some(Ends {
+        answers,
+        back: true,
+        off: [
+            "battery charger",
+            "fuel pump relay",
+            "fault memory",
+            "remote start and stop-start",
+        ]
+        .map(str::to_owned)
+        .to_vec(),
     })
 }
 
@@ -58,9 +90,13 @@ fn screens() -> Vec<Screen> {
     let mut all = Vec::new();
     for name in OUTERMOST {
         let library = read_library_by(&Rules::default(), name, &source).unwrap();
-        let steps = library.procedures.into_values().flat_map(|p| p.steps);
-        all.extend(steps.filter_map(|step| screen(&step)));
+        for procedure in library.procedures.values() {
+            let steps = procedure.steps.iter();
+            all.extend(steps.filter_map(|step| screen(procedure, step)));
+        }
     }
+    let ending = all.iter().filter(|screen| screen.ends.is_some()).count();
+    assert!(ending > 20, "only {ending} endings");
     assert!(all.len() > 150, "only {} screens", all.len());
     all
 }
@@ -71,9 +107,14 @@ fn every_shipped_step_fits_a_screen_of_80_by_24_and_60_columns() {
         for columns in [60, 80] {
             let layout = Layout::new(columns, false);
             let text = layout.screen(&screen);
+            let mut person = Person::new("", &[]);
+            person.columns = columns;
+            let clock = Box::new(String::new);
+            let terminal = Terminal::new(person, false, clock, Box::new(|_| None));
+            let text = text + &terminal.prompt(&screen);
             let widest = text.lines().map(measure_text_width).max().unwrap();
             assert!(widest <= columns, "{}: {widest} columns", screen.step);
-            let rows = text.lines().count() + KEYS;
+            let rows = text.lines().count() + CURSOR;
             assert!(
                 columns < 80 || rows <= ROWS,
                 "{}: {rows} rows\n{text}",

@@ -31,14 +31,14 @@ pub(super) enum Waited {
 pub(super) fn wait(keys: &mut impl Keys, place: &mut dyn Watching) -> io::Result<Waited> {
     keys.show(&format!(
         "  Waiting for the next capture in {}. Or type a path or :key.\n",
-        place.shown()
+        clean(&place.shown())
     ))?;
     loop {
         if let Some(typed) = keys.second(|_| true)? {
             return heard(keys, &typed);
         }
         if let Some(path) = place.look() {
-            keys.show(&format!("  → {path}\n"))?;
+            keys.show(&format!("  → {}\n", clean(&path)))?;
             return Ok(Waited::Capture(path));
         }
     }

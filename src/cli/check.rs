@@ -17,8 +17,8 @@ use crate::cli::{Failure, fitted};
 use crate::procedure::model::{Library, Position};
 use crate::procedure::rules::Rules;
 use crate::procedure::work::Condition;
-use crate::procedure::{LARGEST_FILE, Problem, idle, read_library_by};
-use crate::text::counted;
+use crate::procedure::{LARGEST_FILE, Problem, idle, read_library_by, worth_a_look};
+use crate::text::{counted, shell_quoted};
 
 /// Check procedure files: every problem at once, with place and remedy
 #[derive(Debug, Args)]
@@ -74,7 +74,17 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
             Err(found) => problems.extend(found),
         }
     }
-    let remarks = remarks(&libraries, &rules);
+    let mut remarks = remarks(&libraries, &rules);
+    for (file, library) in &libraries {
+        let stem = file.file_stem().unwrap_or_default().to_string_lossy();
+        for found in worth_a_look::remarks(&stem, library) {
+            // a called procedure is met again below each caller, by another way
+            let known = |r: &Problem| r.position == found.position && r.message == found.message;
+            if !remarks.iter().any(known) {
+                remarks.insert(found);
+            }
+        }
+    }
     let waivable = arguments
         .waivers
         .then(|| waivable::steps(&libraries, &rules));
@@ -181,7 +191,10 @@ pub(crate) fn read_procedure(
             }
         }
     };
-    let result = read_library_by(rules, &stem, &source);
+    let mut result = read_library_by(rules, &stem, &source);
+    if file.is_file() && file.extension().is_some_and(|extension| extension == "yml") {
+        result = Err(with_ending(file, result.err().unwrap_or_default()));
+    }
     let unreadable = unreadable.into_inner();
     if unreadable.is_empty() {
         return result;
@@ -191,6 +204,42 @@ pub(crate) fn read_procedure(
     problems.retain(|problem| !problem.message.starts_with("there is no procedure"));
     problems.extend(unreadable);
     Err(problems)
+}
+
+/// A file that neither a call nor a job would find.
+fn with_ending(file: &Path, mut problems: Vec<Problem>) -> Vec<Problem> {
+    let position = Position {
+        file: file.display().to_string(),
+        line: 1,
+        column: 1,
+    };
+    let name = file.with_extension("yaml");
+    let name = name.file_name().unwrap_or_default().to_string_lossy();
+    problems.push(Problem {
+        position,
+        message: "the file's name ends in .yml".to_owned(),
+        why: "Jobs and procedures that call it look for .yaml and would not find it.".to_owned(),
+        remedy: format!("Call the file {name}."),
+        missing: None,
+    });
+    problems
+}
+
+/// Why a path is no file to be read, where that is plain, and what was probably meant.
+fn no_file(path: &Path) -> Option<(String, String)> {
+    if path.is_dir() {
+        let files = shell_quoted(&path.display().to_string());
+        let files = format!("{}/*.yaml", files.trim_end_matches('/'));
+        let files = files.trim_start_matches("./");
+        let message = "this is a folder, not a file".to_owned();
+        return Some((message, format!("Name the files in it: {files}")));
+    }
+    let beside = path.with_extension("yaml");
+    if path.exists() || !beside.is_file() {
+        return None;
+    }
+    let message = "there is no such file".to_owned();
+    Some((message, format!("Did you mean {}?", beside.display())))
 }
 
 /// The text of a file, or what is wrong with it as a text.
@@ -208,6 +257,9 @@ pub(crate) fn read_text(path: &Path, shown: &str) -> Result<String, Box<Problem>
             missing: None,
         })
     };
+    if let Some((message, remedy)) = no_file(path) {
+        return Err(problem(1, 1, message, &remedy));
+    }
     let mut bytes = Vec::new();
     fs_err::File::open(path)
         .and_then(|file| {

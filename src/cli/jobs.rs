@@ -2,10 +2,11 @@
 
 use std::process::ExitCode;
 
+use chrono::{DateTime, Local};
 use clap::Args;
 
 use crate::cli::one_job::answering;
-use crate::cli::one_job::opening::of_job;
+use crate::cli::one_job::opening::{TIME, of_job};
 use crate::cli::one_job::which_job::ShopArgument;
 use crate::cli::{Failure, practise, say};
 use crate::procedure::model::RecordLine;
@@ -18,6 +19,7 @@ use crate::run::screen::disabled;
 use crate::run::state::State;
 use crate::run::value::Value;
 use crate::run::walk::Walk;
+use crate::text::{clean, counted};
 
 /// List the open jobs, each with where it stands and what must be put back
 #[derive(Debug, Args)]
@@ -60,6 +62,54 @@ pub(crate) fn open(shop: &Shop) -> Result<Vec<JobFolder>, Failure> {
     Ok(jobs)
 }
 
+/// What is chosen from, and how it is begun and gone on with.
+pub(crate) struct Kind {
+    pub(crate) name: &'static str,
+    pub(crate) begin: &'static str,
+    pub(crate) go_on: &'static str,
+}
+
+/// The only open job that may be gone on with.
+///
+/// # Errors
+/// Where there is none, or why not the only one there is; where there are several, with what each is about.
+pub(crate) fn only(
+    shop: &Shop,
+    kind: &Kind,
+    may: impl Fn(&str) -> Result<(), Failure>,
+) -> Result<JobFolder, Failure> {
+    let mut open = open(shop)?;
+    let unlike = match open.as_slice() {
+        [one] => may(&one.number()).err(),
+        _ => None,
+    };
+    open.retain(|job| may(&job.number()).is_ok());
+    if open.len() < 2 {
+        let none = || {
+            format!(
+                "no {} of {} is open; begin one with `{}`",
+                kind.name,
+                shop.name(),
+                kind.begin
+            )
+        };
+        return open
+            .pop()
+            .ok_or_else(|| unlike.unwrap_or_else(|| none().into()));
+    }
+    let mut told = format!(
+        "{} are open; say which, as in `{} {}` (`evenfire jobs` tells more of them):",
+        counted(open.len() as u64, kind.name),
+        kind.go_on,
+        open[0].number()
+    );
+    for job in &open {
+        let about = briefly(job).unwrap_or_else(|why| why.to_string());
+        told += &format!("\n  {}  {about}", job.number());
+    }
+    Err(told.into())
+}
+
 /// What vehicle a job is about and its identity, as far as that was answered.
 pub(crate) fn vehicle(walk: &Walk<'_>) -> Option<String> {
     let lines = [RecordLine::Vehicle, RecordLine::VehicleIdentity];
@@ -69,7 +119,7 @@ pub(crate) fn vehicle(walk: &Walk<'_>) -> Option<String> {
 }
 
 /// A job in a line: its vehicle, where that is known, and its procedure's title.
-pub(crate) fn briefly(job: &JobFolder) -> Result<String, Failure> {
+fn briefly(job: &JobFolder) -> Result<String, Failure> {
     let reading = reading(job)?;
     let state = State::fold(reading.lines.iter().map(|line| &line.event));
     let opening = state.opening().ok_or("it never began")?;
@@ -115,12 +165,12 @@ fn told(shop: &Shop, job: &JobFolder) -> Result<String, Failure> {
     }
     line(&format!(
         "Begun {} by {}.",
-        state.events()[0].at,
+        local(&state.events()[0].at),
         opening.technician
     ));
     line(&stands(&next(&library, &state)?));
     if let Some(last) = state.last_at() {
-        line(&left(&state, last));
+        line(&now(job, &state, &local(last)));
     }
     let exercise = practise::is_exercise(shop, &opening.job);
     line(&match exercise {
@@ -135,9 +185,6 @@ fn told(shop: &Shop, job: &JobFolder) -> Result<String, Failure> {
         line(&format!(
             "Its last {bytes} bytes are torn; resuming keeps them aside and goes on."
         ));
-    }
-    if let Some(who) = Disk::holder(job.path()) {
-        line(&format!("Open now in another run: {who}."));
     }
     layout.disabled(&mut text, &disabled(&walk));
     Ok(text)
@@ -157,10 +204,21 @@ fn stands(next: &Next) -> String {
     }
 }
 
-/// When and why it was left.
-fn left(state: &State, last: &str) -> String {
+/// Whether somebody is at it, or when and why it was left.
+fn now(job: &JobFolder, state: &State, last: &str) -> String {
+    if let Some(who) = Disk::holder(job.path()) {
+        return format!("At work in another run: {who}.");
+    }
     match state.events().last().map(|stamped| &stamped.event) {
         Some(Event::Paused { reason }) => format!("Paused {last}: {reason}."),
-        _ => format!("Last written {last}; it was cut off there, or is at work."),
+        _ => format!("Cut off after {last}."),
     }
+}
+
+/// A time of the journal on the shop's own clock, as runs note theirs.
+fn local(time: &str) -> String {
+    DateTime::parse_from_rfc3339(time).map_or_else(
+        |_| clean(time),
+        |time| time.with_timezone(&Local).format(TIME).to_string(),
+    )
 }

@@ -7,8 +7,9 @@ use clap::{Args, Subcommand};
 
 use crate::cli::{Failure, say};
 use crate::procedure::names::is_kebab;
-use crate::procedure::scaffold::sheet;
+use crate::procedure::scaffold::{Kind, sheet};
 use crate::record::durable;
+use crate::text::shell_quoted;
 
 /// Make a file to begin from
 #[derive(Debug, Args)]
@@ -26,11 +27,23 @@ enum What {
         /// Folder to put it in
         #[arg(long, value_name = "DIR", default_value = ".")]
         into: PathBuf,
+        /// With the whole chain of a crank: conditions, fuel cut and its proof, leads, capture, result, putting back
+        #[arg(long)]
+        cranking: bool,
     },
 }
 
 pub(crate) fn run(arguments: &NewArguments) -> Result<ExitCode, Failure> {
-    let What::Procedure { name, into } = &arguments.what;
+    let What::Procedure {
+        name,
+        into,
+        cranking,
+    } = &arguments.what;
+    let kind = if *cranking {
+        Kind::Cranking
+    } else {
+        Kind::Plain
+    };
     if !is_kebab(name) {
         let told = format!(
             "{name:?} cannot be a procedure's name: use lower-case letters, digits and single hyphens, \
@@ -44,7 +57,11 @@ pub(crate) fn run(arguments: &NewArguments) -> Result<ExitCode, Failure> {
         return Err(told.into());
     }
     fs_err::create_dir_all(into)?;
-    durable::write_new(&file, sheet(name).as_bytes())?;
-    say(&format!("{}\n", file.display()));
+    durable::write_new(&file, sheet(kind, name).as_bytes())?;
+    let shown = file.display();
+    say(&format!(
+        "{shown}\nChange it, then: evenfire check {}\n",
+        shell_quoted(&shown.to_string())
+    ));
     Ok(ExitCode::SUCCESS)
 }

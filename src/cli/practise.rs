@@ -32,6 +32,7 @@ use crate::simulate::practice::Practice;
 use crate::simulate::spoil::{self, Spoil};
 
 mod again;
+mod beginning;
 #[cfg(test)]
 mod looked_up;
 mod resting;
@@ -139,6 +140,7 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
     )?;
     let exercise = exercise(arguments)?;
     let made = exercise.unspoiled()?;
+    let asked = beginning::Asked::by(&library);
     let mut asker = asker(answers.clone(), None, false)?;
     let opened = Beginning {
         shop,
@@ -161,18 +163,7 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
         durable::write_new(&file, page.as_bytes())?;
     }
     let layout = answering::layout();
-    for sentence in [
-        "PRACTICE: the vehicle is simulated, and its fault hidden.".to_owned(),
-        format!("The vehicle: {}.", exercise.vehicle(&made)),
-        format!(
-            "Answer as you would at a vehicle that is ready. Where a capture file is asked for, type: {CAPTURE}"
-        ),
-        format!(
-            "What you would have to know of vehicle and instruments stands in {folder}/vehicle.txt. Where you measure \
-             at a cylinder, read its gauges in {folder}/cylinder-N.txt, and no other's.",
-            folder = pages.display()
-        ),
-    ] {
+    for sentence in beginning::told(&exercise.vehicle(&made), asked, &pages) {
         say(&layout.sentence(&sentence));
     }
     let mut resting = resting::Resting::new(asker.as_mut());
@@ -186,28 +177,27 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
 
 /// The number of the only exercise that is open.
 fn only(shop: &Shop) -> Result<String, Failure> {
-    let open = jobs::open(shop)?;
-    let mut numbers: Vec<String> = open.iter().map(JobFolder::number).collect();
-    numbers.retain(|number| is_exercise(shop, number));
-    match numbers.as_slice() {
-        [one] => Ok(one.clone()),
-        [] => Err("no exercise is open; begin one with `evenfire practise PROCEDURE`".into()),
-        several => Err(format!(
-            "several exercises are open: {}; name one, as in `evenfire practise --resume {}` (`evenfire jobs` tells \
-             more of them)",
-            several.join(", "),
-            several[0]
-        )
-        .into()),
-    }
+    let exercises = jobs::Kind {
+        name: "exercise",
+        begin: "evenfire practise PROCEDURE",
+        go_on: "evenfire practise --resume",
+    };
+    let is_one = |number: &str| match is_exercise(shop, number) {
+        true => Ok(()),
+        false => Err(no_exercise(number).into()),
+    };
+    Ok(jobs::only(shop, &exercises, is_one)?.number())
+}
+
+fn no_exercise(job: &str) -> String {
+    format!("job {job} is no exercise: go on with `evenfire resume {job}`")
 }
 
 fn go_on(shop: &Shop, job: &str, arguments: &PractiseArguments) -> Result<ExitCode, Failure> {
     let folder = shop.job(job)?;
     let (kept, _) = files(shop, &folder.number());
-    let text = fs_err::read_to_string(&kept).map_err(|error| {
-        format!("{error}; job {job} is no exercise: go on with `evenfire resume {job}`")
-    })?;
+    let text =
+        fs_err::read_to_string(&kept).map_err(|error| format!("{error}; {}", no_exercise(job)))?;
     let exercise: Exercise = serde_json::from_str(&text)
         .map_err(|error| format!("{}: {error}; it was changed by hand", kept.display()))?;
     let record = folder.file(crate::record::folder::RECORD);
@@ -277,10 +267,10 @@ fn finish(
 fn graded(record: &Record, exercise: &Exercise) -> Result<ExitCode, Failure> {
     let (_, told) = grade(record, &exercise.unspoiled()?.truth, exercise.escape());
     say(&format!(
-        "\n{told}The exercise again: {}\nAn exercise is not signed. A real job is begun with `evenfire run {}`, and once it \
-         is sealed, signed with `evenfire sign JOB`.\n",
-        again::options(exercise),
-        record.procedure
+        "\n{told}The exercise again:\n  evenfire practise {0} {1}\nAn exercise is not signed. A real job is begun with:\n  \
+         evenfire run {0}\n",
+        record.procedure,
+        again::options(exercise)
     ));
     Ok(ExitCode::SUCCESS)
 }
@@ -294,8 +284,7 @@ struct Simulated {
 impl Keeper for Simulated {
     fn keep(&mut self, typed: &str, engine: Option<&Engine>) -> Result<CaptureFile, Unkept> {
         made_here(typed)?;
-        let number = self.job.next_number(folder::CAPTURES).map_err(not_made)?;
-        let made = self.exercise.capture(number - 1)?;
+        let made = self.exercise.capture(self.cranked()?)?;
         hand_over(&self.job, &made, engine)
     }
 
@@ -310,6 +299,23 @@ impl Keeper for Simulated {
     }
 }
 
+impl Simulated {
+    /// Captures of a crank that lie in the job already; a line at rest is none.
+    fn cranked(&self) -> Result<u32, String> {
+        let next = self.job.next_number(folder::CAPTURES).map_err(not_made)?;
+        let mut cranked = 0;
+        for number in 1..next {
+            let file = self
+                .job
+                .file(folder::CAPTURES)
+                .join(format!("{number}.csv"));
+            let kept = fs_err::read_to_string(file).map_err(not_made)?;
+            cranked += u32::from(kept != self.exercise.at_rest()?.csv());
+        }
+        Ok(cranked)
+    }
+}
+
 /// Refuse a file of somebody's own: it would not be of the hidden engine.
 fn made_here(typed: &str) -> Result<(), String> {
     // an answers file's own folder stands before what it says
@@ -318,7 +324,7 @@ fn made_here(typed: &str) -> Result<(), String> {
         return Ok(());
     }
     Err(format!(
-        "in an exercise the simulator makes the capture, and no file is read; type: {CAPTURE}"
+        "in an exercise no file is read; type the word {CAPTURE} alone, and the simulator makes one"
     ))
 }
 

@@ -4,41 +4,40 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::procedure::model::Position;
-use crate::procedure::{Missing, Problem};
+use crate::procedure::{Missing, Problem, together};
 use crate::text::{counted, steers};
 
 /// Problems told to a person at once; programs get them all.
 const MOST_TOLD: usize = 300;
 
 /// Problems with the lines that they stand in, and how many they are; nothing where there is none. A condition
-/// that is missing is told once, at the first step that needs it.
+/// that is missing is told once, at the first step that needs it; those of one step are told together.
 pub(crate) fn listed(problems: &BTreeSet<Problem>, texts: &BTreeMap<String, String>) -> String {
     let mut firsts: BTreeMap<(&str, &str), (&Problem, &Missing)> = BTreeMap::new();
-    let mut others: BTreeMap<(&str, &str), BTreeSet<&str>> = BTreeMap::new();
+    let mut steps: BTreeMap<(&str, &str), BTreeSet<&str>> = BTreeMap::new();
     for problem in problems {
         let Some(missing) = &problem.missing else {
             continue;
         };
         let key = (missing.root.as_str(), missing.condition.as_str());
-        others.entry(key).or_default().insert(&missing.step);
+        steps.entry(key).or_default().insert(&missing.step);
         let first = firsts.entry(key).or_insert((problem, missing));
         if missing.distance < first.1.distance {
             *first = (problem, missing);
         }
     }
-    let mut said: Vec<String> = Vec::new();
-    for problem in problems {
-        let Some(missing) = &problem.missing else {
-            said.push(one(problem, "", texts));
-            continue;
+    let told = problems.iter().filter(|problem| {
+        let first = |missing: &Missing| {
+            let key = (missing.root.as_str(), missing.condition.as_str());
+            firsts.get(&key).is_some_and(|(first, _)| first == problem)
         };
+        problem.missing.as_ref().is_none_or(first)
+    });
+    let others = |missing: &Missing| {
         let key = (missing.root.as_str(), missing.condition.as_str());
-        if firsts.get(&key).is_some_and(|(first, _)| *first == problem) {
-            let count = others.get(&key).map_or(0, BTreeSet::len).saturating_sub(1);
-            said.push(one(problem, &so_many_others(count), texts));
-        }
-    }
-    with_count(&said)
+        steps.get(&key).cloned().unwrap_or_default()
+    };
+    with_count(&blocks(told, &others, texts))
 }
 
 /// The same, with a missing condition told at every step that needs it.
@@ -46,8 +45,46 @@ pub(crate) fn listed_at_every_step(
     problems: &BTreeSet<Problem>,
     texts: &BTreeMap<String, String>,
 ) -> String {
-    let all = problems.iter().map(|problem| one(problem, "", texts));
-    with_count(&all.collect::<Vec<_>>())
+    with_count(&blocks(problems.iter(), &|_| BTreeSet::new(), texts))
+}
+
+/// Each problem with its lines; conditions that are missing at one step in one. `others` are the steps that miss a
+/// condition as well.
+fn blocks<'a>(
+    problems: impl Iterator<Item = &'a Problem>,
+    others: &dyn Fn(&Missing) -> BTreeSet<&'a str>,
+    texts: &BTreeMap<String, String>,
+) -> Vec<String> {
+    let mut groups: Vec<Vec<&Problem>> = Vec::new();
+    let of_step = |problem: &Problem| {
+        let missing = problem.missing.as_ref()?;
+        let file = problem.position.file.clone();
+        Some((missing.root.clone(), missing.step.clone(), file))
+    };
+    for problem in problems {
+        let step = of_step(problem);
+        let same = groups
+            .iter_mut()
+            .find(|group| step.is_some() && of_step(group[0]) == step);
+        match same {
+            Some(group) => group.push(problem),
+            None => groups.push(vec![problem]),
+        }
+    }
+    let told = groups.iter().filter_map(|group| {
+        let missing = || group.iter().filter_map(|problem| problem.missing.as_ref());
+        let mut also: BTreeSet<&str> = missing().flat_map(others).collect();
+        missing().for_each(|missing| {
+            also.remove(missing.step.as_str());
+        });
+        let problem = together(group)?;
+        Some(one(
+            &problem,
+            &so_many_others(also.len(), group.len()),
+            texts,
+        ))
+    });
+    told.collect()
 }
 
 /// What is worth a look and no problem.
@@ -64,14 +101,14 @@ pub(crate) fn remarked(remarks: &BTreeSet<Problem>, texts: &BTreeMap<String, Str
     said
 }
 
-fn so_many_others(count: usize) -> String {
-    match count {
-        0 => String::new(),
-        1 => "  also: 1 other step needs it; `evenfire check --every-step` names it\n".to_owned(),
-        _ => format!(
-            "  also: {count} other steps need it; `evenfire check --every-step` names them\n"
-        ),
-    }
+fn so_many_others(steps: usize, conditions: usize) -> String {
+    let (steps, need, name) = match steps {
+        0 => return String::new(),
+        1 => ("1 other step".to_owned(), "needs", "it"),
+        _ => (format!("{steps} other steps"), "need", "them"),
+    };
+    let needed = if conditions > 1 { "some of that" } else { "it" };
+    format!("  also: {steps} {need} {needed}; `evenfire check --every-step` names {name}\n")
 }
 
 fn one(problem: &Problem, also: &str, texts: &BTreeMap<String, String>) -> String {

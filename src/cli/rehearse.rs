@@ -1,5 +1,7 @@
 //! `evenfire rehearse`: scenarios gone through, and what none of them reached.
 
+mod towards;
+
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -19,7 +21,7 @@ use crate::procedure::Problem;
 use crate::procedure::model::Library;
 use crate::procedure::rules::Rules;
 use crate::rehearse::coverage::{Coverage, Reached};
-use crate::rehearse::{Bench, Rehearsed, Scenario, reach, read, rehearse};
+use crate::rehearse::{Bench, Rehearsed, Scenario, read, rehearse};
 use crate::text::counted;
 
 /// Go through procedures without a car, by scenarios, and say what none of them reached
@@ -38,9 +40,13 @@ pub(crate) struct RehearseArguments {
     /// Status 1 also where a step, way or outcome is not reached
     #[arg(long)]
     complete: bool,
-    /// Print a scenario that leads to this step (of a called procedure: call/step) instead
+    /// Print a scenario that leads to this step instead, or out of it by a way: 'STEP: no', 'STEP: < 12.20'. A step of a
+    /// called procedure is call/step
     #[arg(long, value_name = "STEP")]
     reach: Option<String>,
+    /// With --reach: put the scenario into this folder instead of printing it
+    #[arg(long, value_name = "DIR", requires = "reach")]
+    into: Option<PathBuf>,
     /// For people, or for programs
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
@@ -77,7 +83,7 @@ struct Line {
 
 pub(crate) fn run(arguments: &RehearseArguments) -> Result<ExitCode, Failure> {
     if let Some(step) = &arguments.reach {
-        return print_reach(&arguments.procedures, step);
+        return towards::lead(&arguments.procedures, step, arguments.into.as_deref());
     }
     let sum = go_through(&arguments.procedures, arguments.scenarios.as_deref());
     let reached = reached(&sum);
@@ -351,36 +357,4 @@ fn json(sum: &Sum, reached: &ByProcedure) -> Result<String, Failure> {
         "schema": "evenfire-rehearsal-1", "scenarios": sum.lines, "problems": problems, "coverage": coverage,
     });
     Ok(serde_json::to_string_pretty(&whole)?)
-}
-
-/// Print a scenario that leads to a step, having played it.
-fn print_reach(files: &[PathBuf], step: &str) -> Result<ExitCode, Failure> {
-    let [file] = files else {
-        return Err("name one procedure with --reach".into());
-    };
-    let mut texts = BTreeMap::new();
-    let library = read_procedure(file, &Rules::default(), &mut texts)
-        .map_err(|problems| listed(&problems.into_iter().collect(), &texts))?;
-    let name = file
-        .file_stem()
-        .unwrap_or_default()
-        .to_string_lossy()
-        .into_owned();
-    let answers = reach::answers_to(&library, &name, step)?;
-    let bench = Bench::new(DEFAULT_LOW_PERCENT, &read_capture);
-    let draft = answers.written(&name, step, "unknown");
-    let scenario =
-        read("scenario", &draft).map_err(|found| listed(&found.into_iter().collect(), &texts))?;
-    let played = rehearse(&library, &scenario, &bench).played;
-    let met = played.trail.iter().any(|turn| turn.step == step);
-    let Some((outcome, _)) = played.outcome.filter(|_| met) else {
-        let why: Vec<String> = played.problems.iter().map(ToString::to_string).collect();
-        return Err(format!(
-            "{draft}\nThese answers do not lead to `{step}`:\n{}",
-            why.join("\n")
-        )
-        .into());
-    };
-    say(&answers.written(&name, step, &outcome));
-    Ok(ExitCode::SUCCESS)
 }

@@ -36,12 +36,18 @@ pub(crate) struct ResumeArguments {
     signing: SigningArguments,
 }
 
+const JOBS: jobs::Kind = jobs::Kind {
+    name: "job",
+    begin: "evenfire run PROCEDURE",
+    go_on: "evenfire resume",
+};
+
 pub(crate) fn run(arguments: &ResumeArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;
     let roster = Roster::of(&shop)?;
     let folder = match &arguments.job {
         Some(job) => named(&shop, job)?,
-        None => only(&shop)?,
+        None => jobs::only(&shop, &JOBS, |job| named(&shop, job).map(|_| ()))?,
     };
     arguments.signing.look()?;
     let opened = reopen(folder.clone(), &mut || {
@@ -88,40 +94,6 @@ fn named(shop: &Shop, job: &str) -> Result<JobFolder, Failure> {
         return Ok(place.folder);
     };
     Err(why.into())
-}
-
-/// The only job that can be gone on with.
-fn only(shop: &Shop) -> Result<JobFolder, Failure> {
-    let mut open = jobs::open(shop)?;
-    let unlike = match open.as_slice() {
-        [one] => named(shop, &one.number()).err(),
-        _ => None,
-    };
-    open.retain(|job| named(shop, &job.number()).is_ok());
-    let numbers: Vec<String> = open.iter().map(JobFolder::number).collect();
-    match open.pop() {
-        None => Err(unlike.unwrap_or_else(|| {
-            format!(
-                "no job of {} is open; begin one with `evenfire run`",
-                shop.name()
-            )
-            .into()
-        })),
-        Some(only) if open.is_empty() => Ok(only),
-        Some(_) => {
-            let mut told = format!(
-                "{} jobs are open; say which, as in `evenfire resume {}` (`evenfire jobs` tells more of them):",
-                numbers.len(),
-                numbers[0]
-            );
-            for number in &numbers {
-                let job = shop.job(number)?;
-                let about = jobs::briefly(&job).unwrap_or_else(|why| why.to_string());
-                told += &format!("\n  {number}  {about}");
-            }
-            Err(told.into())
-        }
-    }
 }
 
 /// Work that its technician could not sign any more is not gone on with. A job at its end is sealed all the same.

@@ -1,15 +1,17 @@
-//! `evenfire schema`: the JSON Schemas of procedure files, for editors, and of what lies in a job.
+//! `evenfire schema`: the JSON Schemas of procedure and answers files, for editors, of the analysis's answer, and of
+//! what lies in a job.
 
 use std::process::ExitCode;
 
 use clap::{Args, ValueEnum};
 
+use crate::ask::script::schema as answers;
 use crate::cli::{Failure, say};
 use crate::procedure::schema::schema;
 use crate::record::audit;
 use crate::record::bundle::schema as forms;
 
-/// Print a JSON Schema: of procedure files, for editors, or of a file in a job, for other programs
+/// Print a JSON Schema: of procedure and answers files, for editors, or of what other programs read
 ///
 /// It completes and underlines while you write. Whether a procedure is safe only `evenfire check` says;
 /// whether a job is what was signed only `evenfire verify`.
@@ -24,6 +26,10 @@ pub(crate) struct SchemaArguments {
 enum Of {
     /// Procedure files
     Procedure,
+    /// Answers files, for `run --answers`
+    Answers,
+    /// What `analyse --format json` answers
+    Analysis,
     /// record.json
     Record,
     /// decision.json
@@ -41,6 +47,14 @@ enum Of {
 pub(crate) fn run(arguments: &SchemaArguments) -> Result<ExitCode, Failure> {
     match arguments.of {
         Of::Procedure => say(&format!("{}\n", serde_json::to_string_pretty(&schema())?)),
+        Of::Answers => say(&format!(
+            "{}\n",
+            serde_json::to_string_pretty(&answers::schema())?
+        )),
+        Of::Analysis => say(&format!(
+            "{}\n",
+            serde_json::to_string_pretty(&forms::analysis()?)?
+        )),
         Of::Record => say(forms::RECORD),
         Of::Decision => say(forms::DECISION),
         Of::Amendment => say(forms::AMENDMENT),

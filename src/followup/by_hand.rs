@@ -159,7 +159,7 @@ mod tests {
         let loss = leak_down::loss_percent(psi("80"), psi("64")).unwrap();
         assert_eq!(
             (loss.to_string().as_str(), Bands::default().of(loss).name()),
-            ("20.00", "poor")
+            ("20.0", "poor")
         );
         says(
             Computation::StaticCompression,

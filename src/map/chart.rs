@@ -33,6 +33,8 @@ pub(super) struct Box {
     pub(super) asked: Vec<String>,
     /// What to do and the hazards in words, for the room beside a box that stands alone.
     pub(super) beside: Vec<String>,
+    /// What to do, for a box that has others or lines beside it.
+    pub(super) done: Vec<String>,
     /// Everything, for whoever points at the box.
     pub(super) whole: String,
     pub(super) vouched: Vec<String>,
@@ -122,12 +124,28 @@ impl Chart {
                 });
             }
         }
-        Chart {
+        let mut chart = Chart {
             boxes,
             lines,
             ranks,
             hazards,
+        };
+        for (number, step) in procedure.steps.iter().enumerate() {
+            if !chart.alone(number) {
+                let action = step.action.as_deref().unwrap_or_default();
+                chart.boxes[number].done = wording::wrapped(action, LINE);
+                chart.boxes[number].done.retain(|line| !line.is_empty());
+            }
         }
+        chart
+    }
+
+    /// Whether nothing stands beside a box, no line that passes its rank either.
+    pub(super) fn alone(&self, number: usize) -> bool {
+        let rank = self.ranks[number];
+        let passes = |line: &Line| self.ranks[line.from] < rank && rank < self.ranks[line.to];
+        let boxes = self.ranks.iter().filter(|other| **other == rank).count();
+        boxes == 1 && !self.lines.iter().any(passes)
     }
 }
 
@@ -289,6 +307,7 @@ fn boxes(
                 work: wording::work(step),
                 asked: wording::shortened(&wording::asked(&step.question), LINE, LINES),
                 beside: beside(step),
+                done: Vec::new(),
                 whole: whole(step),
                 vouched: wording::vouched(step),
                 tags: Vec::new(),

@@ -79,7 +79,7 @@ pub(super) fn beside(chart: &Chart, number: usize) -> Vec<String> {
 pub(super) fn height(chart: &Chart, number: usize) -> f64 {
     let one = &chart.boxes[number];
     let signs = !one.hazards.is_empty() || one.work.is_some();
-    let lines = one.asked.len() + one.vouched.len() + one.tags.len();
+    let lines = one.done.len() + one.asked.len() + one.vouched.len() + one.tags.len();
     HEAD + if signs { HEAD } else { 0.0 } + lines as f64 * TEXT + 14.0
 }
 
@@ -119,14 +119,15 @@ pub(super) fn place(chart: &Chart) -> Placed {
             let x = across[*item];
             let (top, highest) = downwards[rank_of[*item]];
             match at {
-                0 => points.push((x, top + boxes[*item].2)),
+                // down to where the highest box of the rank ends, then aside: no line runs behind a box
+                0 => points.extend([(x, top + boxes[*item].2), (x, top + highest)]),
                 at if at == last => points.push((x, top)),
                 _ => points.extend([(x, top), (x, top + highest)]),
             }
         }
         points
     });
-    let alone = (0..chart.boxes.len()).map(|number| ranks.ranks[chart.ranks[number]].len() == 1);
+    let alone = (0..chart.boxes.len()).map(|number| chart.alone(number));
     Placed {
         alone: alone.collect(),
         width: PAGE,

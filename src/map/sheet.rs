@@ -11,9 +11,8 @@ use crate::procedure::model::{
     Branch, Library, Next, NumberForm, Procedure, Question, SignalWord, Step, StepIndex, UnaryTests,
 };
 use crate::procedure::unary::{Tested, branch};
-use crate::procedure::{Way, paths};
+use crate::procedure::{Way, paths, way_told};
 use crate::quantity::Unit;
-use crate::rehearse::coverage::way_told;
 
 /// Lines that are printed for a step's visits at most.
 const MOST_LINES: u32 = 12;

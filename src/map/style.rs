@@ -16,7 +16,7 @@ svg text { font: 12.5px system-ui, sans-serif; fill: #1b1f23; }
 .end > rect { fill: #e4e8ec; stroke: #1b1f23; }
 .called > rect { fill: #eef3f8; } .side { stroke: #59626b; fill: none; }
 svg .id { font-weight: 700; } svg .kind { text-anchor: end; fill: #454d55; font-size: 11px; }
-svg .beside { fill: #454d55; } svg .work { font-style: italic; } svg .vouched { fill: #20506e; font-size: 11.5px; }
+svg .beside, svg .done { fill: #454d55; } svg .work { font-style: italic; } svg .vouched { fill: #20506e; font-size: 11.5px; }
 svg .phase { font-size: 14px; font-weight: 700; fill: #454d55; text-transform: uppercase; letter-spacing: 0.05em; }
 .line { fill: none; stroke: #59626b; stroke-width: 1.3; } marker path { fill: #59626b; }
 svg .way { font-size: 11.5px; fill: #20303c; paint-order: stroke; stroke: #fff; stroke-width: 4px; }

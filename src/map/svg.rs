@@ -183,12 +183,14 @@ fn inside(text: &mut String, one: &Box, x: f64, y: f64, width: f64) {
         }
     }
     base += 3.0;
-    for line in &one.asked {
+    let done = one.done.iter().map(|line| (" class=\"done\"", line));
+    let asked = one.asked.iter().map(|line| ("", line));
+    for (class, line) in done.chain(asked) {
         base += TEXT;
+        let line = escaped(line);
         let _ = write!(
             text,
-            "<text x=\"{x:.1}\" y=\"{base:.1}\">{}</text>",
-            escaped(line)
+            "<text{class} x=\"{x:.1}\" y=\"{base:.1}\">{line}</text>"
         );
     }
     for line in &one.vouched {

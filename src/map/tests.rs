@@ -92,6 +92,65 @@ fn boxes_stand_apart_and_lines_run_down() {
     }
 }
 
+/// A line runs through no box, and what to do stands in every box that has no room beside it.
+#[test]
+fn nothing_is_hidden_behind_a_box() {
+    for root in [
+        "sound",
+        "leak-down",
+        "relative-compression",
+        "cranking-circuit",
+    ] {
+        let library = library(root);
+        let procedure = &library.procedures[root];
+        let chart = Chart::of(procedure, None);
+        let placed = place(&chart);
+        let pairs = placed.lines.iter().flat_map(|points| points.windows(2));
+        let points = pairs.flat_map(|pair| (1..40).map(|part| drawn(pair, f64::from(part) / 40.0)));
+        for (x, y) in points {
+            let inside = |(left, top, height): &(f64, f64, f64)| {
+                *left < x && x < left + WIDTH && top + 0.5 < y && y < top + height - 0.5
+            };
+            let hidden = placed.boxes.iter().position(inside);
+            assert_eq!(
+                hidden.map(|at| &chart.boxes[at].id),
+                None,
+                "{root}: {x} {y}"
+            );
+        }
+        for (number, step) in procedure.steps.iter().enumerate() {
+            let done = chart.boxes[number].done.join(" ");
+            let wanted = step.action.as_deref().filter(|_| !placed.alone[number]);
+            assert_eq!(done, wanted.unwrap_or_default(), "{}", step.id);
+        }
+    }
+}
+
+/// A point of a line between two of its points, as the picture draws it: a Bézier curve that leaves and comes
+/// upright.
+fn drawn(pair: &[(f64, f64)], part: f64) -> (f64, f64) {
+    let ((from_x, from_y), (to_x, to_y)) = (pair[0], pair[1]);
+    let middle = f64::midpoint(from_y, to_y);
+    let rest = 1.0 - part;
+    let weights = [
+        rest.powi(3),
+        3.0 * rest.powi(2) * part,
+        3.0 * rest * part.powi(2),
+        part.powi(3),
+    ];
+    let along = |values: [f64; 4]| {
+        values
+            .iter()
+            .zip(weights)
+            .map(|(value, weight)| value * weight)
+            .sum()
+    };
+    (
+        along([from_x, from_x, to_x, to_x]),
+        along([from_y, middle, middle, to_y]),
+    )
+}
+
 /// Every way of the file is in the picture: as a line or as a tag.
 #[test]
 fn no_way_is_lost() {

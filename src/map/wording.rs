@@ -2,11 +2,10 @@
 
 use rust_decimal::Decimal;
 
-use crate::procedure::Way;
 use crate::procedure::model::{Interval, NumberForm, Question, Step, StepIndex, TextForm};
 use crate::procedure::work::Work;
+use crate::procedure::{Way, way_told};
 use crate::quantity::Unit;
-use crate::rehearse::coverage::way_told;
 use crate::text::wrap;
 
 /// What kind of step it is, in a word or two.

@@ -260,7 +260,7 @@ impl Exercise {
     pub fn pages(&self, made: &Practice) -> Pages {
         let escape = self.escape();
         let vehicle = format!(
-            "Leak-down tester: restrictor {BORE_MM} mm, supply {SUPPLY_PSI:.1} psi.\n{}",
+            "{}Leak-down tester: restrictor {BORE_MM} mm, supply {SUPPLY_PSI:.1} psi.\n",
             gauges::surroundings(made)
         );
         let pressures = gauges::pressures(made, escape);

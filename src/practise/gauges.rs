@@ -25,6 +25,11 @@ const READ_PSI: f64 = 0.5;
 /// What the clamp of the exercise shows at most where the capture is of another signal, ampere.
 const CLAMP_A: f64 = 1000.0;
 
+/// What tells the vehicle from others, invented, and a complaint that fits any of the faults and none.
+const NAMED: &str = "\
+Invented car, engine code PRA-0, registration PRA 0 CT. The customer says: it shakes at idle and pulls badly, for about two weeks.
+";
+
 /// Battery and cranking circuit are sound in every exercise: what is hidden is in a cylinder.
 const CIRCUIT: &str = "\
 Battery at the posts, rested: 12.60 V; while cranking: 10.60 V. Current while cranking: 180 A. Temperature: 20 °C.
@@ -42,7 +47,7 @@ pub(super) fn surroundings(made: &Practice) -> String {
         _ => CLAMP_A,
     };
     format!(
-        "{CIRCUIT}Vehicle: 84000 km; 12 V; flooded battery; cranks at {:.0} rpm; compression ratio 10.5. Its maker \
+        "{NAMED}{CIRCUIT}Vehicle: 84000 km; 12 V; flooded battery; cranks at {:.0} rpm; compression ratio 10.5. Its maker \
          gives no figures for compression: 0.\n\
          Scope: {} bits. Clamp: up to {clamp:.0} A, 1.00 mV for one ampere. Workshop: 120 m above the sea.\n",
         made.truth.mean_rpm, recording.bits

@@ -63,30 +63,16 @@ pub fn grade(record: &Record, truth: &Truth, escape: Escape) -> (Grade, String) 
         .map(|(cylinder, _)| *cylinder)
         .collect();
     let named = named(record);
-    let grade = if looks_at_cylinders(record) {
+    let grade = if looked_at_cylinders(record) {
         judge(record.outcome.kind, &weak, named.as_ref())
     } else {
         Grade::Ungraded
     };
-    let mut text = String::from("The truth             peak pressure   found\n");
-    for (cylinder, percent) in &truth.relative_compression_percent {
-        let state = if weak.contains(cylinder) {
-            "LOW"
-        } else {
-            "sound"
-        };
-        let found = match &named {
-            None => "not named",
-            Some(named) if named.contains(cylinder) => "low",
-            Some(_) => "not low",
-        };
-        // writing to a String does not fail
-        let _ = writeln!(
-            text,
-            "  cylinder {cylinder:<2} {state:<9} {percent:>9.0} %   {found:<9} {}",
-            cause(truth, *cylinder, escape, weak.contains(cylinder))
-        );
-    }
+    let mut text = match grade {
+        // what nobody looked at is no truth of this job
+        Grade::Ungraded => String::new(),
+        _ => table(truth, &weak, named.as_ref(), escape),
+    };
     let cut = cut_rests(record);
     if cut > 0 {
         let _ = writeln!(
@@ -103,6 +89,35 @@ pub fn grade(record: &Record, truth: &Truth, escape: Escape) -> (Grade, String) 
         grade.told()
     );
     (grade, text)
+}
+
+/// What is true of each cylinder beside what was found.
+fn table(
+    truth: &Truth,
+    weak: &BTreeSet<usize>,
+    named: Option<&BTreeSet<usize>>,
+    escape: Escape,
+) -> String {
+    let mut text = String::from("The truth             peak pressure   found\n");
+    for (cylinder, percent) in &truth.relative_compression_percent {
+        let state = if weak.contains(cylinder) {
+            "LOW"
+        } else {
+            "sound"
+        };
+        let found = match named {
+            None => "not named",
+            Some(named) if named.contains(cylinder) => "low",
+            Some(_) => "not low",
+        };
+        // writing to a String does not fail
+        let _ = writeln!(
+            text,
+            "  cylinder {cylinder:<2} {state:<9} {percent:>9.0} %   {found:<9} {}",
+            cause(truth, *cylinder, escape, weak.contains(cylinder))
+        );
+    }
+    text
 }
 
 /// What makes a weak cylinder weak: air that escapes, or a charge that is not all there. Nothing for a sound one.
@@ -130,24 +145,33 @@ fn cut_rests(record: &Record) -> usize {
         .count()
 }
 
-/// Whether anything was computed from which a cylinder's compression shows.
-fn looks_at_cylinders(record: &Record) -> bool {
+/// Whether a computation is one from which a cylinder's compression shows.
+#[must_use]
+pub fn looks_at_cylinders(computation: Computation) -> bool {
+    matches!(
+        computation,
+        Computation::RelativeCompression
+            | Computation::LeakDown
+            | Computation::StaticCompression
+            | Computation::WetGain
+            | Computation::RunningCompression
+    )
+}
+
+/// Whether a job came to see a cylinder's compression.
+fn looked_at_cylinders(record: &Record) -> bool {
     let computed = record.computed.iter().filter(|result| !result.superseded);
     let mut names = computed.map(|result| result.computation.as_str());
-    let cylinders = [
-        Computation::RelativeCompression,
-        Computation::LeakDown,
-        Computation::StaticCompression,
-        Computation::WetGain,
-        Computation::RunningCompression,
-    ];
+    let cylinders = Computation::ALL
+        .into_iter()
+        .filter(|one| looks_at_cylinders(*one));
     // a job that was stopped before it came there is open, not ungraded
     record.outcome.kind == OutcomeKind::NotDone
         || record
             .captures
             .iter()
             .any(|capture| capture.analysis.is_some())
-        || names.any(|name| cylinders.iter().any(|one| one.name() == name))
+        || names.any(|name| cylinders.clone().any(|one| one.name() == name))
 }
 
 /// The cylinders that the last analysis with a verdict calls low; nothing where none could be named.
@@ -191,6 +215,7 @@ mod tests {
     fn a_rest_cut_short_is_known_by_its_note() {
         let due = crate::run::starter::RestDue {
             seconds: 120,
+            lasts: 120,
             turned: 10,
             next: 10,
             cranks: 1,

@@ -7,6 +7,7 @@ mod inputs;
 
 pub use inputs::SENSORS;
 
+use crate::procedure::model::{Interval, NumberForm};
 use crate::quantity::Unit;
 
 /// What values a fact can take.
@@ -27,6 +28,32 @@ pub enum Domain {
     },
     /// Free text; it can be shown, not tested.
     Text,
+}
+
+impl Domain {
+    /// The numbers that the fact can be, as a measurement's; none where it is no number.
+    #[must_use]
+    pub fn form(&self) -> Option<NumberForm> {
+        let Domain::Number {
+            unit,
+            resolution,
+            least,
+            greatest,
+        } = self
+        else {
+            return None;
+        };
+        Some(NumberForm {
+            unit: *unit,
+            meant: *unit,
+            resolution: resolution.parse().ok()?,
+            possible: Interval {
+                least: least.parse().ok()?,
+                greatest: greatest.parse().ok()?,
+            },
+            expected: None,
+        })
+    }
 }
 
 /// A fact that a computation gives.

@@ -61,3 +61,22 @@ pub fn leads<T>(question: &Question<T>) -> Option<&Next<T>> {
         Question::Confirm { .. } | Question::Outcome { .. } => None,
     }
 }
+
+/// A way in words: "yes", "no", "< 12.20", "visited as often as it may be".
+#[must_use]
+pub fn way_told(question: &Question<StepIndex>, way: Way) -> String {
+    match way {
+        Way::Only => "on".to_owned(),
+        Way::Yes => "yes".to_owned(),
+        Way::No => "no".to_owned(),
+        Way::PassedOver => "visited as often as it may be".to_owned(),
+        Way::Branch(number) => branch_written(question, number).unwrap_or_default(),
+    }
+}
+
+fn branch_written(question: &Question<StepIndex>, number: usize) -> Option<String> {
+    match leads(question)? {
+        Next::When(branches) => branches.get(number).map(|branch| branch.written.clone()),
+        Next::Always(_) => None,
+    }
+}

@@ -37,7 +37,10 @@ pub(crate) const STEP: [Told; 33] = [
         "Hazard that could hurt slightly; shown before the action",
     ),
     ("notice", "Damage to things; shown before the action"),
-    ("do", "What to do, in a sentence or three; needs `work`"),
+    (
+        "do",
+        "What to do, in a sentence or three, how long to crank among it; needs `work`",
+    ),
     ("confirm", "A statement that is answered yes or no"),
     ("choose", "One of several: name, and what it says"),
     ("ask", "The question"),

@@ -9,6 +9,7 @@ use super::places::Places;
 use super::problem::{Findings, Problem};
 use super::resolve;
 use super::rules::Rules;
+use super::told_once;
 
 /// A procedure with the places of its parts.
 #[derive(Debug)]
@@ -46,6 +47,7 @@ pub fn read_library_by(
     let loaded = read_all(name, source, &mut findings);
     let recursive = report_recursion(name, &loaded, &mut findings);
     check::check_steps(&loaded, recursive, &mut findings);
+    let starts = told_once::starts(&loaded);
     let mut sheets = Sheets::new();
     for (name, Sheet { procedure, places }) in loaded {
         if let Some(procedure) = resolve::resolve(procedure, &places, &mut findings) {
@@ -65,24 +67,7 @@ pub fn read_library_by(
         rules.put_into(&mut library);
         return Ok(library);
     }
-    findings.list.sort();
-    // a flaw of a step shows again in those that are the same as it
-    findings.list.dedup_by(|one, other| {
-        let place = |problem: &Problem| problem.missing.as_ref().map(|m| m.place.clone());
-        one.position == other.position
-            && place(one) == place(other)
-            && without_id(&one.message) == without_id(&other.message)
-    });
-    Err(findings.list)
-}
-
-/// A message without the id of the step that it speaks of.
-fn without_id(message: &str) -> String {
-    let Some((before, after)) = message.split_once("step `") else {
-        return message.to_owned();
-    };
-    let after = after.split_once('`').map_or("", |(_, after)| after);
-    format!("{before}{after}")
+    Err(told_once::told_once(findings.list, &starts))
 }
 
 /// The file and all that it calls, directly or through others.

@@ -47,10 +47,22 @@ pub(crate) fn suggestion<'a>(
     known: impl IntoIterator<Item = &'a str> + Clone,
 ) -> String {
     const MOST_LISTED: usize = 30;
+    /// One name that begins as another is meant by it from so many letters on.
+    const SHORTEST_BEGINNING: usize = 4;
     if let Some(name) = nearest(wanted, known.clone()) {
         return format!("Did you mean `{name}`?");
     }
     let names: Vec<&str> = known.into_iter().collect();
+    let same = |name: &&&str| wanted.starts_with(**name) || name.starts_with(wanted);
+    let mut begun = names
+        .iter()
+        .filter(|name| name.len() >= SHORTEST_BEGINNING)
+        .filter(same);
+    if let (Some(name), None) = (begun.next(), begun.next())
+        && wanted.len() >= SHORTEST_BEGINNING
+    {
+        return format!("Did you mean `{name}`?");
+    }
     if names.is_empty() || names.len() > MOST_LISTED {
         return "Check the spelling, or add it.".to_owned();
     }
@@ -74,5 +86,8 @@ mod tests {
     fn only_a_near_name_is_suggested() {
         assert_eq!(nearest("jugde", ["judge", "crank"]), Some("judge"));
         assert_eq!(nearest("outcome", ["judge", "crank"]), None);
+        let works = ["none", "crank", "crank open cylinder"];
+        assert_eq!(suggestion("cranking", works), "Did you mean `crank`?");
+        assert!(suggestion("winding", works).starts_with("Known here"));
     }
 }

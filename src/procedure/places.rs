@@ -9,6 +9,7 @@ use super::model::{Position, Step};
 pub struct Places {
     parts: HashMap<(usize, String), Position>,
     declared: BTreeSet<String>,
+    doubted: BTreeSet<(usize, &'static str)>,
 }
 
 impl Places {
@@ -16,6 +17,21 @@ impl Places {
         self.parts
             .entry((step, part.into()))
             .or_insert_with(|| position.clone());
+    }
+
+    /// A key of a step that is probably there and could not be read: what follows from its absence is not judged.
+    pub(crate) fn doubt(&mut self, step: usize, key: &'static str) {
+        self.doubted.insert((step, key));
+    }
+
+    pub(crate) fn in_doubt(&self, step: usize, key: &'static str) -> bool {
+        self.doubted.contains(&(step, key))
+    }
+
+    /// Forget the parts of a step that could not be read.
+    pub(crate) fn forget(&mut self, step: usize) {
+        self.parts.retain(|(number, _), _| *number != step);
+        self.doubted.retain(|(number, _)| *number != step);
     }
 
     pub(crate) fn declare(&mut self, step: &str) {

@@ -1,5 +1,8 @@
 //! What is wrong with a procedure file: where, what, why it matters, how to mend it.
 
+use std::collections::BTreeSet;
+
+use super::missing::Missing;
 use super::model::Position;
 
 /// One problem. All problems of a file are reported at once.
@@ -15,21 +18,6 @@ pub struct Problem {
     pub remedy: String,
     /// The condition that is missing, where that is what is wrong: one mistake can be met at many steps.
     pub missing: Option<Missing>,
-}
-
-/// A step at which a condition is missing.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Missing {
-    /// The outermost procedure, through whose calls it was found.
-    pub root: String,
-    /// The condition.
-    pub condition: String,
-    /// Steps on the shortest way to it; `usize::MAX` where none was looked for.
-    pub distance: usize,
-    /// The step's path from the outermost procedure.
-    pub step: String,
-    /// The step's own place, also where a shop's policy is what wants the condition.
-    pub place: Position,
 }
 
 impl std::fmt::Display for Problem {
@@ -54,6 +42,8 @@ impl std::error::Error for Problem {}
 pub(crate) struct Findings {
     pub(crate) list: Vec<Problem>,
     pub(crate) in_doubt: bool,
+    /// Conditions that are written in two ways, both of them: where they hold is not judged.
+    pub(crate) misspelt: BTreeSet<String>,
 }
 
 impl Findings {

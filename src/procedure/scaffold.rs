@@ -1,28 +1,79 @@
 //! A procedure file to begin from, commented, that passes every check.
 
-/// The file, with its name and title to be put in.
-const SHEET: &str = include_str!("scaffold.yaml");
+/// What a file is to begin with; name and title are put in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// A condition, something taken off, a measurement.
+    Plain,
+    /// The whole chain of a crank: conditions, fuel cut and proof, leads, capture, result, putting back.
+    Cranking,
+}
+
+impl Kind {
+    fn text(self) -> &'static str {
+        match self {
+            Kind::Plain => include_str!("scaffold.yaml"),
+            Kind::Cranking => include_str!("scaffold-cranking.yaml"),
+        }
+    }
+}
 
 /// A new procedure's text. `name` is lower-case words with hyphens between.
 #[must_use]
-pub fn sheet(name: &str) -> String {
+pub fn sheet(kind: Kind, name: &str) -> String {
     let words = name.replace('-', " ");
     let mut letters = words.chars();
     let first = letters.next().map(|c| c.to_ascii_uppercase());
     let title: String = first.into_iter().chain(letters).collect();
-    SHEET.replace("TITLE", &title).replace("NAME", name)
+    kind.text().replace("TITLE", &title).replace("NAME", name)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::procedure::{read_library, worth_a_look};
 
     #[test]
     fn it_passes_every_check() {
-        for name in ["a", "battery-at-rest"] {
-            let source = |_: &str| Some((format!("{name}.yaml"), sheet(name)));
-            let read = crate::procedure::read_library(name, &source).unwrap();
+        let names = ["a", "battery-at-rest"];
+        for (kind, name) in [Kind::Plain, Kind::Cranking]
+            .into_iter()
+            .flat_map(|kind| names.map(|name| (kind, name)))
+        {
+            let source = |_: &str| Some((format!("{name}.yaml"), sheet(kind, name)));
+            let read = read_library(name, &source).unwrap();
             assert_eq!(read.procedures[name].name, name);
+        }
+    }
+
+    /// What its author asks for beyond what is proved.
+    const OWN: [&str; 2] = [
+        "needs: [key away]",
+        "revokes: [bystanders clear, belts clear]",
+    ];
+
+    /// The chain holds together: without any one of its conditions, proofs or put-backs it is refused or remarked.
+    #[test]
+    fn nothing_in_the_cranking_chain_is_idle() {
+        let text = sheet(Kind::Cranking, "a");
+        let protects = [
+            "    establishes: ",
+            "    restores: ",
+            "    revokes: ",
+            "    needs: ",
+        ];
+        let lines: Vec<&str> = text.lines().collect();
+        for (at, line) in lines.iter().enumerate() {
+            if !protects.iter().any(|key| line.starts_with(key)) || OWN.contains(&line.trim()) {
+                continue;
+            }
+            let kept = lines.iter().enumerate().filter(|(other, _)| *other != at);
+            let kept: Vec<&str> = kept.map(|(_, line)| *line).collect();
+            let without = kept.join("\n");
+            let source = |_: &str| Some(("a.yaml".to_owned(), without.clone()));
+            let idle = read_library("a", &source)
+                .is_ok_and(|library| worth_a_look::remarks("a", &library).is_empty());
+            assert!(!idle, "{at}: {line}");
         }
     }
 }

@@ -14,6 +14,9 @@ pub(crate) struct Slip {
 /// Blanks that look like one and are none to YAML.
 const NO_BLANKS: [char; 4] = ['\u{a0}', '\u{2007}', '\u{202f}', '\u{3000}'];
 
+/// Quotes that are none to YAML.
+const CURLY: [char; 3] = ['“', '”', '„'];
+
 /// The slip that stopped reading at a place (line from one, column from none), where it is one of those that
 /// are simple to recognise.
 pub(crate) fn recognised(text: &str, line: usize, column: usize) -> Option<Slip> {
@@ -29,6 +32,12 @@ pub(crate) fn recognised(text: &str, line: usize, column: usize) -> Option<Slip>
     (last..lines.len().min(last + 2))
         .find_map(|at| tab(lines[at], at))
         .or_else(|| near().find_map(|at| no_blank(lines[at], at)))
+        .or_else(|| {
+            [Some(last), before]
+                .into_iter()
+                .flatten()
+                .find_map(|at| no_quotes(lines[at], at))
+        })
         .or_else(|| not_closed(&lines, last))
         .or_else(|| near().find_map(|at| no_space_after_colon(lines[at], at)))
         .or_else(|| near().find_map(|at| no_colon(lines[at], at)))
@@ -96,6 +105,40 @@ fn no_colon(content: &str, at: usize) -> Option<Slip> {
     let message = format!("`{}` has no colon", words.trim_end());
     let remedy = format!("Write `{key}: {}`.", value.trim());
     slip(at, column, message, remedy)
+}
+
+/// A text that begins with a sign which YAML takes for its own, or that typographic quotes stand round.
+fn no_quotes(content: &str, at: usize) -> Option<Slip> {
+    let (key, _) = content.split_once(": ")?;
+    let byte = key.len() + 2;
+    let value = content[byte..].trim();
+    let column = content[..byte].chars().count();
+    if let Some(found) = content[byte..].chars().position(|c| CURLY.contains(&c)) {
+        let message = "quotes must be straight ones to YAML".to_owned();
+        let remedy = "Put \" in place of each of them.".to_owned();
+        return slip(at, column + found, message, remedy);
+    }
+    let begun = value.chars().next()?;
+    let rest = value[begun.len_utf8()..].trim_start();
+    let own = match begun {
+        // after these YAML wants a line break, a digit or a sign
+        '>' | '|' => {
+            !rest.is_empty() && (rest.len() > 2 || rest.starts_with('=')) && !rest.starts_with('#')
+        }
+        '{' | '[' => {
+            let closing = value.rfind(if begun == '{' { '}' } else { ']' })?;
+            let behind = value[closing + 1..].trim_start();
+            is_key(key) && !behind.is_empty() && !behind.starts_with(['#', ',', '}', ']'])
+        }
+        '@' | '`' | '%' => true,
+        _ => false,
+    };
+    if !own {
+        return None;
+    }
+    let message = format!("a text that begins with `{begun}` stands without quotes");
+    let mark = if value.contains('"') { '\'' } else { '"' };
+    slip(at, column, message, format!("Write {mark}{value}{mark}."))
 }
 
 /// A bracket or brace that is still open where a line begins that stands no deeper.

@@ -144,8 +144,29 @@ pub(crate) fn number(text: &str) -> Result<Decimal, String> {
 /// What a text is that should be a number, and how it is written.
 fn no_number(text: &str) -> String {
     let has = |signs: &[char]| text.contains(signs);
-    let how = if has(&['≤', '≥']) {
+    let words = [
+        "less than",
+        "more than",
+        "below",
+        "above",
+        "under",
+        "over",
+        "at least",
+        "at most",
+    ];
+    let how = if text.is_empty() {
+        return "an end is missing; a test with one end is written as in `< 5`".to_owned();
+    } else if has(&['≤', '≥']) || text.starts_with("=<") || text.starts_with("=>") {
         "write `<=` or `>=`"
+    } else if text.ends_with(['<', '>', '=']) {
+        "the sign stands before the number"
+    } else if words
+        .iter()
+        .any(|word| text.to_lowercase().starts_with(word))
+    {
+        "write `<`, `<=`, `>` or `>=` for the words"
+    } else if text.contains("..") {
+        "a range stands in brackets, as in `[10..20]`"
     } else if has(&['“', '”', '„', '‘', '’']) {
         "quotes must be straight ones"
     } else if text.starts_with(|c: char| c.is_ascii_digit()) && text.ends_with(char::is_alphabetic)
@@ -298,6 +319,11 @@ mod tests {
             ("<= 50 mA", "leave the unit out"),
             ("[8...12.6]", "two points"),
             ("8-12.6", "write it as in 12.4"),
+            ("=< 5", "write `<=`"),
+            ("5 >", "the sign stands before"),
+            ("less than 5", "for the words"),
+            ("5..10", "in brackets"),
+            ("[..10]", "an end is missing"),
         ];
         for (text, told) in cases {
             let refused = parse(text).unwrap_err();

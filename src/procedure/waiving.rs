@@ -1,7 +1,9 @@
 //! Which steps a lead may waive at all. What protects people, and what others rest on, is waived by
 //! nobody, whatever a policy says.
 
-use crate::procedure::model::{Library, Next, Question, Step, StepIndex, TextForm};
+use crate::procedure::model::{
+    Hazard, Library, Next, Question, SignalWord, Step, StepIndex, TextForm,
+};
 use crate::procedure::rules::Rules;
 use crate::procedure::work::{Condition, Work};
 use crate::text::one_of;
@@ -19,6 +21,10 @@ pub(crate) fn indispensable(
     }
     if !step.disables.is_empty() || step.work.iter().any(|work| *work != Work::None) {
         return Some("it is work, not a question".to_owned());
+    }
+    let hurts = |hazard: &Hazard| hazard.word != SignalWord::Notice;
+    if step.hazards.iter().any(hurts) {
+        return Some("its hazard has to be read and answered".to_owned());
     }
     match &step.question {
         Question::Note {

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use crate::procedure::model::{Next, Procedure, Question, StepIndex};
-use crate::procedure::{Way, leads, ways};
+use crate::procedure::model::{Procedure, Question, StepIndex};
+use crate::procedure::{Way, way_told, ways};
 use crate::run::walk::Turn;
 
 /// What was reached, over any number of rehearsals.
@@ -114,23 +114,4 @@ impl Coverage {
 fn count(share: &mut Share, reached: bool) {
     share.all += 1;
     share.reached += usize::from(reached);
-}
-
-/// A way in words: "yes", "no", "< 12.20", "visited as often as it may be".
-#[must_use]
-pub fn way_told(question: &Question<StepIndex>, way: Way) -> String {
-    match way {
-        Way::Only => "on".to_owned(),
-        Way::Yes => "yes".to_owned(),
-        Way::No => "no".to_owned(),
-        Way::PassedOver => "visited as often as it may be".to_owned(),
-        Way::Branch(number) => branch_written(question, number).unwrap_or_default(),
-    }
-}
-
-fn branch_written(question: &Question<StepIndex>, number: usize) -> Option<String> {
-    match leads(question)? {
-        Next::When(branches) => branches.get(number).map(|branch| branch.written.clone()),
-        Next::Always(_) => None,
-    }
 }

@@ -1,7 +1,8 @@
 //! How a rehearsal went, against what its scenario expects.
 
 use super::play::Player;
-use crate::procedure::model::Position;
+use crate::procedure::model::{Position, Question};
+use crate::procedure::nearest::suggestion;
 use crate::run::event::Event;
 use crate::run::next::STOPPED;
 use crate::run::walk::Walk;
@@ -24,7 +25,12 @@ impl Player<'_> {
                     "came to `{step}` ({}), which is not in `deny-each`",
                     kind.name()
                 );
-                self.problem(None, message);
+                let remedy = format!(
+                    "Add `{}` to `deny-each` if that is a right end there; else let the no lead elsewhere in the \
+                     procedure.",
+                    kind.name()
+                );
+                self.problem(None, message, &remedy);
             }
             return;
         }
@@ -35,47 +41,78 @@ impl Player<'_> {
 
     fn judge_end(&mut self, reached: &str) {
         let wanted = &self.scenario.expect.outcome;
-        if wanted.value != reached {
-            let unknown = self.unknown_step(&wanted.value);
-            let told = match unknown.filter(|_| wanted.value != STOPPED) {
-                Some(unknown) => unknown,
-                None => format!("what led there: {}", self.led()),
-            };
-            let message = format!(
-                "expected the outcome `{}`, came to `{reached}`; {told}",
-                wanted.value
-            );
-            self.problem(Some(wanted.position.clone()), message);
+        if wanted.value == reached {
+            return;
         }
+        let position = Some(wanted.position.clone());
+        let wanted = &wanted.value;
+        let ends = self.outcomes();
+        let message = format!(
+            "`expect` has the outcome `{wanted}`, the way came to `{reached}`; what led there: {}",
+            self.led()
+        );
+        let remedy = if ends.contains(wanted) {
+            format!(
+                "If `{reached}` is right, write `outcome: {reached}` here. Else change one of those answers or results."
+            )
+        } else {
+            let near = suggestion(wanted, ends.iter().map(String::as_str));
+            format!(
+                "No outcome of `{}` is called `{wanted}`. {near}",
+                self.scenario.procedure
+            )
+        };
+        self.problem(position, message, &remedy);
+    }
+
+    /// The outcomes that the scenario's procedure can come to.
+    fn outcomes(&self) -> Vec<String> {
+        let own = self.library.procedures.get(&self.scenario.procedure);
+        let steps = own.into_iter().flat_map(|procedure| &procedure.steps);
+        let ends = steps.filter(|step| matches!(step.question, Question::Outcome { .. }));
+        ends.map(|step| step.id.clone())
+            .chain([STOPPED.to_owned()])
+            .collect()
     }
 
     fn judge_way(&mut self) {
         let mut met = self.played.trail.iter().filter(|turn| turn.way.is_none());
         for wanted in &self.scenario.expect.way {
-            if !met.any(|turn| turn.step == wanted.value) {
-                let message = self.unknown_step(&wanted.value).unwrap_or_else(|| {
-                    format!(
-                        "expected to meet `{}` here on the way; it was not met; what led past it: {}",
-                        wanted.value,
-                        self.led()
-                    )
-                });
-                return self.problem(Some(wanted.position.clone()), message);
+            if met.any(|turn| turn.step == wanted.value) {
+                continue;
             }
+            let position = Some(wanted.position.clone());
+            let step = wanted.value.clone();
+            if let Some((message, near)) = self.unknown_step(&step) {
+                return self.problem(position, message, &near);
+            }
+            let message = format!(
+                "`expect` has `{step}` on the way here, where it was not met; what led past it: {}",
+                self.led()
+            );
+            let remedy = format!(
+                "If the way is right, take `{step}` out or put it where it is met. Else change one of those answers or \
+                 results."
+            );
+            return self.problem(position, message, &remedy);
         }
     }
 
     /// Everything that is written must have been used.
     fn judge_use(&mut self) {
         if let Some(entry) = self.scenario.answers.get(self.next_entry) {
-            let message = self.unknown_step(&entry.step).unwrap_or_else(|| {
-                format!(
-                    "the answer to `{}` was never asked for, nor those after it, which must stand in the order of \
-                     asking",
-                    entry.step
+            let position = Some(entry.position.clone());
+            let step = entry.step.clone();
+            let (message, remedy) = self.unknown_step(&step).unwrap_or_else(|| {
+                (
+                    format!(
+                        "the answer to `{step}` was never asked for, nor those after it, which must stand in the order \
+                         of asking"
+                    ),
+                    "Put it where it is asked for, or take it out.".to_owned(),
                 )
             });
-            self.problem(Some(entry.position.clone()), message);
+            self.problem(position, message, &remedy);
         }
         let captures = self
             .scenario
@@ -93,10 +130,13 @@ impl Player<'_> {
             .map(|(path, position)| (path.clone(), position.clone()))
             .collect();
         for (path, position) in idle {
-            let message = self.unknown_step(&path).unwrap_or_else(|| {
-                format!("step `{path}` was never come to, so this was not used")
+            let (message, remedy) = self.unknown_step(&path).unwrap_or_else(|| {
+                (
+                    format!("step `{path}` was never come to, so this was not used"),
+                    "Take it out, or give the answers that lead there.".to_owned(),
+                )
             });
-            self.problem(Some(position), message);
+            self.problem(Some(position), message, &remedy);
         }
     }
 }

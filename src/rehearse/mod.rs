@@ -4,6 +4,7 @@
 
 mod bench;
 pub mod coverage;
+pub mod goal;
 mod judge;
 mod play;
 pub mod reach;
@@ -11,6 +12,7 @@ mod read;
 pub mod scenario;
 mod told;
 pub mod usual;
+mod values;
 
 #[cfg(test)]
 mod tests;

@@ -27,6 +27,9 @@ const AT: &str = "2026-01-15T08:00:00Z";
 /// Questions after which a rehearsal is given up: far more than any sound procedure asks.
 const MOST_QUESTIONS: usize = 5000;
 
+/// What mends a procedure in which a run goes astray.
+const UNSOUND: &str = "Prove the procedure first: `evenfire check`.";
+
 /// How a scenario went.
 #[derive(Debug)]
 pub struct Played {
@@ -117,7 +120,7 @@ impl Player<'_> {
         for _ in 0..MOST_QUESTIONS {
             let next = match next(self.library, &self.state) {
                 Ok(next) => next,
-                Err(astray) => return self.problem(None, astray.to_string()),
+                Err(astray) => return self.problem(None, astray.to_string(), UNSOUND),
             };
             let (place, step, input) = match next {
                 Next::Ask(screen) => match self.answer(&screen) {
@@ -130,7 +133,18 @@ impl Player<'_> {
                     request,
                 } => match self.compute(&step, computation, request) {
                     Ok(computed) => (None, step, Input::Computed(computed)),
-                    Err(why) => return self.problem(None, format!("step `{step}`: {why}")),
+                    Err(why) => {
+                        let stated = self.scenario.computed.get(&step);
+                        let place = stated.map(|stated| stated.position.clone());
+                        let remedy = match stated {
+                            Some(_) => "Correct what is stated of it here.".to_owned(),
+                            None => format!(
+                                "Simulate its capture under `captures`, or state the result: `computed: {{{step}: \
+                                 {{…}}}}`."
+                            ),
+                        };
+                        return self.problem(place, format!("step `{step}`: {why}"), &remedy);
+                    }
                 },
                 Next::Conclude(_) => (None, String::new(), Input::Proceed),
                 Next::Seal | Next::Done => return,
@@ -142,6 +156,7 @@ impl Player<'_> {
         self.problem(
             None,
             format!("still no outcome after {MOST_QUESTIONS} questions"),
+            "Under `answers`, give the answer that leaves the loop.",
         );
     }
 
@@ -163,7 +178,8 @@ impl Player<'_> {
                 true
             }
             Err(refusal) => {
-                self.problem(place, format!("step `{path}`: {refusal}"));
+                let remedy = refused(path, place.is_some());
+                self.problem(place, format!("step `{path}`: {refusal}"), &remedy);
                 false
             }
         }
@@ -203,7 +219,8 @@ impl Player<'_> {
         match input {
             Ok(input) => Some((place, input)),
             Err(why) => {
-                self.problem(place, format!("step `{path}`: {why}"));
+                let remedy = refused(path, place.is_some());
+                self.problem(place, format!("step `{path}`: {why}"), &remedy);
                 None
             }
         }
@@ -286,13 +303,10 @@ impl Player<'_> {
             bench: self.bench,
             handed: &self.handed,
         };
-        let computed = request.and_then(|request| request.compute(&mut desk));
-        computed.map_err(|why| {
-            format!("{why}. Simulate its capture (`captures:`), or state the result: `computed: {{{path}: {{…}}}}`")
-        })
+        request.and_then(|request| request.compute(&mut desk))
     }
 
-    pub(super) fn problem(&mut self, place: Option<Position>, message: String) {
+    pub(super) fn problem(&mut self, place: Option<Position>, message: String, remedy: &str) {
         let why = match self.denied {
             [] => String::new(),
             steps => format!(
@@ -304,10 +318,20 @@ impl Player<'_> {
             position: place.unwrap_or_else(|| self.scenario.position.clone()),
             message,
             why,
-            remedy: "Correct the scenario, or the procedure.".to_owned(),
+            remedy: remedy.to_owned(),
             missing: None,
         });
     }
+}
+
+/// What mends an answer that the run refuses.
+fn refused(path: &str, written: bool) -> String {
+    if written {
+        return format!("Correct this answer to `{path}`.");
+    }
+    format!(
+        "The usual answer does not fit there: write one under `answers`, as `- {{step: {path}, answer: …}}`."
+    )
 }
 
 /// Computes for a rehearsal.

@@ -3,17 +3,14 @@
 
 use std::collections::{BTreeMap, HashMap, VecDeque};
 
-use rust_decimal::Decimal;
-
+use super::goal::Goal;
 use super::scenario::Facts;
 use super::told::nearest_path;
 use super::usual;
-use crate::procedure::computation::{Computation, Domain};
-use crate::procedure::model::{
-    Branch, Library, Next, NumberForm, Procedure, Question, Step, StepIndex, UnaryTest, UnaryTests,
-};
-use crate::procedure::unary::{self, Tested};
-use crate::procedure::{Way, branches_after_call, ways};
+use super::values::{facts, leads_by, number};
+use crate::procedure::model::{Library, Next, Procedure, Question, Step, StepIndex};
+use crate::procedure::unary::Tested;
+use crate::procedure::{Way, branches_after_call, way_told, ways};
 
 /// Most steps that are searched, with all calls written out.
 const MOST_STEPS: usize = 100_000;
@@ -29,34 +26,124 @@ pub struct Answers {
 
 struct Node<'l> {
     path: String,
+    procedure: &'l str,
+    /// The node of its procedure's first step.
+    first: usize,
     step: &'l Step<StepIndex>,
     edges: Vec<(Way, usize)>,
     root: bool,
 }
 
-/// The answers that lead to the step of that path.
+/// The answers that lead to a step, or out of it by a way. A step of a called procedure may be named by the procedure in
+/// place of the call, where that is called once: the goal comes back with its path.
 ///
 /// # Errors
 /// A sentence, where there is no such step or no way.
-pub fn answers_to(library: &Library, root: &str, goal: &str) -> Result<Answers, String> {
+pub fn answers_to(library: &Library, root: &str, goal: &Goal) -> Result<(Goal, Answers), String> {
     let nodes = flatten(library, root)?;
-    let target = nodes.iter().position(|node| node.path == goal);
-    let target = target.ok_or_else(|| {
-        let near = nearest_path(library, root, goal);
-        format!("there is no step `{goal}` in `{root}` or what it calls. {near}")
+    let target = target(&nodes, &goal.step).ok_or_else(|| {
+        let near = nearest_path(library, root, &goal.step);
+        format!(
+            "there is no step `{}` in `{root}` or what it calls. {near}",
+            goal.step
+        )
     })?;
     let is_end = |node: usize| {
         nodes[node].root && matches!(nodes[node].step.question, Question::Outcome { .. })
     };
     let mut way = way(&nodes, 0, &|node| node == target).ok_or("no way leads there")?;
-    let on =
-        self::way(&nodes, target, &is_end).ok_or("no way leads on from there to an outcome")?;
+    let from = match &goal.way {
+        Some(told) => {
+            let (out, to) = leaving(&nodes, target, told)?;
+            way.extend(out);
+            to
+        }
+        None => target,
+    };
+    let on = self::way(&nodes, from, &is_end).ok_or("no way leads on from there to an outcome")?;
     way.extend(on);
     let mut answers = Answers::default();
     for (node, taken) in way {
         answers.take(&nodes[node], taken)?;
     }
-    Ok(answers)
+    let goal = Goal {
+        step: nodes[target].path.clone(),
+        way: goal.way.clone(),
+    };
+    Ok((goal, answers))
+}
+
+/// The node of a path, or of `procedure/step` where that is one node.
+fn target(nodes: &[Node<'_>], wanted: &str) -> Option<usize> {
+    let exact = nodes.iter().position(|node| node.path == wanted);
+    exact.or_else(|| {
+        let (procedure, id) = wanted.rsplit_once('/')?;
+        let named = |node: &&Node<'_>| node.procedure == procedure && node.step.id == id;
+        let mut found = nodes.iter().filter(named);
+        let (only, other) = (found.next()?, found.next());
+        let path = other.is_none().then_some(&only.path)?;
+        nodes.iter().position(|node| node.path == *path)
+    })
+}
+
+/// The steps out of a node by the way of those words, and the node that they lead to.
+fn leaving(
+    nodes: &[Node<'_>],
+    from: usize,
+    told: &str,
+) -> Result<(Vec<(usize, Way)>, usize), String> {
+    let question = &nodes[from].step.question;
+    let all = ways(nodes[from].step);
+    let Some((taken, to)) = all.iter().find(|(way, _)| way_told(question, *way) == told) else {
+        let known = all.iter().map(|(way, _)| way_told(question, *way));
+        let known: Vec<String> = known.collect();
+        return Err(format!(
+            "`{told}` is no way out of `{}`; those are: {}",
+            nodes[from].path,
+            known.join("; ")
+        ));
+    };
+    let to = nodes[from].first + to;
+    let none = || format!("no way leads out of `{}` by `{told}`", nodes[from].path);
+    if *taken == Way::PassedOver {
+        let times = nodes[from]
+            .step
+            .at_most
+            .as_ref()
+            .map_or(0, |bound| bound.times);
+        let round = search(nodes, from, &|node| node == from, false).ok_or_else(none)?;
+        let rounds = (0..times).flat_map(|_| round.iter().copied());
+        return Ok((rounds.collect(), to));
+    }
+    if !matches!(question, Question::Call { .. }) {
+        return Ok((vec![(from, *taken)], to));
+    }
+    // a call is left through the outcomes that lead that way
+    let inside = format!("{}/", nodes[from].path);
+    let leads = |node: usize| {
+        let Node { path, step, .. } = &nodes[node];
+        let own = path
+            .strip_prefix(&inside)
+            .is_some_and(|rest| !rest.contains('/'));
+        own && matches!(step.question, Question::Outcome { .. })
+            && branches_after_call(nodes[from].step, &step.id)
+                .iter()
+                .any(|(number, _)| matches!(taken, Way::Only) || *taken == Way::Branch(*number))
+    };
+    let mut out = way(nodes, from, &leads).ok_or_else(none)?;
+    let end = (0..nodes.len()).filter(|node| leads(*node));
+    let mut end = end.filter(|node| {
+        out.last()
+            .is_some_and(|(last, way)| nodes[*last].edges.contains(&(*way, *node)))
+    });
+    out.push((end.next().ok_or_else(none)?, Way::Only));
+    Ok((out, to))
+}
+
+/// The path of a step that is named by its procedure, where one call leads there.
+pub(super) fn by_procedure(library: &Library, root: &str, wanted: &str) -> Option<String> {
+    let nodes = flatten(library, root).ok()?;
+    target(&nodes, wanted).map(|node| nodes[node].path.clone())
 }
 
 /// The paths of all steps, those of called procedures after their call: "battery/rest-reading".
@@ -88,6 +175,8 @@ fn flatten<'l>(library: &'l Library, root: &str) -> Result<Vec<Node<'l>>, String
             let own = own.filter(|(way, _)| !called || *way == Way::PassedOver);
             nodes.push(Node {
                 path: format!("{prefix}{}", step.id),
+                procedure: &procedure.name,
+                first,
                 step,
                 edges: own.map(|(way, to)| (way, first + to)).collect(),
                 root: caller.is_none(),
@@ -217,9 +306,12 @@ impl Answers {
 
     /// As a scenario file that must come to an outcome.
     #[must_use]
-    pub fn written(&self, procedure: &str, goal: &str, outcome: &str) -> String {
+    pub fn written(&self, procedure: &str, goal: &Goal, outcome: &str) -> String {
         let quoted = |text: &str| serde_json::Value::from(text).to_string();
-        let mut text = format!("procedure: {procedure}\nabout: Leads to {goal}\n");
+        let mut text = format!(
+            "procedure: {procedure}\nabout: {}\n",
+            quoted(&format!("Leads to {}", goal.told()))
+        );
         if !self.computed.is_empty() {
             text += "computed:\n";
         }
@@ -243,95 +335,6 @@ impl Answers {
         for (path, answer) in &self.answers {
             text += &format!("  - {{step: {path}, answer: {}}}\n", quoted(answer));
         }
-        text + &format!("expect:\n  outcome: {outcome}\n  way: [{goal}]\n")
+        text + &format!("expect:\n  outcome: {outcome}\n  way: [{}]\n", goal.step)
     }
-}
-
-/// Whether a value takes a way.
-fn leads_by(next: &Next<StepIndex>, value: Tested<'_>, way: Way) -> bool {
-    match (next, way) {
-        (Next::Always(_), _) => true,
-        (Next::When(branches), Way::Branch(number)) => {
-            let taken = unary::branch(branches, value);
-            taken.is_some_and(|taken| std::ptr::eq(taken, &branches[number]))
-        }
-        _ => false,
-    }
-}
-
-/// A value that takes a way: the usual one if it does, else one at a limit of a test.
-fn number(form: &NumberForm, next: &Next<StepIndex>, way: Way) -> Option<Decimal> {
-    let range = form.expected.unwrap_or(form.possible);
-    let ends = [
-        range.least,
-        range.greatest,
-        form.possible.least,
-        form.possible.greatest,
-    ];
-    let limits = match next {
-        Next::When(branches) => branches.iter().flat_map(limits).collect(),
-        Next::Always(_) => Vec::new(),
-    };
-    let beside = |limit: Decimal| [limit, limit + form.resolution, limit - form.resolution];
-    let possible =
-        |value: &Decimal| *value >= form.possible.least && *value <= form.possible.greatest;
-    [usual::middle(form)]
-        .into_iter()
-        .chain(limits.into_iter().flat_map(beside))
-        .chain(ends)
-        .filter(possible)
-        .find(|value| leads_by(next, Tested::Number(*value), way))
-}
-
-fn limits(branch: &Branch<StepIndex>) -> Vec<Decimal> {
-    let (UnaryTests::Any(tests) | UnaryTests::Not(tests)) = &branch.tests else {
-        return Vec::new();
-    };
-    let ends = tests.iter().flat_map(|test| match test {
-        UnaryTest::Range { low, high } => [*low, *high],
-        UnaryTest::Name(_) => [None, None],
-    });
-    ends.flatten().map(|(end, _)| end).collect()
-}
-
-/// Facts that take a way: the tested one, where it must be another than the first.
-fn facts(
-    computation: Computation,
-    tested: Option<&str>,
-    next: &Next<StepIndex>,
-    way: Way,
-) -> Option<Facts> {
-    let Some(tested) = tested.filter(|_| matches!(next, Next::When(_))) else {
-        return Some(Facts::new());
-    };
-    let fact = computation
-        .facts()
-        .into_iter()
-        .find(|fact| fact.name == tested)?;
-    let value = match fact.domain {
-        Domain::Choice(names) => {
-            let mut names = names.into_iter();
-            names.find(|name| leads_by(next, Tested::Name(name), way))?
-        }
-        Domain::Number {
-            unit,
-            resolution,
-            least,
-            greatest,
-        } => {
-            let form = NumberForm {
-                unit,
-                meant: unit,
-                resolution: resolution.parse().ok()?,
-                possible: crate::procedure::model::Interval {
-                    least: least.parse().ok()?,
-                    greatest: greatest.parse().ok()?,
-                },
-                expected: None,
-            };
-            format!("{} {}", number(&form, next, way)?, unit.symbol())
-        }
-        Domain::Text => return None,
-    };
-    Some(Facts::from([(tested.to_owned(), value)]))
 }

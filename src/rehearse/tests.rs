@@ -1,11 +1,12 @@
 //! Scenarios of a small procedure: what is usual, what is stated, what is denied, what is missed.
 
 use super::coverage::Coverage;
+use super::goal::Goal;
 use super::{Bench, Rehearsed, reach, read, rehearse};
 use crate::capture::Capture;
 use crate::capture::setup::Setup;
 use crate::procedure::model::Library;
-use crate::procedure::read_library;
+use crate::procedure::{read_library, way_told, ways};
 
 const SOUND: &str = include_str!("../procedure/check/tests/sound.yaml");
 
@@ -97,23 +98,51 @@ fn every_statement_is_denied_and_what_comes_of_it_judged() {
     );
 }
 
+/// What mends it is said of that expectation, and of a misspelt outcome which was meant.
+#[test]
+fn what_mends_a_scenario_is_said() {
+    let remedy = |text: &str| {
+        let rehearsed = rehearsed(text);
+        let remedies: Vec<String> = rehearsed.problems().map(|p| p.remedy.clone()).collect();
+        remedies.join("; ")
+    };
+    let wanted =
+        |outcome: &str| remedy(&LOW.replace("outcome: found", &format!("outcome: {outcome}")));
+    assert_eq!(
+        wanted("turned-away"),
+        "If `found` is right, write `outcome: found` here. Else change one of those answers or results."
+    );
+    assert_eq!(
+        wanted("fuond"),
+        "No outcome of `sound` is called `fuond`. Did you mean `found`?"
+    );
+    assert_eq!(
+        remedy(&LOW.replace("step: rest-reading", "step: rest-readin")),
+        "Did you mean `rest-reading`?"
+    );
+    assert_eq!(
+        remedy(&LOW.replace("answer: 12.5 V", "answer: high")),
+        "Correct this answer to `rest-reading`."
+    );
+}
+
 #[test]
 fn what_goes_otherwise_is_named_with_its_place() {
     assert_eq!(
         problems(&LOW.replace("outcome: found", "outcome: turned-away")),
         [
-            "6:19: expected the outcome `turned-away`, came to `found`; what led there: rest-reading 12.50 V → judge verdict low → back-found yes"
+            "6:19: `expect` has the outcome `turned-away`, the way came to `found`; what led there: rest-reading 12.50 V → judge verdict low → back-found yes"
         ]
     );
     assert_eq!(
         problems(&LOW.replace("way: [prove", "way: [crank, prove")),
         [
-            "6:39: expected to meet `prove` here on the way; it was not met; what led past it: rest-reading 12.50 V → judge verdict low → back-found yes"
+            "6:39: `expect` has `prove` on the way here, where it was not met; what led past it: rest-reading 12.50 V → judge verdict low → back-found yes"
         ]
     );
     assert_eq!(
         problems(&LOW.replace("step: rest-reading", "step: rest-readin")),
-        ["5:5: there is no step `rest-readin`. Did you mean `rest-reading`?"]
+        ["5:5: there is no step `rest-readin`"]
     );
     assert_eq!(
         problems(&LOW.replace(
@@ -126,7 +155,7 @@ fn what_goes_otherwise_is_named_with_its_place() {
     );
     assert_eq!(
         problems(&LOW.replace("way: [prove", "way: [proove, prove")),
-        ["6:32: there is no step `proove`. Did you mean `prove`?"]
+        ["6:32: there is no step `proove`"]
     );
     assert_eq!(
         problems(&LOW.replace("12.5 V", "25 V")),
@@ -137,11 +166,13 @@ fn what_goes_otherwise_is_named_with_its_place() {
     let misspelt = problems(&LOW.replace("verdict: low", "verdict: lo"));
     assert_eq!(
         misspelt,
-        ["1:1: step `judge`: `verdict` is never `lo`; it is one of even, low, inconclusive"]
+        ["3:3: step `judge`: `verdict` is never `lo`; it is one of even, low, inconclusive"]
     );
-    let nothing = problems("expect: {outcome: found}\n");
+    let nothing = rehearsed("expect: {outcome: found}\n").played.problems;
     assert!(
-        nothing[0].contains("state the result: `computed: {judge: {…}}`"),
+        nothing[0]
+            .remedy
+            .ends_with("or state the result: `computed: {judge: {…}}`."),
         "{nothing:?}"
     );
 }
@@ -204,23 +235,43 @@ fn what_was_not_reached_is_listed() {
     );
 }
 
-/// For every step of the procedure, the answers that are found lead there when they are played.
+/// For every step of the procedure, and every way out of it, the answers that are found lead there when they are
+/// played.
 #[test]
-fn answers_are_found_for_every_step() {
+fn answers_are_found_for_every_step_and_way() {
     let library = library();
     let bench = Bench::new(85.0, &no_file);
     for step in &library.procedures["sound"].steps {
-        let answers = reach::answers_to(&library, "sound", &step.id).unwrap();
-        let text = answers.written("sound", &step.id, "unknown");
-        let scenario = read("s.yaml", &text).unwrap_or_else(|found| panic!("{text}\n{found:?}"));
-        let played = rehearse(&library, &scenario, &bench).played;
-        let met = played.trail.iter().any(|turn| turn.step == step.id);
-        assert!(
-            met && played.outcome.is_some(),
-            "{text}\n{:?}",
-            played.problems
-        );
+        let ways = ways(step).into_iter();
+        let ways = ways.map(|(way, _)| format!("{}: {}", step.id, way_told(&step.question, way)));
+        for written in ways.chain([step.id.clone()]) {
+            let goal = Goal::parse(&written);
+            assert_eq!(goal.told(), written);
+            let (goal, answers) = reach::answers_to(&library, "sound", &goal).unwrap();
+            let text = answers.written("sound", &goal, "unknown");
+            let scenario =
+                read("s.yaml", &text).unwrap_or_else(|found| panic!("{text}\n{found:?}"));
+            let played = rehearse(&library, &scenario, &bench).played;
+            assert!(
+                goal.met(&library, &played.trail) && played.outcome.is_some(),
+                "{written}:\n{text}\n{:?}",
+                played.problems
+            );
+        }
     }
-    let unknown = reach::answers_to(&library, "sound", "crunk").unwrap_err();
-    assert!(unknown.contains("Did you mean `crank`?"), "{unknown}");
+    let refused =
+        |goal: &str| reach::answers_to(&library, "sound", &Goal::parse(goal)).unwrap_err();
+    assert!(refused("crunk").contains("Did you mean `crank`?"));
+    let told = refused("rest-reading: high");
+    assert!(told.ends_with("those are: < 12.20; >= 12.20"), "{told}");
+    let names = ["crank", "rest-reading: < 12.20", "`held`: no → `end`"];
+    let files = names.map(|name| Goal::parse(name).file_name());
+    assert_eq!(
+        files,
+        [
+            "crank.yaml",
+            "rest-reading-below-12-20.yaml",
+            "held-no.yaml"
+        ]
+    );
 }

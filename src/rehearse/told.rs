@@ -50,14 +50,14 @@ impl Player<'_> {
         told[told.len().saturating_sub(MOST_TOLD)..].join(" → ")
     }
 
-    /// What is said of a step that a scenario names and that is not there; none where it is.
-    pub(super) fn unknown_step(&self, path: &str) -> Option<String> {
+    /// What is said of a step that a scenario names and that is not there, and which was probably meant; none where it is.
+    pub(super) fn unknown_step(&self, path: &str) -> Option<(String, String)> {
         let paths = reach::paths(self.library, &self.scenario.procedure).ok()?;
         if paths.iter().any(|known| known == path) {
             return None;
         }
         let near = nearest_path(self.library, &self.scenario.procedure, path);
-        Some(format!("there is no step `{path}`. {near}"))
+        Some((format!("there is no step `{path}`"), near))
     }
 }
 
@@ -74,13 +74,19 @@ fn answered(answer: &Answer) -> String {
     }
 }
 
-/// "Did you mean …?" of a step's path. A step of a called procedure is often written without its call.
+/// "Did you mean …?" of a step's path. A step of a called procedure is often written without its call, or with the
+/// procedure's name in its place.
 pub(super) fn nearest_path(library: &Library, root: &str, wanted: &str) -> String {
     let paths = reach::paths(library, root).unwrap_or_default();
     let own = |path: &&String| path.rsplit('/').next() == Some(wanted);
     let called = paths.iter().filter(|path| path.contains('/'));
     if let Some(path) = called.clone().find(own) {
         return format!("Did you mean `{path}`?");
+    }
+    if let Some(path) = reach::by_procedure(library, root, wanted) {
+        return format!(
+            "Did you mean `{path}`? A step of a called procedure is named by its call."
+        );
     }
     let all = paths.iter().map(String::as_str);
     if nearest(wanted, all.clone()).is_none() && !wanted.contains('/') {

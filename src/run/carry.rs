@@ -51,6 +51,11 @@ fn gone_behind<'w>(walk: &'w Walk<'_>, screen: &Screen) -> Option<&'w Past> {
         .find(|past| past.superseded)
 }
 
+/// Whether the question was answered before the person went back behind it.
+pub(super) fn was_answered(walk: &Walk<'_>, screen: &Screen) -> bool {
+    gone_behind(walk, screen).is_some()
+}
+
 /// What was typed at a question before the person went back to it.
 pub(super) fn was(walk: &Walk<'_>, screen: &Screen) -> Option<Was> {
     let past = gone_behind(walk, screen)?;

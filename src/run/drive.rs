@@ -1,6 +1,7 @@
 //! A job driven from question to question: ask, judge, write down, and only then go on.
 
 mod breaks;
+mod ending;
 mod handing;
 
 use rust_decimal::Decimal;
@@ -183,6 +184,9 @@ impl<'l, S: Storage> Job<'l, S> {
     /// Ask one question until a reply is taken.
     fn ask(&mut self, screen: &Screen, hands: &mut Hands<'_>) -> Result<Taken, DriveError> {
         let mut refused: Option<Refusal> = None;
+        let mut screen = screen.clone();
+        screen.ends = self.ends(&screen);
+        let screen = &screen;
         loop {
             let reply = match hands.asker.ask(screen, refused.as_ref()) {
                 Ok(reply) => reply,

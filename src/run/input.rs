@@ -174,7 +174,13 @@ fn answer(walk: &Walk<'_>, screen: &Screen, input: Input) -> Result<Event, Refus
         (Form::PutBack, Input::Confirm(yes)) => return put_back(screen, yes),
         (Form::Choose(choices), Input::Choose(name)) => choice(choices, &name)?,
         (Form::Number(form), Input::Typed { text, before }) => typed::number(&text, form, before)?,
-        (Form::Text(form), Input::Typed { text, .. }) => typed::text(&text, *form, walk.lines())?,
+        (Form::Text(form), Input::Typed { text, .. }) => {
+            let answer = typed::text(&text, *form, walk.lines())?;
+            if let Some(line) = walk.step_at(&screen.step)?.fills {
+                typed::of_line(&text, line)?;
+            }
+            answer
+        }
         (Form::Capture(_), Input::Capture(file)) => Answer::Capture(file),
         (form, input) => {
             return Err(Refusal::OtherKind {

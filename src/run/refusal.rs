@@ -68,6 +68,16 @@ pub enum Refusal {
     /// Nothing where something is asked for.
     #[error("an answer is needed here; write at least a word")]
     Empty,
+    /// No registration, vehicle or complaint can be written so.
+    #[error("{typed:?} {why}; {remedy}")]
+    NotOfLine {
+        /// As typed.
+        typed: String,
+        /// What it is.
+        why: &'static str,
+        /// How it is written.
+        remedy: &'static str,
+    },
     /// Characters that no line of text holds.
     #[error("the text holds a character that cannot be shown; write it as one plain line")]
     ControlCharacter,

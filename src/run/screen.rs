@@ -1,8 +1,10 @@
 //! What a person is shown at one question. Texts only; how they are laid out is the asker's business.
 
 use crate::procedure::model::{
-    CaptureKind, Choice, Hazard, Library, NumberForm, Question, SignalWord, TextForm,
+    CaptureKind, Choice, Hazard, Library, NumberForm, OutcomeKind, Question, SignalWord, Step,
+    StepIndex, TextForm,
 };
+use crate::procedure::work::{Work, cuts_fuel};
 use crate::run::carry;
 use crate::run::state::State;
 use crate::run::waiving;
@@ -14,10 +16,15 @@ pub const PUT_BACK: &str = "put-back/";
 /// Phase under which that stands.
 const PUT_BACK_PHASE: &str = "put back";
 
-/// Shown before anything is put back outside a procedure's own steps, whose hazards are not shown then.
-/// Common practice of the trade, no source.
-const PUT_BACK_WARNING: &str = "Key away before you reach in. Once fuel is back the engine can start, and a fan may start by itself. \
-     Take pressure out before you take a fitting off; the crank may turn as long as air is on.";
+/// Shown before anything is put back outside a procedure's own steps, whose hazards are not shown then; the second
+/// where fuel is cut, the third where air was put into a cylinder. Common practice of the trade, no source.
+const PUT_BACK_WARNING: &str = "Key away before you reach in. A fan may start by itself.";
+const FUEL_WARNING: &str = " Once fuel is back the engine can start.";
+const AIR_WARNING: &str =
+    " Take pressure out before you take a fitting off; the crank may turn as long as air is on.";
+
+/// The condition that a step establishes which cuts the fuel.
+const FUEL_OFF: &str = "fuel off";
 
 /// One question with all that belongs to it.
 #[derive(Debug, Clone, PartialEq)]
@@ -58,6 +65,23 @@ pub struct Screen {
     pub disabled: Vec<String>,
     /// Who may waive the step, or why nobody may.
     pub waiver: Result<Vec<String>, String>,
+    /// How it is answered, where that is otherwise than its form says.
+    pub hint: Option<String>,
+    /// Whether it was answered before, and the person went back behind that.
+    pub again: bool,
+    /// What ends the job here; none where no answer does.
+    pub ends: Option<Ends>,
+}
+
+/// Answers that end the job at once.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Ends {
+    /// Each with the outcome that it leads to: `yes`, `no`, or a choice by its name.
+    pub answers: Vec<(String, OutcomeKind)>,
+    /// Whether the person can still go back.
+    pub back: bool,
+    /// What was switched off or taken off in this job.
+    pub off: Vec<String>,
 }
 
 impl Screen {
@@ -65,6 +89,12 @@ impl Screen {
     #[must_use]
     pub fn cranks(&self) -> bool {
         matches!(self.form, Form::Capture(CaptureKind::Cranking))
+    }
+
+    /// Whether an answer that was given unread could hurt somebody, or end the job.
+    #[must_use]
+    pub fn must_be_read(&self) -> bool {
+        !self.hazards.is_empty() || self.ends.is_some()
     }
 }
 
@@ -170,8 +200,12 @@ pub(super) fn of_step(
         so_far: so_far(walk),
         disabled: disabled(walk),
         waiver: waiving::who_may(walk, state, due, library),
+        hint: None,
+        again: false,
+        ends: None,
     };
     screen.was = carry::was(walk, &screen);
+    screen.again = carry::was_answered(walk, &screen);
     Ok(Some(screen))
 }
 
@@ -203,7 +237,7 @@ pub(super) fn of_put_back(
         again_for: None,
         hazards: vec![Hazard {
             word: SignalWord::Warning,
-            text: PUT_BACK_WARNING.to_owned(),
+            text: put_back_warning(walk),
         }],
         action: Some(format!("{because}\n{}", item.restore)),
         asked: format!("Back as it was: {}.", item.item),
@@ -215,7 +249,27 @@ pub(super) fn of_put_back(
         so_far: so_far(walk),
         disabled: disabled(walk),
         waiver: Err("it puts back what was disabled".to_owned()),
+        hint: None,
+        again: false,
+        ends: None,
     }
+}
+
+/// The hazards of putting back what was disabled in this job, and no other's.
+fn put_back_warning(walk: &Walk<'_>) -> String {
+    let mut text = PUT_BACK_WARNING.to_owned();
+    let fuel = |entry: &Disabling| {
+        let step = walk.step_at(&entry.by);
+        let cut = |step: &Step<StepIndex>| step.establishes.iter().any(|c| c.0 == FUEL_OFF);
+        cuts_fuel(&entry.item) || step.is_ok_and(cut)
+    };
+    if walk.disabled().any(fuel) {
+        text += FUEL_WARNING;
+    }
+    if walk.came_to(Work::PressuriseCylinder) {
+        text += AIR_WARNING;
+    }
+    text
 }
 
 /// The screen after something could not be computed.
@@ -241,6 +295,9 @@ pub fn of_trouble(state: &State, step: &str, message: &str) -> Screen {
         so_far: Vec::new(),
         disabled: Vec::new(),
         waiver: Err("nothing is asked of anybody here".to_owned()),
+        hint: None,
+        again: false,
+        ends: None,
     }
 }
 

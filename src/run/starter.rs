@@ -24,6 +24,8 @@ const RESTED: &str = "starter rested";
 pub struct RestDue {
     /// Whole seconds of it.
     pub seconds: u32,
+    /// Seconds that are counted down for it: fewer in an exercise, where no starter burns.
+    pub lasts: u32,
     /// Whole seconds cranked since its last whole rest.
     pub turned: u32,
     /// Whole seconds that the next crank may take.
@@ -52,9 +54,15 @@ impl RestDue {
     /// What the person is told.
     #[must_use]
     pub fn told(&self) -> String {
+        let exercise = match self.lasts {
+            lasts if lasts < self.seconds => format!(
+                " In this exercise {lasts} s stand for them; a rest that is cut short is told with the grade."
+            ),
+            _ => String::new(),
+        };
         format!(
             "The starter has turned {} s, and the next crank may take {} s. That is more than the shop's limit of {} s \
-             in all, so it rests {} s first.",
+             in all, so it rests {} s first.{exercise}",
             self.turned, self.next, self.limit.crank_seconds, self.seconds
         )
     }
@@ -117,6 +125,7 @@ pub fn rest_due(
     let due = limit.rest_due(&cranks, at(now), next).ceil();
     Ok((due > 0.0).then(|| RestDue {
         seconds: due as u32,
+        lasts: due as u32,
         turned: limit.turned(&cranks).round() as u32,
         next: next.ceil() as u32,
         cranks: cranks.len(),
@@ -160,6 +169,15 @@ fn cranks(library: &Library, state: &State, walk: &Walk<'_>, limit: StarterDuty)
 pub fn is_known(state: &State, sha256: &str) -> bool {
     let mut events = state.events().iter();
     events.any(|stamped| hash(&stamped.event) == Some(sha256))
+}
+
+/// When a capture of that hash was taken as an answer that counts.
+#[must_use]
+pub fn taken_at<'s>(state: &'s State, walk: &Walk<'_>, sha256: &str) -> Option<&'s str> {
+    let counts = walk.past().iter().filter(|past| !past.superseded);
+    let mut counts = counts.filter_map(|past| state.events().get(past.said.checked_sub(1)?));
+    let taken = counts.find(|stamped| hash(&stamped.event) == Some(sha256));
+    taken.map(|stamped| stamped.at.as_str())
 }
 
 /// When a capture of that hash was refused before.

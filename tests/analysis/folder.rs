@@ -1,10 +1,12 @@
 //! A folder of captures: one object a line, in file-name order, unreadable ones among them.
 
 use evenfire::capture::setup;
+use evenfire::record::bundle::schema;
 use evenfire::simulate::practice::practice;
 use serde_json::Value;
 
 use super::fixture::{Bench, wish};
+use super::form::differences;
 
 fn lines(text: &str) -> Vec<Value> {
     text.lines()
@@ -195,4 +197,38 @@ fn packed_captures_are_found_with_their_set_ups() {
         without(&lines[3]),
         "as the plain one of the same recording"
     );
+}
+
+/// Answers, refused ones and those of a folder, and lines of captures that could not be read, have the form that is
+/// published for them.
+#[test]
+fn answers_have_the_published_form() {
+    let form = schema::analysis().unwrap();
+    let differs = |value: &Value| {
+        let kind = if value.get("error").is_some() {
+            "unread"
+        } else {
+            "answer"
+        };
+        differences(value, &form["$defs"][kind], &form, "")
+    };
+    let bench = filled();
+    bench.put("cars/c.csv", "time_s,starter_current_A\n0,none\n");
+    let ran = bench.run(&[
+        "analyse",
+        "cars",
+        "--setup",
+        "weak.yaml",
+        "--format",
+        "json",
+    ]);
+    let lines = lines(&ran.out);
+    let unread = lines.iter().filter(|line| line.get("error").is_some());
+    assert_eq!((lines.len(), unread.count()), (5, 1));
+    for line in &lines {
+        assert_eq!(differs(line), Vec::<String>::new());
+        let mut more = line.clone();
+        more["guess"] = 1.into();
+        assert_ne!(differs(&more), Vec::<String>::new());
+    }
 }

@@ -10,6 +10,8 @@
 mod filters;
 mod fixture;
 mod folder;
+#[path = "../record/form.rs"]
+mod form;
 mod hostile;
 mod interface;
 mod made;

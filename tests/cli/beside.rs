@@ -127,10 +127,16 @@ fn open_jobs_are_listed_with_where_they_stand_and_what_is_out() {
         "Job 0001  A look with the relay out",
         "Asked next (make safe, step 4): What do you see at the rail?",
         "answers ended",
+        "Begun 2026-03-0",
         "fuel pump relay: Refit the fuel pump relay.",
     ] {
         assert!(jobs.out.contains(wanted), "{wanted}\n{}", jobs.out);
     }
+    assert!(
+        !jobs.out.contains("T0") && !jobs.out.contains("Cut off"),
+        "{}",
+        jobs.out
+    );
     std::fs::create_dir_all(bay.shop.join("jobs/0002")).unwrap();
     let jobs = bay.run(&["jobs"]);
     assert!(

@@ -31,7 +31,7 @@ fn an_open_exercise_goes_on_as_one() {
     let bay = school();
     let file = bay.write(
         "begun.yaml",
-        "procedure: relative-compression\nanswers:\n  - {step: drive, answer: yes}\n",
+        "procedure: relative-compression\nanswers:\n  - {step: vehicle, answer: Invented 1.6}\n",
     );
     let begun = bay.run(&["practise", "relative-compression", "--answers", &file]);
     assert_eq!(begun.status, 4, "{}\n{}", begun.out, begun.err);
@@ -110,4 +110,32 @@ fn an_exercise_is_graded_once_it_is_sealed() {
     assert!(again.out.contains("Grade: right"), "{}", again.out);
     let opening = &bay.events()[0];
     assert!(format!("{opening:?}").contains("relative-compression"));
+}
+
+/// Whoever reads what was turned away, or its audit, sees which vehicle it was.
+#[test]
+fn a_job_that_is_turned_away_at_once_names_its_vehicle() {
+    for (last, outcome) in [("drive", "Turned away"), ("remote-start", "Remote start")] {
+        let bay = school();
+        let yes = match last {
+            "remote-start" => "  - {step: drive, answer: yes}\n",
+            _ => "",
+        };
+        let close = match last {
+            "remote-start" => "  - {step: close-remote-start, answer: yes}\n",
+            _ => "",
+        };
+        let answers = format!(
+            "procedure: relative-compression\nanswers:\n  - {{step: vehicle, answer: Invented 1.6}}\n  \
+             - {{step: vehicle-identity, answer: AB 12}}\n{yes}  - {{step: {last}, answer: no}}\n{close}"
+        );
+        let file = bay.write("turned.yaml", &answers);
+        let ran = bay.run(&["run", "relative-compression", "--answers", &file]);
+        assert_eq!(ran.status, 0, "{}\n{}", ran.out, ran.err);
+        assert!(ran.out.contains(outcome), "{}", ran.out);
+        let record = std::fs::read_to_string(bay.job("record.json")).unwrap();
+        let record: serde_json::Value = serde_json::from_str(&record).unwrap();
+        assert_eq!(record["lines"]["vehicle identity"], "AB 12");
+        assert_eq!(record["lines"]["vehicle"], "Invented 1.6");
+    }
 }

@@ -169,6 +169,33 @@ fn duty_of_the_starter() {
     assert!(advised.contains("the starter may turn 6 s"), "{advised}");
 }
 
+/// The advice ends with what is to be taken; what holds for all signals is said once.
+#[test]
+fn advice_ends_with_its_answer() {
+    let last = |more: &[&str]| {
+        let advised =
+            crate::fixture::evenfire(&[&["advise", "1-3-4-2", "--bits", "12"], more].concat());
+        assert_eq!(
+            advised.out.matches("run on battery").count(),
+            1,
+            "{}",
+            advised.out
+        );
+        let blocks = advised.out.trim_end().rsplit("\n\n");
+        blocks.take(1).collect::<String>().replace('\n', " ")
+    };
+    let best = last(&[]);
+    assert!(
+        best.starts_with("Take: voltage at the posts, AC at ±2 V, 1000 samples a second"),
+        "{best}"
+    );
+    let clamp = last(&["--clamp-range", "600", "--clamp-output", "1"]);
+    assert!(
+        clamp.starts_with("Take: starter current, clamp at ±"),
+        "{clamp}"
+    );
+}
+
 /// A job is left with its vehicle made safe, and gone on with so many minutes later.
 #[test]
 fn longest_break_after_which_what_was_made_safe_still_counts() {

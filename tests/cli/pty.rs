@@ -33,6 +33,12 @@ pub fn keys(session: &mut PtySession, keys: &str) {
     session.flush().unwrap();
 }
 
+/// Press a key once a hazard can have been read; sooner none is taken.
+pub fn read_then(session: &mut PtySession, key: &str) {
+    std::thread::sleep(std::time::Duration::from_millis(1300));
+    keys(session, key);
+}
+
 #[test]
 fn a_job_by_keys_from_its_first_question_to_its_seal() {
     let bay = Bay::new();
@@ -41,7 +47,7 @@ fn a_job_by_keys_from_its_first_question_to_its_seal() {
     person.exp_string("y yes").unwrap();
     keys(&mut person, "\r");
     person.exp_string("Enter alone answers nothing").unwrap();
-    keys(&mut person, "y");
+    read_then(&mut person, "y");
     person.exp_string("Battery voltage at the posts").unwrap();
     person.exp_string(":f file").unwrap();
     person.send_line("12.6").unwrap();
@@ -50,12 +56,16 @@ fn a_job_by_keys_from_its_first_question_to_its_seal() {
     person.exp_string("Battery voltage at the posts").unwrap();
     person.exp_string("12.60 V").unwrap();
     person.exp_string("y yes").unwrap();
-    keys(&mut person, "y");
+    read_then(&mut person, "y");
     person.exp_string("What do you see at the rail?").unwrap();
     person.send_line("all dry").unwrap();
     person.exp_string("Everything is back.").unwrap();
+    let back = "What was switched or taken off must be back: fuel pump relay.";
+    person.exp_string(back).unwrap();
+    let ends = "y ends the job and seals it (No fault found)";
+    person.exp_string(ends).unwrap();
     person.exp_string("y yes").unwrap();
-    keys(&mut person, "y");
+    read_then(&mut person, "y");
     person.exp_string("is sealed").unwrap();
     person.exp_eof().unwrap();
 }
@@ -65,7 +75,7 @@ fn keys_typed_ahead_confirm_no_hazard() {
     let bay = Bay::new();
     let mut person = at_terminal(&bay, &["run", "look"]);
     person.exp_string("y yes").unwrap();
-    keys(&mut person, "y");
+    read_then(&mut person, "y");
     person.exp_string("Answer").unwrap();
     // the answer, and at once a yes to whatever comes next: a warning
     person.send("12.6\ryyyy").unwrap();
@@ -73,6 +83,9 @@ fn keys_typed_ahead_confirm_no_hazard() {
     person.exp_string("The relay is out.").unwrap();
     person.exp_string("y yes").unwrap();
     std::thread::sleep(std::time::Duration::from_millis(300));
+    // a key that comes too soon to have read the warning confirms it as little, and is told
+    keys(&mut person, "yy");
+    person.exp_string("Not taken: that came sooner").unwrap();
     keys(&mut person, "p");
     person.exp_string("is paused").unwrap();
     person.exp_eof().unwrap();
@@ -92,7 +105,7 @@ fn ctrl_c_leaves_a_job_that_goes_on_and_a_terminal_that_shows_its_cursor() {
     let bay = Bay::new();
     let mut person = at_terminal(&bay, &["run", "look"]);
     person.exp_string("y yes").unwrap();
-    keys(&mut person, "y");
+    read_then(&mut person, "y");
     person.exp_string("Answer").unwrap();
     person.send_control('c').unwrap();
     person.exp_string("evenfire resume 0001").unwrap();
@@ -112,7 +125,7 @@ fn ctrl_c_leaves_a_job_that_goes_on_and_a_terminal_that_shows_its_cursor() {
     );
     let jobs = bay.run(&["jobs"]);
     assert!(
-        jobs.out.contains("Open now in another run: process "),
+        jobs.out.contains("At work in another run: process "),
         "{}",
         jobs.out
     );
@@ -129,7 +142,7 @@ fn a_hang_up_and_a_termination_leave_a_job_that_goes_on() {
         let bay = Bay::new();
         let mut person = at_terminal(&bay, &["run", "look"]);
         person.exp_string("y yes").unwrap();
-        keys(&mut person, "y");
+        read_then(&mut person, "y");
         person.exp_string("Answer").unwrap();
         let process = process(&bay);
         let sent = Command::new("kill").args([signal, &process]).status();
@@ -145,7 +158,7 @@ fn a_hang_up_and_a_termination_leave_a_job_that_goes_on() {
             "{}",
             jobs.out
         );
-        assert!(!jobs.out.contains("Open now"), "{}", jobs.out);
+        assert!(!jobs.out.contains("At work"), "{}", jobs.out);
     }
 }
 
@@ -179,7 +192,7 @@ fn plain_lines_with_numbers_and_no_cursor_tricks() {
     person.exp_string("Answer: ").unwrap();
     person.send_line("").unwrap();
     person.exp_string("Type 1 for yes or 2 for no").unwrap();
-    person.send_line("1").unwrap();
+    read_then(&mut person, "1\r");
     let before = person.exp_string("Battery voltage at the posts").unwrap();
     assert!(!before.contains('\u{1b}'), "{before:?}");
     person.exp_string("Answer: ").unwrap();
@@ -298,7 +311,10 @@ fn columns_are_asked_once_and_remembered() {
     person.exp_string("Which file holds another").unwrap();
     person.exp_string("Answer").unwrap();
     person.send_line(second.to_str().unwrap()).unwrap();
-    // not asked again
+    // the copy of the first is remarked, and its columns are not asked again
+    person
+        .exp_string("This is the same recording that was taken at")
+        .unwrap();
     let told = person.exp_string("is sealed").unwrap();
     assert!(!told.contains("Which column"), "{told}");
     person.exp_eof().unwrap();

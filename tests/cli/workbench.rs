@@ -26,18 +26,20 @@ fn a_new_procedure_passes_the_check_and_is_never_written_over() {
     let into = bay.folder.path().to_str().unwrap();
     let made = evenfire(&["new", "procedure", "first-look", "--into", into]);
     assert_eq!(made.status, 0, "{}", made.err);
-    let checked = evenfire(&["check", made.out.trim()]);
-    assert_eq!(checked.status, 0, "{}", checked.out);
+    let (file, next) = made.out.trim().split_once('\n').unwrap();
+    let command = next.rsplit(": evenfire ").next().unwrap();
+    let checked = evenfire(&command.split(' ').collect::<Vec<_>>());
+    assert_eq!(checked.status, 0, "{next}: {}", checked.out);
     // it is gone through without a vehicle, and says in the record which one it was
-    let draft = evenfire(&["rehearse", made.out.trim(), "--reach", "good"]);
+    let draft = evenfire(&["rehearse", file, "--reach", "good"]);
     assert_eq!(draft.status, 0, "{}", draft.err);
     let scenarios = bay.folder.path().join("scenarios/first-look");
     std::fs::create_dir_all(&scenarios).unwrap();
     std::fs::write(scenarios.join("good.yaml"), &draft.out).unwrap();
-    let rehearsed = evenfire(&["rehearse", made.out.trim()]);
+    let rehearsed = evenfire(&["rehearse", file]);
     assert_eq!(rehearsed.status, 0, "{}", rehearsed.out);
     let shop_file = bay.shop.join("procedures/first-look.yaml");
-    std::fs::copy(made.out.trim(), shop_file).unwrap();
+    std::fs::copy(file, shop_file).unwrap();
     let answers = bay.write(
         "first.yaml",
         "procedure: first-look\nanswers:\n  - {step: drive, answer: yes}\n  - {step: vehicle, answer: Invented 1.6}\n  \
@@ -64,6 +66,51 @@ fn a_new_procedure_passes_the_check_and_is_never_written_over() {
             "{name}"
         );
     }
+}
+
+/// What is no file, or one that nothing would find, is told with what to type.
+#[test]
+fn a_folder_and_another_ending_are_told_as_that() {
+    let bay = Bay::new();
+    let folder = bay.folder.path();
+    let into = folder.to_str().unwrap();
+    evenfire(&["new", "procedure", "look-at", "--into", into]);
+    let told = evenfire(&["check", into]);
+    assert_eq!(told.status, 1);
+    let files =
+        format!("this is a folder, not a file\n  mend: Name the files in it: {into}/*.yaml");
+    assert!(told.out.contains(&files), "{}", told.out);
+    let missing = evenfire(&["check", &format!("{into}/look-at.yml")]);
+    let meant = format!("Did you mean {into}/look-at.yaml?");
+    assert!(missing.out.contains(&meant), "{}", missing.out);
+    std::fs::copy(folder.join("look-at.yaml"), folder.join("look-at.yml")).unwrap();
+    let other = evenfire(&["check", &format!("{into}/look-at.yml")]);
+    assert_eq!(other.status, 1);
+    assert!(other.out.contains("name ends in .yml"), "{}", other.out);
+    assert!(
+        other.out.contains("Call the file look-at.yaml."),
+        "{}",
+        other.out
+    );
+}
+
+/// The chain of a crank is gone through without a vehicle, and its capture judged.
+#[test]
+fn a_new_cranking_chain_is_sound_and_can_be_gone_through() {
+    let bay = Bay::new();
+    let into = bay.folder.path().to_str().unwrap();
+    let made = evenfire(&["new", "procedure", "chain", "--cranking", "--into", into]);
+    assert_eq!(made.status, 0, "{}", made.err);
+    let file = made.out.lines().next().unwrap();
+    assert_eq!(evenfire(&["check", file]).status, 0);
+    let scenarios = bay.folder.path().join("scenarios/chain");
+    std::fs::create_dir_all(&scenarios).unwrap();
+    let scenario = "procedure: chain\nabout: One is weak\nengine: {firing-order: 1-3-4-2, fuel: petrol}\n\
+                    captures:\n  crank: {signal: starter-current, weak: {3: 60}, seed: 1}\nexpect:\n  outcome: low\n  \
+                    way: [prove, clear-again, judge]\n";
+    std::fs::write(scenarios.join("weak.yaml"), scenario).unwrap();
+    let rehearsed = evenfire(&["rehearse", file]);
+    assert_eq!(rehearsed.status, 0, "{}", rehearsed.out);
 }
 
 #[test]
@@ -256,9 +303,7 @@ fn scenarios_are_gone_through_and_what_they_miss_is_listed() {
     let failed = evenfire(&["rehearse", &sheet(&bay)]);
     assert_eq!(failed.status, 1);
     assert!(
-        failed
-            .out
-            .contains("plain.yaml:4:19: expected the outcome `sene`, came to `seen`"),
+        failed.out.contains("Did you mean `seen`?"),
         "{}",
         failed.out
     );
@@ -276,6 +321,30 @@ fn a_scenario_with_an_error_is_told_as_such() {
         failed.out
     );
     assert!(!failed.out.contains("no scenarios yet"), "{}", failed.out);
+}
+
+/// A way in the words in which it was told as not reached; the file is never written over.
+#[test]
+fn a_scenario_for_a_way_is_put_into_a_folder() {
+    let bay = Bay::new();
+    let into = bay.folder.path().join("drafts");
+    let into = into.to_str().unwrap();
+    let reach = [
+        "rehearse",
+        &sheet(&bay),
+        "--reach",
+        "`held`: no → `end`",
+        "--into",
+        into,
+    ];
+    let written = evenfire(&reach);
+    assert_eq!(written.status, 0, "{}", written.err);
+    let text = std::fs::read_to_string(written.out.trim()).unwrap();
+    assert!(written.out.trim().ends_with("drafts/held-no.yaml"));
+    assert!(text.contains("- {step: held, answer: \"no\"}"), "{text}");
+    let again = evenfire(&reach);
+    assert_eq!(again.status, 2);
+    assert!(again.told().contains("exists already"), "{}", again.err);
 }
 
 #[test]

@@ -16,6 +16,7 @@ mod chain;
 mod commands;
 mod contents;
 mod differential;
+mod form;
 mod forms;
 mod hostile;
 mod journal;

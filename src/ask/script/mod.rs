@@ -2,6 +2,7 @@
 //! nothing is guessed: an answer to another step than the one asked stops with both names.
 
 mod read;
+pub mod schema;
 
 pub use read::{Answers, AnswersError, Entry, Given, answers};
 

@@ -22,6 +22,7 @@ use crate::run::journal::Disk;
 use crate::run::keeper::Keeper;
 use crate::run::screen::{disabled, so_far};
 use crate::run::walk::Walk;
+use crate::text::wrap;
 
 /// Exit status of a job that was left open; `verify` has the same for it.
 const OPEN: u8 = 4;
@@ -201,7 +202,8 @@ fn seal_job(shop: &Shop, folder: &JobFolder, job: &Job<'_, Disk>) -> Result<Reco
 pub(crate) fn tell(record: &Record, folder: &JobFolder) {
     let mut text = String::from("\n");
     if !record.practice.is_empty() {
-        text += &format!("PRACTICE: {}.\n", record.practice.join("; "));
+        let practice = format!("PRACTICE: {}.", record.practice.join("; "));
+        text += &format!("{}\n", wrap(&practice, answering::COLUMNS, 0));
     }
     let report = folder.file(folder::REPORT);
     text += &format!(

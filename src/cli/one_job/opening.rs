@@ -9,6 +9,7 @@ use crate::cli::check::read_procedure;
 use crate::cli::one_job::which_job::from_here;
 use crate::cli::problems::listed;
 use crate::procedure::model::Library;
+use crate::procedure::nearest::nearest;
 use crate::procedure::rules::Rules;
 use crate::record::folder::{self, JobFolder};
 use crate::record::shop::Shop;
@@ -122,12 +123,15 @@ impl Beginning<'_> {
     }
 }
 
+/// How times are shown to whoever is in the shop.
+pub(crate) const TIME: &str = "%Y-%m-%d %H:%M";
+
 /// This run, for whoever is refused a job that it holds.
 fn this_run() -> String {
     let person = ["USER", "LOGNAME", "USERNAME"];
     let person = person.iter().find_map(|name| std::env::var(name).ok());
     let person = person.map(|name| format!(", {name}")).unwrap_or_default();
-    let since = chrono::Local::now().format("%Y-%m-%d %H:%M");
+    let since = chrono::Local::now().format(TIME);
     format!("process {}{person}, since {since}", std::process::id())
 }
 
@@ -287,7 +291,13 @@ pub(crate) fn procedure_file(shop: &Shop, procedure: &str) -> Result<PathBuf, Fa
             from_here(shop.root())
         )
     } else {
-        format!("the shop has {}", known.join(", "))
+        let near = nearest(procedure, known.iter().map(String::as_str));
+        let near = near.map(|near| format!("did you mean {near}? "));
+        format!(
+            "{}the shop has {}",
+            near.unwrap_or_default(),
+            known.join(", ")
+        )
     };
     let here = Path::new(procedure).with_extension("yaml");
     let here = if here.is_file() {

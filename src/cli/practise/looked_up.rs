@@ -9,18 +9,21 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
-use super::Simulated;
+use super::{CAPTURE, Simulated};
 use crate::cli::one_job::computing::Bench;
 use crate::cli::one_job::opening::{Beginning, load};
 use crate::cli::shipped;
 use crate::practise::{Difficulty, Exercise, Grade, Pages, grade};
 use crate::procedure::model::{Choice, TextForm};
 use crate::record::bundle::assemble::{JournalEnd, assemble};
+use crate::record::folder::JobFolder;
 use crate::record::shop::Shop;
 use crate::record::shop::founding::{KeySource, Person, found};
 use crate::record::shop::roster::Roster;
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
 use crate::run::drive::{Ended, Hands, Job};
+use crate::run::event::CaptureFile;
+use crate::run::keeper::Keeper;
 use crate::run::refusal::Refusal;
 use crate::run::screen::{Form, Screen};
 use crate::simulate::practice::Practice;
@@ -250,6 +253,32 @@ impl Asker for Apprentice {
 
 fn last(path: &str) -> &str {
     path.rsplit('/').next().unwrap_or_default()
+}
+
+/// What spoils the first crank is not used up by a line at rest that is saved before it.
+#[test]
+fn a_line_at_rest_is_no_crank() {
+    let place = tempfile::tempdir().unwrap();
+    let exercise = Exercise {
+        seed: 7,
+        difficulty: Difficulty::Easy,
+        signal: None,
+        firing_order: Some(vec![1, 3, 4, 2]),
+        weak: None,
+        escape: None,
+        spoil: Some(Spoil::Clipped),
+    };
+    let mut keeper = Simulated {
+        job: JobFolder::at(place.path()),
+        exercise: exercise.clone(),
+    };
+    let rest = keeper.keep_at_rest(CAPTURE, None).unwrap();
+    let first = keeper.keep(CAPTURE, None).unwrap();
+    let second = keeper.keep(CAPTURE, None).unwrap();
+    let kept = |file: &CaptureFile| fs_err::read_to_string(place.path().join(&file.file)).unwrap();
+    assert_eq!(kept(&rest), exercise.at_rest().unwrap().csv());
+    assert_eq!(kept(&first), exercise.capture(0).unwrap().csv());
+    assert_eq!(kept(&second), exercise.capture(1).unwrap().csv());
 }
 
 /// Few with captures to analyse, which take most of the time, and some in which gauges alone are read.

@@ -1,12 +1,13 @@
 //! The starter's rest in an exercise, where no starter can burn: a few seconds stand for all of it, and the
 //! exercise's clock runs on by what they stand for.
 
+use super::CAPTURE;
 use chrono::{DateTime, SecondsFormat, TimeDelta};
 
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
 use crate::run::keeper::{Columns, Headings};
 use crate::run::refusal::Refusal;
-use crate::run::screen::Screen;
+use crate::run::screen::{Form, Screen};
 use crate::run::starter::{RestDue, Rested};
 
 /// Seconds that stand for a rest; our own choice: long enough to read what is said, and to cut it short.
@@ -32,7 +33,14 @@ impl<'a> Resting<'a> {
 
 impl Asker for Resting<'_> {
     fn ask(&mut self, screen: &Screen, refused: Option<&Refusal>) -> Result<Reply, NoAnswer> {
-        self.inner.ask(screen, refused)
+        let Form::Capture(_) = screen.form else {
+            return self.inner.ask(screen, refused);
+        };
+        let mut screen = screen.clone();
+        screen.hint = Some(format!(
+            "practice: type {CAPTURE}; the simulator makes the file"
+        ));
+        self.inner.ask(&screen, refused)
     }
 
     fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer> {
@@ -45,13 +53,8 @@ impl Asker for Resting<'_> {
 
     fn rest(&mut self, due: &RestDue) -> Result<Rested, NoAnswer> {
         let short = due.seconds.min(STANDS_FOR_S);
-        self.inner.tell(&Told::Said(&format!(
-            "In a real job you would wait {} s here; the exercise goes on after {short} s. A rest that is cut short is \
-             told with the grade.",
-            due.seconds
-        )))?;
         let counted = RestDue {
-            seconds: short,
+            lasts: short,
             ..due.clone()
         };
         Ok(match self.inner.rest(&counted)? {
@@ -94,14 +97,12 @@ mod tests {
         }
 
         fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer> {
-            if let Told::Said(said) = told {
-                self.told += said;
-            }
-            Ok(())
+            panic!("nothing is told beside the rest: {told:?}")
         }
 
         fn rest(&mut self, due: &RestDue) -> Result<Rested, NoAnswer> {
-            self.counted = due.seconds;
+            self.counted = due.lasts;
+            self.told = due.told();
             let reason = "no patience".to_owned();
             Ok(match self.cut {
                 true => Rested::Cut { left_s: 2, reason },
@@ -123,6 +124,7 @@ mod tests {
         let mut resting = Resting::new(&mut inner);
         let due = RestDue {
             seconds: 120,
+            lasts: 120,
             turned: 10,
             next: 10,
             cranks: 1,
@@ -139,7 +141,9 @@ mod tests {
         assert_eq!((rested, inner.counted), (Rested::Whole, 3));
         assert_eq!(now, "2026-03-02T08:02:00Z");
         assert!(
-            inner.told.contains("you would wait 120 s"),
+            inner
+                .told
+                .contains("so it rests 120 s first. In this exercise 3 s stand for them"),
             "{}",
             inner.told
         );

@@ -4,9 +4,10 @@ use std::collections::BTreeSet;
 
 use super::flat::{FUEL_CUT, Flat};
 use super::sets::{Bits, told};
+use crate::procedure::missing::{Mend, Missing};
 use crate::procedure::model::{Position, Step, StepIndex};
 use crate::procedure::nearest::nearest;
-use crate::procedure::problem::{Findings, Missing, Problem};
+use crate::procedure::problem::{Findings, Problem};
 use crate::procedure::rules::Rules;
 use crate::procedure::work::{Condition, FUEL_CUTS, cuts_fuel};
 
@@ -16,6 +17,9 @@ const MOST_EXPLAINED: usize = 100;
 
 /// The condition that a cut fuel supply establishes.
 const FUEL_OFF: &str = "fuel off";
+
+/// The condition that a proving crank establishes.
+const PROVED: &str = "fuel off proved";
 
 pub(crate) fn check(flat: &Flat<'_>, rules: &Rules, findings: &mut Findings) {
     let states = flat.graph.holding(Bits::none(flat.facts.len()));
@@ -27,7 +31,7 @@ pub(crate) fn check(flat: &Flat<'_>, rules: &Rules, findings: &mut Findings) {
         let place = &flat.places[node];
         for need in needs(flat, rules, node) {
             let fact = flat.fact(&need.0);
-            if fact.is_some_and(|fact| state.has(fact)) {
+            if fact.is_some_and(|fact| state.has(fact)) || findings.misspelt.contains(&need.0) {
                 continue;
             }
             let sheet = std::ptr::from_ref(place.sheet).cast::<u8>();
@@ -64,9 +68,9 @@ fn report(
     let step = place.step();
     let fact = flat.fact(&need.0).unwrap_or(flat.facts.len());
     let way = explained.then(|| flat.graph.way_without(node, fact, false));
-    let way = way.flatten().unwrap_or_default();
-    let distance = if explained { way.len() } else { usize::MAX };
-    let way = told(&way, |node| flat.places[node].path.as_str());
+    let nodes = way.flatten().unwrap_or_default();
+    let distance = if explained { nodes.len() } else { usize::MAX };
+    let way = told(&nodes, |node| flat.places[node].path.as_str());
     let part = format!("needs/{need}");
     let own = step.needs.contains(need);
     let part = if own { part.as_str() } else { "work" };
@@ -87,26 +91,26 @@ fn report(
         "step `{}` needs `{need}`, which does not hold on every way to it{because}",
         step.id
     );
-    let (why, remedy) = if explained {
+    let (why, mend) = if explained {
         let why = format!("The shortest way to it without: {way}");
-        (why, remedy(flat, need))
+        (why, mend(flat, need, &nodes))
     } else {
-        (
-            String::new(),
-            "Mend those above first, then check again.".to_owned(),
-        )
+        (String::new(), Mend::Later)
     };
     Problem {
         position: ruled.unwrap_or(&here).clone(),
         message,
         why,
-        remedy,
+        remedy: mend.told(&[&need.0]),
         missing: Some(Missing {
             root: flat.places[0].sheet.procedure.name.clone(),
             condition: need.0.clone(),
             distance,
             step: place.path.clone(),
             place: here,
+            because,
+            way,
+            mend,
         }),
     }
 }
@@ -134,20 +138,21 @@ fn because(step: &Step<StepIndex>, need: &Condition) -> String {
     format!(" (its work is {})", kinds.join(", "))
 }
 
-fn remedy(flat: &Flat<'_>, need: &Condition) -> String {
+/// How a condition comes to hold where it is missing. `way` is the shortest way to the step without it.
+fn mend(flat: &Flat<'_>, need: &Condition, way: &[(usize, &'static str)]) -> Mend {
     let mut places = flat.places.iter();
     if places.any(|place| place.step().establishes.contains(need)) {
-        return format!("On that way, ask a `confirm` step that establishes `{need}`.");
+        let ends = |node: usize| flat.places[node].step().revokes.contains(need);
+        let ended = way.iter().rev().skip(1).find(|(node, _)| ends(*node));
+        return Mend::Ask {
+            ended: ended.map(|(node, _)| flat.places[*node].path.clone()),
+        };
     }
     let known = flat.facts.iter().map(String::as_str);
     match nearest(&need.0, known.filter(|name| *name != FUEL_CUT)) {
-        Some(near) => format!(
-            "No step establishes `{need}`. One has `{near}`; if that is what it means, write `{need}` there."
-        ),
-        None if need.0 == FUEL_OFF => format!(
-            "No step establishes `{need}`: add a `confirm` step that does, and that `disables` what cuts it, one of: {}.",
-            FUEL_CUTS.join(", ")
-        ),
-        None => format!("No step establishes `{need}`: add a `confirm` step that does."),
+        Some(near) => Mend::Rename(near.to_owned()),
+        None if need.0 == FUEL_OFF => Mend::CutFuel,
+        None if need.0 == PROVED => Mend::Prove,
+        None => Mend::Add,
     }
 }

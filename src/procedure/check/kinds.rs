@@ -1,11 +1,9 @@
 //! Of what kind the value at a path is.
 
-use rust_decimal::Decimal;
-
 use super::grid::Grid;
 use crate::procedure::computation::{Computation, Domain};
 use crate::procedure::library::{Sheet, Sheets};
-use crate::procedure::model::{Question, ValuePath};
+use crate::procedure::model::{Interval, Question, ValuePath};
 use crate::procedure::nearest::suggestion;
 use crate::quantity::Unit;
 
@@ -166,20 +164,12 @@ fn domain_kind(domain: &Domain) -> Kind {
     match domain {
         Domain::Choice(names) => Kind::Name(names.clone()),
         Domain::Text => Kind::Text,
-        Domain::Number {
-            unit,
-            resolution,
-            least,
-            greatest,
-        } => {
-            let number = |text: &str| text.parse::<Decimal>().ok();
-            let ends = (number(resolution), number(least), number(greatest));
-            let grid = match ends {
-                (Some(resolution), Some(least), Some(greatest)) => {
-                    Grid::new(resolution, least, greatest)
-                }
-                _ => None,
-            };
+        Domain::Number { unit, .. } => {
+            let form = domain.form();
+            let grid = form.and_then(|form| {
+                let Interval { least, greatest } = form.possible;
+                Grid::new(form.resolution, least, greatest)
+            });
             Kind::Number(*unit, grid)
         }
     }

@@ -24,8 +24,9 @@ mod work;
 #[cfg(test)]
 mod tests;
 
-pub(crate) use flat::branches_after_call;
+pub(crate) use flat::{branches_after_call, flatten};
 pub(crate) use passing::passed_on_every_way;
+pub(crate) use sets::{Bits, told};
 
 use super::library::Sheets;
 use super::load::Named;

@@ -29,10 +29,11 @@ pub(crate) fn check<T>(sheets: &Sheets<T>, findings: &mut Findings) {
     }
     for sheet in sheets.values() {
         for (number, step) in sheet.procedure.steps.iter().enumerate() {
-            for (ended, reason) in ended(step, &rests_on) {
-                if !step.revokes.iter().any(|c| c.0 == ended) {
-                    report(sheet, number, step, &ended, &reason, findings);
-                }
+            let mut kept = ended(step, &rests_on);
+            kept.retain(|condition, _| !step.revokes.iter().any(|c| c.0 == *condition));
+            let known = !sheet.places.in_doubt(number, "revokes");
+            if known && !kept.is_empty() {
+                report(sheet, number, step, &kept, findings);
             }
         }
     }
@@ -89,10 +90,14 @@ fn report<T>(
     sheet: &Sheet<T>,
     number: usize,
     step: &Step<T>,
-    ended: &str,
-    reason: &str,
+    ended: &BTreeMap<String, String>,
     findings: &mut Findings,
 ) {
+    let names: Vec<String> = ended.keys().map(|name| format!("`{name}`")).collect();
+    let names = names.join(", ");
+    let reasons: BTreeSet<&str> = ended.values().map(String::as_str).collect();
+    let reasons: Vec<&str> = reasons.into_iter().collect();
+    let reasons = reasons.join(", ");
     let part = if step.restores.is_empty() {
         "work"
     } else {
@@ -100,8 +105,8 @@ fn report<T>(
     };
     findings.flaw(
         &sheet.places.of(number, step, part),
-        format!("step `{}` must revoke `{ended}`: {reason}", step.id),
+        format!("step `{}` must revoke {names}: {reasons}", step.id),
         "A later step would rest on a protection that is no longer there.",
-        format!("Add `{ended}` to `revokes`; where it is needed again, have it confirmed again."),
+        format!("Add {names} to `revokes`; what is needed again is to be confirmed again."),
     );
 }

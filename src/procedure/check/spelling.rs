@@ -49,6 +49,8 @@ pub(crate) fn check<T>(sheets: &Sheets<T>, findings: &mut Findings) {
         let Some(meant) = meant.into_iter().find(|other| is_slip(name, other)) else {
             continue;
         };
+        findings.misspelt.insert((*name).to_owned());
+        findings.misspelt.insert(meant.to_owned());
         findings.flaw(
             &place.first,
             format!("the condition `{name}` is written nearly like `{meant}`"),

@@ -22,11 +22,20 @@ const PROVED: &str = "fuel off proved";
 
 pub(crate) fn check<T>(sheet: &Sheet<T>, findings: &mut Findings) {
     for (number, step) in sheet.procedure.steps.iter().enumerate() {
-        declared(sheet, number, step, findings);
-        hazards(sheet, number, step, findings);
-        capture(sheet, number, step, findings);
+        let clear =
+            |keys: &[&'static str]| !keys.iter().any(|key| sheet.places.in_doubt(number, key));
         answered_yes(sheet, number, step, findings);
-        key(sheet, number, step, findings);
+        if !clear(&["work"]) {
+            continue;
+        }
+        declared(sheet, number, step, findings);
+        capture(sheet, number, step, findings);
+        if clear(&["danger", "warning", "caution"]) {
+            hazards(sheet, number, step, findings);
+        }
+        if clear(&["revokes"]) {
+            key(sheet, number, step, findings);
+        }
         proof(sheet, number, step, findings);
     }
 }

@@ -2,6 +2,7 @@
 //! conditions, limits, ways and steps, those first that take a protection away.
 
 mod limits;
+mod numbers;
 mod steps;
 mod ways;
 

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::fmt::Display;
 
-use super::{About, Found, limits};
+use super::{About, Found, limits, numbers};
 use crate::procedure::edges;
 use crate::procedure::model::{Interval, Next, NumberForm, Procedure, Question, Step, StepIndex};
 use crate::procedure::work::Work;
@@ -291,11 +291,14 @@ impl Pair<'_, '_> {
                     format!("{key} taken away: \"{was}\""),
                 ),
                 (true, _) => self.add(About::Text, false, format!("{key} added: \"{is}\"")),
-                _ => self.add(
-                    About::Text,
-                    stands_for && key == ASKED,
-                    format!("{key}: \"{was}\" becomes \"{is}\""),
-                ),
+                _ => {
+                    let done = key == "do" || key == ASKED;
+                    let numbers = numbers::changed(&was, &is).filter(|_| done);
+                    let marked = numbers.is_some() || stands_for && key == ASKED;
+                    let numbers = numbers.map(|told| format!("{told}, ")).unwrap_or_default();
+                    let told = format!("{key}: {numbers}\"{was}\" becomes \"{is}\"");
+                    self.add(About::Text, marked, told);
+                }
             }
         }
     }

@@ -41,6 +41,27 @@ fn nothing_but_the_revision() {
     assert_eq!(changes(&library(SOUND), &library(SOUND)), []);
 }
 
+/// How long to crank stands in words: another number is not read over.
+#[test]
+fn a_number_changed_in_what_is_done_is_marked() {
+    let do_ = |to: &str| told(&[("do: Crank for two seconds at most.", to)]);
+    assert_eq!(
+        do_("do: Crank for twelve seconds at most."),
+        [
+            "! prove: do: numbers changed (2 → 12), \"Crank for two seconds at most.\" becomes \"Crank for twelve \
+             seconds at most.\"",
+            "revision 1 becomes 2",
+        ]
+    );
+    assert_eq!(
+        do_("do: Crank two seconds at most."),
+        [
+            "prove: do: \"Crank for two seconds at most.\" becomes \"Crank two seconds at most.\"",
+            "revision 1 becomes 2",
+        ]
+    );
+}
+
 #[test]
 fn a_changed_file_wants_another_revision() {
     let changed = SOUND.replace("Belts turn.", "Belts and fans turn.");

@@ -27,7 +27,7 @@ impl Computation {
             }
             Computation::LeakDown => vec![
                 text("cylinder"),
-                number("loss", Unit::Percent, "0.01", "0", "100"),
+                number("loss", Unit::Percent, "0.1", "0", "100"),
                 choice("band", &["good", "acceptable", "poor", "fault"]),
                 // leak area over restrictor area, from the two orifices in series
                 text("flow ratio"),

@@ -4,12 +4,15 @@
 use saphyr_parser::ScalarStyle;
 
 use crate::procedure::model::Position;
-use crate::procedure::nearest::suggestion;
+use crate::procedure::nearest::{nearest, suggestion};
 use crate::procedure::problem::Findings;
 use crate::procedure::tree::{Content, Key, Node, Scalar};
 
 /// Most unknown keys reported of one mapping.
 const MOST_UNKNOWN: usize = 20;
+
+/// Longer ones are no slip of the pen.
+const LONGEST_KEY: usize = 30;
 
 /// The keys of one mapping, each of which is taken once.
 pub(crate) struct Fields<'a> {
@@ -72,14 +75,32 @@ impl<'a> Fields<'a> {
     ) -> Option<&'a Node> {
         let found = self.take(key).filter(|node| !node.is_empty());
         if found.is_none() {
-            findings.doubt(
-                &self.position,
-                format!("{} has no `{key}`", self.what),
-                "",
-                remedy.to_owned(),
-            );
+            let message = self.lacks(key);
+            findings.doubt(&self.position, message, "", remedy.to_owned());
         }
         found
+    }
+
+    fn lacks(&self, key: &str) -> String {
+        format!("{} has no `{key}`", self.what)
+    }
+
+    /// The known keys that misspelt ones probably mean: what is said of those being absent would be said of the slip.
+    pub(crate) fn meant(&self, known: &[&'static str]) -> Vec<&'static str> {
+        let names = self
+            .entries
+            .iter()
+            .map(|(key, _)| key.scalar.value.as_str());
+        let unknown = names.filter(|name| !known.contains(name) && name.len() <= LONGEST_KEY);
+        let unknown = unknown.take(MOST_UNKNOWN);
+        let meant = unknown.filter_map(|name| match name {
+            "hazard" | "hazards" => known.iter().copied().find(|known| *known == "danger"),
+            _ => {
+                let near = nearest(name, known.iter().copied())?;
+                known.iter().copied().find(|known| *known == near)
+            }
+        });
+        meant.filter(|key| self.peek(key).is_none()).collect()
     }
 
     /// Report the keys that could stand in no such mapping, where it could not be read.
@@ -91,6 +112,11 @@ impl<'a> Fields<'a> {
 
     /// Report the keys that nobody took; `known` are those that could stand here.
     pub(crate) fn finish(self, known: &[&'static str], findings: &mut Findings) {
+        let missed = self.meant(known);
+        let missed: Vec<String> = missed.iter().map(|key| self.lacks(key)).collect();
+        findings.list.retain(|problem| {
+            problem.position != self.position || !missed.contains(&problem.message)
+        });
         let left = self.entries.iter().map(|(key, _)| key);
         let left = left.filter(|key| !self.taken.contains(&key.scalar.value.as_str()));
         for key in left.take(MOST_UNKNOWN) {
@@ -135,10 +161,24 @@ pub(crate) fn scalar<'a>(
         }
         _ => {
             let message = format!("{what} must be a single value, this is {}", node.kind());
-            let remedy = "Write it on one line; quote it if it begins with [ or {.";
-            findings.doubt(&node.position, message, "", remedy.to_owned());
+            let remedy = match in_braces(node) {
+                Some(value) => format!("Put it in quotes: \"{{{value}}}\"."),
+                None => "Write it on one line; quote it if it begins with [ or {.".to_owned(),
+            };
+            findings.doubt(&node.position, message, "", remedy);
             None
         }
+    }
+}
+
+/// What stands in `{judge.why}` without quotes, which YAML takes for a mapping.
+fn in_braces(node: &Node) -> Option<&str> {
+    let Content::Map(entries) = &node.content else {
+        return None;
+    };
+    match &entries[..] {
+        [(key, value)] if value.is_empty() => Some(&key.scalar.value),
+        _ => None,
     }
 }
 

@@ -5,10 +5,11 @@ use saphyr_parser::ScalarStyle;
 
 use super::fields::{Fields, refuse_ambiguous, scalar, text};
 use super::question::one_of;
+use super::range::interval;
 use super::step::target;
 use super::{Named, Reading, not_kebab};
 use crate::procedure::keys;
-use crate::procedure::model::{Branch, Choice, Interval, Next, NumberForm, UnaryTest, UnaryTests};
+use crate::procedure::model::{Branch, Choice, Next, NumberForm, UnaryTests};
 use crate::procedure::names::is_kebab;
 use crate::procedure::nearest::suggestion;
 use crate::procedure::tree::{Content, Node};
@@ -188,43 +189,6 @@ fn resolution_of(node: &Node, reading: &mut Reading) -> Option<Decimal> {
         reading.findings.doubt(&node.position, message, "", remedy);
     }
     value
-}
-
-/// A closed range, `"[0..20]"`.
-fn interval(node: &Node, reading: &mut Reading) -> Option<Interval> {
-    let remedy = "Write a closed range in quotes: \"[0..20]\".";
-    let Content::Scalar(found) = &node.content else {
-        let message = format!("a range must be a text, this is {}", node.kind());
-        let why = "Without quotes, YAML takes the brackets for a list.";
-        reading
-            .findings
-            .doubt(&node.position, message, why, remedy.to_owned());
-        return None;
-    };
-    let read = unary::parse(&found.value);
-    if let Ok(UnaryTests::Any(tests)) = &read
-        && let [
-            UnaryTest::Range {
-                low: Some((least, true)),
-                high: Some((greatest, true)),
-            },
-        ] = tests[..]
-        && least < greatest
-    {
-        return Some(Interval { least, greatest });
-    }
-    let message = match read {
-        Err(told) => format!("`{}` is no closed range: {told}", found.value),
-        Ok(UnaryTests::Any(tests)) if matches!(tests[..], [UnaryTest::Range { .. }]) => format!(
-            "`{}` is no closed range; square brackets, and the lower end first",
-            found.value
-        ),
-        _ => format!("`{}` is no closed range", found.value),
-    };
-    reading
-        .findings
-        .doubt(&node.position, message, "", remedy.to_owned());
-    None
 }
 
 /// Where a step leads: one step, or branches.

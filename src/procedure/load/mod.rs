@@ -4,6 +4,7 @@
 pub(crate) mod fields;
 mod form;
 mod question;
+mod range;
 mod same_as;
 mod step;
 
@@ -221,11 +222,15 @@ fn steps(node: &Node, reading: &mut Reading) -> Vec<Step<Named>> {
         let Some(fields) = same_as::fields(key, node, &written, reading.findings) else {
             continue;
         };
+        let own = fields.peek("phase").map(|node| &node.content);
         let number = steps.len();
-        if let Some(step) = step::step(number, id, fields, phase.as_deref(), reading) {
-            phase = Some(step.phase.clone());
-            steps.push(step);
+        let step = step::step(number, id, fields, phase.as_deref(), reading);
+        if let Some(Content::Scalar(own)) = own {
+            phase = Some(own.value.trim().to_owned());
         }
+        // one that is missing is told once
+        phase.get_or_insert_default();
+        steps.extend(step);
     }
     steps
 }

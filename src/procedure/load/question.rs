@@ -92,6 +92,10 @@ pub(crate) fn question(
 }
 
 fn report_kinds(fields: &mut Fields<'_>, kinds: &[&'static str], reading: &mut Reading) {
+    let misspelt = fields.meant(&super::step::KEYS);
+    if kinds.is_empty() && misspelt.iter().any(|key| KINDS.contains(key)) {
+        return; // the key is told as unknown
+    }
     let message = if kinds.is_empty() {
         format!("{} asks nothing", fields.what)
     } else {

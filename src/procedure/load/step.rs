@@ -13,7 +13,7 @@ use crate::procedure::work::{Condition, Work};
 const MOST_VISITS: u32 = 20;
 
 /// All keys that a step can have.
-const KEYS: [&str; 33] = keys::names(&keys::STEP);
+pub(super) const KEYS: [&str; 33] = keys::names(&keys::STEP);
 
 const SIGNAL_WORDS: [(&str, SignalWord); 4] = [
     ("danger", SignalWord::Danger),
@@ -30,7 +30,10 @@ pub(crate) fn step(
     phase_before: Option<&str>,
     reading: &mut Reading,
 ) -> Option<Step<Named>> {
-    let phase = phase(&mut fields, phase_before, reading);
+    for key in fields.meant(&KEYS) {
+        reading.places.doubt(number, key);
+    }
+    let phase = phase(&mut fields, number, phase_before, reading);
     let hazards = hazards(&mut fields, number, reading);
     let action = optional_text(&mut fields, "do", number, reading);
     let question = question::question(&mut fields, number, id, reading);
@@ -50,6 +53,7 @@ pub(crate) fn step(
         fields.finish(&KEYS, reading.findings);
     } else {
         fields.finish_unread(&KEYS, reading.findings);
+        reading.places.forget(number); // the next step that can be read gets the number
     }
     Some(Step {
         id: id.to_owned(),
@@ -72,11 +76,16 @@ pub(crate) fn step(
     })
 }
 
-fn phase(fields: &mut Fields<'_>, before: Option<&str>, reading: &mut Reading) -> String {
+fn phase(
+    fields: &mut Fields<'_>,
+    number: usize,
+    before: Option<&str>,
+    reading: &mut Reading,
+) -> String {
     let own = fields.take("phase");
     let own = own.and_then(|node| text(node, "`phase`", reading.findings));
     let phase = own.or_else(|| before.map(str::to_owned));
-    if phase.is_none() {
+    if phase.is_none() && !reading.places.in_doubt(number, "phase") {
         reading.findings.flaw(
             &fields.position,
             format!("{} has no `phase`, and none stands before it", fields.what),
@@ -125,6 +134,7 @@ fn work(fields: &mut Fields<'_>, number: usize, reading: &mut Reading) -> Vec<Wo
             kinds.push(kind);
             continue;
         }
+        reading.places.doubt(number, "work");
         reading.findings.doubt(
             &item.position,
             format!("`{found}` is no kind of work"),

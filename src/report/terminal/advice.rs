@@ -5,7 +5,7 @@ use comfy_table::{ColumnConstraint, ContentArrangement, Table, Width};
 
 use super::{Screen, trimmed};
 use crate::advise::facts::{cycles, range};
-use crate::advise::signals::{Fit, Judged, Signal};
+use crate::advise::signals::{Fit, Judged, Signal, grounds_rule};
 use crate::advise::swing::SPREAD;
 use crate::advise::timing::{RUN_UP_S, WANTED_CYCLES};
 use crate::advise::{self, Advice, Given};
@@ -39,6 +39,7 @@ pub fn plan(given: &Given, chosen: Signal, screen: Screen) -> String {
             screen.wide(),
             0,
         ),
+        wrap(grounds_rule(given.scope.grounds), screen.wide(), 0),
     ];
     screen.words(&(blocks.join("\n\n") + "\n"))
 }
@@ -67,10 +68,44 @@ pub fn advice(given: &Given, advice: &Advice, screen: Screen) -> String {
             screen,
         ),
     ];
-    let told = "Expected currents and swings are those of a usual engine, and engines differ by twofold: ranges are \
-                chosen for twice the swing, steps counted in half of it. Connect nothing before the vehicle is made safe.";
-    blocks.push(wrap(told, screen.wide(), 0));
+    let told = format!(
+        "Expected currents and swings are those of a usual engine, and engines differ by twofold: ranges are chosen for \
+         twice the swing, steps counted in half of it. {} Connect nothing before the vehicle is made safe.",
+        grounds_rule(given.scope.grounds)
+    );
+    blocks.push(wrap(&told, screen.wide(), 0));
+    blocks.push(wrap(&take(advice), screen.wide(), 0));
     screen.words(&(blocks.join("\n\n") + "\n"))
+}
+
+/// What the advice comes to, in a sentence: the best signal with its settings.
+fn take(advice: &Advice) -> String {
+    let timing = &advice.timing;
+    let serves = |judged: &&Judged| judged.fit != Fit::Unfit;
+    let Some(best) = advice.signals.iter().find(serves) else {
+        return "Take: nothing yet, no signal can serve; the reasons stand beside them.".to_owned();
+    };
+    if timing.cranks.is_none() {
+        return "Take: nothing yet; the starter's limit is too short for a capture that can be judged.".to_owned();
+    }
+    let range = match best.range {
+        Some(_) => range(best),
+        None => format!("a range of {}", range(best)),
+    };
+    let rate = match best.signal {
+        Signal::CrankSensor => timing.teeth_rate_hz,
+        _ => timing.rate_hz,
+    };
+    let coarse = match best.fit {
+        Fit::Coarse => " Its steps are few, so expect a wide interval.",
+        _ => "",
+    };
+    format!(
+        "Take: {} at {range}, {rate:.0} samples a second or more; record {:.0} s and crank for {:.1} s of them.{coarse}",
+        best.signal.words(),
+        timing.record_s,
+        timing.crank_s
+    )
 }
 
 fn settings(given: &Given, advice: &Advice) -> Vec<[String; 3]> {

@@ -10,6 +10,7 @@ use crate::run::keeper::Unkept;
 use crate::run::refusal::Refusal;
 use crate::run::screen::Screen;
 use crate::run::starter::{self, RestDue};
+use crate::run::walk::Walk;
 
 impl<S: Storage> Job<'_, S> {
     /// Have a capture copied and read.
@@ -37,6 +38,11 @@ impl<S: Storage> Job<'_, S> {
             kept => kept,
         };
         let again = self.refused_before(&kept);
+        if let Some(remark) = self.taken_before(&kept)?
+            && let Err(why) = hands.asker.tell(&Told::Said(&remark))
+        {
+            return Ok(Err(Taken::Left(Ended::Left(why))));
+        }
         let counted = match kind {
             CaptureKind::Cranking => self.count(&kept, screen, hands)?,
             CaptureKind::AtRest => Taken::On,
@@ -58,6 +64,23 @@ impl<S: Storage> Job<'_, S> {
             )
         });
         told.unwrap_or_default()
+    }
+
+    /// That a file is one that was taken before; none where it is a new one.
+    fn taken_before(
+        &self,
+        kept: &Result<CaptureFile, Unkept>,
+    ) -> Result<Option<String>, DriveError> {
+        let Ok(file) = kept else {
+            return Ok(None);
+        };
+        let walk = Walk::through(self.library, &self.state)?;
+        Ok(starter::taken_at(&self.state, &walk, &file.sha256).map(|at| {
+            format!(
+                "This is the same recording that was taken at {at}. It says nothing new: where another one is asked \
+                 for, go back and hand over its own recording."
+            )
+        }))
     }
 
     /// Count the crank of a capture that was not handed over before.

@@ -10,12 +10,14 @@ use crate::run::drive::{Ended, Hands, Job};
 use crate::run::event::{CaptureFile, Stamped};
 use crate::run::journal::{Disk, Journal};
 use crate::run::keeper::{Keeper, Unkept};
-use crate::run::screen::Screen;
+use crate::run::screen::{Ends, Screen};
 use crate::run::starter::{RestDue, Rested};
 
 struct List {
     replies: VecDeque<Reply>,
     asked: Vec<String>,
+    /// What each question said of ending the job.
+    ends: Vec<Option<Ends>>,
     refused: Vec<String>,
     told: usize,
     counted: Vec<String>,
@@ -27,6 +29,7 @@ impl List {
         List {
             replies: replies.iter().cloned().collect(),
             asked: Vec::new(),
+            ends: Vec::new(),
             refused: Vec::new(),
             told: 0,
             counted: Vec::new(),
@@ -38,6 +41,7 @@ impl List {
 impl Asker for List {
     fn ask(&mut self, screen: &Screen, refused: Option<&Refusal>) -> Result<Reply, NoAnswer> {
         self.asked.push(screen.step.clone());
+        self.ends.push(screen.ends.clone());
         self.refused.extend(refused.map(ToString::to_string));
         self.replies.pop_front().ok_or(NoAnswer::Interrupted)
     }
@@ -151,6 +155,48 @@ fn a_job_that_is_left_goes_on_where_it_stood() {
     let bytes = std::fs::read(folder.path().join("journal.jsonl")).unwrap();
     let lines = journal::read(&bytes).unwrap().lines;
     assert_eq!(lines.last().unwrap().event.event, Event::Sealed);
+}
+
+/// Only where an answer ends the job is that said, with the outcome that it comes to.
+#[test]
+fn an_answer_that_ends_the_job_is_told_before_it_is_given() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut replies = to_crank();
+    replies.extend([Reply::File("even".to_owned()), Reply::Yes]);
+    let mut list = List::of(&replies);
+    assert_eq!(drive(folder.path(), &mut list), Ended::Sealed);
+    let ends = |step: &str| {
+        let at = list.asked.iter().position(|asked| asked == step).unwrap();
+        list.ends[at].clone()
+    };
+    let refit = ends("refit").unwrap();
+    let bytes = std::fs::read(folder.path().join("journal.jsonl")).unwrap();
+    let lines = journal::read(&bytes).unwrap().lines;
+    let concluded = lines.iter().find_map(|line| match line.event.event {
+        Event::Concluded { kind, .. } => Some(kind),
+        _ => None,
+    });
+    let yes = ("yes".to_owned(), concluded.unwrap());
+    assert_eq!((refit.answers, refit.back), (vec![yes], true));
+    assert_eq!(refit.off, ["fuel relay"]);
+    let first = ends(&list.asked[0]).unwrap();
+    assert!(
+        first
+            .answers
+            .iter()
+            .all(|(answer, kind)| answer == "no" && *kind == OutcomeKind::NotDone)
+    );
+    assert!(first.off.is_empty() && !first.back);
+    assert_eq!(ends("crank"), None);
+
+    let folder = tempfile::tempdir().unwrap();
+    let mut replies = to_crank();
+    replies.extend([Reply::Stop("no time".to_owned()), Reply::Yes]);
+    let mut list = List::of(&replies);
+    assert_eq!(drive(folder.path(), &mut list), Ended::Sealed);
+    let last = list.ends.last().unwrap().clone().unwrap();
+    assert_eq!(list.asked.last().unwrap(), "put-back/fuel relay");
+    assert!(!last.back, "after a stop nobody goes back");
 }
 
 #[test]

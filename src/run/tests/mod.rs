@@ -120,7 +120,7 @@ fn a_job_goes_its_way_through_a_called_procedure_to_its_outcome() {
     let Next::Conclude(Event::Concluded { finding, kind, .. }) = trial.next() else {
         panic!()
     };
-    assert_eq!(finding, "Cylinder 3 loses 45.00 %; held: yes, Four.");
+    assert_eq!(finding, "Cylinder 3 loses 45.0 %; held: yes, Four.");
     assert_eq!(kind, OutcomeKind::FaultFound);
     trial.put(Input::Proceed).unwrap();
     assert_eq!(trial.due(), "seal");
@@ -253,7 +253,9 @@ fn a_stop_puts_back_what_is_disabled_and_then_concludes() {
     let Next::Ask(screen) = trial.next() else {
         panic!()
     };
-    assert!(screen.hazards[0].text.contains("the engine can start"));
+    let hazard = &screen.hazards[0].text;
+    assert!(hazard.contains("the engine can start"), "{hazard}");
+    assert!(!hazard.contains("air"), "no air was put in: {hazard}");
     let told = "The work was stopped: customer came back\nRefit the fuel relay.";
     assert_eq!(screen.action.as_deref(), Some(told));
     assert_eq!(trial.put(Input::Back), Err(Refusal::Stopped));

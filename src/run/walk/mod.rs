@@ -333,6 +333,16 @@ impl<'l> Walk<'l> {
         &self.trail
     }
 
+    /// Whether a step was come to that does that work.
+    #[must_use]
+    pub fn came_to(&self, work: Work) -> bool {
+        self.trail.iter().any(|turn| {
+            let procedure = self.library.procedures.get(&turn.procedure);
+            let step = procedure.and_then(|procedure| procedure.steps.get(turn.at.0));
+            step.is_some_and(|step| step.work.contains(&work))
+        })
+    }
+
     /// The reason of a stop, where the work was stopped.
     #[must_use]
     pub fn stopped(&self) -> Option<&str> {

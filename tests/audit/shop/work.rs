@@ -183,9 +183,9 @@ fn drawing() -> Drawing {
 fn leak_down(drawn: Drawn) -> Option<ComputedResult> {
     let leaks = drawn.leak_down()?;
     let (band, loss) = if leaks {
-        ("fault", "45.00 %")
+        ("fault", "45.0 %")
     } else {
-        ("good", "6.50 %")
+        ("good", "6.5 %")
     };
     let facts = [
         ("cylinder", "3"),

@@ -180,8 +180,8 @@ impl Case {
             .collect();
         let vehicle = self.vehicle;
         let mut answers = vec![
-            ("intake/vehicle", self.model.name.to_owned()),
-            ("intake/vehicle-identity", format!("CLW MONTH {vehicle:02}")),
+            ("vehicle", self.model.name.to_owned()),
+            ("vehicle-identity", format!("CLW MONTH {vehicle:02}")),
             (
                 "intake/odometer",
                 format!("{} km", 90_000 + 1700 * vehicle + self.day),

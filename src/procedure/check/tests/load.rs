@@ -245,3 +245,108 @@ fn slips_are_told_in_plain_words_where_they_are() {
         expect(from, to, &[wanted]);
     }
 }
+
+/// What follows from a slip is not told beside it.
+#[test]
+fn a_slip_is_told_without_what_follows_from_it() {
+    let cases = [
+        (
+            "    if-not: turned-away\n",
+            "    if_not: turned-away\n",
+            "has an unknown key `if_not`",
+        ),
+        (
+            "title:",
+            "titel:",
+            "the procedure has an unknown key `titel`",
+        ),
+        ("    phase: ", "    phaze: ", "has an unknown key `phaze`"),
+        (
+            "    work: crank\n",
+            "    work: cranking\n",
+            "`cranking` is no kind of work",
+        ),
+        (
+            "    work: crank\n",
+            "    wrok: crank\n",
+            "step `crank` has an unknown key `wrok`",
+        ),
+        (
+            "    danger: Belts",
+            "    hazard: Belts",
+            "step `crank` has an unknown key `hazard`",
+        ),
+        (
+            "    revokes: [key away]\n    capture",
+            "    revoke: [key away]\n    capture",
+            "has an unknown key `revoke`",
+        ),
+        (
+            "    revokes: [fuel off, fuel off proved]\n",
+            "    revoke: [fuel off, fuel off proved]\n",
+            "unknown key `revoke`",
+        ),
+        (
+            "    confirm: The vehicle",
+            "    confrim: The vehicle",
+            "has an unknown key `confrim`",
+        ),
+        (
+            "    with: {capture: crank}",
+            "    wiht: {capture: crank}",
+            "has an unknown key `wiht`",
+        ),
+        (
+            "    test: verdict",
+            "    tset: verdict",
+            "has an unknown key `tset`",
+        ),
+        (
+            "[vehicle held,",
+            "[vehicle hold,",
+            "the condition `vehicle hold` is written nearly like `vehicle held`",
+        ),
+        (
+            "  back-found:\n",
+            "  held:\n    note: text\n    ask: Twice\n    then: found\n  back-found:\n",
+            "`held` stands twice",
+        ),
+    ];
+    for (from, to, told) in cases {
+        let found = problems(&broken(from, to));
+        assert!(
+            found.len() == 1 && found[0].contains(told),
+            "{to}: {found:#?}"
+        );
+    }
+}
+
+/// Signs that YAML takes for its own, and quotes that are none to it.
+#[test]
+fn texts_that_want_quotes_are_told_so() {
+    let cases = [
+        (
+            "\">= 12.20\"",
+            ">= 12.20",
+            "27:15: a text that begins with `>` stands without quotes",
+        ),
+        (
+            "Cylinder {judge.lowest cylinder} is low.",
+            "{judge.lowest cylinder} is low.",
+            "80:14: a text that begins with `{` stands without quotes",
+        ),
+        (
+            "\"{judge.why}\"",
+            "{judge.why}",
+            "81:13: `advice` must be a single value, this is a mapping",
+        ),
+        (
+            "\"[0..20]\"",
+            "“[0..20]”",
+            "23:71: quotes must be straight ones to YAML",
+        ),
+    ];
+    for (from, to, told) in cases {
+        assert_eq!(problems(&broken(from, to)), [told], "{to}");
+    }
+}

@@ -50,7 +50,7 @@ const MISTAKES: [(&str, &str, &str); 16] = [
     (
         "    work: crank\n    needs: [eyes protected",
         "    work: none\n    needs: [eyes protected",
-        "step `crank-again` captures cranking, but its `work` is not `crank`",
+        "step `crank` captures cranking, but its `work` is not `crank`",
     ),
     // a slip in a condition
     (
@@ -87,7 +87,7 @@ const MISTAKES: [(&str, &str, &str); 16] = [
         "    danger: >-\n      Fans, belts and pulleys turn. Keep hands, hair, hoses and leads clear. The engine may start, may kick\n      \
          back; the vehicle may move.\n",
         "",
-        "step `crank-again` is work that can hurt, without a hazard",
+        "step `crank` is work that can hurt, without a hazard",
     ),
     // putting back forgotten on one way
     (

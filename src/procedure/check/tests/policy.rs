@@ -1,6 +1,6 @@
 //! What a shop's policy demands beyond what is compiled in, read as a policy file is.
 
-use super::{SOUND, problems_by};
+use super::{SOUND, problems_by, shipped};
 use crate::procedure::rules::Rules;
 use crate::record::shop::policy::Policy;
 
@@ -139,6 +139,36 @@ fn what_protects_is_never_waived() {
     );
     let rules = rules("waivers: {sound/neat: lead}");
     assert_eq!(problems_by(&rules, &[("sound", &asks)]), [""; 0]);
+    // damage to things can be weighed, hurt to people cannot
+    for (hazard, told) in [
+        ("notice", None),
+        ("caution", Some("its hazard has to be read and answered")),
+    ] {
+        let hazard =
+            format!("    {hazard}: Read the maker's page.\n    work: none\n    confirm: The bench");
+        let read = asks.replace("    confirm: The bench", &hazard);
+        let found = problems_by(&rules, &[("sound", &read)]);
+        let told =
+            told.map(|told| format!("2:11: step `neat` of `sound` cannot be waived: {told}"));
+        assert_eq!(found, Vec::from_iter(told));
+    }
+}
+
+/// That the maker's procedure was read is waived by nobody.
+#[test]
+fn the_makers_procedure_is_never_waived() {
+    for name in ["relative-compression", "follow-up"] {
+        let rules = rules(&format!("waivers: {{{name}/makers-procedure: lead}}"));
+        let files: Vec<(&str, &str)> = shipped::SHEETS.to_vec();
+        let (first, others): (Vec<_>, Vec<_>) =
+            files.into_iter().partition(|(known, _)| *known == name);
+        let found = problems_by(&rules, &[first, others].concat());
+        assert_eq!(found.len(), 1, "{found:?}");
+        assert!(
+            found[0].contains("step `makers-procedure` of `"),
+            "{found:?}"
+        );
+    }
 }
 
 #[test]

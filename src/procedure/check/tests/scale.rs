@@ -82,7 +82,7 @@ fn two_thousand_steps_are_proved_at_once() {
 /// One flaw deep inside is found, with the way that shows it.
 #[test]
 fn a_flaw_among_two_thousand_steps_is_found() {
-    let text = large(STEPS).replace("establishes: [held 1337]", "establishes: [hold 1337]");
+    let text = large(STEPS).replace("establishes: [held 1337]", "establishes: [gripped 1337]");
     let found = problems_of(&[("large", &text)]);
     assert!(
         found.iter().any(|told| told.contains("needs `held 1337`")),

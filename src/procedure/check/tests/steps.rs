@@ -59,11 +59,7 @@ fn work_must_be_said_with_its_hazards() {
     expect(
         "    work: crank",
         "    work: cranc",
-        &[
-            "50:9: step `crank` has something to do but no `work`",
-            "51:11: `cranc` is no kind of work",
-            "53:14: step `crank` captures cranking, but its `work` is not `crank`",
-        ],
+        &["51:11: `cranc` is no kind of work"],
     );
     expect(
         "    danger: Belts turn.\n",
@@ -123,10 +119,7 @@ fn undoing_a_protection_revokes_it() {
         "    revokes: [fuel off, fuel off proved]\n",
         "",
         &[
-            "70:15: step `back-found` must revoke `fuel off proved`: it puts back `fuel pump relay`",
-            "70:15: step `back-found` must revoke `fuel off`: it puts back `fuel pump relay`",
-            "70:15: step `back-not-done` must revoke `fuel off proved`: it puts back `fuel pump relay`",
-            "70:15: step `back-not-done` must revoke `fuel off`: it puts back `fuel pump relay`",
+            "70:15: step `back-found` must revoke `fuel off`, `fuel off proved`: it puts back `fuel pump relay`",
         ],
     );
     expect(
@@ -291,16 +284,13 @@ fn slips_of_the_pen_in_conditions_are_found() {
     expect(
         "establishes: [drive checked]",
         "establishes: [drive cheked]",
-        &[
-            "10:19: the condition `drive cheked` is written nearly like `drive checked`",
-            "42:11: step `prove` needs `drive checked`, which does not hold on every way to it (its work is proving crank)",
-            "51:11: step `crank` needs `drive checked`, which does not hold on every way to it (its work is crank)",
-        ],
+        &["10:19: the condition `drive cheked` is written nearly like `drive checked`"],
     );
     let digits = broken(
         "then: crank\n",
         "needs: [lead 1 tight, lead 2 tight]\n    then: crank\n",
     );
+    // two that differ by a digit are two: both are missing
     assert_eq!(problems(&digits).len(), 2);
 }
 

@@ -1,0 +1,216 @@
+//! What a person's keys and lines say at a question.
+
+use std::time::Duration;
+
+use dialoguer::console::Key;
+
+use super::Terminal;
+use crate::ask::keys::{Keys, no_answer};
+use crate::procedure::model::{Choice, TextForm};
+use crate::run::asker::{NoAnswer, Reply};
+use crate::run::screen::{Form, Screen};
+
+/// How soon after a hazard is shown nobody can have read it. Our own choice: shorter than it takes to read any of
+/// the shipped ones, longer than a keyboard waits before it repeats a key that is held down.
+const READING: Duration = Duration::from_millis(1200);
+
+/// Between two keys of a row that comes from one that is held down there is less than this. Our own choice.
+const APART: Duration = Duration::from_millis(500);
+
+const UNREAD: &str =
+    "Not taken: that came sooner than the text above can be read. Read it, then answer again.";
+
+const STOPS: &str = "Reason for stopping; that seals the job as not done (nothing: go on)";
+
+/// What a key or word came to.
+pub(super) enum Heard {
+    Reply(Reply),
+    Explain,
+    SoFar,
+    Nothing(&'static str),
+}
+
+impl<K: Keys> Terminal<K> {
+    pub(super) fn of_key(&mut self, key: Key, screen: &Screen) -> Result<Heard, NoAnswer> {
+        if key == Key::Unknown {
+            // back from the shell, perhaps: the question may have scrolled away
+            let text = self.layout().screen(screen);
+            self.say(&text)?;
+            let keys = self.prompt(screen);
+            self.say(&keys)?;
+        }
+        let Key::Char(letter) = key else {
+            return Ok(Heard::Nothing(if key == Key::Enter {
+                "Enter alone answers nothing here; press one of the keys above."
+            } else {
+                ""
+            }));
+        };
+        if let Form::Choose(choices) = &screen.form {
+            let digit = letter.to_digit(10).unwrap_or(0) as usize;
+            if let Some(choice) = digit.checked_sub(1).and_then(|at| choices.get(at)) {
+                return self.chosen(choice, screen);
+            }
+        } else {
+            match letter.to_ascii_lowercase() {
+                'y' => return self.answered("yes", Reply::Yes, screen),
+                'n' => return self.answered("no", Reply::No, screen),
+                _ => {}
+            }
+        }
+        self.aside(letter, screen)
+    }
+
+    fn chosen(&mut self, choice: &Choice, screen: &Screen) -> Result<Heard, NoAnswer> {
+        self.answered(&choice.label, Reply::Choice(choice.name.clone()), screen)
+    }
+
+    /// A yes, no or choice, once the question can have been read.
+    fn answered(&mut self, label: &str, reply: Reply, screen: &Screen) -> Result<Heard, NoAnswer> {
+        if self.is_unread(screen) {
+            return Ok(Heard::Nothing(UNREAD));
+        }
+        let text = self.layout().sentence(&format!("→ {label}"));
+        self.say(&text)?;
+        Ok(Heard::Reply(reply))
+    }
+
+    /// Whether a hazard or the end of the job was shown so short a time ago that nobody has read it, or the key
+    /// is one of a row that began then, as of a key that is held down.
+    fn is_unread(&mut self, screen: &Screen) -> bool {
+        let now = self.keys.elapsed();
+        let read = now >= self.drawn + READING && self.early.is_none_or(|at| now >= at + APART);
+        if !screen.must_be_read() || read {
+            return false;
+        }
+        self.early = Some(now);
+        true
+    }
+
+    pub(super) fn of_line(&mut self, line: &str, screen: &Screen) -> Result<Heard, NoAnswer> {
+        if let Some(word) = line.strip_prefix(':') {
+            let mut letters = word.trim().chars();
+            return match letters.next() {
+                Some(letter) => self.aside(letter, screen),
+                None => Ok(Heard::Nothing("")),
+            };
+        }
+        if line == "?" {
+            return self.aside('?', screen);
+        }
+        let kept = screen
+            .was
+            .as_ref()
+            .filter(|was| was.keeps && line.is_empty());
+        let text = kept.map_or(line, |was| was.text.as_str()).to_owned();
+        Ok(match &screen.form {
+            Form::Confirm | Form::PutBack | Form::Trouble => {
+                return self.of_word(line, screen);
+            }
+            Form::Choose(choices) => {
+                let number = line.parse::<usize>().ok();
+                let by_number = number.and_then(|n| choices.get(n.wrapping_sub(1)));
+                match by_number.or_else(|| choices.iter().find(|choice| choice.name == line)) {
+                    Some(choice) => return self.chosen(choice, screen),
+                    None if line.chars().count() == 1 && !line.starts_with(char::is_numeric) => {
+                        let letter = line.chars().next().unwrap_or_default();
+                        return self.aside(letter, screen);
+                    }
+                    None => Heard::Nothing("Type the number of a choice."),
+                }
+            }
+            Form::Capture(_) if text.is_empty() => {
+                Heard::Nothing("Type the path of the capture file.")
+            }
+            Form::Capture(_) => Heard::Reply(Reply::File(text)),
+            Form::Text(TextForm::Optional) if text.is_empty() && !screen.hazards.is_empty() => {
+                // Enter alone would say that the hazard was read
+                Heard::Nothing("Read the hazard above; type - where there is nothing to say.")
+            }
+            _ => Heard::Reply(Reply::Typed(text)),
+        })
+    }
+
+    /// Yes or no as a typed word or number.
+    fn of_word(&mut self, line: &str, screen: &Screen) -> Result<Heard, NoAnswer> {
+        match line.to_lowercase().as_str() {
+            "1" | "y" | "yes" => self.answered("yes", Reply::Yes, screen),
+            "2" | "n" | "no" => self.answered("no", Reply::No, screen),
+            other => {
+                let mut letters = other.chars();
+                match (letters.next(), letters.next()) {
+                    (Some(letter), None) => self.aside(letter, screen),
+                    _ => Ok(Heard::Nothing("Type 1 for yes or 2 for no, then Enter.")),
+                }
+            }
+        }
+    }
+
+    /// The keys that work at every question.
+    fn aside(&mut self, letter: char, screen: &Screen) -> Result<Heard, NoAnswer> {
+        Ok(match letter.to_ascii_lowercase() {
+            '?' | 'w' => Heard::Explain,
+            'b' => Heard::Reply(Reply::Back),
+            'p' => Heard::Reply(Reply::Pause),
+            't' => match self.words("Note")? {
+                Some(text) => Heard::Reply(Reply::Note(text)),
+                None => Heard::Nothing("No note made."),
+            },
+            'r' => Heard::SoFar,
+            'f' => match self.path("Path of the photo or file (nothing: none)")? {
+                Some(path) => Heard::Reply(Reply::Attach(path)),
+                None => Heard::Nothing("Nothing laid to the job."),
+            },
+            'c' if screen.cranks() => {
+                match self.words("Why did the crank give no capture (nothing: it did)")? {
+                    Some(reason) => Heard::Reply(Reply::Cranked(reason)),
+                    None => Heard::Nothing("Not counted as a crank."),
+                }
+            }
+            'l' if screen.waiver.is_ok() => return self.waived(),
+            's' => match self.words(STOPS)? {
+                Some(text) => Heard::Reply(Reply::Stop(text)),
+                None => Heard::Nothing("Not stopped."),
+            },
+            _ => Heard::Nothing("That key answers nothing here; press one of the keys above."),
+        })
+    }
+
+    fn waived(&mut self) -> Result<Heard, NoAnswer> {
+        let Some(reason) =
+            self.words("Reason why it need not be done (nothing: back to the question)")?
+        else {
+            return Ok(Heard::Nothing("Not waived."));
+        };
+        let prompt = "The lead's private key, as a path (nothing: the shop's)";
+        let key = self.path(prompt)?.unwrap_or_default();
+        Ok(Heard::Reply(Reply::Waive { reason, key }))
+    }
+
+    fn words(&mut self, prompt: &str) -> Result<Option<String>, NoAnswer> {
+        let line = self.keys.line(prompt).map_err(no_answer)?;
+        self.beside();
+        Ok(said(line))
+    }
+
+    fn path(&mut self, prompt: &str) -> Result<Option<String>, NoAnswer> {
+        let line = self.keys.path(prompt).map_err(no_answer)?;
+        self.beside();
+        Ok(said(line))
+    }
+
+    /// A line was typed beside the question: what was typed after it belongs to no key of the question.
+    fn beside(&mut self) {
+        self.complained = None;
+        if !self.plain {
+            self.keys.discard();
+        }
+    }
+}
+
+/// What a line says; none where it says nothing.
+fn said(line: String) -> Option<String> {
+    let text = line.trim();
+    // a key with its colon answers no such question: whoever types one wants to leave it
+    (!text.is_empty() && !text.starts_with(':')).then(|| text.to_owned())
+}

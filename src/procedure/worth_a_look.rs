@@ -1,0 +1,155 @@
+//! What passes every check and is worth a second look: hands that go back to the engine while the key may be in, and
+//! one yes that stands for much.
+
+use std::collections::BTreeSet;
+
+use super::check::{Bits, flatten, told};
+use super::library::{Sheet, Sheets};
+use super::model::{Library, Position, Step, StepIndex};
+use super::places::Places;
+use super::problem::{Findings, Problem};
+use super::work::{Condition, Work};
+
+/// The condition that the key is with whoever has hands in the engine.
+const KEY_AWAY: &str = "key away";
+
+/// Protections that one yes may stand for without a remark: our own choice, what one look round a vehicle takes in.
+const MOST_BY_ONE_YES: usize = 3;
+
+/// The remarks on a procedure that is sound; `root` is its name.
+#[must_use]
+pub fn remarks(root: &str, library: &Library) -> Vec<Problem> {
+    let steps = library.procedures.values().flat_map(|p| &p.steps);
+    let mut remarks: Vec<Problem> = steps.filter_map(many_by_one_yes).collect();
+    remarks.extend(hands_with_key(root, library));
+    remarks
+}
+
+fn remark(position: &Position, message: String, why: String, remedy: &str) -> Problem {
+    Problem {
+        position: position.clone(),
+        message,
+        why,
+        remedy: remedy.to_owned(),
+        missing: None,
+    }
+}
+
+fn many_by_one_yes(step: &Step<StepIndex>) -> Option<Problem> {
+    let built_in = |c: &&Condition| Work::ALL.iter().any(|work| work.needs().contains(c));
+    let protects = step.establishes.iter().filter(built_in);
+    let names: Vec<String> = protects.map(|c| format!("`{c}`")).collect();
+    if names.len() <= MOST_BY_ONE_YES {
+        return None;
+    }
+    let message = format!(
+        "step `{}` has one yes stand for {} protections: {}",
+        step.id,
+        names.len(),
+        names.join(", ")
+    );
+    Some(remark(
+        &step.position,
+        message,
+        "Whoever has seen to the first of them soon says yes to all.".to_owned(),
+        "Give each a step of its own, as procedures/relative-compression.yaml does.",
+    ))
+}
+
+/// Steps that take something off or put it back and that can be reached with the key still in from an earlier step.
+fn hands_with_key(root: &str, library: &Library) -> Vec<Problem> {
+    let sheet = |procedure| Sheet {
+        procedure,
+        places: Places::default(),
+    };
+    let sheets = library.procedures.iter();
+    let sheets: Sheets = sheets
+        .map(|(name, p)| (name.clone(), sheet(p.clone())))
+        .collect();
+    let Some(flat) = flatten(root, &sheets, &mut Findings::default()) else {
+        return Vec::new();
+    };
+    let Some(key_away) = flat.fact(KEY_AWAY) else {
+        return Vec::new();
+    };
+    // before anybody has used it, it is where its owner left it
+    let mut at_start = Bits::none(flat.facts.len());
+    at_start.add(key_away);
+    let states = flat.graph.holding(at_start);
+    let mut told_of: BTreeSet<&Option<String>> = BTreeSet::new();
+    let mut remarks = Vec::new();
+    for (node, state) in states.iter().enumerate() {
+        let step = flat.places[node].step();
+        let away = state.as_ref().is_none_or(|state| state.has(key_away));
+        if away || !hands_on(step) || !told_of.insert(&step.action) {
+            continue;
+        }
+        let way = flat
+            .graph
+            .way_without(node, key_away, true)
+            .unwrap_or_default();
+        let uses = |node: usize| {
+            flat.places[node]
+                .step()
+                .revokes
+                .iter()
+                .any(|c| c.0 == KEY_AWAY)
+        };
+        let used = way.iter().rposition(|(node, _)| uses(*node)).unwrap_or(0);
+        let way = told(&way[used..], |node| flat.places[node].path.as_str());
+        remarks.push(remark(
+            &step.position,
+            format!("at step `{}` hands go to the vehicle, and the key may still be in", step.id),
+            format!("The shortest way to it from where the key is used: {way}"),
+            "Have the key put away on that way, or let the statement of this step say that it is, with \
+             `establishes: [key away]`.",
+        ));
+    }
+    remarks
+}
+
+fn hands_on(step: &Step<StepIndex>) -> bool {
+    let names_key = |list: &[Condition]| list.iter().any(|c| c.0 == KEY_AWAY);
+    let handles = !step.disables.is_empty() || !step.restores.is_empty();
+    step.work == [Work::None]
+        && handles
+        && !names_key(&step.establishes)
+        && !names_key(&step.revokes)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::procedure::read_library;
+
+    fn told(text: &str) -> Vec<String> {
+        let source = |_: &str| Some(("sound.yaml".to_owned(), text.to_owned()));
+        let library = read_library("sound", &source).unwrap();
+        let remarks = remarks("sound", &library).into_iter();
+        remarks
+            .map(|r| format!("{}: {}", r.position.line, r.message))
+            .collect()
+    }
+
+    #[test]
+    fn much_by_one_yes_and_hands_with_the_key_in_are_remarked() {
+        let sound = include_str!("check/tests/sound.yaml");
+        let hands = "at step `back-found` hands go to the vehicle, and the key may still be in";
+        let many = "step `held` has one yes stand for 4 protections: `vehicle held`, `bystanders clear`, `belts clear`, \
+                    `battery area safe`";
+        assert_eq!(told(sound), [format!("13: {many}"), format!("67: {hands}")]);
+        // the statement says it, or one protection is seen to elsewhere
+        let away = sound.replace(
+            "    confirm: Everything is back.\n",
+            "    confirm: The key is away, and everything is back.\n    establishes: [key away]\n",
+        );
+        assert_eq!(told(&away), [format!("13: {many}")]);
+        let apart = away
+            .replace("vehicle held, bystanders clear", "bystanders clear")
+            .replace(
+                "    establishes: [drive checked]",
+                "    establishes: [drive checked, vehicle held]",
+            );
+        assert_eq!(told(&apart), [""; 0]);
+    }
+}

@@ -7,7 +7,7 @@ use evenfire::record::signing::key;
 use rexpect::session::PtySession;
 
 use crate::fixture::Bay;
-use crate::pty::{at_terminal, keys};
+use crate::pty::{at_terminal, read_then};
 
 const PASSPHRASE: &str = "four plain words here";
 const MISTYPED: &str = "four plain wrods here";
@@ -37,12 +37,12 @@ fn shop(bens: Option<&str>) -> (Bay, PathBuf) {
 /// As far as the look.
 fn to_the_look(person: &mut PtySession) {
     person.exp_string("y yes").unwrap();
-    keys(person, "y");
+    read_then(person, "y");
     person.exp_string("Answer").unwrap();
     person.send_line("12.6").unwrap();
     person.exp_string("The relay is out.").unwrap();
     person.exp_string("y yes").unwrap();
-    keys(person, "y");
+    read_then(person, "y");
     person.exp_string("What do you see at the rail?").unwrap();
     person.exp_string(":l").unwrap();
 }
@@ -51,7 +51,7 @@ fn to_the_look(person: &mut PtySession) {
 fn to_the_seal(person: &mut PtySession) {
     person.exp_string("Everything is back.").unwrap();
     person.exp_string("y yes").unwrap();
-    keys(person, "y");
+    read_then(person, "y");
     person.exp_string("is sealed").unwrap();
     person.exp_eof().unwrap();
 }

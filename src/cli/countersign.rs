@@ -6,13 +6,15 @@ use chrono::Utc;
 use clap::Args;
 
 use crate::cli::Failure;
-use crate::cli::one_job::report_page::{against, write_report};
+use crate::cli::one_job::report_page::{against, is_false_page, write_report};
 use crate::cli::one_job::shown_to_lead;
 use crate::cli::one_job::which_job::{self, ShopArgument, shop_option};
 use crate::cli::person::Person;
 use crate::cli::person::signing_key::KeyArguments;
 use crate::record::bundle::decision::{Decision, Ruling};
 use crate::record::bundle::manifest::shown;
+use crate::record::bundle::waiver;
+use crate::record::folder::{JobFolder, REPORT};
 use crate::record::shop::Shop;
 use crate::record::shop::queue::{self, AFTER_REVOCATION, Wait, Waiting};
 use crate::record::shop::roster::{Role, Roster};
@@ -54,19 +56,20 @@ pub(crate) fn run(arguments: &CountersignArguments) -> Result<ExitCode, Failure>
     let Some(job) = job(arguments, (&shop, &roster), person.as_mut())? else {
         return Ok(ExitCode::SUCCESS);
     };
+    let place = which_job::find(&shop, &job)?;
     let given = arguments.ruling();
     if person.is_none() {
         complete(arguments, given)?;
     }
-    let place = which_job::find(&shop, &job)?;
     let key = arguments.key.choose(&shop, &roster, Role::Lead)?;
     let against = against(&roster, place.number.as_deref());
     let folder = &place.folder;
     // looked at before a person is asked anything; what they say takes its place
     let looked = (Ruling::Accepted, None);
     let seen = signing::decidable(folder, &against, key.public(), looked, Utc::now())?;
+    read_the_right_page(folder, &seen, &shop)?;
     let shown = shown_to_lead::shown(folder, &seen.record, seen.layer)?;
-    crate::cli::say(&format!("{shown}\n"));
+    crate::cli::say(&format!("{shown}\n{}", own_waivers(folder, &seen)?));
     let Some((ruling, reason)) = decided(arguments, given, person.as_mut())? else {
         crate::cli::say("Nothing was decided.\n");
         return Ok(ExitCode::SUCCESS);
@@ -80,6 +83,38 @@ pub(crate) fn run(arguments: &CountersignArguments) -> Result<ExitCode, Failure>
         crate::cli::say(&next(&shop, &seen));
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// Refuse where another page lies in the job than its files give: what the lead read there is not what they
+/// would sign.
+fn read_the_right_page(job: &JobFolder, seen: &Decidable, shop: &Shop) -> Result<(), Failure> {
+    if !is_false_page(job, &seen.record)? {
+        return Ok(());
+    }
+    let (page, named) = (job.file(REPORT), &seen.record.job);
+    let told = format!(
+        "{}: this page is not the one that the job's files give, so you may have read something that is not in the \
+         job. Make it again, which keeps the other one, read it, then decide:\n  evenfire report {named}{}",
+        page.display(),
+        shop_option(shop.root())
+    );
+    Err(told.into())
+}
+
+/// Whether the lead decides about what they waived themselves: that may be, and they shall know it.
+fn own_waivers(job: &JobFolder, seen: &Decidable) -> Result<String, Failure> {
+    let lead = &seen.decision.name;
+    let waivers = waiver::given(job)?;
+    let own = waivers.iter().filter(|(_, waiver, _)| waiver.lead == *lead);
+    let steps: Vec<String> = own.map(|(_, waiver, _)| shown(&waiver.step)).collect();
+    if steps.is_empty() {
+        return Ok(String::new());
+    }
+    Ok(format!(
+        "Remark: {lead} waived {} in this job, and would decide about that too; where there is another lead, let \
+         them decide.\n",
+        steps.join(", ")
+    ))
 }
 
 /// What was decided, about what, by whom.

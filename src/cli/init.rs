@@ -9,6 +9,7 @@ use clap::Args;
 use crate::ask::keys::Keys;
 use crate::cli::one_job::answering;
 use crate::cli::one_job::keeping::as_typed;
+use crate::cli::one_job::which_job::{self, from_here, shop_option};
 use crate::cli::person::passphrase::{PassphraseArguments, Passphrases};
 use crate::cli::shipped;
 use crate::cli::{Failure, warn};
@@ -20,10 +21,11 @@ use crate::record::signing::key;
 
 /// Make a shop: its folder, its people's signing keys, and the roster of who may sign
 ///
-/// What is left out is asked for where somebody is at the terminal.
+/// What is left out is asked for where somebody is at the terminal. With `--with-procedures` and no other option, a
+/// shop that is there already gets those of the shipped procedures that it does not have.
 #[derive(Debug, Args)]
 pub(crate) struct InitArguments {
-    /// New or empty folder for the shop
+    /// New or empty folder for the shop, or the shop that gets the shipped procedures
     dir: Option<PathBuf>,
     /// Name of the shop, as reports show it
     #[arg(long)]
@@ -51,6 +53,10 @@ pub(crate) struct InitArguments {
 }
 
 pub(crate) fn run(arguments: &InitArguments) -> Result<ExitCode, Failure> {
+    if let Some(shop) = arguments.shop_there()? {
+        lay_into(&shop)?;
+        return Ok(ExitCode::SUCCESS);
+    }
     let wanted = Wanted::of(arguments)?;
     let mut passphrases = Passphrases::new(&arguments.passphrase);
     let mut person = |identity: &str, role: Role, own: Option<&Path>| -> Result<Person, Failure> {
@@ -84,7 +90,53 @@ pub(crate) fn run(arguments: &InitArguments) -> Result<ExitCode, Failure> {
     if wanted.procedures {
         println!("Its procedures are in {}.", shop.procedures().display());
     }
+    println!("{}", next(&shop, wanted.procedures));
     Ok(ExitCode::SUCCESS)
+}
+
+/// What comes after the founding.
+fn next(shop: &Shop, has_procedures: bool) -> String {
+    let root = shop.root();
+    if has_procedures {
+        let shop = shop_option(root);
+        return format!("Next, a job:\n  evenfire run relative-compression{shop}");
+    }
+    format!(
+        "It has no procedures yet. This puts the shipped ones into it:\n  evenfire init {} --with-procedures",
+        from_here(root)
+    )
+}
+
+/// Put those of the shipped procedures into a shop that it does not have yet.
+fn lay_into(shop: &Shop) -> Result<(), Failure> {
+    let own = shipped::lay(&shipped::PROCEDURES, &shop.procedures())?;
+    println!(
+        "The shipped procedures are in {}.",
+        shop.procedures().display()
+    );
+    for file in own {
+        println!("{} is the shop's own and stays.", file.display());
+    }
+    println!("{}", next(shop, true));
+    Ok(())
+}
+
+impl InitArguments {
+    /// The shop that is there, where nothing but its procedures is asked for.
+    fn shop_there(&self) -> Result<Option<Shop>, Failure> {
+        let founds = self.name.is_some() || self.technician.is_some() || self.lead.is_some();
+        if founds || !self.with_procedures {
+            return Ok(None);
+        }
+        let root = match &self.dir {
+            Some(dir) => Some(dir.clone()),
+            None => which_job::wanted(None)?,
+        };
+        match root.filter(|root| Shop::policy_file(root).is_file()) {
+            Some(root) => Ok(Some(Shop::open(&root)?)),
+            None => Ok(None),
+        }
+    }
 }
 
 /// What a shop is made of, given or asked for.
@@ -168,8 +220,7 @@ impl Wanted {
             }
         }
         if !self.procedures {
-            let answer = asked("Put the shipped procedures into it? yes or no", Some("yes"))?;
-            self.procedures = answer.to_lowercase().starts_with('y');
+            self.procedures = agreed("Put the shipped procedures into it? yes or no")?;
         }
         Ok(())
     }
@@ -191,6 +242,17 @@ fn asked_for_person(prompt: &str, usual: Option<&str>, other: &str) -> Result<St
     }
 }
 
+/// A yes or a no; nothing is a yes.
+fn agreed(prompt: &str) -> Result<bool, Failure> {
+    loop {
+        match asked(prompt, Some("yes"))?.to_lowercase().as_str() {
+            "y" | "yes" => return Ok(true),
+            "n" | "no" => return Ok(false),
+            other => warn(&format!("{other:?} is neither; type yes or no.\n")),
+        }
+    }
+}
+
 /// A line from the person; `usual` is taken where nothing is typed.
 fn asked(prompt: &str, usual: Option<&str>) -> Result<String, Failure> {
     let Some(mut keys) = answering::keys() else {
@@ -204,7 +266,7 @@ fn asked(prompt: &str, usual: Option<&str>) -> Result<String, Failure> {
         let line = keys.line(&prompt);
         let line = line.map_err(|error| format!("nothing was made: {error}"))?;
         match (line.trim(), usual) {
-            ("", None) => {}
+            ("", None) => warn("This can't be left out; Ctrl-C leaves everything as it was.\n"),
             ("", Some(usual)) => return Ok(usual.to_owned()),
             (line, _) => return Ok(line.to_owned()),
         }

@@ -3,6 +3,8 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
+use chrono::Utc;
+
 use crate::cli::Failure;
 use crate::cli::check::read_text;
 use crate::procedure::Problem;
@@ -11,7 +13,7 @@ use crate::procedure::rules::Rules;
 use crate::record::error::RecordError;
 use crate::record::shop::Shop;
 use crate::record::shop::policy::Policy;
-use crate::record::shop::roster::{Role, Roster};
+use crate::record::shop::roster::{ROLES, Role, Roster};
 
 /// The policy and what is said of it, or what is wrong with it; none without a shop.
 pub(crate) type Found = Result<Option<(Policy, String)>, Vec<Problem>>;
@@ -41,16 +43,23 @@ pub(crate) fn shop_policy(
         Ok(policy) => policy,
         Err(found) => return Ok(Err(found)),
     };
-    let mut unknown = match Shop::open(&root).and_then(|shop| Roster::of(&shop)) {
-        Ok(roster) => unknown_leads(&roster, &policy.rules),
-        Err(fault) => vec![faulty_roster(&root, &fault, texts)],
+    let roster = Shop::open(&root)
+        .map_err(|fault| vec![fault])
+        .and_then(|shop| Roster::proved(&shop));
+    let (mut unknown, people) = match roster {
+        Ok(roster) => (unknown_leads(&roster, &policy.rules), people(&roster)),
+        Err(faults) => {
+            let faults = faults.iter();
+            let problems = faults.map(|fault| faulty_roster(&root, fault, texts));
+            (problems.collect(), String::new())
+        }
     };
     unknown.extend(unknown_procedures(&root, files, &policy.rules));
     if !unknown.is_empty() {
         return Ok(Err(unknown));
     }
     let told = format!(
-        "Proved by the policy of {} ({shown}) as well.\n",
+        "Proved by the policy of {} ({shown}) as well.\n{people}",
         policy.shop.text()
     );
     Ok(Ok(Some((policy, told))))
@@ -111,9 +120,12 @@ fn faulty_roster(
         other => (root.to_owned(), 1, 1, other.to_string()),
     };
     let shown = file.display().to_string();
-    if let Ok(text) = read_text(&file, &shown) {
+    let remedy = if let Ok(text) = read_text(&file, &shown) {
         texts.insert(shown.clone(), text);
-    }
+        "Correct that line."
+    } else {
+        "Put the file right, and whoever uses the shop must be able to read it."
+    };
     Problem {
         position: Position {
             file: shown,
@@ -122,9 +134,50 @@ fn faulty_roster(
         },
         message,
         why: "Until it can be read nobody can sign, and no job can be verified.".to_owned(),
-        remedy: "Correct that line.".to_owned(),
+        remedy: remedy.to_owned(),
         missing: None,
     }
+}
+
+/// Who is in the roster, as what, and what in it means nothing.
+fn people(roster: &Roster) -> String {
+    let now = Utc::now();
+    let mut names: Vec<&str> = Vec::new();
+    for entry in roster.entries() {
+        if !names.contains(&entry.identity.as_str()) {
+            names.push(&entry.identity);
+        }
+    }
+    let one = |name: &str| {
+        let roles = ROLES.iter().filter(|role| roster.has(name, **role));
+        let roles: Vec<String> = roles
+            .map(|role| match roster.hindrance(name, *role, now) {
+                Some(why) => format!("{} ({why})", role.name()),
+                None => role.name().to_owned(),
+            })
+            .collect();
+        match roles.as_slice() {
+            [] => format!("{name} without a role"),
+            _ => format!("{name} {}", roles.join(" and ")),
+        }
+    };
+    let list: Vec<String> = names.into_iter().map(one).collect();
+    let mut told = match list.as_slice() {
+        [] => "Roster: nobody.\n".to_owned(),
+        _ => format!("Roster: {}.\n", list.join("; ")),
+    };
+    for entry in roster.entries() {
+        for foreign in entry.foreign() {
+            told += &format!(
+                "Remark: {}:{}: namespace `{foreign}` gives {} no role here; roles are {}.\n",
+                roster.file().display(),
+                entry.line,
+                entry.identity,
+                ROLES.map(Role::namespace).join(" and ")
+            );
+        }
+    }
+    told
 }
 
 /// People who may waive something by the policy and are no leads by the roster.

@@ -5,9 +5,9 @@ use std::process::ExitCode;
 
 use clap::Args;
 
-use crate::cli::Failure;
-use crate::cli::one_job::report_page::{against, signatures_of, write_report};
+use crate::cli::one_job::report_page::{against, renew_report, signatures_of};
 use crate::cli::one_job::which_job::{self, ShopArgument};
+use crate::cli::{Failure, warn};
 use crate::record::bundle::model::Record;
 use crate::record::durable;
 use crate::record::folder::{self, JobFolder};
@@ -37,7 +37,12 @@ pub(crate) fn run(arguments: &ReportArguments) -> Result<ExitCode, Failure> {
     let (job, record) = sound(&shop, &roster, &arguments.job)?;
     let file = match &arguments.compare {
         None => {
-            write_report(&job, &record)?;
+            if let Some(other) = renew_report(&job, &record)? {
+                warn(&format!(
+                    "The page that lay there was not the one that the job's files give; it is kept as {}.\n",
+                    other.display()
+                ));
+            }
             job.file(folder::REPORT)
         }
         Some(earlier) => {

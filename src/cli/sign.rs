@@ -3,11 +3,12 @@
 use std::path::Path;
 use std::process::ExitCode;
 
+use chrono::Utc;
 use clap::Args;
 
 use crate::cli::Failure;
 use crate::cli::one_job::report_page::{against, write_report};
-use crate::cli::one_job::which_job::{self, ShopArgument};
+use crate::cli::one_job::which_job::{self, ShopArgument, shop_option};
 use crate::cli::person::passphrase::PassphraseArguments;
 use crate::cli::person::signing_key::{Chosen, KeyArguments};
 use crate::record::bundle::model::Record;
@@ -39,7 +40,16 @@ pub(crate) fn run(arguments: &SignArguments) -> Result<ExitCode, Failure> {
     let of = (&roster, place.number.as_deref());
     let key = arguments.key.choose(&shop, &roster, Role::Technician)?;
     let record = sign_with(&place.folder, of, key)?;
-    println!("Job {} is signed by {}.", record.job, record.technician);
+    let (job, technician) = (&record.job, &record.technician);
+    println!("Job {job} is signed by {technician}.");
+    let shop = shop_option(shop.root());
+    if roster.has_other_lead(technician, Some(Utc::now())) {
+        println!("Next a lead decides about it:\n  evenfire countersign {job}{shop}");
+    } else {
+        println!(
+            "Nobody else is a lead by the roster, so this signature ends it:\n  evenfire verify {job}{shop}"
+        );
+    }
     Ok(ExitCode::SUCCESS)
 }
 

@@ -2,7 +2,7 @@
 //! over another.
 
 use std::io::{BufWriter, ErrorKind, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use crate::record::error::RecordError;
 
@@ -14,17 +14,47 @@ pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), RecordError> {
     persist_new(draft(path, bytes)?, path)
 }
 
+/// Write several new files that count together: all of them, or on failure none. Their bytes are on the disk
+/// before the first gets its name, so that a full disk is met before anything is there.
+pub fn write_all_new(files: &[(PathBuf, &[u8])]) -> Result<(), RecordError> {
+    let drafts = files.iter().map(|(path, bytes)| draft(path, bytes));
+    let drafts: Vec<_> = drafts.collect::<Result<_, _>>()?;
+    for (done, (draft, (path, _))) in drafts.into_iter().zip(files).enumerate() {
+        if let Err(why) = named(draft, path) {
+            take_back(&files[..done]);
+            return Err(why);
+        }
+    }
+    let mut folders = files.iter().map(|(path, _)| sync_folder(folder_of(path)));
+    folders
+        .find(Result::is_err)
+        .unwrap_or(Ok(()))
+        .inspect_err(|_| take_back(files))
+}
+
+/// What cannot be taken back either is told by whoever looks at it next.
+fn take_back(files: &[(PathBuf, &[u8])]) {
+    for (path, _) in files {
+        let _ = std::fs::remove_file(path);
+    }
+}
+
 fn persist_new(draft: tempfile::NamedTempFile, path: &Path) -> Result<(), RecordError> {
-    draft
-        .persist_noclobber(path)
+    named(draft, path)?;
+    sync_folder(folder_of(path))
+}
+
+fn named(draft: tempfile::NamedTempFile, path: &Path) -> Result<(), RecordError> {
+    let named = draft.persist_noclobber(path);
+    named
+        .map(|_| ())
         .map_err(|refused| match refused.error.kind() {
             ErrorKind::AlreadyExists => RecordError::Exists {
                 file: path.to_owned(),
                 remedy: "",
             },
             _ => at(refused.error, "cannot write", path),
-        })?;
-    sync_folder(folder_of(path))
+        })
 }
 
 /// Write a file that is derived from others and may be made again: whoever looks sees the old one or
@@ -142,6 +172,23 @@ mod tests {
         ));
         assert_eq!(fs_err::read(&to).unwrap(), bytes);
         assert_eq!(fs_err::read_dir(folder.path()).unwrap().count(), 2);
+    }
+
+    #[test]
+    fn several_are_written_together_or_not_at_all() {
+        let folder = tempfile::tempdir().unwrap();
+        let paths = ["first", "second", "third"].map(|name| folder.path().join(name));
+        let files: Vec<(PathBuf, &[u8])> =
+            paths.iter().map(|path| (path.clone(), &b"x"[..])).collect();
+        fs_err::write(&paths[2], "before").unwrap();
+        let refused = write_all_new(&files).unwrap_err();
+        assert!(matches!(refused, RecordError::Exists { .. }), "{refused}");
+        // only what lay there before, and that as it was
+        assert_eq!(fs_err::read_dir(folder.path()).unwrap().count(), 1);
+        assert_eq!(fs_err::read(&paths[2]).unwrap(), b"before");
+        fs_err::remove_file(&paths[2]).unwrap();
+        write_all_new(&files).unwrap();
+        assert_eq!(fs_err::read_dir(folder.path()).unwrap().count(), 3);
     }
 
     #[test]

@@ -80,6 +80,12 @@ impl JobFolder {
         &self.path
     }
 
+    /// Take away a new job that could not be begun, as on a full disk: without a line in its journal nothing was
+    /// done in it. What cannot be taken away stays.
+    pub(crate) fn abandon(&self) {
+        let _ = std::fs::remove_dir_all(&self.path);
+    }
+
     /// A file in it, by one of the names of this module or a name from the record
     /// (`captures/1.csv`).
     #[must_use]

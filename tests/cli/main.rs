@@ -10,6 +10,10 @@ mod beside;
 mod demo;
 mod exercises;
 mod fixture;
+#[cfg(unix)]
+mod full;
+#[cfg(unix)]
+mod keyed;
 mod killed;
 mod limits;
 #[cfg(unix)]

@@ -4,7 +4,7 @@ use evenfire::record::shop::roster::{Role, line};
 use evenfire::record::signing::key;
 use evenfire::run::event::Event;
 
-use crate::fixture::{ANSWERS, Bay, before, from};
+use crate::fixture::{ANSWERS, Bay, before, evenfire, from};
 use crate::pty::{at_terminal, keys};
 
 /// A shop in which sam does the work as well as jo.
@@ -124,5 +124,130 @@ fn one_of_several_is_asked_for_at_a_terminal() {
     person.exp_eof().unwrap();
     assert!(
         matches!(&bay.events()[0].event, Event::Opened(opening) if opening.technician == "sam")
+    );
+}
+
+/// `check` proves the roster: who it holds, all that is wrong with it, and what in it means nothing.
+#[test]
+fn check_tells_the_roster() {
+    let bay = two();
+    let sheet = bay.shop.join("procedures/look.yaml");
+    let check = || bay.run(&["check", sheet.to_str().unwrap()]);
+    let words = |out: String| out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let sound = check();
+    assert_eq!(sound.status, 0, "{}", sound.out);
+    let told = words(sound.out);
+    assert!(
+        told.contains("Roster: jo technician; kim lead; sam technician."),
+        "{told}"
+    );
+    edit_roster(&bay, |text| {
+        text.replace("lead@evenfire", "lead@evenfire,apprentice")
+    });
+    let told = words(check().out);
+    assert!(
+        told.contains("namespace `apprentice` gives kim no role here"),
+        "{told}"
+    );
+    edit_roster(&bay, |text| {
+        text.trim_end().to_owned() + "ann namespaces=\"x\" ssh-ed25519 AAAA\nbob\n"
+    });
+    let own = std::fs::read_to_string(bay.shop.join("keys/technician.pub")).unwrap();
+    let glued = format!("{}{own}", own.trim_end());
+    std::fs::write(bay.shop.join("revoked"), glued).unwrap();
+    let broken = check();
+    assert_eq!(broken.status, 1);
+    let told = words(broken.out);
+    for wanted in [
+        "allowed_signers:6:1",
+        "allowed_signers:7:1",
+        "revoked:1:1",
+        "two keys on one line",
+    ] {
+        assert!(told.contains(wanted), "{wanted}: {told}");
+    }
+}
+
+/// A shop without procedures is no dead end, and what the shop made of one of them stays.
+#[test]
+fn the_shipped_procedures_are_laid_into_a_shop_later() {
+    let bay = Bay::new();
+    std::fs::remove_file(bay.shop.join("procedures/look.yaml")).unwrap();
+    let lay = format!("evenfire init {} --with-procedures", bay.shop.display());
+    let told = |ran: &str| ran.split_whitespace().collect::<Vec<_>>().join(" ");
+    let ran = bay.run(&["run", "relative-compression"]);
+    assert!(
+        ran.status == 2 && told(&ran.err).contains(&lay),
+        "{}",
+        ran.err
+    );
+    let own = bay.shop.join("procedures/intake.yaml");
+    std::fs::write(&own, "ours").unwrap();
+    let laid = evenfire(&["init", bay.shop.to_str().unwrap(), "--with-procedures"]);
+    assert_eq!(laid.status, 0, "{}", laid.err);
+    assert!(
+        told(&laid.out).contains("intake.yaml is the shop's own and stays."),
+        "{}",
+        laid.out
+    );
+    assert!(
+        told(&laid.out).contains("evenfire run relative-compression --shop"),
+        "{}",
+        laid.out
+    );
+    assert_eq!(std::fs::read_to_string(&own).unwrap(), "ours");
+    std::fs::remove_file(&own).unwrap();
+    let again = ["init", bay.shop.to_str().unwrap(), "--with-procedures"];
+    assert_eq!(evenfire(&again).status, 0);
+    let sheet = bay.shop.join("procedures/relative-compression.yaml");
+    assert_eq!(bay.run(&["check", sheet.to_str().unwrap()]).status, 0);
+    // a new shop is asked for as before
+    let other = bay.folder.path().join("other");
+    let founded = evenfire(&["init", other.to_str().unwrap(), "--with-procedures"]);
+    assert!(
+        founded.status == 2 && founded.err.contains("--technician"),
+        "{}",
+        founded.err
+    );
+}
+
+/// Any other word than yes was a no, and left a shop without procedures.
+#[test]
+fn init_asks_again_what_is_neither_yes_nor_no() {
+    let bay = Bay::new();
+    let other = bay.folder.path().join("other");
+    let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_evenfire"));
+    command.args([
+        "init",
+        "--technician",
+        "jo",
+        "--practice-keys",
+        "--name",
+        "Mill Road",
+    ]);
+    command.env("TERM", "xterm");
+    let mut person = rexpect::session::spawn_command(command, Some(20_000)).unwrap();
+    person.exp_string("Folder of the new shop").unwrap();
+    person.send_line(other.to_str().unwrap()).unwrap();
+    person.exp_string("Who accepts the work").unwrap();
+    person.send_line("").unwrap();
+    person.exp_string("shipped procedures").unwrap();
+    person.send_line("nein").unwrap();
+    person.exp_string("type yes or no").unwrap();
+    person.exp_string("shipped procedures").unwrap();
+    person.send_line("no").unwrap();
+    person.exp_string("--with-procedures").unwrap();
+    person.exp_eof().unwrap();
+    assert!(!other.join("procedures/intake.yaml").exists());
+}
+
+#[test]
+fn a_job_that_is_not_there_is_told_before_anything_is_asked() {
+    let bay = Bay::new();
+    let ran = bay.run(&["countersign", "99"]);
+    assert!(
+        ran.status == 2 && ran.err.contains("no job 99"),
+        "{}",
+        ran.err
     );
 }

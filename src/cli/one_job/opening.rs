@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use crate::ask::script::Answers;
 use crate::cli::Failure;
 use crate::cli::check::read_procedure;
+use crate::cli::one_job::which_job::from_here;
 use crate::cli::problems::listed;
 use crate::procedure::model::Library;
 use crate::procedure::nearest::nearest;
@@ -76,6 +77,11 @@ impl Beginning<'_> {
     /// Begin the job: a new folder, never one that is there. `at` is the time of its first event.
     pub(crate) fn begin(self, at: String) -> Result<Opened, Failure> {
         let folder = self.shop.new_job()?;
+        let begun = self.begin_in(folder.clone(), at);
+        begun.inspect_err(|_| folder.abandon())
+    }
+
+    fn begin_in(self, folder: JobFolder, at: String) -> Result<Opened, Failure> {
         let opening = Opening {
             job: folder.number(),
             shop: self.shop.name().to_owned(),
@@ -279,8 +285,11 @@ pub(crate) fn procedure_file(shop: &Shop, procedure: &str) -> Result<PathBuf, Fa
     }
     let known = known_procedures(&shop.procedures());
     let there = if known.is_empty() {
-        "the shop has no procedures yet: copy some into that folder, or name the path of one"
-            .to_owned()
+        format!(
+            "the shop has no procedures yet: `evenfire init {} --with-procedures` puts the shipped ones there, or name \
+             the path of one",
+            from_here(shop.root())
+        )
     } else {
         let near = nearest(procedure, known.iter().map(String::as_str));
         let near = near.map(|near| format!("did you mean {near}? "));

@@ -1,5 +1,7 @@
 //! The report that belongs to a record and its signatures, for the commands that write or compare it.
 
+use std::path::PathBuf;
+
 use crate::cli::Failure;
 use crate::record::bundle::decision::Decision;
 use crate::record::bundle::model::Record;
@@ -24,10 +26,36 @@ pub(crate) fn against<'a>(roster: &'a Roster, number: Option<&'a str>) -> Agains
 pub(crate) fn write_report(job: &JobFolder, record: &Record) -> Result<(), Failure> {
     let signed = Signed::read(job, record)?;
     let page = page(record, &signed);
-    Ok(durable::replace(
-        &job.file(folder::REPORT),
-        page.as_bytes(),
-    )?)
+    let written = durable::replace(&job.file(folder::REPORT), page.as_bytes());
+    written.map_err(|why| {
+        let job = &record.job;
+        format!("{why}. What was sealed and signed stands; only its report is to be made: evenfire report {job}").into()
+    })
+}
+
+/// Whether another page lies there than the one that the job's files give: somebody may have read it.
+pub(crate) fn is_false_page(job: &JobFolder, record: &Record) -> Result<bool, Failure> {
+    let page = page(record, &Signed::read(job, record)?);
+    let there = std::fs::read(job.file(folder::REPORT)).ok();
+    Ok(there.is_some_and(|bytes| bytes != page.as_bytes()))
+}
+
+/// Write the report anew; another page that lay there is kept beside the job, where this says.
+pub(crate) fn renew_report(job: &JobFolder, record: &Record) -> Result<Option<PathBuf>, Failure> {
+    let mut kept = None;
+    if is_false_page(job, record)? {
+        let whole = job.path().canonicalize()?;
+        let name = |number: u32| format!("{}-other-report-{number}.html", record.job);
+        let places = (1..).map(|number| whole.with_file_name(name(number)));
+        let mut free = places.filter(|place| std::fs::symlink_metadata(place).is_err());
+        let place = free
+            .next()
+            .ok_or("no name is free for the page that lay there")?;
+        fs_err::rename(job.file(folder::REPORT), &place)?;
+        kept = Some(place);
+    }
+    write_report(job, record)?;
+    Ok(kept)
 }
 
 pub(crate) fn page(record: &Record, signed: &Signed) -> String {

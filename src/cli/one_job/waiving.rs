@@ -1,10 +1,13 @@
 //! What is laid to a job while it is done: captures, attachments, and a lead's word that a step need not
 //! be done. The word's form is the record's; here the key is found and opened.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use crate::cli::one_job::keeping::{Captures, as_typed, is_file};
-use crate::cli::person::passphrase::Passphrases;
+use crate::cli::person::Person;
+use crate::cli::person::passphrase::{Passphrases, TRIES};
+use crate::cli::person::signing_key::{agrees_to_bare, bare_signer};
+use crate::cli::warn;
 use crate::engine::Engine;
 use crate::record::bundle::waiver::{self, Giving, Waiver};
 use crate::record::bundle::whereabouts;
@@ -12,7 +15,7 @@ use crate::record::error::RecordError;
 use crate::record::folder::{self, JobFolder};
 use crate::record::shop::Shop;
 use crate::record::shop::roster::{Role, Roster};
-use crate::record::signing::key;
+use crate::record::signing::key::{self, KeyFault, Locked};
 use crate::record::{digest, durable};
 use crate::run::event::{Attachment, CaptureFile, WaiverFile};
 use crate::run::keeper::{Columns, Keeper, Unkept, Waiving};
@@ -101,15 +104,14 @@ impl Keeping<'_> {
 
     fn signed(&self, waiving: &Waiving<'_>) -> Result<WaiverFile, String> {
         let roster = Roster::of(self.shop).map_err(|error| error.to_string())?;
-        let file = if waiving.key.is_empty() {
-            self.shop.key_file(Role::Lead)
-        } else {
-            as_typed(waiving.key)
+        // In practice keys have no passphrase, and a file may be answering.
+        let mut person = match self.practice {
+            true => None,
+            false => Person::there("the step is not waived"),
         };
-        let key = open(&file)?;
-        let public = key.public_key().key_data();
+        let (file, key) = self.key(waiving, person.as_mut())?;
         let lead = roster
-            .owner(public)
+            .owner(key.public())
             .ok_or_else(|| format!("{}: nobody in the roster has this key", file.display()))?
             .to_owned();
         if !waiving
@@ -136,6 +138,14 @@ impl Keeping<'_> {
             time: waiving.at.to_owned(),
             journal: waiving.head.to_owned(),
         };
+        // nobody types a passphrase for what would be refused anyway
+        waiver::may_give(&giving, key.public(), &waiver).map_err(|error| error.to_string())?;
+        if let (Some(person), Some(signer)) = (person.as_mut(), bare_signer(&key, &roster))
+            && !agrees_to_bare(person, &signer).map_err(|error| error.to_string())?
+        {
+            return Err("it was not signed".to_owned());
+        }
+        let key = open(&file, &key)?;
         let number = waiver::give(&giving, &key, waiver).map_err(|error| error.to_string())?;
         Ok(WaiverFile {
             waiver: waiver::text_file(number),
@@ -143,12 +153,40 @@ impl Keeping<'_> {
             reason: waiving.reason.to_owned(),
         })
     }
+
+    /// The lead's key, not opened yet; where a person mistyped its path, they type it again and keep the reason.
+    fn key(
+        &self,
+        waiving: &Waiving<'_>,
+        mut person: Option<&mut Person>,
+    ) -> Result<(PathBuf, Locked), String> {
+        let mut file = match waiving.key {
+            "" => self.shop.key_file(Role::Lead),
+            typed => as_typed(typed),
+        };
+        let mut left = TRIES;
+        loop {
+            left -= 1;
+            let why = match key::look(&file) {
+                Ok(key) => return Ok((file, key)),
+                Err(why) => why.to_string(),
+            };
+            let Some(person) = person.as_deref_mut().filter(|_| left > 0) else {
+                return Err(why);
+            };
+            warn(&format!("{why}\n"));
+            let prompt =
+                "The lead's private key again, as a path (nothing: the step is not waived)";
+            let typed = person.path(prompt).map_err(|error| error.to_string())?;
+            file = typed.ok_or("no key was named")?;
+        }
+    }
 }
 
 /// Say of a photo that it tells where it was taken: it is kept as it is, and whoever gets the report gets that.
 pub(crate) fn caution(file: &Path) {
     if whereabouts::told_by(file) {
-        crate::cli::warn(&format!(
+        warn(&format!(
             "{}: this photo holds the place where it was taken (GPS). It is kept whole, in the job and in its \
              report; where nobody shall read that out of them, use a copy from which it was taken out before.\n",
             file.display()
@@ -156,8 +194,13 @@ pub(crate) fn caution(file: &Path) {
     }
 }
 
-fn open(file: &Path) -> Result<ssh_key::PrivateKey, String> {
-    let mut passphrases = Passphrases::of_person();
+fn open(file: &Path, key: &Locked) -> Result<ssh_key::PrivateKey, String> {
     let prompt = format!("Passphrase for {}", file.display());
-    key::open(file, &mut || passphrases.ask(&prompt)).map_err(|error| error.to_string())
+    let opened = Passphrases::of_person().open(key, &prompt);
+    opened.map_err(|error| match error {
+        RecordError::Key(fault @ KeyFault::WrongPassphrase { .. }) => format!(
+            "{fault}. What is typed next answers the step, is shown and stays in the journal: no passphrase there"
+        ),
+        other => other.to_string(),
+    })
 }

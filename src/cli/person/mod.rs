@@ -46,6 +46,20 @@ impl Person {
         Ok(self.typed(line)?.as_deref().map(as_typed))
     }
 
+    /// A yes or a no, asked for until it is one; nothing is a no.
+    pub(crate) fn agrees(&mut self, question: &str) -> Result<bool, Failure> {
+        loop {
+            let typed = self
+                .line(&format!("{question} y or n"))?
+                .unwrap_or_default();
+            match typed.to_lowercase().as_str() {
+                "y" | "yes" => return Ok(true),
+                "n" | "no" | "" => return Ok(false),
+                _ => say("Type y or n.\n"),
+            }
+        }
+    }
+
     /// One of several, by its number, or by its name up to a colon: which.
     pub(crate) fn one_of(&mut self, question: &str, several: &[&str]) -> Result<usize, Failure> {
         let numbered = (1..).zip(several);

@@ -1,10 +1,16 @@
 //! Where passphrases come from: a file descriptor, SSH_ASKPASS, or the terminal. Never the command
 //! line, which others can see and shells keep.
 
+use std::ffi::{OsStr, OsString};
 use std::io::{IsTerminal, Read};
 use std::process::{Command, Stdio};
 
 use clap::Args;
+use ssh_key::PrivateKey;
+
+use crate::cli::warn;
+use crate::record::error::RecordError;
+use crate::record::signing::key::{KeyFault, Locked};
 
 /// Longest passphrase, bytes; our own choice.
 const LONGEST: usize = 1024;
@@ -12,6 +18,9 @@ const LONGEST: usize = 1024;
 /// Fewest characters of a new key's passphrase. Whoever copies the key file can try passphrases as fast as a
 /// machine goes. Common practice; NIST SP 800-63B asks for 8 at least and recommends 15 (from memory).
 const FEWEST: usize = 12;
+
+/// How often something is asked for at a terminal that cannot be right; our own choice.
+pub(crate) const TRIES: u32 = 3;
 
 #[derive(Debug, Args)]
 pub(crate) struct PassphraseArguments {
@@ -37,8 +46,27 @@ impl Passphrases {
         Passphrases { descriptor: None }
     }
 
+    /// Open a key. A passphrase that was mistyped at the terminal is asked for again there: whoever was sent
+    /// back to another question would type it where it is shown.
+    pub(crate) fn open(&mut self, key: &Locked, prompt: &str) -> Result<PrivateKey, RecordError> {
+        let mut left = if self.descriptor.is_none() && askpass().is_none() {
+            TRIES
+        } else {
+            1
+        };
+        loop {
+            left -= 1;
+            match key.open(&mut || self.ask(prompt)) {
+                Err(RecordError::Key(KeyFault::WrongPassphrase { .. })) if left > 0 => {
+                    warn("This is not its passphrase; type it again (nothing: leave it).\n");
+                }
+                opened => return opened,
+            }
+        }
+    }
+
     /// The passphrase of a key that there is; the error says why there is none.
-    pub(crate) fn ask(&mut self, prompt: &str) -> Result<String, String> {
+    fn ask(&mut self, prompt: &str) -> Result<String, String> {
         self.get(prompt, false)
     }
 
@@ -61,19 +89,25 @@ impl Passphrases {
         if let Some((number, open)) = &mut self.descriptor {
             return line_of(*number, open);
         }
-        let terminal = std::io::stdin().is_terminal() && std::io::stderr().is_terminal();
-        let required = std::env::var("SSH_ASKPASS_REQUIRE").unwrap_or_default();
-        let preferred = matches!(required.as_str(), "force" | "prefer");
-        match std::env::var_os("SSH_ASKPASS") {
-            Some(program) if required != "never" && (preferred || !terminal) => {
-                asked_of(&program, prompt)
-            }
-            _ if terminal => typed(prompt, twice),
-            _ => Err(
+        match askpass() {
+            Some(program) => asked_of(&program, prompt),
+            None if is_terminal() => typed(prompt, twice),
+            None => Err(
                 "there is no terminal to ask for it at; use --passphrase-fd or SSH_ASKPASS".into(),
             ),
         }
     }
+}
+
+fn is_terminal() -> bool {
+    std::io::stdin().is_terminal() && std::io::stderr().is_terminal()
+}
+
+/// The program that asks in place of the terminal, as OpenSSH's own commands choose it.
+fn askpass() -> Option<OsString> {
+    let required = std::env::var("SSH_ASKPASS_REQUIRE").unwrap_or_default();
+    let preferred = matches!(required.as_str(), "force" | "prefer");
+    std::env::var_os("SSH_ASKPASS").filter(|_| required != "never" && (preferred || !is_terminal()))
 }
 
 fn line_of(number: u32, open: &mut Option<std::fs::File>) -> Result<String, String> {
@@ -101,7 +135,7 @@ fn line_of(number: u32, open: &mut Option<std::fs::File>) -> Result<String, Stri
     text(line)
 }
 
-fn asked_of(program: &std::ffi::OsStr, prompt: &str) -> Result<String, String> {
+fn asked_of(program: &OsStr, prompt: &str) -> Result<String, String> {
     let name = program.to_string_lossy();
     let answered = Command::new(program)
         .arg(prompt)
@@ -137,9 +171,13 @@ fn typed(prompt: &str, twice: bool) -> Result<String, String> {
             .validate_with(|typed: &String| long_enough(typed))
             .with_confirmation("The same again", "The two differ");
     }
-    question
+    let typed = question
         .interact()
-        .map_err(|error| format!("none was typed: {error}"))
+        .map_err(|error| format!("none was typed: {error}"))?;
+    match typed.as_str() {
+        "" => Err("nothing was typed".into()),
+        _ => Ok(typed),
+    }
 }
 
 fn text(bytes: Vec<u8>) -> Result<String, String> {

@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use ssh_key::public::KeyData;
 
-use crate::cli::Failure;
 use crate::cli::person::Person;
-use crate::cli::person::passphrase::{PassphraseArguments, Passphrases};
+use crate::cli::person::passphrase::{PassphraseArguments, Passphrases, TRIES};
+use crate::cli::{Failure, say};
 use crate::record::shop::Shop;
 use crate::record::shop::roster::{Role, Roster};
 use crate::record::signing::agent::Agent;
@@ -22,6 +22,9 @@ pub(crate) struct KeyArguments {
     /// Sign with a key that the ssh-agent keeps (SSH_AUTH_SOCK)
     #[arg(long)]
     agent: bool,
+    /// Do not ask at the terminal before a key without a passphrase signs
+    #[arg(long)]
+    yes: bool,
     #[command(flatten)]
     passphrase: PassphraseArguments,
 }
@@ -34,20 +37,58 @@ impl KeyArguments {
         roster: &Roster,
         role: Role,
     ) -> Result<Chosen<'_>, Failure> {
-        match &self.key {
-            None if !self.agent => {
-                let mut person = Person::there("nothing was signed")
-                    .ok_or("which key signs? Name it with --key FILE, or use --agent")?;
-                let whose = role.name();
-                let prompt = format!("The {whose}'s private key, as a path (nothing: the shop's)");
-                let typed = person.path(&prompt)?;
-                let file = typed.unwrap_or_else(|| shop.key_file(role));
-                Chosen::of_file(&file, &self.passphrase)
+        let file = match &self.key {
+            file if self.agent => {
+                return Ok(Chosen::Kept(of_agent(file.as_deref(), roster, role)?));
             }
-            Some(file) if !self.agent => Chosen::of_file(file, &self.passphrase),
-            file => Ok(Chosen::Kept(of_agent(file.as_deref(), roster, role)?)),
+            Some(file) => file.clone(),
+            None => return self.typed(shop, roster, role),
+        };
+        self.in_file(&file, roster)
+    }
+
+    /// The key that the person names.
+    fn typed(&self, shop: &Shop, roster: &Roster, role: Role) -> Result<Chosen<'_>, Failure> {
+        let mut person = Person::there("nothing was signed")
+            .ok_or("which key signs? Name it with --key FILE, or use --agent")?;
+        let whose = role.name();
+        let prompt = format!("The {whose}'s private key, as a path (nothing: the shop's)");
+        let mut left = TRIES;
+        loop {
+            left -= 1;
+            let typed = person.path(&prompt)?;
+            let file = typed.unwrap_or_else(|| shop.key_file(role));
+            match self.in_file(&file, roster) {
+                Err(why) if left > 0 => say(&format!("{why}\n")),
+                chosen => return chosen,
+            }
         }
     }
+
+    fn in_file(&self, file: &Path, roster: &Roster) -> Result<Chosen<'_>, Failure> {
+        let mut chosen = Chosen::of_file(file, &self.passphrase)?;
+        if let Chosen::File { key, bare, .. } = &mut chosen
+            && !self.yes
+        {
+            *bare = bare_signer(key, roster);
+        }
+        Ok(chosen)
+    }
+}
+
+/// As whom a key without a passphrase signs, where what it signs counts.
+pub(crate) fn bare_signer(key: &key::Locked, roster: &Roster) -> Option<String> {
+    let mut entries = roster.entries().iter();
+    let own = entries.find(|entry| entry.key.key_data() == key.public())?;
+    (!key.has_passphrase() && !own.is_practice()).then(|| own.identity.clone())
+}
+
+/// Whether a key without a passphrase shall sign: nothing else was asked of whoever is there.
+pub(crate) fn agrees_to_bare(person: &mut Person, signer: &str) -> Result<bool, Failure> {
+    say(&format!(
+        "This key has no passphrase: whoever has its file signs as {signer} (`ssh-keygen -p -f FILE` gives it one).\n"
+    ));
+    person.agrees("Sign with it?")
 }
 
 /// A key that was chosen: whose it is can be told before its passphrase is asked for.
@@ -57,6 +98,8 @@ pub(crate) enum Chosen<'a> {
         prompt: String,
         key: Box<key::Locked>,
         passphrase: &'a PassphraseArguments,
+        /// As whom it signs, where it has no passphrase and that is to be asked about.
+        bare: Option<String>,
     },
     /// With the ssh-agent.
     Kept(Box<dyn Signer>),
@@ -71,6 +114,7 @@ impl<'a> Chosen<'a> {
             prompt: format!("Passphrase for {}", file.display()),
             key: Box::new(key::look(file)?),
             passphrase,
+            bare: None,
         })
     }
 
@@ -90,9 +134,15 @@ impl<'a> Chosen<'a> {
                 prompt,
                 key,
                 passphrase,
+                bare,
             } => {
-                let mut passphrases = Passphrases::new(passphrase);
-                Ok(Box::new(key.open(&mut || passphrases.ask(&prompt))?))
+                if let Some(signer) = bare
+                    && let Some(mut person) = Person::there("nothing was signed")
+                    && !agrees_to_bare(&mut person, &signer)?
+                {
+                    return Err("nothing was signed".into());
+                }
+                Ok(Box::new(Passphrases::new(passphrase).open(&key, &prompt)?))
             }
         }
     }

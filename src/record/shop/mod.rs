@@ -218,12 +218,22 @@ pub fn check_free(root: &Path) -> Result<(), RecordError> {
 }
 
 fn begin(jobs: &Path, path: PathBuf) -> Result<JobFolder, RecordError> {
+    let job = JobFolder::at(path);
+    match furnish(jobs, job.path()) {
+        Ok(()) => Ok(job),
+        Err(why) => {
+            job.abandon();
+            Err(why)
+        }
+    }
+}
+
+fn furnish(jobs: &Path, path: &Path) -> Result<(), RecordError> {
     for folder in [folder::PROCEDURES, folder::CAPTURES] {
         fs_err::create_dir(path.join(folder))?;
     }
-    durable::sync_folder(&path)?;
-    durable::sync_folder(jobs)?;
-    Ok(JobFolder::at(path))
+    durable::sync_folder(path)?;
+    durable::sync_folder(jobs)
 }
 
 /// A job number as it is written: four digits or more.

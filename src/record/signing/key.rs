@@ -1,7 +1,7 @@
 //! Signing keys: OpenSSH's Ed25519 key files, with or without a passphrase. Where a passphrase comes
 //! from is the caller's matter.
 
-use std::io::Write;
+use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
 use ssh_key::private::{Ed25519Keypair, KeypairData};
@@ -21,6 +21,12 @@ pub enum KeyFault {
     /// It cannot be opened.
     #[error("{0}")]
     Unreadable(std::io::Error),
+    /// There is none.
+    #[error("{}: no such file", file.display())]
+    Missing {
+        /// The file.
+        file: PathBuf,
+    },
     /// It holds something else.
     #[error("{}: not an OpenSSH private key file: {why}", file.display())]
     NotAKey {
@@ -84,17 +90,23 @@ impl Locked {
     ///
     /// # Errors
     /// Where there is no passphrase, or a wrong one.
-    pub fn open(self, ask: AskPassphrase<'_>) -> Result<PrivateKey, RecordError> {
+    pub fn open(&self, ask: AskPassphrase<'_>) -> Result<PrivateKey, RecordError> {
         let Locked { file, key } = self;
-        if !key.is_encrypted() {
-            return Ok(key);
+        if !self.has_passphrase() {
+            return Ok(key.clone());
         }
         let passphrase = ask().map_err(|why| KeyFault::NoPassphrase {
             file: file.clone(),
             why,
         })?;
         let opened = key.decrypt(passphrase);
-        Ok(opened.map_err(|_| KeyFault::WrongPassphrase { file })?)
+        Ok(opened.map_err(|_| KeyFault::WrongPassphrase { file: file.clone() })?)
+    }
+
+    /// Whether a passphrase is needed to open it; else whoever holds the file signs.
+    #[must_use]
+    pub fn has_passphrase(&self) -> bool {
+        self.key.is_encrypted()
     }
 }
 
@@ -127,7 +139,12 @@ pub fn look(file: &Path) -> Result<Locked, RecordError> {
 }
 
 fn read(file: &Path) -> Result<String, KeyFault> {
-    let about = fs_err::metadata(file).map_err(KeyFault::Unreadable)?;
+    let about = fs_err::metadata(file).map_err(|error| match error.kind() {
+        ErrorKind::NotFound => KeyFault::Missing {
+            file: file.to_owned(),
+        },
+        _ => KeyFault::Unreadable(error),
+    })?;
     let other = |why: &str| KeyFault::NotAKey {
         file: file.to_owned(),
         why: why.to_owned(),

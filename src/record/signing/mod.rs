@@ -166,7 +166,7 @@ impl Decidable {
     }
 }
 
-/// The signature last: what stands there without it counts for nothing.
+/// Decision, list and signature together: one without the others would spoil a job that is sound.
 fn write_countersign(
     job: &JobFolder,
     key: &dyn Signer,
@@ -181,14 +181,14 @@ fn write_countersign(
     let technician = read(folder::TECHNICIAN_SIGNATURE, sshsig::LONGEST_FILE)?;
     let list = verify::countersign_text(layer, [&manifest, text.as_bytes(), &technician]);
     let signature = key.sign(Role::Lead, list.as_bytes())?;
-    for (name, text) in [
+    let files = [
         (folder::DECISION, &text),
         (folder::COUNTERSIGN, &list),
         (folder::COUNTERSIGNATURE, &signature),
-    ] {
-        durable::write_new(&job.file(&layer.file(name)), text.as_bytes())?;
-    }
-    Ok(())
+    ];
+    durable::write_all_new(
+        &files.map(|(name, text)| (job.file(&layer.file(name)), text.as_bytes())),
+    )
 }
 
 /// The layer on top, by what lies there: the job, or its last amendment.

@@ -125,8 +125,18 @@ fn countersign(
         return Decided::Not;
     }
     if there < parts.len() || !bundle.has(&over.layer.file(folder::TECHNICIAN_SIGNATURE)) {
-        let told = "the countersignature is not whole: technician.sig, decision.json, \
-                    COUNTERSIGN.sha256 and countersign.sig belong together";
+        let mut told = "the countersignature is not whole: technician.sig, decision.json, \
+                        COUNTERSIGN.sha256 and countersign.sig belong together"
+            .to_owned();
+        if !bundle.has(&parts[2]) {
+            let left = parts.iter().map(String::as_str);
+            let left: Vec<&str> = left.filter(|name| bundle.has(name)).collect();
+            told += &format!(
+                ". Nothing is signed yet: a countersigning was cut off here, or the signature was taken away. Move {} \
+                 out of the job and countersign again",
+                left.join(" and ")
+            );
+        }
         bundle.found(FindingKind::CountersignIncomplete, told);
         return Decided::Unclear;
     }

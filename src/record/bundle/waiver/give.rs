@@ -1,5 +1,7 @@
-//! Giving a waiver: checked as `verify` will check it, then written, text first. A text without its
-//! signature waives nothing.
+//! Giving a waiver: checked as `verify` will check it, then written, text and signature
+//! together. A text without its signature waives nothing.
+
+use ssh_key::public::KeyData;
 
 use super::{Waiver, numbered, signature_file, text_file};
 use crate::record::bundle::inventory;
@@ -30,11 +32,31 @@ pub struct Giving<'a> {
 /// # Errors
 /// Where it would not count, and why.
 pub fn give(giving: &Giving<'_>, key: &dyn Signer, waiver: Waiver) -> Result<u32, RecordError> {
+    may_give(giving, key.key(), &waiver)?;
+    let text = waiver.text();
+    let signature = key.sign(Role::Lead, text.as_bytes())?;
+    let number = giving.job.next_number(WAIVERS)?;
+    durable::write_all_new(&[
+        (giving.job.file(&text_file(number)), text.as_bytes()),
+        (
+            giving.job.file(&signature_file(number)),
+            signature.as_bytes(),
+        ),
+    ])?;
+    Ok(number)
+}
+
+/// Whether a waiver signed with that key would count: looked at before the key is opened.
+///
+/// # Errors
+/// As [`give`] has them.
+pub fn may_give(giving: &Giving<'_>, key: &KeyData, waiver: &Waiver) -> Result<(), RecordError> {
     let refused = |why: String| RecordError::Refused {
         folder: giving.job.path().to_owned(),
         why,
     };
     let waiver = waiver
+        .clone()
         .sound()
         .map_err(|why| refused(format!("the waiver: {why}")))?;
     if waiver.lead == giving.technician {
@@ -47,7 +69,7 @@ pub fn give(giving: &Giving<'_>, key: &dyn Signer, waiver: Waiver) -> Result<u32
     let at = parsed(&waiver.time).ok_or_else(|| refused("the waiver's time is none".into()))?;
     let entry = giving
         .roster
-        .admits(&waiver.lead, key.key(), Role::Lead, at)
+        .admits(&waiver.lead, key, Role::Lead, at)
         .map_err(|refusal| {
             let roster = giving.roster.file().display();
             refused(format!("this waiver would not count: {refusal} ({roster})"))
@@ -59,15 +81,7 @@ pub fn give(giving: &Giving<'_>, key: &dyn Signer, waiver: Waiver) -> Result<u32
         );
         return Err(refused(why));
     }
-    let text = waiver.text();
-    let signature = key.sign(Role::Lead, text.as_bytes())?;
-    let number = giving.job.next_number(WAIVERS)?;
-    durable::write_new(&giving.job.file(&text_file(number)), text.as_bytes())?;
-    durable::write_new(
-        &giving.job.file(&signature_file(number)),
-        signature.as_bytes(),
-    )?;
-    Ok(number)
+    Ok(())
 }
 
 /// The waivers that a job's files show, in order of their numbers, each with its signature: for showing.

@@ -6,7 +6,7 @@
 mod give;
 mod text;
 
-pub use self::give::{Giving, give, given};
+pub use self::give::{Giving, give, given, may_give};
 pub use self::text::{FIRST_LINE, Waiver};
 use crate::record::folder::WAIVERS;
 

@@ -3,7 +3,7 @@
 use chrono::{NaiveDate, NaiveDateTime};
 use ssh_key::{Algorithm, PublicKey};
 
-use super::Role;
+use super::{ROLES, Role};
 use crate::text::one_of;
 
 /// Words in a key's comment that say that it signs practice only.
@@ -33,6 +33,12 @@ impl Entry {
         self.namespaces.iter().any(|own| own == role.namespace())
     }
 
+    /// Namespaces of other programs, or of nobody: they let nobody sign a job.
+    pub fn foreign(&self) -> impl Iterator<Item = &str> {
+        let all = self.namespaces.iter().map(String::as_str);
+        all.filter(|own| ROLES.iter().all(|role| role.namespace() != *own))
+    }
+
     /// Whether the key signs practice only.
     #[must_use]
     pub fn is_practice(&self) -> bool {
@@ -50,7 +56,9 @@ impl Entry {
             time.format("%Y-%m-%d").to_string()
         };
         match (self.valid_after, self.valid_before) {
-            (_, Some(before)) if before < second => Some(format!("ended {}", day(before))),
+            (_, Some(before)) if before < second => {
+                Some(format!("ended {}{}", day(before), self.slip(second)))
+            }
             (Some(after), _) if second < after => Some(format!("counts from {}", day(after))),
             _ => None,
         }
@@ -66,6 +74,22 @@ impl Entry {
         let until = self.valid_before.map(|s| format!("until {}", shown(s)));
         let bounds: Vec<String> = from.into_iter().chain(until).collect();
         bounds.join(" ")
+    }
+
+    /// How to mend a line that ends at the beginning of the very day, where its last day of work was meant; empty
+    /// where that cannot be.
+    pub(in crate::record) fn slip(&self, second: i64) -> String {
+        const DAY: i64 = 24 * 60 * 60;
+        let slipped = |before: &i64| before % DAY == 0 && (1..DAY).contains(&(second - before));
+        let next = self.valid_before.filter(slipped).map(|before| before + DAY);
+        let next = next.and_then(|next| chrono::DateTime::from_timestamp(next, 0));
+        next.map_or_else(String::new, |next| {
+            format!(
+                " (valid-before names the first day that no longer counts; where that day was still worked, write \
+                 {}Z)",
+                next.format("%Y%m%d")
+            )
+        })
     }
 
     pub(in crate::record) fn ended_before(&self, second: i64) -> bool {
@@ -94,6 +118,44 @@ pub fn text(identity: &str, role: Role, key: &PublicKey) -> String {
         role.namespace(),
         fields.join(" ")
     )
+}
+
+/// What is wrong where a line holds more than one key, as after a missing end of line.
+pub(super) const TWO_IN_ONE: &str = "two keys on one line, of which only the first would count (a line before had no end?); \
+                                     begin each on a line of its own";
+
+/// How kinds of keys begin (RFC 4253, RFC 5656, RFC 8709).
+const KINDS: [&str; 4] = ["ssh-ed25519", "ssh-rsa", "ssh-dss", "ecdsa-sha2-"];
+
+/// How every key's base64 begins, since each begins with the length of a short name, and how much of it a
+/// comment would hardly have by chance; the latter is our own choice.
+const BASE64_HEAD: (&str, usize) = ("AAAA", 20);
+
+/// Refuse a key whose comment is another key or another person's line.
+pub(super) fn one_key(key: &PublicKey) -> Result<(), String> {
+    let comment = key.comment();
+    let is_key = |at: usize| {
+        let rest = comment[at..].bytes();
+        let base64 = |byte: &u8| byte.is_ascii_alphanumeric() || b"+/=".contains(byte);
+        rest.take_while(base64).count() >= BASE64_HEAD.1
+    };
+    let kind = KINDS.iter().any(|kind| comment.contains(kind));
+    let base64 = comment
+        .match_indices(BASE64_HEAD.0)
+        .any(|(at, _)| is_key(at));
+    if kind || base64 || comment.contains("namespaces=") {
+        return Err(TWO_IN_ONE.to_owned());
+    }
+    Ok(())
+}
+
+/// Whether a key begins in the middle of a remark's word. One with a space before it was put into the remark.
+pub(super) fn has_glued_key(remark: &str) -> bool {
+    let mut found = KINDS.iter().flat_map(|kind| remark.match_indices(kind));
+    found.any(|(at, _)| {
+        let before = &remark[..at];
+        !before.ends_with(|c: char| c.is_whitespace() || c == '#') && !before.ends_with("sk-")
+    })
 }
 
 fn base64_of(key: &PublicKey) -> String {
@@ -131,6 +193,7 @@ impl Entry {
         if key.algorithm() != Algorithm::Ed25519 {
             return Err("the key is not ssh-ed25519".into());
         }
+        one_key(&key)?;
         let mut entry = Entry {
             line,
             identity: identity.to_owned(),
@@ -195,9 +258,8 @@ fn namespace(name: &str) -> Result<String, String> {
     if !is_identity(name) {
         return Err(format!("{name:?} is no plain namespace"));
     }
-    let roles = [Role::Technician, Role::Lead];
     let bare = name.strip_suffix("@evenfire");
-    let meant = roles.iter().find(|role| {
+    let meant = ROLES.iter().find(|role| {
         let own = bare.unwrap_or(name);
         own.eq_ignore_ascii_case(role.name())
     });
@@ -208,7 +270,7 @@ fn namespace(name: &str) -> Result<String, String> {
         )),
         None if bare.is_some() => Err(format!(
             "role `{name}` is unknown: write {}",
-            one_of(&roles.map(Role::namespace))
+            one_of(&ROLES.map(Role::namespace))
         )),
         _ => Ok(name.to_owned()),
     }

@@ -5,12 +5,14 @@
 pub mod line;
 
 use std::collections::BTreeSet;
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 use chrono::{DateTime, Utc};
 use ssh_key::PublicKey;
 use ssh_key::public::KeyData;
 
+use self::line::TWO_IN_ONE;
 pub use self::line::{Entry, PRACTICE_MARK, is_identity};
 use crate::record::bundle::signed;
 use crate::record::error::RecordError;
@@ -25,6 +27,9 @@ pub enum Role {
     /// Accepts or returns it.
     Lead,
 }
+
+/// Every role.
+pub const ROLES: [Role; 2] = [Role::Technician, Role::Lead];
 
 impl Role {
     /// The namespace of the role's signatures.
@@ -105,41 +110,66 @@ pub enum Refusal {
 
 impl Roster {
     /// The roster of a shop.
+    ///
+    /// # Errors
+    /// The first thing that is wrong with it; [`Roster::proved`] tells them all.
     pub fn of(shop: &Shop) -> Result<Roster, RecordError> {
-        let roster = fs_err::read_to_string(shop.roster_file())?;
-        let revoked = revoked_text(&shop.revoked_file())?;
-        Roster::parse(
-            (&shop.roster_file(), &roster),
-            (&shop.revoked_file(), &revoked),
-        )
+        Roster::proved(shop).map_err(first)
+    }
+
+    /// The roster of a shop, whose folder is all that is looked at.
+    ///
+    /// # Errors
+    /// Everything that is wrong with the roster and the list of revoked keys.
+    pub fn proved(shop: &Shop) -> Result<Roster, Vec<RecordError>> {
+        let roster = fs_err::read_to_string(shop.roster_file()).map_err(RecordError::from);
+        let revoked = revoked_text(&shop.revoked_file());
+        match (roster, revoked) {
+            (Ok(roster), Ok(revoked)) => Roster::read(
+                (&shop.roster_file(), &roster),
+                (&shop.revoked_file(), &revoked),
+            ),
+            (roster, revoked) => Err(roster.err().into_iter().chain(revoked.err()).collect()),
+        }
     }
 
     /// Read both files' texts; the paths are for messages.
-    pub fn parse(
+    ///
+    /// # Errors
+    /// The first thing that is wrong with them.
+    pub fn parse(roster: (&Path, &str), revoked: (&Path, &str)) -> Result<Roster, RecordError> {
+        Roster::read(roster, revoked).map_err(first)
+    }
+
+    fn read(
         (roster_file, roster): (&Path, &str),
         (revoked_file, revoked): (&Path, &str),
-    ) -> Result<Roster, RecordError> {
+    ) -> Result<Roster, Vec<RecordError>> {
+        let mut faults = Vec::new();
         let mut entries: Vec<Entry> = Vec::new();
-        for (line, text) in content_lines(roster) {
-            let entry = Entry::parse(line, text)
-                .and_then(|entry| unshared(entry, &entries))
-                .map_err(|message| RecordError::text(roster_file, (line, 1), message))?;
-            entries.push(entry);
+        for (line, text) in lines(roster) {
+            let entry = content(text).map(|text| Entry::parse(line, text?));
+            match entry.map(|entry| entry.and_then(|entry| unshared(entry, &entries))) {
+                Some(Ok(entry)) => entries.push(entry),
+                Some(Err(why)) => faults.push(RecordError::text(roster_file, (line, 1), why)),
+                None => {}
+            }
         }
-        let revoked = content_lines(revoked)
-            .map(|(line, text)| {
-                PublicKey::from_openssh(text)
-                    .map(|key| key.key_data().clone())
-                    .map_err(|_| {
-                        let message = "not a public key; write one per line, as in a .pub file";
-                        RecordError::text(revoked_file, (line, 1), message)
-                    })
-            })
-            .collect::<Result<_, _>>()?;
+        let mut keys = Vec::new();
+        for (line, text) in lines(revoked) {
+            match content(text).map(|text| revoked_key(text?)) {
+                Some(Ok(key)) => keys.push(key),
+                Some(Err(why)) => faults.push(RecordError::text(revoked_file, (line, 1), why)),
+                None => {}
+            }
+        }
+        if !faults.is_empty() {
+            return Err(faults);
+        }
         Ok(Roster {
             file: roster_file.to_owned(),
             entries,
-            revoked,
+            revoked: keys,
         })
     }
 
@@ -205,7 +235,7 @@ impl Roster {
             refusal = Refusal::OutOfTime {
                 identity: identity.to_owned(),
                 at: at.to_rfc3339_opts(chrono::SecondsFormat::Secs, true),
-                valid: entry.validity(),
+                valid: entry.validity() + &entry.slip(at.timestamp()),
             };
         }
         Err(refusal)
@@ -271,7 +301,14 @@ const BINARY_LIST: &[u8] = b"SSHKRL\n\0";
 
 /// The text of the list of revoked keys. One that cannot be read is never taken for an empty one.
 fn revoked_text(file: &Path) -> Result<String, RecordError> {
-    let bytes = fs_err::read(file)?;
+    let bytes = fs_err::read(file).map_err(|error| match error.kind() {
+        ErrorKind::NotFound => {
+            let remedy = "the list of revoked keys is missing. Put it back from a backup; only if no key was ever \
+                          revoked, make an empty file of that name";
+            RecordError::text(file, (1, 1), remedy)
+        }
+        _ => error.into(),
+    })?;
     let is_binary = bytes.starts_with(BINARY_LIST);
     String::from_utf8(bytes).map_err(|_| {
         let what = if is_binary { "a binary list (KRL)" } else { "not text" };
@@ -280,11 +317,29 @@ fn revoked_text(file: &Path) -> Result<String, RecordError> {
     })
 }
 
-fn content_lines(text: &str) -> impl Iterator<Item = (usize, &str)> {
-    text.lines()
-        .enumerate()
-        .map(|(index, text)| (index + 1, text.trim()))
-        .filter(|(_, text)| !text.is_empty() && !text.starts_with('#'))
+fn first(faults: Vec<RecordError>) -> RecordError {
+    let first = faults.into_iter().next();
+    first.unwrap_or_else(|| std::io::Error::other("the roster cannot be read").into())
+}
+
+fn lines(text: &str) -> impl Iterator<Item = (usize, &str)> {
+    (1..).zip(text.lines().map(str::trim))
+}
+
+/// What a line says; none where it is empty or a remark. A key that was glued to a remark by a missing end of
+/// line would count as not there, and nothing would say so.
+fn content(text: &str) -> Option<Result<&str, String>> {
+    if text.starts_with('#') {
+        return line::has_glued_key(text).then(|| Err(TWO_IN_ONE.to_owned()));
+    }
+    (!text.is_empty()).then_some(Ok(text))
+}
+
+fn revoked_key(text: &str) -> Result<KeyData, String> {
+    let key = PublicKey::from_openssh(text)
+        .map_err(|_| "not a public key; write one per line, as in a .pub file".to_owned())?;
+    line::one_key(&key)?;
+    Ok(key.key_data().clone())
 }
 
 /// A key that two people use says nothing about who signed.

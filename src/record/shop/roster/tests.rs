@@ -220,3 +220,98 @@ fn a_role_or_a_name_that_is_missing_is_told() {
         assert!(told.contains(word), "{odd}: {told}");
     }
 }
+
+/// A file without an end of its last line, and another put behind it: whatever was glued on would count as
+/// not there, a revoked key as good.
+#[test]
+fn a_second_key_on_a_line_is_refused() {
+    let line = |who: &str, key: &str| format!("{who} {TECHNICIAN} {key} {who}");
+    let two_people = line("ben", ONE) + &line("cal", TWO);
+    for (roster, revoked, place) in [
+        (
+            two_people.clone(),
+            String::new(),
+            "allowed_signers:1:1: two keys",
+        ),
+        (
+            String::new(),
+            format!("{ONE} ben{TWO} cal"),
+            "revoked:1:1: two keys",
+        ),
+        (
+            String::new(),
+            format!("{ONE} ben {TWO}"),
+            "revoked:1:1: two keys",
+        ),
+        (
+            String::new(),
+            format!("\n{ONE} {}", &TWO[12..]),
+            "revoked:2:1: two keys",
+        ),
+        (
+            String::new(),
+            format!("# lost{TWO} cal"),
+            "revoked:1:1: two keys",
+        ),
+        (
+            String::new(),
+            format!("{ONE} ecdsa-sha2-nistp256 x"),
+            "revoked:1:1: two keys",
+        ),
+    ] {
+        let told = parse(&roster, &revoked).unwrap_err();
+        assert!(told.starts_with(place), "{roster}{revoked}: {told}");
+    }
+    // what only speaks of keys stays
+    let fine = format!("# was {TWO}\n#{TWO}\n{ONE} jo's ssh-key AAAA\n");
+    assert!(parse("", &fine).is_ok());
+}
+
+#[test]
+fn every_mistake_is_told_at_once() {
+    let roster = format!("jo {TECHNICIAN}\nkim {TECHNICIAN} {ONE}\nsam {TECHNICIAN} {ONE}\n");
+    let files = (Path::new("allowed_signers"), Path::new("revoked"));
+    let faults = Roster::read((files.0, &roster), (files.1, "nonsense\n")).unwrap_err();
+    let told: Vec<String> = faults.iter().map(ToString::to_string).collect();
+    let places = [
+        "allowed_signers:1:1: ",
+        "allowed_signers:3:1: ",
+        "revoked:1:1: ",
+    ];
+    assert_eq!(told.len(), places.len(), "{told:?}");
+    for (told, place) in told.iter().zip(places) {
+        assert!(told.starts_with(place), "{told}");
+    }
+}
+
+#[test]
+fn a_missing_list_of_revoked_keys_says_how_to_mend_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let shop = Shop::create(folder.path(), "Test shop", "").unwrap();
+    fs_err::remove_file(shop.revoked_file()).unwrap();
+    let told = Roster::of(&shop).unwrap_err().to_string();
+    assert!(
+        told.contains("revoked:1:1: ") && told.contains("make an empty file"),
+        "{told}"
+    );
+}
+
+/// Whoever leaves today is written down as of today, and could not sign today's work.
+#[test]
+fn a_line_that_ends_with_its_last_day_of_work_says_how_to_mend_it() {
+    let told = |end: &str, time: &str| {
+        let line = format!("jo {TECHNICIAN},valid-before=\"{end}\" {ONE}\n");
+        let roster = parse(&line, "").unwrap();
+        let why = roster.hindrance("jo", Role::Technician, at(time)).unwrap();
+        let refusal = roster.admits("jo", &key(ONE), Role::Technician, at(time));
+        (why, refusal.unwrap_err().to_string())
+    };
+    let (why, refusal) = told("20261231Z", "2026-12-31T15:00:00Z");
+    assert!(why.contains("write 20270101Z"), "{why}");
+    assert!(refusal.contains("write 20270101Z"), "{refusal}");
+    let (why, refusal) = told("20261231Z", "2027-01-01T00:00:00Z");
+    assert!(
+        !why.contains("write") && !refusal.contains("write"),
+        "{why} {refusal}"
+    );
+}

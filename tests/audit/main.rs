@@ -5,6 +5,7 @@
 mod journal;
 mod large;
 mod period;
+mod practice;
 mod register;
 mod roster;
 mod shop;

@@ -34,6 +34,7 @@ use crate::record::shop::roster::Roster;
 use crate::record::verify::{
     Against, Examined, Finding, FindingKind, RenderReport, Severity, Status, examine,
 };
+use crate::text::counted;
 
 /// The fields of the audit's lines, in words.
 pub const FIELDS: &str = include_str!("README.md");
@@ -113,12 +114,16 @@ pub fn audit(shop: &Shop, auditing: &Auditing<'_>) -> Result<Audit, RecordError>
         .collect();
     let mut audit = Audit {
         practice: auditing.practice,
-        remarks: numbers(&jobs),
+        remarks: numbers(&jobs, auditing.practice),
         ..Audit::default()
     };
     audit.remarks.extend(strays(shop, &jobs)?);
     let today = chrono::DateTime::<chrono::Utc>::from(auditing.now).format("%Y-%m-%d");
-    (audit.wrong, audit.seen) = seen::missed(&looked, &auditing.memory, &today.to_string());
+    let losses = seen::missed(&looked, &auditing.memory, &today.to_string());
+    if auditing.practice && !losses.practice.is_empty() {
+        audit.remarks.push(practice_gone(&losses.practice));
+    }
+    (audit.wrong, audit.seen) = (losses.wrong, losses.seen);
     let faults = chained(&looked);
     let mut asked = Asked {
         practice: auditing.practice,
@@ -164,7 +169,7 @@ impl Audit {
 
     /// A number whose line is remembered as it stands needs no second one.
     fn forget_twice_kept(&mut self) {
-        let kept = self.trusted.iter().filter_map(Trusted::seen);
+        let kept = self.trusted.iter().map(Trusted::seen);
         let kept: BTreeMap<String, Seen> = kept.map(|one| (one.seen.clone(), one)).collect();
         self.seen.retain(|one| kept.get(&one.seen) != Some(one));
     }
@@ -185,6 +190,7 @@ impl Audit {
         // what is not sound is read again every time; the chain is looked at every time anyway
         if let Some(mark) = mark
             && line.status != gather::status_name(Status::Unsound)
+            && !seen::is_blank(&line)
         {
             self.trusted.push(Trusted {
                 mark,
@@ -296,10 +302,19 @@ fn chained(looked: &[Looked]) -> BTreeMap<String, Vec<String>> {
     faults
 }
 
+/// How many numbers a remark names.
+const NAMED: usize = 10;
+
+/// Practice that earlier audits saw. It may be deleted, so this is worth knowing and not wrong.
+fn practice_gone(gone: &[String]) -> String {
+    let more = if gone.len() > NAMED { ", …" } else { "" };
+    let named = gone[..gone.len().min(NAMED)].join(", ");
+    let jobs = counted(gone.len() as u64, "practice job");
+    format!("{jobs} that earlier audits saw: gone now ({named}{more})")
+}
+
 /// Numbers that were given out and have no folder.
-fn numbers(jobs: &[JobFolder]) -> Vec<String> {
-    /// How many are named.
-    const NAMED: usize = 10;
+fn numbers(jobs: &[JobFolder], practice: bool) -> Vec<String> {
     let numbers = jobs
         .iter()
         .filter_map(|job| job.number().parse::<u64>().ok());
@@ -318,8 +333,15 @@ fn numbers(jobs: &[JobFolder]) -> Vec<String> {
         .map(|number| format!("{number:04}"))
         .collect();
     let more = if count > NAMED as u64 { ", …" } else { "" };
+    let told = match practice {
+        true => "the chain does not tell whether practice was among them",
+        false => {
+            "a sealed job that counts, if one is among them, is missed by the job sealed after it; practice is not"
+        }
+    };
     vec![format!(
-        "{count} job numbers have no folder ({}{more}); whether a sealed job is among them the chain tells",
+        "{} without a folder ({}{more}): {told}",
+        counted(count, "job number"),
         named.join(", ")
     )]
 }

@@ -83,7 +83,7 @@ pub(crate) fn run(arguments: &AuditArguments) -> Result<ExitCode, Failure> {
     let own = || shop.root().join(trust::FILE);
     let file = arguments.memory.clone().unwrap_or_else(own);
     let mut memory = trust::read(&file, &ground);
-    let void = memory.void;
+    let (void, is_damaged) = (memory.void, memory.is_damaged);
     if arguments.full || arguments.no_memory {
         memory = memory.numbers_only();
     }
@@ -100,8 +100,17 @@ pub(crate) fn run(arguments: &AuditArguments) -> Result<ExitCode, Failure> {
         now: SystemTime::now(),
         done: &|| bar.inc(1),
     };
-    let found = audit(&shop, &auditing)?;
+    let mut found = audit(&shop, &auditing)?;
     bar.finish_and_clear();
+    if is_damaged {
+        found.memory_lost(&match arguments.no_memory {
+            true => format!("it lies at {}", file.display()),
+            false => match trust::put_aside(&file) {
+                Ok(aside) => format!("it is kept as {}", aside.display()),
+                Err(fault) => format!("it cannot be kept aside: {fault}"),
+            },
+        });
+    }
     if !arguments.no_memory
         && let Err(fault) = found.remember(&file, &ground)
     {

@@ -4,6 +4,7 @@
 #[path = "../record/journal.rs"]
 mod journal;
 mod large;
+mod lost;
 mod period;
 mod practice;
 mod register;

@@ -10,10 +10,11 @@ mod gather;
 pub mod line;
 mod ruled;
 mod seen;
+mod strays;
 pub mod trust;
 mod waived;
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 use std::time::SystemTime;
@@ -25,6 +26,7 @@ use self::chain::Link;
 use self::figures::{Asked, Figures};
 use self::line::JobLine;
 use self::seen::Seen;
+use self::strays::Stray;
 use self::trust::{Ground, Memory, Trusted};
 use crate::record::bundle::manifest::shown;
 use crate::record::error::RecordError;
@@ -83,6 +85,8 @@ pub struct Audit {
     pub read: u64,
     /// Bundles that were believed to be as the audit before found them.
     pub believed: u64,
+    /// Whether numbers that an earlier audit saw may be forgotten, because its memory was damaged.
+    pub memory_lost: bool,
     /// What the next audit may believe.
     pub(crate) trusted: Vec<Trusted>,
     /// What the next audit must not forget, beside what it may believe.
@@ -117,12 +121,19 @@ pub fn audit(shop: &Shop, auditing: &Auditing<'_>) -> Result<Audit, RecordError>
         remarks: numbers(&jobs, auditing.practice),
         ..Audit::default()
     };
-    audit.remarks.extend(strays(shop, &jobs)?);
     let today = chrono::DateTime::<chrono::Utc>::from(auditing.now).format("%Y-%m-%d");
-    let losses = seen::missed(&looked, &auditing.memory, &today.to_string());
+    let strays = strays::of(shop, &jobs)?;
+    let mut losses = seen::missed(&looked, &auditing.memory, &today.to_string());
     if auditing.practice && !losses.practice.is_empty() {
         audit.remarks.push(practice_gone(&losses.practice));
     }
+    for (job, sentence) in &mut losses.wrong {
+        let renamed = strays.iter().find(|stray| stray.renamed_from(job));
+        if let Some(stray) = renamed {
+            *sentence = format!("{sentence}. {}", stray.told());
+        }
+    }
+    audit.remarks.extend(strays.iter().map(Stray::told));
     (audit.wrong, audit.seen) = (losses.wrong, losses.seen);
     let faults = chained(&looked);
     let mut asked = Asked {
@@ -157,6 +168,15 @@ impl Audit {
         } else {
             Status::Sound
         }
+    }
+
+    /// Tell that an earlier audit's memory was damaged, and `where_kept`.
+    pub fn memory_lost(&mut self, where_kept: &str) {
+        self.memory_lost = true;
+        self.remarks.push(format!(
+            "an earlier audit's memory could not be read, or not all of it ({where_kept}): whether jobs were taken off \
+             the end of the chain cannot be told. Hold the last number against the workshop's own list of work"
+        ));
     }
 
     /// Leave behind what the next audit may believe.
@@ -344,19 +364,4 @@ fn numbers(jobs: &[JobFolder], practice: bool) -> Vec<String> {
         counted(count, "job number"),
         named.join(", ")
     )]
-}
-
-/// What lies among the jobs and is none.
-fn strays(shop: &Shop, jobs: &[JobFolder]) -> Result<Vec<String>, RecordError> {
-    let numbers: BTreeSet<String> = jobs.iter().map(JobFolder::number).collect();
-    let mut strays = Vec::new();
-    for entry in fs_err::read_dir(shop.jobs())? {
-        let name = entry?.file_name();
-        let name = name.to_string_lossy();
-        if !name.starts_with('.') && !numbers.contains(name.as_ref()) {
-            strays.push(format!("{} lies among the jobs and is none", shown(&name)));
-        }
-    }
-    strays.sort();
-    Ok(strays)
 }

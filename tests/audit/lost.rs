@@ -35,7 +35,7 @@ fn a_renamed_folder_is_told_by_its_number() {
     );
     std::fs::rename(&own, &old).unwrap();
     let said = shop.says(&[], 1);
-    let mend = "old-0009 among the jobs says that it is job 0009: rename it back to 0009";
+    let mend = "\"old-0009\" among the jobs says that it is job 0009: rename it back to 0009";
     let missed = said
         .lines()
         .find(|line| line.starts_with("WRONG   0009"))
@@ -48,4 +48,29 @@ fn a_renamed_folder_is_told_by_its_number() {
         said.contains("job 0009, which is there as well: move the copy"),
         "{said}"
     );
+}
+
+/// Who opens a report by a file manager leaves its file there: not sound, but told apart, and how to mend it.
+#[test]
+fn what_a_file_manager_leaves_is_told_with_its_path() {
+    let shop = Shop::made();
+    for (job, name) in [(1, ".DS_Store"), (2, "report.html~"), (3, "other.txt")] {
+        std::fs::write(shop.path(job, name), "x").unwrap();
+    }
+    let said = shop.says(&[], 1);
+    for (job, name) in [(1, ".DS_Store"), (2, "report.html~")] {
+        let told = format!(
+            "jobs/{job:04}/{name}\" was left by a file manager or an editor and is in no manifest: delete it"
+        );
+        assert!(said.contains(&told), "{said}");
+    }
+    assert!(
+        said.contains("\"other.txt\" is in the folder and in no manifest"),
+        "{said}"
+    );
+    assert!(said.ends_with("NOT SOUND: 0001, 0002, 0003\n"), "{said}");
+    for (job, name) in [(1, ".DS_Store"), (2, "report.html~"), (3, "other.txt")] {
+        std::fs::remove_file(shop.path(job, name)).unwrap();
+    }
+    shop.says(&[], 4);
 }

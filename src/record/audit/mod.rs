@@ -2,6 +2,7 @@
 //! figures over all of it. Jobs are looked at side by side; each leaves one flat line. How that is
 //! printed is for `report`.
 
+mod again;
 mod chain;
 pub mod figures;
 mod followed;
@@ -77,6 +78,8 @@ pub struct Audit {
     pub lines: Vec<Arc<JobLine>>,
     /// What is wrong: number of the job and a sentence, text from bundles in it made tame.
     pub wrong: Vec<(String, String)>,
+    /// Jobs that a revoked key signed, each with the later one that was done instead: no longer held against the whole.
+    pub done_again: BTreeMap<String, String>,
     /// Worth knowing of the register as a whole.
     pub remarks: Vec<String>,
     /// The figures.
@@ -100,6 +103,8 @@ struct Looked {
     wrong: Vec<String>,
     believed: bool,
     mark: Option<String>,
+    /// Whether nothing is wrong with it but that a revoked key signed it.
+    only_revoked: bool,
 }
 
 /// Audit a shop.
@@ -136,6 +141,7 @@ pub fn audit(shop: &Shop, auditing: &Auditing<'_>) -> Result<Audit, RecordError>
     audit.remarks.extend(strays.iter().map(Stray::told));
     (audit.wrong, audit.seen) = (losses.wrong, losses.seen);
     let faults = chained(&looked);
+    audit.done_again = again::done(&looked, &faults);
     let mut asked = Asked {
         practice: auditing.practice,
         since: auditing.since,
@@ -159,7 +165,7 @@ impl Audit {
                 .by_status
                 .contains_key(gather::status_name(status))
         };
-        if !self.wrong.is_empty() || has(Status::Unsound) {
+        if !self.wrong.is_empty() || self.standing_unsound().next().is_some() {
             Status::Unsound
         } else if has(Status::Open) {
             Status::Open
@@ -168,6 +174,12 @@ impl Audit {
         } else {
             Status::Sound
         }
+    }
+
+    /// Jobs that are not sound and that no later job answers for.
+    pub fn standing_unsound(&self) -> impl Iterator<Item = &String> {
+        let unsound = self.figures.unsound.iter();
+        unsound.filter(|job| !self.done_again.contains_key(*job))
     }
 
     /// Tell that an earlier audit's memory was damaged, and `where_kept`.
@@ -201,6 +213,7 @@ impl Audit {
             wrong,
             believed,
             mark,
+            ..
         } = job;
         if believed {
             self.believed += 1;
@@ -218,7 +231,8 @@ impl Audit {
                 line: Arc::clone(&line),
             });
         }
-        for sentence in wrong.iter().chain(faults) {
+        let is_answered = self.done_again.contains_key(&line.job);
+        for sentence in wrong.iter().chain(faults).filter(|_| !is_answered) {
             self.wrong.push((line.job.clone(), sentence.clone()));
         }
         if !faults.is_empty() {
@@ -253,6 +267,7 @@ fn look(shop: &Shop, job: &JobFolder, auditing: &Auditing<'_>) -> Looked {
             wrong: Vec::new(),
             believed: true,
             mark,
+            only_revoked: false,
         };
     }
     let render: RenderReport<'_> = &|record, signed| (auditing.report)(record, signed);
@@ -267,10 +282,16 @@ fn look(shop: &Shop, job: &JobFolder, auditing: &Auditing<'_>) -> Looked {
     line.practice = practice;
     let broken = examined.findings.iter();
     let broken = broken.filter(|finding| finding.kind.severity() == Severity::Broken);
+    let broken: Vec<&Finding> = broken.collect();
+    let revoked = |finding: &&Finding| finding.kind == FindingKind::KeyRevoked;
     Looked {
         practice,
         line: Arc::new(line),
-        wrong: broken.map(|finding| finding.sentence.clone()).collect(),
+        only_revoked: !broken.is_empty() && broken.iter().all(revoked),
+        wrong: broken
+            .iter()
+            .map(|finding| finding.sentence.clone())
+            .collect(),
         believed: false,
         mark,
     }

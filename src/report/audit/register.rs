@@ -37,7 +37,14 @@ pub fn text(audit: &Audit, told: Told<'_>) -> String {
     let figures = &audit.figures;
     let revoked = &figures.signed_with_revoked_key;
     jobs(&mut out, "Signed with a revoked key", revoked);
-    if !revoked.is_empty() {
+    let again = |(old, new): (&String, &String)| format!("{} by {}", clean(old), clean(new));
+    let again: Vec<String> = audit.done_again.iter().map(again).collect();
+    jobs(
+        &mut out,
+        "Of these done again and accepted, so not held against the register",
+        &again,
+    );
+    if again.len() < revoked.len() {
         let _ = writeln!(out, "  {AFTER_REVOCATION}");
     }
     open(&mut out, figures);
@@ -233,7 +240,7 @@ fn sum(audit: &Audit) -> String {
     let said = match audit.status() {
         Status::Unsound => {
             let wrong = audit.wrong.iter().map(|(job, _)| job);
-            let unsound: BTreeSet<&String> = wrong.chain(&audit.figures.unsound).collect();
+            let unsound: BTreeSet<&String> = wrong.chain(audit.standing_unsound()).collect();
             let unsound: Vec<String> = unsound.into_iter().map(|job| clean(job)).collect();
             return format!("NOT SOUND: {}", named(&unsound));
         }

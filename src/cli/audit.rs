@@ -68,7 +68,7 @@ enum Format {
 const STATUSES: &str = "\
 Exit status:
   0  every job is sound and finished, and the chain is whole
-  1  not sound: a job is not what was signed, or the chain is broken
+  1  not sound: a job is not what was signed, a revoked key signed it and it was not done again, or the chain is broken
   2  could not be done
   3  sound, but reports are missing or are not those that the files give
   4  sound so far, but jobs are not sealed, signed or countersigned, or stand returned

@@ -68,7 +68,7 @@ enum Format {
 const STATUSES: &str = "\
 Exit status:
   0  every job is sound and finished, and the chain is whole
-  1  not sound: a job is not what was signed, or the chain is broken
+  1  not sound: a job is not what was signed, a revoked key signed it and it was not done again, or the chain is broken
   2  could not be done
   3  sound, but reports are missing or are not those that the files give
   4  sound so far, but jobs are not sealed, signed or countersigned, or stand returned
@@ -83,7 +83,7 @@ pub(crate) fn run(arguments: &AuditArguments) -> Result<ExitCode, Failure> {
     let own = || shop.root().join(trust::FILE);
     let file = arguments.memory.clone().unwrap_or_else(own);
     let mut memory = trust::read(&file, &ground);
-    let void = memory.void;
+    let (void, is_damaged) = (memory.void, memory.is_damaged);
     if arguments.full || arguments.no_memory {
         memory = memory.numbers_only();
     }
@@ -100,8 +100,17 @@ pub(crate) fn run(arguments: &AuditArguments) -> Result<ExitCode, Failure> {
         now: SystemTime::now(),
         done: &|| bar.inc(1),
     };
-    let found = audit(&shop, &auditing)?;
+    let mut found = audit(&shop, &auditing)?;
     bar.finish_and_clear();
+    if is_damaged {
+        found.memory_lost(&match arguments.no_memory {
+            true => format!("it lies at {}", file.display()),
+            false => match trust::put_aside(&file) {
+                Ok(aside) => format!("it is kept as {}", aside.display()),
+                Err(fault) => format!("it cannot be kept aside: {fault}"),
+            },
+        });
+    }
     if !arguments.no_memory
         && let Err(fault) = found.remember(&file, &ground)
     {

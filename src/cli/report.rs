@@ -47,6 +47,13 @@ pub(crate) fn run(arguments: &ReportArguments) -> Result<ExitCode, Failure> {
         }
         Some(earlier) => {
             let (before, old) = sound(&shop, &roster, earlier)?;
+            if same_place(&before, &job) {
+                let told = format!(
+                    "{}: a job is not compared with itself; name the job before the repair after --compare",
+                    job.path().display()
+                );
+                return Err(told.into());
+            }
             let shown = [signatures_of(&before, &old)?, signatures_of(&job, &record)?];
             let side = |record, signatures| Side { record, signatures };
             let page = compare::page(side(&old, &shown[0]), side(&record, &shown[1]));
@@ -59,6 +66,12 @@ pub(crate) fn run(arguments: &ReportArguments) -> Result<ExitCode, Failure> {
     };
     println!("{}", file.display());
     Ok(ExitCode::SUCCESS)
+}
+
+/// Whether both are one folder, however it was named.
+fn same_place(one: &JobFolder, other: &JobFolder) -> bool {
+    let whole = |job: &JobFolder| fs_err::canonicalize(job.path()).ok();
+    one.path() == other.path() || whole(one).is_some_and(|path| whole(other) == Some(path))
 }
 
 /// A job in which nothing is wrong, with its record: a report made from files that were changed would

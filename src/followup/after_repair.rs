@@ -62,19 +62,28 @@ pub struct CylinderChange {
     pub cylinder: usize,
     /// Now less before.
     pub difference: f64,
-    /// Root of the sum of both half-widths' squares (JCGM 100:2008 5.1.2, from memory).
+    /// Root of the sum of both half-widths' squares (JCGM 100:2008 5.1.2, from memory); wider where the
+    /// cylinder was one of several that were not low.
     pub half_width: f64,
     /// How it changed.
     pub change: Change,
 }
 
-/// Compare one cylinder.
+/// Compare one cylinder of `among` that are compared. What was even has nothing to be repaired, so it is
+/// never improved; and where it was not low, nobody expected it of all to change: then the limit holds for
+/// all of them at once.
 #[must_use]
-pub fn cylinder(before: &CylinderRow, now: &CylinderRow) -> CylinderChange {
+pub fn cylinder(before: &CylinderRow, now: &CylinderRow, among: usize) -> CylinderChange {
     let half = |row: &CylinderRow| (row.high - row.low) / 2.0;
-    let half_width = half(before).hypot(half(now));
+    let own = half(before).hypot(half(now));
+    let half_width = match before.finding {
+        Found::Low => own,
+        Found::Even | Found::Uncertain => own * widening(among),
+    };
     let difference = now.relative_compression_percent - before.relative_compression_percent;
-    let change = if difference > half_width {
+    let change = if difference > half_width && before.finding == Found::Even {
+        Change::Same
+    } else if difference > half_width {
         Change::Improved
     } else if difference < -half_width {
         Change::Worse
@@ -91,6 +100,27 @@ pub fn cylinder(before: &CylinderRow, now: &CylinderRow) -> CylinderChange {
     }
 }
 
+/// Factor on a 95 % interval so that of `among` intervals all hold 95 times in 100 (Bonferroni): quantile of
+/// the normal distribution at 1 − 0.025 / `among`, over 1.96. Between the entries the wider one counts.
+fn widening(among: usize) -> f64 {
+    const FACTORS: [(usize, f64); 8] = [
+        (1, 1.0),
+        (2, 1.144),
+        (3, 1.221),
+        (4, 1.274),
+        (5, 1.314),
+        (6, 1.346),
+        (8, 1.395),
+        (12, 1.462),
+    ];
+    /// For 24, beyond which no road engine goes.
+    const MOST: f64 = 1.571;
+    let mut factors = FACTORS.iter();
+    factors
+        .find(|(cylinders, _)| among <= *cylinders)
+        .map_or(MOST, |(_, factor)| *factor)
+}
+
 /// Compare two analyses of one engine: how it changed as a whole, each cylinder, and why in a sentence.
 #[must_use]
 pub fn compare(before: &Analysis, now: &Analysis) -> (Change, Vec<CylinderChange>, String) {
@@ -98,7 +128,11 @@ pub fn compare(before: &Analysis, now: &Analysis) -> (Change, Vec<CylinderChange
         return (Change::CannotTell, Vec::new(), why);
     }
     let (old, new) = (rows(before), rows(now));
-    let changes: Vec<CylinderChange> = old.iter().zip(new).map(|(o, n)| cylinder(o, n)).collect();
+    let changes: Vec<CylinderChange> = old
+        .iter()
+        .zip(new)
+        .map(|(o, n)| cylinder(o, n, old.len()))
+        .collect();
     let with = |wanted: Change| changes.iter().filter(move |c| c.change == wanted);
     let was_low = |cylinder: usize| {
         old.iter()
@@ -191,7 +225,7 @@ fn listed<'a>(changes: impl Iterator<Item = &'a CylinderChange>) -> String {
     let told: Vec<String> = changes
         .map(|c| {
             format!(
-                "cylinder {} ({:+.0} ± {:.0} points)",
+                "cylinder {} ({:+.1} ± {:.1} points)",
                 c.cylinder, c.difference, c.half_width
             )
         })
@@ -243,9 +277,22 @@ pub fn facts(
             format!("job {}, sealed {}", earlier.job, earlier.sealed),
         ),
         ("why", why),
+        ("advice", advice(now).to_owned()),
     ]
     .map(|(name, value)| (name.to_owned(), value))
     .into()
+}
+
+/// What is to be done where a repair made it better.
+fn advice(now: &Analysis) -> &'static str {
+    let found = |wanted| rows(now).iter().any(|row| row.finding == wanted);
+    if found(Found::Low) {
+        "The repair was not the whole of it: go on with leak-down on the cylinder that is low."
+    } else if now.verdict.kind == VerdictKind::Even {
+        "Nothing more is to be done here."
+    } else {
+        "Whether all cylinders are even cannot be told yet: take a longer capture before it is called repaired."
+    }
 }
 
 /// The facts of computation "first record": what an earlier job holds, or why it cannot be compared with.

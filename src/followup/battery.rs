@@ -43,6 +43,10 @@ pub fn least_cranking(celsius: f64, batteries: f64) -> f64 {
     interpolated(&LEAST_CRANKING, celsius) * batteries
 }
 
+/// Most voltage of one battery that is believed while a starter draws from it: a full one stands lower at
+/// rest, and only a charger or a running engine holds it higher. Common practice, no source.
+pub const MOST_CRANKING: f64 = 13.5;
+
 /// Batteries in series of a system as the intake names it.
 #[must_use]
 pub fn in_series(system: &str) -> f64 {
@@ -99,10 +103,26 @@ pub fn rested_facts(voltage: f64, system: &str, kind: &str) -> BTreeMap<String, 
 }
 
 /// The facts of computation "cranking voltage".
-#[must_use]
-pub fn cranking_facts(voltage: f64, celsius: f64, system: &str) -> BTreeMap<String, String> {
+///
+/// # Errors
+/// Where no battery holds that while it cranks.
+pub fn cranking_facts(
+    voltage: f64,
+    celsius: f64,
+    system: &str,
+) -> Result<BTreeMap<String, String>, String> {
+    let batteries = in_series(system);
+    let most = MOST_CRANKING * batteries;
+    if voltage > most {
+        return Err(format!(
+            "{voltage:.2} V while cranking cannot be: the battery of a {:.0} V system stays under {most:.1} V while \
+             the starter draws. See that no charger is connected and that the engine did not start, set the meter to \
+             DC volts, and measure again; or correct what was answered for the system",
+            12.0 * batteries
+        ));
+    }
     // put on the grid first and decided from there, so that what is shown agrees with what is decided
-    let least = (least_cranking(celsius, in_series(system)) * 100.0).round() / 100.0;
+    let least = (least_cranking(celsius, batteries) * 100.0).round() / 100.0;
     let holds = voltage >= least;
     let meaning = format!(
         "{voltage:.2} V while cranking at {celsius:.0} °C; {} {least:.2} V.",
@@ -112,16 +132,15 @@ pub fn cranking_facts(voltage: f64, celsius: f64, system: &str) -> BTreeMap<Stri
             "it should be at least"
         }
     );
-    [
+    let named = [
         (
             "judged",
             if holds { "holds" } else { "falls-short" }.to_owned(),
         ),
         ("least", format!("{least:.2} V")),
         ("meaning", meaning),
-    ]
-    .map(|(name, value)| (name.to_owned(), value))
-    .into()
+    ];
+    Ok(named.map(|(name, value)| (name.to_owned(), value)).into())
 }
 
 #[cfg(test)]
@@ -184,10 +203,21 @@ mod tests {
             (least_cranking(35.0, 1.0), least_cranking(-30.0, 1.0)),
             (9.6, 8.5)
         );
-        let judged =
-            |volts, celsius| cranking_facts(volts, celsius, "twelve-volts")["judged"].clone();
+        let judged = |volts, celsius| {
+            cranking_facts(volts, celsius, "twelve-volts").unwrap()["judged"].clone()
+        };
         assert_eq!(judged(9.6, 20.0), "holds");
         assert_eq!(judged(9.59, 20.0), "falls-short");
         assert_eq!(judged(9.1, -1.0), "holds");
+    }
+
+    #[test]
+    fn more_than_a_battery_holds_while_cranking_is_refused() {
+        let refused = |volts, system| cranking_facts(volts, 10.0, system).unwrap_err();
+        let why = refused(17.0, "twelve-volts");
+        assert!(why.contains("17.00 V") && why.contains("under 13.5 V") && why.contains("charger"));
+        assert!(refused(27.1, "twenty-four-volts").contains("24 V system"));
+        assert!(cranking_facts(17.0, 10.0, "twenty-four-volts").is_ok());
+        assert!(cranking_facts(13.5, 10.0, "twelve-volts").is_ok());
     }
 }

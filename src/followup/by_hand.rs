@@ -1,7 +1,7 @@
 //! The rules of the computations that are plain enough to be applied with a pencil, in words, by the same
 //! figures. Where a shop's policy is not at hand, the words say which limits it may set otherwise.
 
-use super::battery::{self, LEAST_CRANKING};
+use super::battery::{self, LEAST_CRANKING, MOST_CRANKING};
 use super::cable::{CONNECTION_V, SWITCH_V};
 use super::circuit::{GROUND_V, POSITIVE_V, WHOLE_V_PER_A};
 use super::limits::ShopLimits;
@@ -87,7 +87,7 @@ fn cranking() -> String {
         .map(|(celsius, volts)| format!("{volts:.1} V at {celsius:.0} °C"))
         .collect();
     format!(
-        "holds from {} on, in between in proportion; twice that in a 24 V system",
+        "holds from {} on, in between in proportion; over {MOST_CRANKING} V refused; twice that in a 24 V system",
         table.join(", ")
     )
 }

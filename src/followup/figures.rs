@@ -59,11 +59,9 @@ pub fn facts(
             name("system")?,
             name("kind")?,
         )),
-        Computation::CrankingVoltage => Ok(battery::cranking_facts(
-            number("voltage")?,
-            number("temperature")?,
-            name("system")?,
-        )),
+        Computation::CrankingVoltage => {
+            battery::cranking_facts(number("voltage")?, number("temperature")?, name("system")?)
+        }
         Computation::CrankingCircuit => Ok(circuit::facts(
             number("positive")?,
             number("ground")?,
@@ -156,15 +154,21 @@ mod tests {
     use crate::procedure::computation::{Domain, InputKind};
     use crate::quantity::{Measured, Unit};
 
-    /// Inputs as declared: every number 20 of its unit, every choice its first name.
+    /// Inputs as declared: every number 20 of its unit, every choice its first name; but less where a gauge
+    /// must show less than another, or a battery cannot hold as much.
     fn given(computation: Computation) -> Inputs {
-        let twenty = |unit: Unit| Measured {
-            value: 20.into(),
+        let number = |unit: Unit, value: u32| Measured {
+            value: value.into(),
             unit,
         };
-        let value = |kind| match kind {
-            InputKind::Number(unit) => Some(Given::Number(twenty(unit))),
-            InputKind::Series(unit) => Some(Given::Series(vec![twenty(unit); 4])),
+        let usual = |name| match (computation, name) {
+            (Computation::LeakDown, "reading") => 15,
+            (Computation::CrankingVoltage, "voltage") => 10,
+            _ => 20,
+        };
+        let value = |name, kind| match kind {
+            InputKind::Number(unit) => Some(Given::Number(number(unit, usual(name)))),
+            InputKind::Series(unit) => Some(Given::Series(vec![number(unit, 20); 4])),
             InputKind::Name(names) => Some(Given::Name(names[0].to_owned())),
             InputKind::Text => Some(Given::Text("3".to_owned())),
             InputKind::Capture | InputKind::Result(_) => None,
@@ -173,7 +177,7 @@ mod tests {
         Inputs(
             inputs
                 .iter()
-                .filter_map(|input| Some((input.name, value(input.kind)?)))
+                .filter_map(|input| Some((input.name, value(input.name, input.kind)?)))
                 .collect(),
         )
     }

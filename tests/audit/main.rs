@@ -4,7 +4,9 @@
 #[path = "../record/journal.rs"]
 mod journal;
 mod large;
+mod lost;
 mod period;
+mod practice;
 mod register;
 mod roster;
 mod shop;

@@ -60,15 +60,52 @@ fn change(before: &[(f64, f64)], now: &[(f64, f64)]) -> Change {
 #[test]
 fn both_intervals_together_decide() {
     let row = |percent: f64, half: f64| analysis(&[(percent, half)]).cylinders.unwrap()[0];
-    let of = |now: f64| cylinder(&row(70.0, 3.0), &row(now, 4.0));
+    let of = |now: f64| cylinder(&row(70.0, 3.0), &row(now, 4.0), 4);
     assert!((of(75.1).half_width - 5.0).abs() < 1e-12);
     assert_eq!(of(75.1).change, Change::Improved);
     assert_eq!(of(74.9).change, Change::Same);
     assert_eq!(of(64.8).change, Change::Worse);
     assert_eq!(
-        cylinder(&row(70.0, 12.0), &row(75.0, 12.0)).change,
+        cylinder(&row(70.0, 12.0), &row(75.0, 12.0), 4).change,
         Change::CannotTell
     );
+}
+
+/// Of four that were not low, 1.274 times as much: 6.4 of 5 points. What was even is never improved.
+#[test]
+fn what_was_even_is_not_told_as_repaired() {
+    let row = |percent: f64, half: f64| analysis(&[(percent, half)]).cylinders.unwrap()[0];
+    let even = |now: f64| cylinder(&row(95.0, 3.0), &row(now, 4.0), 4).change;
+    assert_eq!(even(110.0), Change::Same);
+    assert_eq!(even(88.8), Change::Same);
+    assert_eq!(even(88.5), Change::Worse);
+    let uncertain = |now: f64| cylinder(&row(85.0, 3.0), &row(now, 4.0), 4).change;
+    assert_eq!(uncertain(91.0), Change::Same);
+    assert_eq!(uncertain(92.0), Change::Improved);
+    let before = [(100.0, 2.0), (99.0, 2.0), (57.3, 4.0), (94.9, 2.0)];
+    let now = [(99.0, 2.0), (100.0, 2.0), (99.1, 3.0), (98.1, 2.0)];
+    let (change, _, why) = compare(&analysis(&before), &analysis(&now));
+    assert_eq!(change, Change::Improved);
+    assert_eq!(
+        why,
+        "Better than before: cylinder 3 (+41.8 ± 5.0 points); all cylinders are even now."
+    );
+}
+
+/// The factors are those of the normal distribution; its tail is summed here apart from them.
+#[test]
+fn the_limit_for_several_is_a_normal_quantile() {
+    let beyond = |from: f64| -> f64 {
+        let step = 1e-3;
+        let density = |x: f64| (-x * x / 2.0).exp() / std::f64::consts::TAU.sqrt();
+        let at = |n: u32| density(from + step * (f64::from(n) + 0.5));
+        (0..8000).map(at).sum::<f64>() * step
+    };
+    for among in [1, 2, 4, 6, 8, 12, 24] {
+        let tail = beyond(widening(among) * 1.959_964) * among as f64;
+        assert!((tail - 0.025).abs() < 2e-4, "{among}: {tail}");
+    }
+    assert!(widening(10) >= widening(9) && widening(7) > widening(6));
 }
 
 #[test]
@@ -124,6 +161,13 @@ fn what_cannot_be_compared_is_said() {
         facts(&earlier, &repaired, Some("clw-demo 08"))["finding"],
         "improved"
     );
+    let advised = |now: &[(f64, f64)]| facts(&earlier, &analysis(now), None)["advice"].clone();
+    assert_eq!(
+        advised(&[(100.0, 2.0), (99.0, 2.0)]),
+        "Nothing more is to be done here."
+    );
+    assert!(advised(&[(100.0, 2.0), (75.0, 2.0)]).contains("not the whole of it"));
+    assert!(advised(&[(100.0, 2.0), (85.0, 2.0)]).contains("longer capture"));
     assert_eq!(looked_up(Ok(earlier.clone()))["vehicle"], "CLW DEMO 08");
     assert_eq!(looked_up(Err("no job 7".to_owned()))["why"], "no job 7");
     let other = facts(&earlier, &repaired, Some("CLW DEMO 09"));

@@ -125,6 +125,7 @@ impl Computation {
                 text("cylinders"),
                 text("first record"),
                 text("why"),
+                text("advice"),
             ],
         }
     }

@@ -40,6 +40,8 @@ pub struct Figures {
     pub not_signed: Vec<String>,
     /// Jobs with one signature, because nobody else could countersign.
     pub one_signature: u64,
+    /// Sound jobs whose report is missing, or is not the one that the files give.
+    pub report_stale: Vec<String>,
     /// Jobs that the lead returned and that stand so.
     pub returned: Vec<String>,
     /// Waivers by step.
@@ -70,6 +72,8 @@ pub struct Figures {
     pub static_against_verdict: Tally,
     /// What today's policy asks for and jobs do not show.
     pub against_policy: Tally,
+    /// The same, with the jobs.
+    pub against_policy_jobs: BTreeMap<String, Vec<String>>,
     /// Captures that passed every check and gave no verdict all the same: it was too uncertain.
     pub captures_undecided: u64,
 }
@@ -153,6 +157,7 @@ impl Figures {
                 "not_sealed" => self.not_sealed.push(line.job.clone()),
                 "not_signed" => self.not_signed.push(line.job.clone()),
                 "returned" => self.returned.push(line.job.clone()),
+                "report_missing" | "report_differs" => self.report_stale.push(line.job.clone()),
                 "one_signature" => self.one_signature += 1,
                 _ => {}
             }
@@ -181,6 +186,10 @@ impl Figures {
             .filter(|text| !text.is_empty())
         {
             count(&mut self.against_policy, missing);
+            let jobs = &mut self.against_policy_jobs;
+            jobs.entry(missing.to_owned())
+                .or_default()
+                .push(line.job.clone());
         }
     }
 
@@ -297,6 +306,8 @@ mod tests {
             line("0003", |l| {
                 l.vehicle_key = Some("B".into());
                 l.lapsed = "fuel off".into();
+                l.findings = "one_signature report_differs".into();
+                l.against_policy = "limit 80 %, today 85 %".into();
                 l.leak_down_against_verdict = Some("held_air".into());
                 l.firing_intervals = Some("90-150".into());
             }),
@@ -315,6 +326,11 @@ mod tests {
         assert_eq!(told("crank-again"), "the van had to go");
         assert_eq!(figures.not_signed, ["0002"]);
         assert_eq!(figures.held_air, ["0003"]);
+        assert_eq!(figures.report_stale, ["0001", "0003"]);
+        assert_eq!(
+            figures.against_policy_jobs["limit 80 %, today 85 %"],
+            ["0003"]
+        );
         assert_eq!(figures.lapsed_conditions["fuel off"], 2);
         assert_eq!(figures.refused_because["clipped"], 2);
         assert_eq!(figures.repeat_visits["A"], ["0001", "0002"]);

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::line::{JobLine, SCHEMA};
-use super::{followed, from_journal, ruled, waived};
+use super::{again, followed, from_journal, ruled, waived};
 use crate::cranking::answer::{Analysis, VerdictKind};
 use crate::record::bundle::amendment::Layer;
 use crate::record::bundle::decision::{self, Decision, Ruling};
@@ -41,6 +41,7 @@ pub(super) fn line(job: &JobFolder, examined: &Examined, policy: &Policy) -> Job
         Some(record) => {
             told(&mut line, record);
             captures(&mut line, record);
+            line.instead_of = again::instead_of(record).join(" ");
             followed::held_against(&mut line, record);
             line.against_policy = ruled::missing(record, kept.opening.as_ref(), policy).join("; ");
         }

@@ -126,6 +126,9 @@ pub struct JobLine {
     pub waived_because: String,
     /// Captures that passed every check and gave no verdict all the same: it was too uncertain.
     pub captures_undecided: u32,
+    /// Jobs that its notes say it was done instead of. Separated by spaces.
+    #[serde(default)]
+    pub instead_of: String,
 }
 
 impl JobLine {

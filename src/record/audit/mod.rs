@@ -2,6 +2,7 @@
 //! figures over all of it. Jobs are looked at side by side; each leaves one flat line. How that is
 //! printed is for `report`.
 
+mod again;
 mod chain;
 pub mod figures;
 mod followed;
@@ -10,10 +11,11 @@ mod gather;
 pub mod line;
 mod ruled;
 mod seen;
+mod strays;
 pub mod trust;
 mod waived;
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 use std::time::SystemTime;
@@ -25,6 +27,7 @@ use self::chain::Link;
 use self::figures::{Asked, Figures};
 use self::line::JobLine;
 use self::seen::Seen;
+use self::strays::Stray;
 use self::trust::{Ground, Memory, Trusted};
 use crate::record::bundle::manifest::shown;
 use crate::record::error::RecordError;
@@ -34,6 +37,7 @@ use crate::record::shop::roster::Roster;
 use crate::record::verify::{
     Against, Examined, Finding, FindingKind, RenderReport, Severity, Status, examine,
 };
+use crate::text::counted;
 
 /// The fields of the audit's lines, in words.
 pub const FIELDS: &str = include_str!("README.md");
@@ -74,6 +78,8 @@ pub struct Audit {
     pub lines: Vec<Arc<JobLine>>,
     /// What is wrong: number of the job and a sentence, text from bundles in it made tame.
     pub wrong: Vec<(String, String)>,
+    /// Jobs that a revoked key signed, each with the later one that was done instead: no longer held against the whole.
+    pub done_again: BTreeMap<String, String>,
     /// Worth knowing of the register as a whole.
     pub remarks: Vec<String>,
     /// The figures.
@@ -82,6 +88,8 @@ pub struct Audit {
     pub read: u64,
     /// Bundles that were believed to be as the audit before found them.
     pub believed: u64,
+    /// Whether numbers that an earlier audit saw may be forgotten, because its memory was damaged.
+    pub memory_lost: bool,
     /// What the next audit may believe.
     pub(crate) trusted: Vec<Trusted>,
     /// What the next audit must not forget, beside what it may believe.
@@ -95,6 +103,8 @@ struct Looked {
     wrong: Vec<String>,
     believed: bool,
     mark: Option<String>,
+    /// Whether nothing is wrong with it but that a revoked key signed it.
+    only_revoked: bool,
 }
 
 /// Audit a shop.
@@ -113,13 +123,25 @@ pub fn audit(shop: &Shop, auditing: &Auditing<'_>) -> Result<Audit, RecordError>
         .collect();
     let mut audit = Audit {
         practice: auditing.practice,
-        remarks: numbers(&jobs),
+        remarks: numbers(&jobs, auditing.practice),
         ..Audit::default()
     };
-    audit.remarks.extend(strays(shop, &jobs)?);
     let today = chrono::DateTime::<chrono::Utc>::from(auditing.now).format("%Y-%m-%d");
-    (audit.wrong, audit.seen) = seen::missed(&looked, &auditing.memory, &today.to_string());
+    let strays = strays::of(shop, &jobs)?;
+    let mut losses = seen::missed(&looked, &auditing.memory, &today.to_string());
+    if auditing.practice && !losses.practice.is_empty() {
+        audit.remarks.push(practice_gone(&losses.practice));
+    }
+    for (job, sentence) in &mut losses.wrong {
+        let renamed = strays.iter().find(|stray| stray.renamed_from(job));
+        if let Some(stray) = renamed {
+            *sentence = format!("{sentence}. {}", stray.told());
+        }
+    }
+    audit.remarks.extend(strays.iter().map(Stray::told));
+    (audit.wrong, audit.seen) = (losses.wrong, losses.seen);
     let faults = chained(&looked);
+    audit.done_again = again::done(&looked, &faults);
     let mut asked = Asked {
         practice: auditing.practice,
         since: auditing.since,
@@ -143,7 +165,7 @@ impl Audit {
                 .by_status
                 .contains_key(gather::status_name(status))
         };
-        if !self.wrong.is_empty() || has(Status::Unsound) {
+        if !self.wrong.is_empty() || self.standing_unsound().next().is_some() {
             Status::Unsound
         } else if has(Status::Open) {
             Status::Open
@@ -152,6 +174,21 @@ impl Audit {
         } else {
             Status::Sound
         }
+    }
+
+    /// Jobs that are not sound and that no later job answers for.
+    pub fn standing_unsound(&self) -> impl Iterator<Item = &String> {
+        let unsound = self.figures.unsound.iter();
+        unsound.filter(|job| !self.done_again.contains_key(*job))
+    }
+
+    /// Tell that an earlier audit's memory was damaged, and `where_kept`.
+    pub fn memory_lost(&mut self, where_kept: &str) {
+        self.memory_lost = true;
+        self.remarks.push(format!(
+            "an earlier audit's memory could not be read, or not all of it ({where_kept}): whether jobs were taken off \
+             the end of the chain cannot be told. Hold the last number against the workshop's own list of work"
+        ));
     }
 
     /// Leave behind what the next audit may believe.
@@ -164,7 +201,7 @@ impl Audit {
 
     /// A number whose line is remembered as it stands needs no second one.
     fn forget_twice_kept(&mut self) {
-        let kept = self.trusted.iter().filter_map(Trusted::seen);
+        let kept = self.trusted.iter().map(Trusted::seen);
         let kept: BTreeMap<String, Seen> = kept.map(|one| (one.seen.clone(), one)).collect();
         self.seen.retain(|one| kept.get(&one.seen) != Some(one));
     }
@@ -176,6 +213,7 @@ impl Audit {
             wrong,
             believed,
             mark,
+            ..
         } = job;
         if believed {
             self.believed += 1;
@@ -185,6 +223,7 @@ impl Audit {
         // what is not sound is read again every time; the chain is looked at every time anyway
         if let Some(mark) = mark
             && line.status != gather::status_name(Status::Unsound)
+            && !seen::is_blank(&line)
         {
             self.trusted.push(Trusted {
                 mark,
@@ -192,7 +231,8 @@ impl Audit {
                 line: Arc::clone(&line),
             });
         }
-        for sentence in wrong.iter().chain(faults) {
+        let is_answered = self.done_again.contains_key(&line.job);
+        for sentence in wrong.iter().chain(faults).filter(|_| !is_answered) {
             self.wrong.push((line.job.clone(), sentence.clone()));
         }
         if !faults.is_empty() {
@@ -227,6 +267,7 @@ fn look(shop: &Shop, job: &JobFolder, auditing: &Auditing<'_>) -> Looked {
             wrong: Vec::new(),
             believed: true,
             mark,
+            only_revoked: false,
         };
     }
     let render: RenderReport<'_> = &|record, signed| (auditing.report)(record, signed);
@@ -241,10 +282,16 @@ fn look(shop: &Shop, job: &JobFolder, auditing: &Auditing<'_>) -> Looked {
     line.practice = practice;
     let broken = examined.findings.iter();
     let broken = broken.filter(|finding| finding.kind.severity() == Severity::Broken);
+    let broken: Vec<&Finding> = broken.collect();
+    let revoked = |finding: &&Finding| finding.kind == FindingKind::KeyRevoked;
     Looked {
         practice,
         line: Arc::new(line),
-        wrong: broken.map(|finding| finding.sentence.clone()).collect(),
+        only_revoked: !broken.is_empty() && broken.iter().all(revoked),
+        wrong: broken
+            .iter()
+            .map(|finding| finding.sentence.clone())
+            .collect(),
         believed: false,
         mark,
     }
@@ -296,10 +343,19 @@ fn chained(looked: &[Looked]) -> BTreeMap<String, Vec<String>> {
     faults
 }
 
+/// How many numbers a remark names.
+const NAMED: usize = 10;
+
+/// Practice that earlier audits saw. It may be deleted, so this is worth knowing and not wrong.
+fn practice_gone(gone: &[String]) -> String {
+    let more = if gone.len() > NAMED { ", …" } else { "" };
+    let named = gone[..gone.len().min(NAMED)].join(", ");
+    let jobs = counted(gone.len() as u64, "practice job");
+    format!("{jobs} that earlier audits saw: gone now ({named}{more})")
+}
+
 /// Numbers that were given out and have no folder.
-fn numbers(jobs: &[JobFolder]) -> Vec<String> {
-    /// How many are named.
-    const NAMED: usize = 10;
+fn numbers(jobs: &[JobFolder], practice: bool) -> Vec<String> {
     let numbers = jobs
         .iter()
         .filter_map(|job| job.number().parse::<u64>().ok());
@@ -318,23 +374,15 @@ fn numbers(jobs: &[JobFolder]) -> Vec<String> {
         .map(|number| format!("{number:04}"))
         .collect();
     let more = if count > NAMED as u64 { ", …" } else { "" };
+    let told = match practice {
+        true => "the chain does not tell whether practice was among them",
+        false => {
+            "a sealed job that counts, if one is among them, is missed by the job sealed after it; practice is not"
+        }
+    };
     vec![format!(
-        "{count} job numbers have no folder ({}{more}); whether a sealed job is among them the chain tells",
+        "{} without a folder ({}{more}): {told}",
+        counted(count, "job number"),
         named.join(", ")
     )]
-}
-
-/// What lies among the jobs and is none.
-fn strays(shop: &Shop, jobs: &[JobFolder]) -> Result<Vec<String>, RecordError> {
-    let numbers: BTreeSet<String> = jobs.iter().map(JobFolder::number).collect();
-    let mut strays = Vec::new();
-    for entry in fs_err::read_dir(shop.jobs())? {
-        let name = entry?.file_name();
-        let name = name.to_string_lossy();
-        if !name.starts_with('.') && !numbers.contains(name.as_ref()) {
-            strays.push(format!("{} lies among the jobs and is none", shown(&name)));
-        }
-    }
-    strays.sort();
-    Ok(strays)
 }

@@ -9,15 +9,19 @@ use crate::run::event::Opening;
 pub(super) fn missing(record: &Record, opening: Option<&Opening>, policy: &Policy) -> Vec<String> {
     let mut missing = Vec::new();
     let limit = policy.limits.low_percent.percent();
-    if record.low_percent.to_bits() != limit.to_bits() {
+    // where nothing was measured, nothing was decided by a limit
+    let is_decided = record
+        .deciding()
+        .is_some_and(|capture| capture.analysis.is_some());
+    if is_decided && record.low_percent.to_bits() != limit.to_bits() {
         let own = record.low_percent;
-        missing.push(format!("decided by a limit of {own} %, not {limit} %"));
+        missing.push(format!("decided by a limit of {own} %, today {limit} %"));
     }
     for file in &record.procedures {
         let least = policy.rules.revisions.get(&file.name);
         if let Some(least) = least.filter(|least| least.revision > file.revision) {
             let (name, own, asked) = (&file.name, file.revision, least.revision);
-            missing.push(format!("{name} revision {own}, not {asked}"));
+            missing.push(format!("{name} revision {own}, today {asked}"));
         }
     }
     missing.extend(steps(record, policy));

@@ -1,6 +1,7 @@
 //! Numbers that an audit has seen, and whether they are still here. A chain cannot tell whether jobs were
 //! taken off its end; who remembers can. A number once seen is never forgotten, whatever else of a memory
-//! is void: a loss is told by every audit until the folder is back, with the manifest that it had.
+//! is void: a loss is told by every audit until the folder is back, with the manifest that it had. Practice
+//! is in no chain and deleted as people like: that it is gone is told to whoever looks at practice, and is no fault.
 
 use std::collections::BTreeMap;
 
@@ -8,8 +9,9 @@ use serde::{Deserialize, Serialize};
 
 use super::Looked;
 use super::gather::status_name;
+use super::line::JobLine;
 use super::trust::{Memory, Trusted};
-use crate::record::verify::Status;
+use crate::record::verify::{FindingKind, Status};
 
 /// A job that an audit has seen and of which nothing else is believed.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -21,6 +23,20 @@ pub(crate) struct Seen {
     pub manifest: Option<String>,
     /// Day on which it was first missed, UTC, `YYYY-MM-DD`; none while it is here.
     pub missed: Option<String>,
+    /// Whether it was practice.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub practice: bool,
+}
+
+/// What earlier audits had seen, against what is here.
+#[derive(Debug, Default)]
+pub(super) struct Losses {
+    /// Jobs that are gone, or exchanged for another: the number, and a sentence.
+    pub wrong: Vec<(String, String)>,
+    /// Numbers of the practice jobs that are gone.
+    pub practice: Vec<String>,
+    /// What the next audit is to remember.
+    pub seen: Vec<Seen>,
 }
 
 impl Seen {
@@ -29,6 +45,7 @@ impl Seen {
             seen: looked.line.job.clone(),
             manifest: looked.line.manifest.clone(),
             missed: None,
+            practice: !counts(looked),
         }
     }
 
@@ -49,33 +66,45 @@ impl Seen {
 }
 
 /// What earlier audits had seen and is gone now, told; and what the next is to remember.
-pub(super) fn missed(
-    looked: &[Looked],
-    memory: &Memory,
-    today: &str,
-) -> (Vec<(String, String)>, Vec<Seen>) {
+pub(super) fn missed(looked: &[Looked], memory: &Memory, today: &str) -> Losses {
     let here: BTreeMap<&str, &Looked> = looked
         .iter()
         .map(|looked| (looked.line.job.as_str(), looked))
         .collect();
     let mut seen: BTreeMap<String, Seen> = looked
         .iter()
-        .filter(|looked| counts(looked))
+        .filter(|looked| !is_blank(&looked.line))
         .map(|looked| (looked.line.job.clone(), Seen::of(looked)))
         .collect();
-    let mut told = Vec::new();
+    let mut losses = Losses::default();
     for mut one in memory.seen() {
         let there = here.get(one.seen.as_str());
+        if one.practice {
+            if there.is_none() {
+                losses.practice.push(one.seen.clone());
+                seen.insert(one.seen.clone(), one);
+            }
+            continue;
+        }
         let same = there
             .is_some_and(|looked| one.manifest.is_none() || looked.line.manifest == one.manifest);
         if same {
             continue;
         }
         one.missed.get_or_insert_with(|| today.to_owned());
-        told.push((one.seen.clone(), one.told(there.is_some())));
+        let told = one.told(there.is_some());
+        losses.wrong.push((one.seen.clone(), told));
         seen.insert(one.seen.clone(), one);
     }
-    (told, seen.into_values().collect())
+    losses.seen = seen.into_values().collect();
+    losses
+}
+
+/// A folder in which nothing was begun, as a full disk leaves it, may be deleted.
+pub(super) fn is_blank(line: &JobLine) -> bool {
+    line.manifest.is_none()
+        && line.opened.is_none()
+        && line.findings == FindingKind::NotSealed.name()
 }
 
 /// Practice is deleted as people like; but a bundle that is not sound cannot be believed to be practice.
@@ -84,12 +113,13 @@ fn counts(looked: &Looked) -> bool {
 }
 
 impl Trusted {
-    /// The same, as far as numbers go; none of practice.
-    pub(super) fn seen(&self) -> Option<Seen> {
-        (!self.practice).then(|| Seen {
+    /// The same, as far as numbers go.
+    pub(super) fn seen(&self) -> Seen {
+        Seen {
             seen: self.line.job.clone(),
             manifest: self.line.manifest.clone(),
             missed: None,
-        })
+            practice: self.practice,
+        }
     }
 }

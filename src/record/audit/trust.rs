@@ -7,7 +7,7 @@
 
 use std::collections::BTreeMap;
 use std::io::{BufRead, BufReader};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::{Duration, SystemTime};
 
@@ -78,6 +78,8 @@ pub struct Memory {
     seen: BTreeMap<String, Seen>,
     /// Why nothing in it is believed, where something could be.
     pub void: Option<&'static str>,
+    /// Whether part of it could not be read, so that numbers may be lost with it.
+    pub is_damaged: bool,
 }
 
 impl Memory {
@@ -93,8 +95,14 @@ impl Memory {
     pub(super) fn seen(&self) -> impl Iterator<Item = Seen> {
         let only_trusted = |job: &&Trusted| !self.seen.contains_key(&job.line.job);
         let trusted = self.jobs.values().filter(only_trusted);
-        let trusted = trusted.filter_map(Trusted::seen);
-        trusted.chain(self.seen.values().cloned())
+        trusted
+            .map(Trusted::seen)
+            .chain(self.seen.values().cloned())
+    }
+
+    fn damaged(&mut self) {
+        self.void = Some(UNREADABLE);
+        self.is_damaged = true;
     }
 
     fn take(&mut self, line: &[u8]) -> Option<()> {
@@ -114,6 +122,7 @@ impl Memory {
 pub fn read(file: &Path, ground: &Ground) -> Memory {
     let void = |why| Memory {
         void: Some(why),
+        is_damaged: why != OTHER_GROUND,
         ..Memory::default()
     };
     let plain = std::fs::symlink_metadata(file).map(|about| about.is_file());
@@ -129,18 +138,16 @@ pub fn read(file: &Path, ground: &Ground) -> Memory {
     let first = lines.next().and_then(Result::ok);
     let mut memory = match first.and_then(|line| serde_json::from_slice::<Ground>(&line).ok()) {
         None => void(UNREADABLE),
-        Some(own) if own != *ground => {
-            void("roster, revoked keys, policy or program have changed since")
-        }
+        Some(own) if own != *ground => void(OTHER_GROUND),
         Some(_) => Memory::default(),
     };
     for line in lines {
         let Ok(line) = line else {
-            memory.void = Some(UNREADABLE);
+            memory.damaged();
             break;
         };
         if memory.take(&line).is_none() {
-            memory.void = Some(UNREADABLE);
+            memory.damaged();
         }
     }
     match memory.void {
@@ -150,6 +157,23 @@ pub fn read(file: &Path, ground: &Ground) -> Memory {
 }
 
 const UNREADABLE: &str = "its memory cannot be read";
+const OTHER_GROUND: &str = "roster, revoked keys, policy or program have changed since";
+
+/// Move a memory that could not be read aside, where the next one does not write over it; its new name.
+///
+/// # Errors
+/// Where it cannot be renamed.
+pub fn put_aside(file: &Path) -> Result<PathBuf, RecordError> {
+    let named = |at: u32| {
+        let mut name = file.as_os_str().to_owned();
+        name.push(format!(".damaged-{at}"));
+        PathBuf::from(name)
+    };
+    let free = |path: &PathBuf| std::fs::symlink_metadata(path).is_err();
+    let aside = (1..).map(named).find(free).unwrap_or_else(|| named(0));
+    fs_err::rename(file, &aside)?;
+    Ok(aside)
+}
 
 /// Write what the next audit may believe, and the numbers that it must not forget.
 pub(super) fn write<'t>(
@@ -295,6 +319,7 @@ mod tests {
             seen: "0002".into(),
             manifest: None,
             missed: Some("2026-03-02".into()),
+            practice: false,
         };
         write(&file, &ground, [&job].into_iter(), [&gone].into_iter()).unwrap();
         assert_eq!(read(&file, &ground).jobs["0001"], job);
@@ -306,9 +331,16 @@ mod tests {
             assert!(memory.jobs.is_empty() && memory.void.is_some());
             // the numbers stay
             let seen: Vec<Seen> = memory.seen().collect();
-            assert_eq!(seen, [job.seen().unwrap(), gone.clone()]);
+            assert_eq!(seen, [job.seen(), gone.clone()]);
         }
+        let other = Ground::of("q".into(), [b"", b"", b""]);
+        assert!(!read(&file, &other).is_damaged);
         std::fs::write(&file, "{}\n").unwrap();
-        assert!(read(&file, &ground).void.is_some());
+        assert!(read(&file, &ground).is_damaged);
+        let first = put_aside(&file).unwrap();
+        std::fs::write(&file, "{").unwrap();
+        let second = put_aside(&file).unwrap();
+        assert_eq!(std::fs::read(first).unwrap(), b"{}\n");
+        assert_eq!(std::fs::read(second).unwrap(), b"{");
     }
 }

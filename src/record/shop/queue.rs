@@ -16,8 +16,8 @@ use crate::record::shop::roster::Roster;
 use crate::record::verify::parsed;
 
 /// What can be done about jobs that a revoked key signed.
-pub const AFTER_REVOCATION: &str = "What was signed with a revoked key stays unsound. Do the work, or its check, again as a new job that \
-     names the old one in a note.";
+pub const AFTER_REVOCATION: &str = "What was signed with a revoked key stays unsound. Do the work, or its check, again as a new job with a note \
+     that says `instead of job 0004`; once that is accepted, an audit holds the old one against nobody.";
 
 /// What a job waits for.
 #[derive(Debug, Clone, PartialEq, Eq)]

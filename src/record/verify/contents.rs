@@ -64,8 +64,20 @@ fn listed(bundle: &mut Bundle<'_>, manifest: &Manifest) {
         let is_amendments = Layer::of(&name).is_some_and(|(layer, _)| layer != Layer::JOB);
         let is_unlisted = folder::UNLISTED.contains(&name.as_str());
         if manifest.digest(&name).is_none() && !is_unlisted && !is_amendments {
-            let told = format!("{} is in the folder and in no manifest", shown(&name));
-            bundle.found(FindingKind::FileUnlisted, told);
+            let (kind, told) = if is_left_behind(&name) {
+                let place = bundle.job.file(&name);
+                let place = shown(&place.to_string_lossy());
+                let told =
+                    "was left by a file manager or an editor and is in no manifest: delete it";
+                (FindingKind::FileLeftBehind, format!("{place} {told}"))
+            } else {
+                let told = "is in the folder and in no manifest";
+                (
+                    FindingKind::FileUnlisted,
+                    format!("{} {told}", shown(&name)),
+                )
+            };
+            bundle.found(kind, told);
         }
     }
     for line in manifest
@@ -87,6 +99,27 @@ fn listed(bundle: &mut Bundle<'_>, manifest: &Manifest) {
             );
         }
     }
+}
+
+/// Whether programs that only look at a folder leave files of that name: views of a file manager, an editor's
+/// backups, locks and swap files. From memory; a name proves nothing, so the job is not sound all the same.
+fn is_left_behind(name: &str) -> bool {
+    const NAMES: [&str; 5] = [
+        ".ds_store",
+        "thumbs.db",
+        "desktop.ini",
+        ".directory",
+        "ehthumbs.db",
+    ];
+    let name = name.rsplit('/').next().unwrap_or(name).to_lowercase();
+    let wrapped = |first: &str, last: &str| name.starts_with(first) && name.ends_with(last);
+    NAMES.contains(&name.as_str())
+        || name.starts_with("._")
+        || name.starts_with(".#")
+        || name.starts_with(".~lock.")
+        || name.ends_with('~')
+        || wrapped("#", "#")
+        || wrapped(".", ".swp")
 }
 
 fn record(bundle: &mut Bundle<'_>, against: &Against<'_>) -> Option<Record> {
@@ -179,6 +212,28 @@ fn journal_of(bundle: &mut Bundle<'_>, record: &Record) {
             for sentence in told {
                 bundle.found(FindingKind::RecordDisagrees, sentence);
             }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_a_file_manager_or_an_editor_leaves_is_known_by_name() {
+        for name in [
+            ".DS_Store",
+            "captures/Thumbs.db",
+            "report.html~",
+            "captures/._1.csv",
+            "#record.json#",
+            ".record.json.swp",
+        ] {
+            assert!(is_left_behind(name), "{name}");
+        }
+        for name in ["notes.txt", "captures/3.csv", "swp", "report.htm", "#1"] {
+            assert!(!is_left_behind(name), "{name}");
         }
     }
 }

@@ -42,6 +42,8 @@ pub enum FindingKind {
     FileChanged,
     /// A file that nothing lists.
     FileUnlisted,
+    /// The same, by its name a file manager's or an editor's.
+    FileLeftBehind,
     /// A link, a device, a name that leads elsewhere, or too much of something.
     OddEntry,
     /// A file that a manifest must list and does not.
@@ -118,6 +120,7 @@ impl FindingKind {
             Kind::FileMissing => "file_missing",
             Kind::FileChanged => "file_changed",
             Kind::FileUnlisted => "file_unlisted",
+            Kind::FileLeftBehind => "file_left_behind",
             Kind::OddEntry => "odd_entry",
             Kind::NotListed => "not_listed",
             Kind::Unreadable => "unreadable",

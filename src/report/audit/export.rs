@@ -1,6 +1,7 @@
 //! The flat line of each job for other programs: newline-delimited JSON, CSV and JSON. Texts come from
 //! bundles, so nothing in them may steer a terminal, end a cell, or be taken for a formula.
 
+use std::collections::BTreeMap;
 use std::io::{self, Write};
 use std::sync::Arc;
 
@@ -49,6 +50,7 @@ pub fn json(audit: &Audit, out: &mut dyn Write) -> io::Result<()> {
         believed: u64,
         figures: &'a Figures,
         wrong: Vec<Wrong<'a>>,
+        done_again: &'a BTreeMap<String, String>,
         remarks: &'a [String],
         jobs: &'a [Arc<JobLine>],
     }
@@ -59,6 +61,7 @@ pub fn json(audit: &Audit, out: &mut dyn Write) -> io::Result<()> {
         believed: audit.believed,
         figures: &audit.figures,
         wrong: wrong.map(|(job, what)| Wrong { job, what }).collect(),
+        done_again: &audit.done_again,
         remarks: &audit.remarks,
         jobs: &audit.lines,
     };
@@ -110,6 +113,11 @@ fn cell(value: Value) -> String {
     match value {
         Value::Null => String::new(),
         Value::String(text) => harmless(&clean(&text)),
+        // more says nothing: an interval is points wide
+        Value::Number(number) if number.is_f64() => {
+            let value = number.as_f64().unwrap_or(f64::NAN);
+            ((value * 1000.0).round() / 1000.0).to_string()
+        }
         other => other.to_string(),
     }
 }
@@ -268,6 +276,16 @@ mod tests {
         assert_eq!(line.lines().count(), 1);
         let back: JobLine = serde_json::from_str(&line).unwrap();
         assert_eq!(back.finding.as_deref(), Some(evil));
+    }
+
+    #[test]
+    fn a_cell_has_no_more_decimals_than_mean_something() {
+        let mut audit = audit("x");
+        Arc::make_mut(&mut audit.lines[0]).lowest_percent = Some(57.149_859_252_048_57);
+        let row = written(csv, &audit);
+        assert!(row.contains(",57.15,"), "{row}");
+        let line = written(ndjson, &audit);
+        assert!(line.contains("57.14985925204857"), "{line}");
     }
 
     #[test]

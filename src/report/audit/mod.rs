@@ -2,6 +2,7 @@
 //! `record`; here it is only told.
 
 pub mod export;
+mod found;
 mod register;
 
 pub use self::register::{Told, text};

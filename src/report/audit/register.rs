@@ -1,10 +1,9 @@
 //! The register's audit as a person reads it at a terminal.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
-use comfy_table::{ContentArrangement, Table, presets};
-
-use crate::procedure::model::OutcomeKind;
+use super::found::{layouts, refused, verdicts};
 use crate::record::audit::Audit;
 use crate::record::audit::figures::{Figures, Tally, Waived};
 use crate::record::shop::queue::AFTER_REVOCATION;
@@ -12,7 +11,7 @@ use crate::record::verify::Status;
 use crate::text::{clean, counted};
 
 /// Most entries of one list that are printed; the exports hold them all.
-const MOST: usize = 20;
+pub(super) const MOST: usize = 20;
 
 /// What a period means.
 const PERIOD: &str = "The figures are of that period, by the day on which a job was sealed or, if it is not, begun. \
@@ -38,10 +37,22 @@ pub fn text(audit: &Audit, told: Told<'_>) -> String {
     let figures = &audit.figures;
     let revoked = &figures.signed_with_revoked_key;
     jobs(&mut out, "Signed with a revoked key", revoked);
-    if !revoked.is_empty() {
+    let again = |(old, new): (&String, &String)| format!("{} by {}", clean(old), clean(new));
+    let again: Vec<String> = audit.done_again.iter().map(again).collect();
+    jobs(
+        &mut out,
+        "Of these done again and accepted, so not held against the register",
+        &again,
+    );
+    if again.len() < revoked.len() {
         let _ = writeln!(out, "  {AFTER_REVOCATION}");
     }
     open(&mut out, figures);
+    jobs(
+        &mut out,
+        "Report missing or another than the files give; write it again with `evenfire report JOB`",
+        &figures.report_stale,
+    );
     jobs(
         &mut out,
         "Returned by the lead and standing so",
@@ -62,10 +73,10 @@ pub fn text(audit: &Audit, told: Told<'_>) -> String {
     visits(&mut out, figures);
     layouts(&mut out, figures);
     verdicts(&mut out, figures);
-    tally(
+    section(
         &mut out,
-        "Asked by today's policy and not shown by jobs",
-        &figures.against_policy,
+        "Worked by another policy than today's",
+        &with_jobs(&figures.against_policy_jobs),
     );
     section(&mut out, "Remarks", &audit.remarks);
     let _ = writeln!(out, "\n{}: {}", clean(told.shop), sum(audit));
@@ -96,10 +107,11 @@ fn head(out: &mut String, audit: &Audit, told: Told<'_>) {
         (false, Some(why)) => format!("Every job was read: {why}."),
         (false, None) if audit.believed == 0 => "Every job was read.".to_owned(),
         (false, None) => format!(
-            "{} jobs were read; {} were NOT read again: their names, lengths and times are as when \
+            "{} read; {} NOT read again: the names, lengths and times of their files are as when \
              they were last verified, and roster, revoked keys, policy and program have not changed. \
              Whoever can write to the shop's folder could forge that; --full reads everything.",
-            audit.read, audit.believed
+            counted(audit.read, "job"),
+            audit.believed
         ),
     };
     let _ = writeln!(out, "{memory}");
@@ -156,13 +168,13 @@ fn jobs(out: &mut String, heading: &str, jobs: &[String]) {
     }
 }
 
-fn named(jobs: &[String]) -> String {
+pub(super) fn named(jobs: &[String]) -> String {
     let shown: Vec<&str> = jobs.iter().take(MOST).map(String::as_str).collect();
     let more = if jobs.len() > MOST { ", …" } else { "" };
     format!("{}{more}", shown.join(", "))
 }
 
-fn section(out: &mut String, heading: &str, lines: &[String]) {
+pub(super) fn section(out: &mut String, heading: &str, lines: &[String]) {
     if lines.is_empty() {
         return;
     }
@@ -175,12 +187,12 @@ fn section(out: &mut String, heading: &str, lines: &[String]) {
     }
 }
 
-fn tally(out: &mut String, heading: &str, tally: &Tally) {
+pub(super) fn tally(out: &mut String, heading: &str, tally: &Tally) {
     section(out, heading, &often_first(tally));
 }
 
 /// The most frequent first; names in order among equals.
-fn often_first(tally: &Tally) -> Vec<String> {
+pub(super) fn often_first(tally: &Tally) -> Vec<String> {
     let mut counts: Vec<(&String, &u64)> = tally.iter().collect();
     counts.sort_by(|a, b| b.1.cmp(a.1).then(a.0.cmp(b.0)));
     let lines = counts.into_iter();
@@ -207,161 +219,49 @@ fn waivers(out: &mut String, figures: &Figures) {
     section(out, "Waivers by step", &lines);
 }
 
-fn refused(out: &mut String, figures: &Figures) {
-    let Figures {
-        captures,
-        captures_refused: refused,
-        captures_undecided: undecided,
-        ..
-    } = *figures;
-    if captures == 0 {
-        return;
-    }
-    match refused {
-        0 => {
-            let _ = writeln!(out, "\nCaptures: {captures}, none refused");
-        }
-        _ => {
-            let heading = format!(
-                "Captures: {captures}; {refused} of them failed a check (one can fail several) and gave no verdict"
-            );
-            section(
-                out,
-                &heading,
-                &often_first(&words(&figures.refused_because)),
-            );
-        }
-    }
-    if undecided > 0 {
-        let _ = writeln!(
-            out,
-            "  {undecided} passed every check, but gave no verdict: too uncertain"
-        );
-    }
+/// Each name with how many jobs and which, the most frequent first; names in order among equals.
+fn with_jobs(by_name: &BTreeMap<String, Vec<String>>) -> Vec<String> {
+    let mut entries: Vec<(&String, &Vec<String>)> = by_name.iter().collect();
+    entries.sort_by(|a, b| b.1.len().cmp(&a.1.len()).then(a.0.cmp(b.0)));
+    let lines = entries.into_iter();
+    lines
+        .map(|(name, jobs)| format!("{:>7}  {name}: {}", jobs.len(), named(jobs)))
+        .collect()
 }
 
 fn visits(out: &mut String, figures: &Figures) {
-    let mut visits: Vec<(&String, &Vec<String>)> = figures.repeat_visits.iter().collect();
-    visits.sort_by(|a, b| b.1.len().cmp(&a.1.len()).then(a.0.cmp(b.0)));
-    let lines: Vec<String> = visits
-        .into_iter()
-        .map(|(vehicle, jobs)| format!("{:>7}  {vehicle}: {}", jobs.len(), named(jobs)))
-        .collect();
+    let lines = with_jobs(&figures.repeat_visits);
     let heading = format!("Vehicles that came more than once: {}", lines.len());
     section(out, &heading, &lines);
 }
 
-fn layouts(out: &mut String, figures: &Figures) {
-    if figures.outcomes_by_layout.is_empty() {
-        return;
-    }
-    let mut table = Table::new();
-    table
-        .load_style(presets::NOTHING)
-        .set_content_arrangement(ContentArrangement::Disabled);
-    let heads = OutcomeKind::ALL.map(|kind| kind.name().replace('-', " "));
-    table.set_header([vec!["Engine".to_owned()], heads.to_vec()].concat());
-    let mut layouts: Vec<(&String, &Tally)> = figures.outcomes_by_layout.iter().collect();
-    layouts.sort_by_key(|(_, outcomes)| std::cmp::Reverse(outcomes.values().sum::<u64>()));
-    for (layout, outcomes) in layouts.iter().take(MOST) {
-        let counts = Figures::outcome_row(outcomes).map(|count| count.to_string());
-        table.add_row([vec![clean(layout)], counts.to_vec()].concat());
-    }
-    let rows = table.to_string();
-    let _ = writeln!(out, "\nOutcomes by engine");
-    for row in rows.lines() {
-        let _ = writeln!(out, " {}", row.trim_end());
-    }
-    if layouts.len() > MOST {
-        let _ = writeln!(out, "  … and {} more layouts", layouts.len() - MOST);
-    }
-}
-
-fn verdicts(out: &mut String, figures: &Figures) {
-    tally(
-        out,
-        "Verdicts of the captures that count",
-        &figures.verdicts,
-    );
-    let (confirmed, tested) = figures.confirmed();
-    let against = &figures.leak_down_against_verdict;
-    if !against.is_empty() {
-        let _ = writeln!(out, "\nLow verdicts against leak-down");
-        if tested > 0 {
-            let percent = 100.0 * confirmed as f64 / tested as f64;
-            let held = match figures.held_air.len() {
-                0 => String::new(),
-                count => format!(" and held air in {count} ({})", named(&figures.held_air)),
-            };
-            let _ = writeln!(
-                out,
-                "  The suspected cylinder was tested in {}; it leaked in {confirmed} ({percent:.0} %){held}.",
-                counted(tested, "job")
-            );
+/// The last line: a screen that scrolled shows it alone, so it names what is not sound.
+fn sum(audit: &Audit) -> String {
+    let said = match audit.status() {
+        Status::Unsound => {
+            let wrong = audit.wrong.iter().map(|(job, _)| job);
+            let unsound: BTreeSet<&String> = wrong.chain(audit.standing_unsound()).collect();
+            let unsound: Vec<String> = unsound.into_iter().map(|job| clean(job)).collect();
+            return format!("NOT SOUND: {}", named(&unsound));
         }
-        for (name, words) in [
-            ("other_cylinder", "leak-down was of another cylinder only"),
-            (
-                "unnamed",
-                "leak-down was done, but which cylinder was suspected or tested is not named",
-            ),
-            ("not_tested", "no leak-down in the same job"),
-        ] {
-            if let Some(count) = against.get(name) {
-                let _ = writeln!(out, "{count:>9}  {words}");
-            }
+        Status::Sound if audit.practice => {
+            "sound, as far as practice jobs are here; no chain tells whether one was taken away"
         }
-    }
-    let against = &figures.static_against_verdict;
-    tally(
-        out,
-        "Low verdicts against static compression",
-        &words(against),
-    );
-}
-
-fn words(tally: &Tally) -> Tally {
-    let pairs = tally.iter();
-    pairs
-        .map(|(name, count)| (name.replace('_', " "), *count))
-        .collect()
-}
-
-fn sum(audit: &Audit) -> &'static str {
-    match audit.status() {
+        Status::Sound if audit.memory_lost => {
+            "sound; whether jobs were taken off the chain's end cannot be told (see Remarks)"
+        }
         Status::Sound => "sound; the chain is whole",
-        Status::Unsound => "NOT SOUND",
         Status::ReportStale => {
             "sound, but reports are missing or are not those that the files give"
         }
         Status::Open => "sound so far, but not all is finished",
-    }
+    };
+    said.to_owned()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn what_was_refused_and_what_stayed_uncertain_are_told_apart() {
-        let told = |captures_refused, captures_undecided| {
-            let figures = Figures {
-                captures: 9,
-                captures_refused,
-                captures_undecided,
-                refused_because: [("too_few_cycles".to_owned(), captures_refused)].into(),
-                ..Figures::default()
-            };
-            let mut said = String::new();
-            refused(&mut said, &figures);
-            said
-        };
-        assert_eq!(told(0, 0), "\nCaptures: 9, none refused\n");
-        let said = told(2, 1);
-        assert!(said.contains("2 of them failed a check"), "{said}");
-        assert!(said.contains("2  too few cycles"), "{said}");
-        assert!(said.contains("  1 passed every check"), "{said}");
-    }
 
     #[test]
     fn few_waivers_are_told_one_by_one() {

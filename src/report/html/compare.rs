@@ -6,6 +6,7 @@ use maud::{Markup, html};
 use super::{bars, document, summary};
 use crate::cranking::answer::{Analysis, CylinderRow};
 use crate::followup::after_repair::{Change, CylinderChange, compare};
+use crate::procedure::model::OutcomeKind;
 use crate::record::bundle::model::Record;
 use crate::report::signatures::Signatures;
 use crate::report::text::{number, time};
@@ -40,11 +41,26 @@ pub fn page(before: Side<'_>, after: Side<'_>) -> String {
         }
         main { (comparison(before, after)) }
         footer { p {
-            "This page is made from two signed jobs and is not signed itself; verify each with "
+            "This page is made from " (sources(before, after)) " and is not signed itself; verify each with "
             code { "evenfire verify" } ". Times are UTC."
         } }
     };
     document(&title, practice, &body)
+}
+
+/// What it is made from, and which of them nobody has signed yet.
+fn sources(before: Side<'_>, after: Side<'_>) -> String {
+    let unsigned = |side: &Side<'_>| side.signatures.technician.is_none();
+    let unsigned: Vec<String> = [before, after]
+        .iter()
+        .filter(|side| unsigned(side))
+        .map(|side| clean(&side.record.job))
+        .collect();
+    match unsigned.as_slice() {
+        [] => "two signed jobs".to_owned(),
+        [one] => format!("two jobs, of which nobody has signed {one},"),
+        _ => "two jobs that nobody has signed".to_owned(),
+    }
 }
 
 fn comparison(before: Side<'_>, after: Side<'_>) -> Markup {
@@ -84,6 +100,14 @@ fn doubts(before: &Record, after: &Record) -> Vec<String> {
             Some(format!("{told}: make sure that both are of one engine."))
         })
         .collect();
+    for record in [before, after] {
+        if record.outcome.kind == OutcomeKind::NoVerdict {
+            doubts.push(format!(
+                "Job {} came to no verdict; what is shown of it is its last recording's own.",
+                clean(&record.job)
+            ));
+        }
+    }
     let [first, second] =
         [before, after].map(|r| chrono::DateTime::parse_from_rfc3339(&r.sealed).ok());
     if first
@@ -116,7 +140,9 @@ fn changed(before: &Analysis, after: &Analysis) -> Markup {
                 } }
                 tbody { @for cylinder in &cylinders { (row(cylinder, old, new)) } }
             }
-            p.aside { "A cylinder has changed only where the difference is greater than both intervals together allow." }
+            p.aside {
+                "A cylinder has changed only where the difference is greater than both intervals together allow; of those that were not low before, than they allow for all of them at once. What was even before is not told as improved."
+            }
         }
     }
 }
@@ -217,6 +243,10 @@ mod tests {
             "{page}"
         );
         assert!(page.contains("<strong>improved</strong>"));
+        assert!(page.contains("made from two signed jobs and"));
+        let nobody = Signatures::default();
+        let unsigned = super::page(side(&before, &signatures), side(&after, &nobody));
+        assert!(unsigned.contains("of which nobody has signed 0077, and is not signed"));
         assert_eq!(page.matches("<svg").count(), 2);
         let mut undecided = before.clone();
         undecided.captures.pop();

@@ -9,8 +9,7 @@ use crate::record::bundle::model::{CaptureResult, Record};
 use crate::report::signatures::{Countersignature, Ruling, Signatures};
 use crate::report::text::{measured, number};
 use crate::report::wording::{self, Row};
-use crate::text::clean;
-use crate::text::list;
+use crate::text::{clean, counted, list};
 
 /// Page one.
 pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
@@ -65,10 +64,49 @@ fn complaint(record: &Record) -> Option<String> {
     }
 }
 
-/// The capture whose bars stand on page one: that which the result rests on, if it gave a verdict.
+/// The capture whose bars stand on page one: that which the result rests on, if it gave a verdict. A job
+/// without a verdict rests on none, whatever each capture said by itself.
 pub(super) fn charted(record: &Record) -> Option<&CaptureResult> {
     let judged = |capture: &&CaptureResult| capture.analysis.as_ref().is_some_and(wording::judged);
-    record.deciding().filter(judged)
+    record
+        .deciding()
+        .filter(|_| record.outcome.kind != OutcomeKind::NoVerdict)
+        .filter(judged)
+}
+
+/// Analyses that gave a verdict and were not gone back behind, with the number of their capture.
+fn judged(record: &Record) -> Vec<(usize, &Analysis)> {
+    let captures = record.captures.iter().zip(1..);
+    captures
+        .filter(|(capture, _)| !capture.superseded)
+        .filter_map(|(capture, number)| Some((number, capture.analysis.as_ref()?)))
+        .filter(|(_, analysis)| wording::judged(analysis))
+        .collect()
+}
+
+/// What captures said that came to no verdict together; nothing where none said anything by itself.
+fn not_together(record: &Record) -> Option<String> {
+    let judged = judged(record);
+    let said: Vec<String> = judged
+        .iter()
+        .map(|(number, analysis)| format!("recording {number}: {}", wording::verdict(analysis)))
+        .collect();
+    let (_, first) = judged.first()?;
+    let alike = |other: &Analysis| wording::verdict(other) == wording::verdict(first);
+    let told = if judged.iter().all(|(_, analysis)| alike(analysis)) {
+        let recordings = counted(judged.len() as u64, "recording");
+        format!(
+            "{recordings} of the turning engine gave a result, but not one that the job can rest on"
+        )
+    } else {
+        format!(
+            "The recordings of the turning engine do not agree ({}), so none of them counts",
+            said.join("; ")
+        )
+    };
+    Some(format!(
+        "{told}. The numbers of each stand in the part for the technician."
+    ))
 }
 
 /// What is to be read beside or instead of the rest; nothing where nothing was added.
@@ -87,7 +125,10 @@ fn how_sure(
     signatures: &Signatures,
 ) -> Vec<String> {
     let mut sentences = Vec::new();
+    let is_undecided = record.outcome.kind == OutcomeKind::NoVerdict;
+    let not_together = is_undecided.then(|| not_together(record)).flatten();
     match deciding.and_then(|capture| capture.analysis.as_ref()) {
+        Some(_) if not_together.is_some() => sentences.extend(not_together),
         Some(analysis) => {
             sentences.push(measured_how(record, analysis));
             sentences.extend(low_rows(analysis));
@@ -116,13 +157,7 @@ fn unanalysed(record: &Record) -> Option<String> {
 }
 
 fn measured_how(record: &Record, analysis: &Analysis) -> String {
-    let usable = record
-        .captures
-        .iter()
-        .filter(|capture| !capture.superseded)
-        .filter_map(|capture| capture.analysis.as_ref())
-        .filter(|analysis| wording::judged(analysis))
-        .count();
+    let usable = judged(record).len();
     let recordings = match usable {
         0 => "No recording of the turning engine was good enough for a verdict".to_owned(),
         1 => "One recording of the turning engine gave a verdict".to_owned(),

@@ -75,6 +75,7 @@ fn figure(
                 (firings(view, low))
                 (scales(view, &drawing.unit))
                 path.trace d=(trace(view)) {}
+                (window_name(drawing, view))
                 rect.frame x=(LEFT) y=(TOP) width=(WIDTH - LEFT - RIGHT) height=(PLOT) {}
                 (references(view))
             }
@@ -132,17 +133,28 @@ fn trace(view: &View) -> String {
     path
 }
 
-fn window(drawing: &Drawing, view: &View) -> Markup {
+/// Both ends of what was analysed, in units of the drawing; none where that is all or nothing of the view.
+fn analysed(drawing: &Drawing, view: &View) -> Option<(f64, f64)> {
     let (from, to) = drawing.window;
     let whole = from <= view.start && view.end <= to;
     let inside = from < to && from < view.end && view.start < to;
-    if whole || !inside {
-        return html! {};
-    }
-    let (left, right) = (x(view, from), x(view, to));
+    (inside && !whole).then(|| (x(view, from), x(view, to)))
+}
+
+fn window(drawing: &Drawing, view: &View) -> Markup {
     html! {
-        rect.window x=(number(left, 1)) y=(TOP) width=(number(right - left, 1)) height=(PLOT) {}
-        text.small.middle x=(number((left + right) / 2.0, 1)) y=(TOP + 13.0) { "analysed" }
+        @if let Some((left, right)) = analysed(drawing, view) {
+            rect.window x=(number(left, 1)) y=(TOP) width=(number(right - left, 1)) height=(PLOT) {}
+        }
+    }
+}
+
+/// Its name stands over the frame, where neither the trace nor a marked firing covers it.
+fn window_name(drawing: &Drawing, view: &View) -> Markup {
+    html! {
+        @if let Some((left, right)) = analysed(drawing, view) {
+            text.small.middle x=(number((left + right) / 2.0, 1)) y=(TOP - 6.0) { "analysed" }
+        }
     }
 }
 

@@ -200,6 +200,7 @@ impl Case {
             ),
             ("signal", "posts".to_owned()),
             ("leak-test/supply", "80 psi".to_owned()),
+            ("circuit-test/loaded-voltage", "10.4 V".to_owned()),
         ];
         let own = self.complaint.answers.iter();
         answers.extend(own.map(|(step, answer)| (*step, (*answer).to_owned())));

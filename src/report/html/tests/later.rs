@@ -121,3 +121,28 @@ fn a_test_of_something_else_is_headed_and_cautioned_as_such() {
         "what only steers is none"
     );
 }
+
+/// Two captures, each with a verdict of its own, that do not agree: page one says so and draws nothing.
+#[test]
+fn captures_that_do_not_agree_show_no_bars_to_the_customer() {
+    let mut record = example::record();
+    let mut other = example::low_analysis();
+    other.verdict.cylinders = vec![1];
+    record.captures = vec![
+        example::capture(1, example::low_analysis(), false),
+        example::capture(2, other, false),
+    ];
+    record.outcome.kind = OutcomeKind::NoVerdict;
+    let page = page(&record, &example::signatures());
+    let (customer, technician) = page.split_once("For the technician").unwrap();
+    let told = "do not agree (recording 1: Low: cylinder 3; recording 2: Low: cylinder 1), so none of them counts";
+    assert!(customer.contains(told), "{customer}");
+    assert!(!customer.contains("<svg") && !customer.contains("counts as low"));
+    assert!(
+        technician.contains("bars-capture-1-title") && technician.contains("bars-capture-2-title")
+    );
+    record.outcome.kind = OutcomeKind::FaultFound;
+    let page = super::page(&record, &example::signatures());
+    let (customer, _) = page.split_once("For the technician").unwrap();
+    assert!(customer.contains("<svg") && !customer.contains("do not agree"));
+}

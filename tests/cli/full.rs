@@ -53,6 +53,7 @@ fn a_job_that_cannot_be_begun_leaves_no_folder() {
     for kib in [0, 1] {
         let ran = cramped(&bay, kib, &begin);
         assert_eq!(ran.status, 2, "{kib}: {}{}", ran.out, ran.err);
+        assert!(ran.told().contains("No job was begun"), "{}", ran.err);
         let left = names(&bay.shop.join("jobs"));
         let jobs = left.iter().filter(|name| !name.starts_with('.')).count();
         assert_eq!(jobs, 0, "{kib}: {left:?}");

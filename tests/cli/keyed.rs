@@ -101,7 +101,7 @@ fn a_waiver_is_left_after_three_wrong_passphrases() {
     for wrong in [
         "not its passphrase",
         "not its passphrase",
-        "no passphrase there",
+        "The waiver does not count",
     ] {
         person.exp_string("Passphrase for").unwrap();
         person.send_line(MISTYPED).unwrap();

@@ -251,3 +251,25 @@ fn a_job_that_is_not_there_is_told_before_anything_is_asked() {
         ran.err
     );
 }
+
+/// Without a passphrase no key that counts is made, and whoever types none learns why.
+#[test]
+fn an_empty_passphrase_for_a_new_key_is_told() {
+    let bay = Bay::new();
+    let other = bay.folder.path().join("other");
+    let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_evenfire"));
+    command.args(["init", other.to_str().unwrap(), "--technician", "jo"]);
+    command.args(["--name", "Mill Road"]).env("TERM", "xterm");
+    let mut person = rexpect::session::spawn_command(command, Some(20_000)).unwrap();
+    for typed in ["", "four plain words"] {
+        person.exp_string("12 characters or more").unwrap();
+        person.send_line(typed).unwrap();
+        if typed.is_empty() {
+            person.exp_string("--practice-keys").unwrap();
+        }
+    }
+    person.exp_string("The same again").unwrap();
+    person.send_line("four plain words").unwrap();
+    person.exp_string("Shop Mill Road is in").unwrap();
+    person.exp_eof().unwrap();
+}

@@ -78,7 +78,10 @@ impl Beginning<'_> {
     pub(crate) fn begin(self, at: String) -> Result<Opened, Failure> {
         let folder = self.shop.new_job()?;
         let begun = self.begin_in(folder.clone(), at);
-        begun.inspect_err(|_| folder.abandon())
+        begun.map_err(|why| {
+            folder.abandon();
+            format!("{why}\nNo job was begun, and no folder of one is left.").into()
+        })
     }
 
     fn begin_in(self, folder: JobFolder, at: String) -> Result<Opened, Failure> {

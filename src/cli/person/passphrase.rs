@@ -22,6 +22,9 @@ const FEWEST: usize = 12;
 /// How often something is asked for at a terminal that cannot be right; our own choice.
 pub(crate) const TRIES: u32 = 3;
 
+/// What is said where a new key would have none.
+const NEEDED: &str = "the passphrase is empty; keys without one are for practice (--practice-keys)";
+
 #[derive(Debug, Args)]
 pub(crate) struct PassphraseArguments {
     /// Read passphrases from this file descriptor, one a line
@@ -74,13 +77,6 @@ impl Passphrases {
     pub(crate) fn choose(&mut self, prompt: &str) -> Result<String, String> {
         let prompt = format!("{prompt}, {FEWEST} characters or more");
         let chosen = self.get(&prompt, true)?;
-        if chosen.is_empty() {
-            return Err(
-                "the passphrase is empty; keys without one are for practice \
-                        (--practice-keys)"
-                    .into(),
-            );
-        }
         long_enough(&chosen)?;
         Ok(chosen)
     }
@@ -154,6 +150,7 @@ fn asked_of(program: &OsStr, prompt: &str) -> Result<String, String> {
 fn long_enough(passphrase: &str) -> Result<(), String> {
     match passphrase.chars().count() {
         FEWEST.. => Ok(()),
+        0 => Err(NEEDED.to_owned()),
         count => Err(format!(
             "the passphrase has {count} characters; take {FEWEST} or more, such as a few words: a machine guesses \
              short ones from a copy of the key file"
@@ -164,8 +161,7 @@ fn long_enough(passphrase: &str) -> Result<(), String> {
 fn typed(prompt: &str, twice: bool) -> Result<String, String> {
     let mut question = dialoguer::Password::new()
         .with_prompt(prompt)
-        // a new key's is asked for again until there is one
-        .allow_empty_password(!twice);
+        .allow_empty_password(true);
     if twice {
         question = question
             .validate_with(|typed: &String| long_enough(typed))

@@ -82,15 +82,16 @@ pub fn range_end(
 }
 
 /// Checks in the order in which they are told: what fails for a reason of its own before what fails because of
-/// that. A capture with hardly any samples looks like a fast engine, one with a loose lead has few good cycles.
+/// that. A capture with hardly any samples looks like a fast engine, one of a few converter steps jumps like a loose lead
+/// and stands at its greatest value like a clipped one, one with a loose lead has few good cycles.
 pub const CAUSES: [CheckName; 13] = [
     CheckName::NoSignal,
     CheckName::NothingToCompare,
     CheckName::Undersampled,
     CheckName::EngineRunning,
+    CheckName::ConverterSteps,
     CheckName::LooseConnection,
     CheckName::Clipped,
-    CheckName::ConverterSteps,
     CheckName::NoRipple,
     CheckName::Noise,
     CheckName::TooFewCycles,

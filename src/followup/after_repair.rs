@@ -170,21 +170,15 @@ pub fn compare(before: &Analysis, now: &Analysis) -> (Change, Vec<CylinderChange
                 listed(same)
             ),
         )
-    } else if now.verdict.kind == VerdictKind::Even {
-        (
-            Change::Improved,
-            format!(
-                "Better than before: {}; all cylinders are even now.",
-                listed(with(Change::Improved))
-            ),
-        )
     } else {
+        let ending = match now.verdict.kind {
+            VerdictKind::Even => "; all cylinders are even now",
+            _ => "; yet not all cylinders are even now",
+        };
+        let better = listed(with(Change::Improved));
         (
             Change::Improved,
-            format!(
-                "Better than before: {}; yet not all cylinders are even now.",
-                listed(with(Change::Improved))
-            ),
+            format!("Better than before: {better}{ending}."),
         )
     };
     (change, changes, why)

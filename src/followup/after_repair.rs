@@ -70,7 +70,7 @@ pub struct CylinderChange {
 }
 
 /// Compare one cylinder of `among` that are compared. What was even has nothing to be repaired, so it is
-/// never improved; and where it was not low, nobody expected it of all to change: then the limit holds for
+/// never improved, and as long as it is even it is not worse either; and where it was not low, nobody expected it of all to change: then the limit holds for
 /// all of them at once.
 #[must_use]
 pub fn cylinder(before: &CylinderRow, now: &CylinderRow, among: usize) -> CylinderChange {
@@ -81,7 +81,9 @@ pub fn cylinder(before: &CylinderRow, now: &CylinderRow, among: usize) -> Cylind
         Found::Even | Found::Uncertain => own * widening(among),
     };
     let difference = now.relative_compression_percent - before.relative_compression_percent;
-    let change = if difference > half_width && before.finding == Found::Even {
+    let stays_even = before.finding == Found::Even && now.finding == Found::Even;
+    let was_even = difference > 0.0 && before.finding == Found::Even;
+    let change = if difference.abs() > half_width && (stays_even || was_even) {
         Change::Same
     } else if difference > half_width {
         Change::Improved
@@ -168,21 +170,15 @@ pub fn compare(before: &Analysis, now: &Analysis) -> (Change, Vec<CylinderChange
                 listed(same)
             ),
         )
-    } else if now.verdict.kind == VerdictKind::Even {
-        (
-            Change::Improved,
-            format!(
-                "Better than before: {}; all cylinders are even now.",
-                listed(with(Change::Improved))
-            ),
-        )
     } else {
+        let ending = match now.verdict.kind {
+            VerdictKind::Even => "; all cylinders are even now",
+            _ => "; yet not all cylinders are even now",
+        };
+        let better = listed(with(Change::Improved));
         (
             Change::Improved,
-            format!(
-                "Better than before: {}; yet not all cylinders are even now.",
-                listed(with(Change::Improved))
-            ),
+            format!("Better than before: {better}{ending}."),
         )
     };
     (change, changes, why)

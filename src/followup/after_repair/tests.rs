@@ -77,6 +77,9 @@ fn what_was_even_is_not_told_as_repaired() {
     let row = |percent: f64, half: f64| analysis(&[(percent, half)]).cylinders.unwrap()[0];
     let even = |now: f64| cylinder(&row(95.0, 3.0), &row(now, 4.0), 4).change;
     assert_eq!(even(110.0), Change::Same);
+    let sure = |now: f64| cylinder(&row(104.0, 1.0), &row(now, 1.0), 8).change;
+    assert_eq!(sure(99.0), Change::Same);
+    assert_eq!(sure(83.0), Change::Worse);
     assert_eq!(even(88.8), Change::Same);
     assert_eq!(even(88.5), Change::Worse);
     let uncertain = |now: f64| cylinder(&row(85.0, 3.0), &row(now, 4.0), 4).change;

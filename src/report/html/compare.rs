@@ -141,7 +141,7 @@ fn changed(before: &Analysis, after: &Analysis) -> Markup {
                 tbody { @for cylinder in &cylinders { (row(cylinder, old, new)) } }
             }
             p.aside {
-                "A cylinder has changed only where the difference is greater than both intervals together allow; of those that were not low before, than they allow for all of them at once. What was even before is not told as improved."
+                "A cylinder has changed only where the difference is greater than both intervals together allow; of those that were not low before, than they allow for all of them at once. What was even before and is even now is not told as changed."
             }
         }
     }

@@ -75,11 +75,13 @@ fn figure(
                 (firings(view, low))
                 (scales(view, &drawing.unit))
                 path.trace d=(trace(view)) {}
-                (window_name(drawing, view))
                 rect.frame x=(LEFT) y=(TOP) width=(WIDTH - LEFT - RIGHT) height=(PLOT) {}
                 (references(view))
             }
-            figcaption { (title) }
+            figcaption {
+                (title)
+                @if analysed(drawing, view).is_some() { "; what was analysed has a blue ground" }
+            }
         }
     }
 }
@@ -145,15 +147,6 @@ fn window(drawing: &Drawing, view: &View) -> Markup {
     html! {
         @if let Some((left, right)) = analysed(drawing, view) {
             rect.window x=(number(left, 1)) y=(TOP) width=(number(right - left, 1)) height=(PLOT) {}
-        }
-    }
-}
-
-/// Its name stands over the frame, where neither the trace nor a marked firing covers it.
-fn window_name(drawing: &Drawing, view: &View) -> Markup {
-    html! {
-        @if let Some((left, right)) = analysed(drawing, view) {
-            text.small.middle x=(number((left + right) / 2.0, 1)) y=(TOP - 6.0) { "analysed" }
         }
     }
 }

@@ -99,7 +99,7 @@ pub fn analyse(capture: &Capture, setup: &Setup) -> Analysed {
         .into_iter()
         .map(|other| PassedOver {
             source: other.kind,
-            quality: other.checks,
+            quality: quality::in_order(&other.checks),
         })
         .collect();
     let references = channels.reference.as_ref().map_or(Vec::new(), |reference| {
@@ -174,8 +174,8 @@ fn nothing_given(setup: &Setup) -> Analysis {
 }
 
 fn answer(taken: &Attempt, setup: &Setup, passed_over: Vec<PassedOver>) -> Analysis {
-    let failed = taken.checks.iter().filter(|check| !check.passed);
-    let failed = failed.min_by_key(|check| quality::CAUSES.iter().position(|n| *n == check.check));
+    let quality = quality::in_order(&taken.checks);
+    let failed = quality.iter().find(|check| !check.passed);
     let rows = rows(taken, &setup.engine, setup.low_percent, failed.is_some());
     let kind = if failed.is_some() || rows.is_empty() {
         VerdictKind::Inconclusive
@@ -205,7 +205,7 @@ fn answer(taken: &Attempt, setup: &Setup, passed_over: Vec<PassedOver>) -> Analy
         cylinders,
         positions,
         verdict,
-        quality: taken.checks.clone(),
+        quality,
         passed_over,
         remarks,
         low_percent: setup.low_percent,

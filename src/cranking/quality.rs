@@ -84,7 +84,7 @@ pub fn range_end(
 /// Checks in the order in which they are told: what fails for a reason of its own before what fails because of
 /// that. A capture with hardly any samples looks like a fast engine, one of a few converter steps jumps like a loose lead
 /// and stands at its greatest value like a clipped one, one with a loose lead has few good cycles.
-pub const CAUSES: [CheckName; 13] = [
+const CAUSES: [CheckName; 13] = [
     CheckName::NoSignal,
     CheckName::NothingToCompare,
     CheckName::Undersampled,
@@ -99,6 +99,14 @@ pub const CAUSES: [CheckName; 13] = [
     CheckName::PlacementUndecided,
     CheckName::PoorFit,
 ];
+
+/// Checks in the order of [`CAUSES`].
+#[must_use]
+pub fn in_order(checks: &[Check]) -> Vec<Check> {
+    let mut all = checks.to_vec();
+    all.sort_by_key(|check| CAUSES.iter().position(|name| *name == check.check));
+    all
+}
 
 /// Samples at the end of the range inside the window. Where the range is not known, flat stretches at the
 /// greatest or least value give it away.

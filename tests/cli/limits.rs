@@ -165,6 +165,16 @@ fn duty_of_the_starter() {
         "{}",
         words(&ran)
     );
+    // the proof turned it 2 s already: what is left of 6 s is less than the plan says, so it rests before
+    assert!(words(&ran).contains("Crank 6 s"), "{}", words(&ran));
+    let (bay, ran) = demonstration("{}");
+    let planned = fact(&bay, "plan-posts", "crank");
+    assert_eq!(planned, "7 s");
+    let told = words(&ran);
+    // it has rested since the proof, by the steps' own time; a plan's length is what the next crank takes
+    assert!(told.contains("Crank 7 s (at most 10 s)."), "{told}");
+    let rest = "has turned 10 s, and the next crank may take 7 s";
+    assert!(told.contains(rest), "{told}");
     let advised = words(&bay.run(&["advise", "1-3-4-2"]));
     assert!(advised.contains("the starter may turn 6 s"), "{advised}");
 }

@@ -6,6 +6,7 @@ use crate::procedure::model::{
 };
 use crate::procedure::work::{Work, cuts_fuel};
 use crate::run::carry;
+use crate::run::closing;
 use crate::run::starter;
 use crate::run::state::State;
 use crate::run::waiving;
@@ -211,6 +212,7 @@ pub(super) fn of_step(
         let action = screen.action.take();
         screen.action = Some(action.map_or(how_long.clone(), |a| format!("{a}\n{how_long}")));
     }
+    screen.hint = closing::told(walk, due)?.map(str::to_owned);
     screen.was = carry::was(walk, &screen);
     screen.again = carry::was_answered(walk, &screen);
     Ok(Some(screen))

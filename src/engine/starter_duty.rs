@@ -54,12 +54,27 @@ impl StarterDuty {
     /// clock that went backwards earns no rest.
     #[must_use]
     pub fn rest_due(&self, cranks: &[Crank], now: f64, next: f64) -> f64 {
-        let Some(last) = cranks.last() else {
-            return 0.0;
-        };
         if self.turned(cranks) + next <= f64::from(self.crank_seconds) {
             return 0.0;
         }
+        self.rest_left(cranks, now)
+    }
+
+    /// Seconds that it may turn at `now` before it is due a rest.
+    #[must_use]
+    pub fn may_turn(&self, cranks: &[Crank], now: f64) -> f64 {
+        let turned = match self.rest_left(cranks, now) > 0.0 {
+            true => self.turned(cranks),
+            false => 0.0,
+        };
+        (f64::from(self.crank_seconds) - turned).max(0.0)
+    }
+
+    /// Seconds until the last crank's whole rest is over.
+    fn rest_left(&self, cranks: &[Crank], now: f64) -> f64 {
+        let Some(last) = cranks.last() else {
+            return 0.0;
+        };
         let rested = (now - last.end_s).max(0.0);
         (f64::from(self.rest_seconds) - rested).max(0.0)
     }
@@ -96,6 +111,17 @@ mod tests {
         assert_eq!(duty.rest_due(&cranks, 50.0, 7.0), 90.0);
         let rested = [crank(2.0, 2.0), crank(20.0, 7.0), crank(147.0, 7.0)];
         assert_eq!(duty.turned(&rested), 7.0);
+    }
+
+    #[test]
+    fn what_was_turned_is_taken_from_what_may_be_until_the_rest_is_over() {
+        let duty = StarterDuty::default();
+        let proof = [crank(2.0, 2.0)];
+        assert_eq!(duty.may_turn(&[], 0.0), 10.0);
+        assert_eq!(duty.may_turn(&proof, 60.0), 8.0);
+        assert_eq!(duty.may_turn(&proof, 122.0), 10.0);
+        let both = [crank(2.0, 2.0), crank(60.0, 10.0)];
+        assert_eq!(duty.may_turn(&both, 90.0), 0.0);
     }
 
     #[test]

@@ -21,6 +21,7 @@ use crate::run::next::{Next, next};
 use crate::run::refusal::Refusal;
 use crate::run::screen::{self, Form, Screen};
 use crate::run::state::State;
+use crate::run::typed::is_read_otherwise;
 use crate::run::vehicle;
 use crate::run::walk::{Astray, Walk};
 
@@ -354,7 +355,7 @@ fn beside(input: &Input) -> Option<String> {
     }
 }
 
-/// What a number came to that was typed in another unit than the step's.
+/// What a number came to that was typed otherwise than the step keeps it.
 fn converted(event: &Event) -> Option<String> {
     let Event::Answered { answer, .. } = event else {
         return None;
@@ -365,12 +366,11 @@ fn converted(event: &Event) -> Option<String> {
     else {
         return None;
     };
-    let read = Measured::parse(typed, *unit).ok()?;
     let shown = Measured {
         value: *value,
         unit: *unit,
     };
-    (read.unit != *unit).then(|| format!("{typed} is {shown}."))
+    is_read_otherwise(typed, *unit).then(|| format!("{typed} is {shown}."))
 }
 
 fn told(result: Result<(), NoAnswer>) -> Taken {

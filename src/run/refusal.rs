@@ -39,6 +39,16 @@ pub enum Refusal {
         /// The step's unit.
         unit: &'static str,
     },
+    /// A mark before three digits can part thousands as well as decimals.
+    #[error("{typed}: {parted} or {whole}? Type it without comma or point")]
+    TwoWays {
+        /// As typed.
+        typed: String,
+        /// The number where the mark begins decimals.
+        parted: Decimal,
+        /// The number where it parts thousands.
+        whole: Decimal,
+    },
     /// Outside what is possible.
     #[error(
         "{value} is impossible here: from {least} to {greatest} can be; look at the reading again"

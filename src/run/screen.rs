@@ -6,6 +6,8 @@ use crate::procedure::model::{
 };
 use crate::procedure::work::{Work, cuts_fuel};
 use crate::run::carry;
+use crate::run::closing;
+use crate::run::starter;
 use crate::run::state::State;
 use crate::run::waiving;
 use crate::run::walk::{Astray, Disabling, Due, Walk};
@@ -204,6 +206,13 @@ pub(super) fn of_step(
         again: false,
         ends: None,
     };
+    if screen.cranks()
+        && let Some(how_long) = starter::how_long(library, state, walk, &due.path)
+    {
+        let action = screen.action.take();
+        screen.action = Some(action.map_or(how_long.clone(), |a| format!("{a}\n{how_long}")));
+    }
+    screen.hint = closing::told(walk, due)?.map(str::to_owned);
     screen.was = carry::was(walk, &screen);
     screen.again = carry::was_answered(walk, &screen);
     Ok(Some(screen))

@@ -4,6 +4,7 @@
 use std::collections::BTreeSet;
 
 use chrono::DateTime;
+use rust_decimal::prelude::ToPrimitive;
 
 use crate::engine::starter_duty::{Crank, StarterDuty};
 use crate::followup::limits::ShopLimits;
@@ -11,13 +12,18 @@ use crate::procedure::model::{Library, Step, StepIndex};
 use crate::procedure::work::Work;
 use crate::run::event::{Answer, Event, Stamped};
 use crate::run::state::State;
-use crate::run::walk::{Astray, Walk};
+use crate::run::value::Value;
+use crate::run::walk::{Astray, Past, Walk};
 
 /// Longest crank that proves that the fuel is off, seconds, as the kind of work has it.
 const PROVING_S: f64 = 2.0;
 
 /// The condition that a step establishes where it asks whether the starter has rested.
 const RESTED: &str = "starter rested";
+
+/// What a plan for the scope says of a crank and of the recording's length.
+const CRANK: &str = "crank";
+const RECORD: &str = "record";
 
 /// Rest that the starter is due.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -116,11 +122,12 @@ pub fn rest_due(
         return Ok(None); // putting back
     };
     let asks = step.establishes.iter().any(|c| c.0 == RESTED);
-    let next = match seconds(step, limit) {
-        Some(next) => next,
+    let longest = match seconds(step, limit) {
+        Some(longest) => longest,
         None if asks => f64::from(limit.crank_seconds),
         None => return Ok(None),
     };
+    let next = planned(&walk, path).map_or(longest, |planned| planned.min(longest));
     let cranks = cranks(library, state, &walk, limit);
     let due = limit.rest_due(&cranks, at(now), next).ceil();
     Ok((due > 0.0).then(|| RestDue {
@@ -131,6 +138,33 @@ pub fn rest_due(
         cranks: cranks.len(),
         limit,
     }))
+}
+
+/// How long to crank, where a plan was made for it: the screen that asks for the capture says it.
+#[must_use]
+pub fn how_long(library: &Library, state: &State, walk: &Walk<'_>, path: &str) -> Option<String> {
+    let opening = state.opening();
+    let limit = opening.map_or_else(ShopLimits::default, |opening| opening.limits);
+    let limit = limit.starter;
+    let planned = planned(walk, path)?;
+    let cranks = cranks(library, state, walk, limit);
+    let most = limit.may_turn(&cranks, state.last_at().map_or(0.0, at));
+    Some(if most > planned {
+        format!("Crank {planned:.0} s (at most {most:.0} s).")
+    } else {
+        format!("Crank {planned:.0} s, not longer.")
+    })
+}
+
+/// Seconds that the plan for the scope says for a crank at that step's procedure; none where there is no plan.
+fn planned(walk: &Walk<'_>, path: &str) -> Option<f64> {
+    let scope = |path: &str| path.rsplit_once('/').map(|(scope, _)| scope.to_owned());
+    let counts = walk.past().iter().rev();
+    let mut counts =
+        counts.filter(|past| !past.asked && !past.superseded && scope(&past.step) == scope(path));
+    let fact = |name: &str, past: &Past| past.value.fact(Some(name)).and_then(Value::number);
+    let plan = counts.find(|past| fact(RECORD, past).is_some() && fact(CRANK, past).is_some())?;
+    fact(CRANK, plan)?.to_f64()
 }
 
 /// Cranks of the job, those gone back behind as well: the starter has turned for all of them. A capture is one,

@@ -1,5 +1,7 @@
 //! What a person typed, judged: numbers by unit, grid and range, texts by their form.
 
+mod marks;
+
 use chrono::NaiveDate;
 use rust_decimal::{Decimal, RoundingStrategy};
 
@@ -9,6 +11,8 @@ use crate::run::event::Answer;
 use crate::run::refusal::Refusal;
 use crate::run::vehicle::{self, Lines};
 use crate::text::steers;
+
+pub use marks::is_read_otherwise;
 
 /// Length of a calendar date as "2026-03-02".
 const DATE_LENGTH: usize = 10;
@@ -26,6 +30,7 @@ pub fn number(typed: &str, form: &NumberForm, before: Option<Decimal>) -> Result
     if read.value.abs() > Decimal::from(GREATEST) {
         return Err(QuantityError::NotANumber(typed.trim().to_owned()).into());
     }
+    marks::two_ways(typed, read, form)?;
     let value = if read.unit == form.unit {
         if on_grid(read.value, form.resolution) != read.value {
             return Err(Refusal::OffGrid {
@@ -43,7 +48,7 @@ pub fn number(typed: &str, form: &NumberForm, before: Option<Decimal>) -> Result
     let unit = form.unit;
     let shown = Measured { value, unit }.to_string();
     let outside = |least: Decimal, greatest: Decimal| value < least || value > greatest;
-    if outside(form.possible.least, form.possible.greatest) {
+    if !is_possible(value, form) {
         return Err(Refusal::Impossible {
             value: shown,
             least: form.possible.least,
@@ -68,6 +73,10 @@ pub fn number(typed: &str, form: &NumberForm, before: Option<Decimal>) -> Result
         resolution: form.resolution,
         unexpected: unexpected.is_some(),
     })
+}
+
+fn is_possible(value: Decimal, form: &NumberForm) -> bool {
+    value >= form.possible.least && value <= form.possible.greatest
 }
 
 /// What was typed; where the shop's unit was meant, that is added, or the record could not be read alone.
@@ -220,7 +229,7 @@ mod tests {
     }
     use crate::procedure::model::Interval;
 
-    fn form(
+    pub(super) fn form(
         unit: Unit,
         resolution: &str,
         possible: (i64, i64),
@@ -239,7 +248,7 @@ mod tests {
         }
     }
 
-    fn value(answer: Answer) -> (String, bool) {
+    pub(super) fn value(answer: Answer) -> (String, bool) {
         match answer {
             Answer::Number {
                 value, unexpected, ..

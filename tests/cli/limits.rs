@@ -154,6 +154,18 @@ fn limit_below_which_a_cylinder_is_low() {
     assert!(ran.told().contains("step \"leads-off-even\" is asked"));
 }
 
+/// Told where it does, and not where the work goes on after a no or is given up already.
+#[test]
+fn a_no_that_gives_the_test_up_is_told_before() {
+    let (_, ran) = demonstration("{}");
+    let told = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let gives_up = " No ends the test; all is put back.";
+    let key = "The key is away from the vehicle, and only I can fetch it.";
+    assert!(told.contains(&format!("{key}{gives_up}")), "{told}");
+    let back = told.rfind("Put back whatever was taken off").unwrap();
+    assert!(!told[back..].contains(gives_up), "{told}");
+}
+
 #[test]
 fn duty_of_the_starter() {
     let (bay, ran) = demonstration("{starter: {crank_seconds: 6, rest_seconds: 300}}");
@@ -165,6 +177,16 @@ fn duty_of_the_starter() {
         "{}",
         words(&ran)
     );
+    // the proof turned it 2 s already: what is left of 6 s is less than the plan says, so it rests before
+    assert!(words(&ran).contains("Crank 6 s"), "{}", words(&ran));
+    let (usual, ran) = demonstration("{}");
+    let planned = fact(&usual, "plan-posts", "crank");
+    assert_eq!(planned, "7 s");
+    let told = words(&ran);
+    // it has rested since the proof, by the steps' own time; a plan's length is what the next crank takes
+    assert!(told.contains("Crank 7 s (at most 10 s)."), "{told}");
+    let rest = "has turned 10 s, and the next crank may take 7 s";
+    assert!(told.contains(rest), "{told}");
     let advised = words(&bay.run(&["advise", "1-3-4-2"]));
     assert!(advised.contains("the starter may turn 6 s"), "{advised}");
 }

@@ -4,6 +4,7 @@ use super::Telling;
 use crate::record::bundle::model::{MeasuredNumber, PathEntry};
 use crate::run::event::{Answer, Event};
 use crate::run::screen::PUT_BACK;
+use crate::run::typed::is_read_otherwise;
 use crate::run::value::Value;
 use crate::run::walk::Past;
 
@@ -97,7 +98,7 @@ impl Telling<'_> {
         }
     }
 
-    /// The answer as shown; a number also as it was typed, where that was in another unit.
+    /// The answer as shown; a number also as it was typed, where it was read otherwise.
     fn answered(&self, past: &Past) -> String {
         let shown = past.value.shown();
         match self.event(past) {
@@ -111,12 +112,10 @@ impl Telling<'_> {
                     },
                 ..
             }) => {
-                let own_unit = crate::quantity::Measured::parse(typed, *unit)
-                    .is_ok_and(|number| number.unit == *unit);
-                let as_typed = if own_unit {
-                    String::new()
-                } else {
+                let as_typed = if is_read_otherwise(typed, *unit) {
                     format!(" (typed: {typed})")
+                } else {
+                    String::new()
                 };
                 let odd = if *unexpected {
                     "; outside what is expected, given twice"

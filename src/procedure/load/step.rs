@@ -40,7 +40,13 @@ pub(crate) fn step(
     let work = work(&mut fields, number, reading);
     let needs = conditions(&mut fields, "needs", number, reading);
     let establishes = conditions(&mut fields, "establishes", number, reading);
-    let revokes = conditions(&mut fields, "revokes", number, reading);
+    let mut revokes = conditions(&mut fields, "revokes", number, reading);
+    let ended = work.iter().flat_map(|work| work.ends());
+    for condition in ended.map(|name| Condition((*name).to_owned())) {
+        if !revokes.contains(&condition) {
+            revokes.push(condition);
+        }
+    }
     let disables = disables(&mut fields, number, reading);
     let restores = conditions(&mut fields, "restores", number, reading);
     let fills = fills(&mut fields, number, reading);

@@ -116,9 +116,6 @@ pub(crate) const NONE_TESTED: &str =
 
 /// How to come by conditions that no step on a way establishes, where that is not plain from their names.
 pub(crate) fn hint(conditions: &[&str]) -> String {
-    let state = |statement: &str, of: &str| {
-        format!(" For `{of}`, for example: `confirm: \"{statement}\"`.")
-    };
     if conditions.contains(&TESTED) {
         return format!(
             " Where no cylinder is tested, have that confirmed for `{TESTED}`: `confirm: \"{NONE_TESTED}\"`."
@@ -127,7 +124,12 @@ pub(crate) fn hint(conditions: &[&str]) -> String {
     let known = MEANINGS
         .iter()
         .find(|known| conditions == [known.condition]);
-    known.map_or_else(String::new, |known| state(known.statement, known.condition))
+    known.map_or_else(String::new, |known| {
+        format!(
+            " `{}` means: {}. A statement for it: `confirm: \"{}\"`.",
+            known.condition, known.means, known.statement
+        )
+    })
 }
 
 #[cfg(test)]

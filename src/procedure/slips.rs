@@ -12,7 +12,7 @@ pub(crate) struct Slip {
 }
 
 /// Blanks that look like one and are none to YAML.
-const NO_BLANKS: [char; 4] = ['\u{a0}', '\u{2007}', '\u{202f}', '\u{3000}'];
+pub(crate) const NO_BLANKS: [char; 4] = ['\u{a0}', '\u{2007}', '\u{202f}', '\u{3000}'];
 
 /// Quotes that are none to YAML.
 const CURLY: [char; 3] = ['“', '”', '„'];

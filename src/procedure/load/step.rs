@@ -236,9 +236,19 @@ fn fills(fields: &mut Fields<'_>, number: usize, reading: &mut Reading) -> Optio
 
 fn at_most(fields: &mut Fields<'_>, reading: &mut Reading) -> Option<AtMost<Named>> {
     let node = fields.take("at-most")?;
-    let what = "`at-most`".to_owned();
-    let mut inner = Fields::of(node, what, reading.findings)?;
     let remedy = "Write `at-most: {times: 3, then: step-id}`.";
+    if !matches!(node.content, Content::Map(_)) {
+        let message = "`at-most` does not say where the next visit leads".to_owned();
+        let remedy = match &node.content {
+            Content::Scalar(times) if times.value.parse::<u32>().is_ok() => {
+                remedy.replace('3', &times.value)
+            }
+            _ => remedy.to_owned(),
+        };
+        reading.findings.doubt(&node.position, message, "", remedy);
+        return None;
+    }
+    let mut inner = Fields::of(node, "`at-most`".to_owned(), reading.findings)?;
     let findings = &mut *reading.findings;
     let times = inner.need("times", remedy, findings);
     let times = times.and_then(|node| whole(node, "`times`", 1..=MOST_VISITS, findings));

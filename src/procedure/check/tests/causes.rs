@@ -9,12 +9,42 @@ fn found(text: &str) -> Vec<Problem> {
 }
 
 /// What is broken, what by, and what the one problem says: its message, and what mends it.
-const SLIPS: [(&str, &str, &str, &str); 17] = [
+const SLIPS: [(&str, &str, &str, &str); 22] = [
     (
         "work: proving crank",
         "work: proving\u{a0}crank",
         "a no-break space (U+00A0) stands in `work` where a blank must",
         "type a blank",
+    ),
+    (
+        "- when: \">= 12.20\"",
+        "-when: \">= 12.20\"",
+        "`-when` has no blank after the dash",
+        "Write `- when: \">= 12.20\"`.",
+    ),
+    (
+        "advice: \"{judge.why}\"",
+        "advice: \"{judge.why}",
+        "the quote \" is not closed",
+        "Write \"{judge.why}\", or take the quote away.",
+    ),
+    (
+        "advice: \"{judge.why}\"",
+        "advice: \"Repair\" it.",
+        "the quotes stand round a part of the text",
+        "Write '\"Repair\" it.'.",
+    ),
+    (
+        "  held:\n",
+        "  held\n",
+        "`held` has no colon",
+        "Write `held:`.",
+    ),
+    (
+        "do: Brake on, wheels chocked,",
+        "do: Brake on,\n    wheels chocked,",
+        "`wheels chocked, belts and bystanders clear, charger off.` does not stand deeper than `do`, whose text it goes on with",
+        "Write it behind `Brake on,` on the same line, or give it more blanks than `do` has.",
     ),
     (
         "        go: turned-away\n",

@@ -1,7 +1,11 @@
 //! How a rehearsal went, against what its scenario expects.
 
+use std::collections::BTreeSet;
+
 use super::play::Player;
-use crate::procedure::model::{Position, Question};
+use super::scenario::Scenario;
+use crate::procedure::Problem;
+use crate::procedure::model::Question;
 use crate::procedure::nearest::suggestion;
 use crate::run::event::Event;
 use crate::run::next::STOPPED;
@@ -129,7 +133,7 @@ impl Player<'_> {
         true
     }
 
-    /// Everything that is written must have been used.
+    /// Every answer that is written must have been asked for.
     fn judge_use(&mut self) {
         if let Some(entry) = self.scenario.answers.get(self.next_entry) {
             let position = Some(entry.position.clone());
@@ -140,25 +144,27 @@ impl Player<'_> {
             let remedy = "Put it where it is asked for, or take it out.";
             self.problem(position, message, remedy);
         }
-        let captures = self
-            .scenario
-            .captures
-            .iter()
-            .map(|(path, c)| (path, &c.position));
-        let computed = self
-            .scenario
-            .computed
-            .iter()
-            .map(|(path, c)| (path, &c.position));
-        let idle: Vec<(String, Position)> = captures
-            .chain(computed)
-            .filter(|(path, _)| !self.visits.contains_key(*path))
-            .map(|(path, position)| (path.clone(), position.clone()))
-            .collect();
-        for (path, position) in idle {
-            let message = format!("step `{path}` was never come to, so this was not used");
-            let remedy = "Take it out, or give the answers that lead there.";
-            self.problem(Some(position), message, remedy);
-        }
     }
+}
+
+/// Captures and results that are stated and that no way came to, those of the denials among them.
+pub(super) fn idle(scenario: &Scenario, come_to: &BTreeSet<&String>) -> Vec<Problem> {
+    let captures = scenario
+        .captures
+        .iter()
+        .map(|(path, c)| (path, &c.position));
+    let computed = scenario
+        .computed
+        .iter()
+        .map(|(path, c)| (path, &c.position));
+    let idle = captures.chain(computed);
+    let idle = idle.filter(|(path, _)| !come_to.contains(path));
+    let idle = idle.map(|(path, position)| Problem {
+        position: position.clone(),
+        message: format!("step `{path}` was never come to, so this was not used"),
+        why: String::new(),
+        remedy: "Take it out, or give the answers that lead there.".to_owned(),
+        missing: None,
+    });
+    idle.collect()
 }

@@ -86,5 +86,10 @@ pub fn rehearse(library: &Library, scenario: &Scenario, bench: &Bench<'_>) -> Re
         }
         denied.extend(wave);
     }
+    if played.problems.is_empty() {
+        let all = denied.iter().map(|(_, denied)| denied);
+        let made = all.chain([&played]).flat_map(|played| &played.made);
+        played.problems = judge::idle(scenario, &made.collect());
+    }
     Rehearsed { played, denied }
 }

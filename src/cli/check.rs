@@ -152,9 +152,17 @@ fn remarks(libraries: &[(PathBuf, Library)], rules: &Rules) -> BTreeSet<Problem>
 fn sound(file: &Path, library: &Library) -> String {
     let steps: usize = library.procedures.values().map(|p| p.steps.len()).sum();
     let called = library.procedures.len() - 1;
+    let stem = file.file_stem().unwrap_or_default().to_string_lossy();
     let file = file.display();
     let (steps, called) = (counted(steps, "step"), counted(called, "called procedure"));
-    format!("{file}: sound ({steps}, {called})\n")
+    let left: Vec<String> = worth_a_look::left_to_caller(&stem, library)
+        .into_iter()
+        .collect();
+    let left = match &left[..] {
+        [] => String::new(),
+        left => format!(", where its caller has made sure of: {}", left.join(", ")),
+    };
+    format!("{file}: sound ({steps}, {called}){left}\n")
 }
 
 /// Read a procedure file and all that it calls, which are looked for beside it. `texts` keeps what was

@@ -91,8 +91,10 @@ pub(crate) fn run(arguments: &MapArguments) -> Result<ExitCode, Failure> {
     };
     match &arguments.into {
         None if std::io::stdout().is_terminal() && text.starts_with('<') => {
+            // the page of the map and the work sheet may lie beside each other
+            let which = if arguments.print { "-sheet" } else { "" };
             return Err(format!(
-                "this is a page for a browser: add `--into {name}.html` and open that file"
+                "this is a page for a browser: add `--into {name}{which}.html` and open that file"
             )
             .into());
         }

@@ -17,9 +17,9 @@ use crate::cli::check::{read_procedure, read_text};
 use crate::cli::format::Format;
 use crate::cli::problems::listed;
 use crate::cli::{Failure, fitted, say};
-use crate::procedure::Problem;
 use crate::procedure::model::Library;
 use crate::procedure::rules::Rules;
+use crate::procedure::{Problem, Way};
 use crate::rehearse::coverage::{Coverage, Reached};
 use crate::rehearse::{Bench, Rehearsed, Scenario, read, rehearse};
 use crate::text::counted;
@@ -249,7 +249,7 @@ fn told(sum: &Sum, reached: &ByProcedure) -> String {
         let outcome = line.outcome.as_deref().unwrap_or("no outcome");
         let denials = match line.denials {
             0 => String::new(),
-            count => format!(", {count} denials"),
+            count => format!(", {}", counted(count, "denial")),
         };
         text += &format!(
             "{mark} {}/{}: {outcome}, {}{denials}\n",
@@ -272,8 +272,22 @@ fn told(sum: &Sum, reached: &ByProcedure) -> String {
             let line = place_of(sum, name, missing.at.0);
             text += &format!("  {file}:{line}: not reached: {}\n", missing.told);
         }
+        text += &denials_hint(reached);
     }
     text
+}
+
+/// What reaches many ways at once: those of a no.
+fn denials_hint(reached: &Reached) -> String {
+    let no = |missing: &&crate::rehearse::coverage::Missing| missing.way == Some(Way::No);
+    match reached.missing.iter().filter(no).count() {
+        0 => String::new(),
+        1 => "  1 of these is a no: `deny-each: [not-done]` in a scenario that comes there answers it\n"
+            .to_owned(),
+        count => format!(
+            "  {count} of these are a no: `deny-each: [not-done]` in a scenario that comes there answers each of them\n"
+        ),
+    }
 }
 
 /// Of each file without scenarios of its own, which callers beside it were not rehearsed with it.

@@ -8,10 +8,11 @@ use super::visits::Visits;
 use super::{ForShop, document, in_order, style, title_of, wording};
 use crate::followup::by_hand;
 use crate::procedure::model::{
-    Branch, Library, Next, NumberForm, Procedure, Question, SignalWord, Step, StepIndex, UnaryTests,
+    Branch, Library, Next, NumberForm, Procedure, Question, SignalWord, Step, StepIndex,
+    UnaryTests, ValuePath,
 };
+use crate::procedure::paths;
 use crate::procedure::unary::{Tested, branch};
-use crate::procedure::{Way, paths, way_told};
 use crate::quantity::Unit;
 
 /// Lines that are printed for a step's visits at most.
@@ -103,7 +104,7 @@ impl Paper<'_> {
                             b { (hazard.word.text()) } (hazard.text)
                         }
                     }
-                    @if let Some(action) = &step.action { p.do { (with_blanks(action)) } }
+                    @if let Some(action) = &step.action { p.do { (self.with_blanks(action)) } }
                     (self.asked(at, step, same))
                     @if let Some(bound) = &step.at_most {
                         p.aside {
@@ -126,7 +127,7 @@ impl Paper<'_> {
 
     /// The question, what is written down for it, and where it leads.
     fn asked(&self, at: StepIndex, step: &Step<StepIndex>, same: usize) -> Markup {
-        let asked = with_blanks(&wording::asked(&step.question));
+        let asked = self.with_blanks(&wording::asked(&step.question));
         let one = |told: &str, to: StepIndex| {
             html! { li { (self.ticks(at, to)) (told) (self.arrow(at, to)) } }
         };
@@ -149,11 +150,11 @@ impl Paper<'_> {
                 Question::Measure { form, next, .. } => {
                     p.asked { (asked) (self.onward(at, next)) }
                     p.aside { (wording::number(form)) }
-                    (self.lines(at, step, next, &html! { span.blank {} " " (unit(form)) }))
+                    (self.lines(at, next, &html! { span.blank {} " " (unit(form)) }))
                 },
                 Question::Note { next, .. } | Question::Capture { next, .. } => {
                     p.asked { (asked) (self.onward(at, next)) }
-                    (self.lines(at, step, next, &html! { span.blank.wide {} }))
+                    (self.lines(at, next, &html! { span.blank.wide {} }))
                 },
                 Question::Compute { computation, next, .. } => {
                     p.asked { "Judge: " i { (asked) } (self.onward(at, next)) }
@@ -161,7 +162,7 @@ impl Paper<'_> {
                         @if let Some(rule) = by_hand::rule(*computation, self.shop.map(|shop| &shop.limits)) { "By hand: " (rule) "." }
                         @else { "Needs the program: note the readings and ring the shop." }
                     }
-                    (self.lines(at, step, next, &html! { span.blank {} }))
+                    (self.lines(at, next, &html! { span.blank {} }))
                 },
                 Question::Call { procedure, next, .. } => {
                     p.asked {
@@ -169,14 +170,14 @@ impl Paper<'_> {
                         @if matches!(next, Next::When(_)) { ". It ended with:" }
                         (self.onward(at, next))
                     }
-                    (self.ways(at, &step.question, next))
+                    (self.ways(at, next))
                 },
                 Question::Outcome { kind, advice, .. } => {
                     p.asked {
-                        b { @if self.letter.is_empty() { "End, " (kind.name()) } @else { (step.id) } ". " }
+                        b { @if self.letter.is_empty() { "End, " (wording::words(kind.name())) } @else { (wording::words(&step.id)) } ". " }
                         (asked)
                     }
-                    @if let Some(advice) = advice { p { (with_blanks(advice)) } }
+                    @if let Some(advice) = advice { p { (self.with_blanks(advice)) } }
                     (self.back(&step.id))
                 }
             }
@@ -191,9 +192,9 @@ impl Paper<'_> {
                     @if let Question::Call { procedure, next, tested, .. } = &step.question
                         && *procedure == self.procedure.name {
                         p {
-                            b { (end) } ": back to step " b { (letter(number)) (at + 1) }
-                            @if tested.as_deref() == Some("outcome") && let Some(branch) = taken(next, end) {
-                                ", tick " i { (branch.written) }
+                            b { (wording::words(end)) } ": back to step " b { (letter(number)) (at + 1) }
+                            @if tested.as_deref().is_none_or(|fact| fact == "outcome") && let Some(branch) = taken(next, end) {
+                                ", tick " i { (wording::tests(&branch.tests)) }
                             }
                             "."
                         }
@@ -204,20 +205,14 @@ impl Paper<'_> {
     }
 
     /// A line to write on and the boxes of its ways, for every visit that the step may get.
-    fn lines(
-        &self,
-        at: StepIndex,
-        step: &Step<StepIndex>,
-        next: &Next<StepIndex>,
-        line: &Markup,
-    ) -> Markup {
+    fn lines(&self, at: StepIndex, next: &Next<StepIndex>, line: &Markup) -> Markup {
         let visits = self.visits.most(at).min(MOST_LINES);
         html! {
             @if visits > 1 {
-                ol.visits.short[matches!(next, Next::Always(_))] { @for _ in 0..visits { li { (line) (self.ways(at, &step.question, next)) } } }
+                ol.visits.short[matches!(next, Next::Always(_))] { @for _ in 0..visits { li { (line) (self.ways(at, next)) } } }
             } @else {
                 p { (line) }
-                (self.ways(at, &step.question, next))
+                (self.ways(at, next))
             }
         }
     }
@@ -242,6 +237,25 @@ impl Paper<'_> {
         }
     }
 
+    /// A text with a blank to write on for each value that the program would fill in, and where on the sheet it stands.
+    fn with_blanks(&self, text: &str) -> String {
+        let blank = |path: &ValuePath| {
+            let mut steps = self.procedure.steps.iter();
+            let from = steps.position(|step| step.id == path.of);
+            let fact = path
+                .fact
+                .as_ref()
+                .map_or_else(String::new, |fact| format!("{fact}, "));
+            let place = match from {
+                Some(at) => format!("{fact}step {}", self.number(StepIndex(at))),
+                // what a caller hands over
+                None => wording::words(&path.of),
+            };
+            Some(format!("________ ({place})"))
+        };
+        paths::fill(text, blank).unwrap_or_else(|_| text.to_owned())
+    }
+
     /// Nothing where the next number follows.
     fn arrow(&self, at: StepIndex, to: StepIndex) -> Markup {
         html! { @if to.0 != at.0 + 1 { " → " b { (self.number(to)) } } }
@@ -262,18 +276,13 @@ impl Paper<'_> {
             .map_or_else(|| name.to_owned(), letter)
     }
 
-    fn ways(
-        &self,
-        at: StepIndex,
-        question: &Question<StepIndex>,
-        next: &Next<StepIndex>,
-    ) -> Markup {
+    fn ways(&self, at: StepIndex, next: &Next<StepIndex>) -> Markup {
         html! {
             @if let Next::When(branches) = next {
                 ul.ways {
-                    @for (number, branch) in branches.iter().enumerate() {
+                    @for branch in branches {
                         li {
-                            span.tick {} (way_told(question, Way::Branch(number)))
+                            span.tick {} (wording::tests(&branch.tests))
                             (self.arrow(at, branch.target))
                         }
                     }
@@ -326,11 +335,6 @@ fn alike(one: &Step<StepIndex>, other: &Step<StepIndex>) -> bool {
         && one.disables.is_empty()
         && other.disables.is_empty()
         && !bounded
-}
-
-/// A text with a blank to write on for each value that the program would fill in.
-fn with_blanks(text: &str) -> String {
-    paths::fill(text, |path| Some(format!("________ ({path})"))).unwrap_or_else(|_| text.to_owned())
 }
 
 /// Where a choice leads.

@@ -5,6 +5,7 @@ use maud::{Markup, html};
 use super::ForShop;
 use crate::followup::limits::ShopLimits;
 use crate::procedure::model::{Procedure, StepIndex};
+use crate::procedure::work::Work;
 
 pub(super) fn head(all: &[&Procedure<StepIndex>], shop: Option<&ForShop<'_>>) -> Markup {
     html! {
@@ -21,7 +22,7 @@ pub(super) fn head(all: &[&Procedure<StepIndex>], shop: Option<&ForShop<'_>>) ->
             ". The vehicle maker's procedure, local codes and licensed practice come first. A sheet filled in by hand \
              is no signed record: enter it into a job afterwards."
         }
-        p.aside { (limits(shop)) }
+        p.aside { (limits(shop, cranks(all))) }
         p.aside { "→ " b { "12" } " means: go on with step 12. Where no arrow stands, the next number follows." }
         p { "Job " span.blank {} " Vehicle " span.blank {} " Date " span.blank {} }
     }
@@ -59,21 +60,37 @@ pub(super) fn foot(all: &[&Procedure<StepIndex>]) -> Markup {
 }
 
 /// The starter's limit, and by whose limits the sheet judges.
-fn limits(shop: Option<&ForShop<'_>>) -> String {
+fn limits(shop: Option<&ForShop<'_>>, cranks: bool) -> String {
     let starter = shop
         .map_or_else(ShopLimits::default, |shop| shop.limits)
         .starter;
-    let starter = format!(
-        "A starter turns {} s at most, then rests {} s",
-        starter.crank_seconds, starter.rest_seconds
-    );
+    let (starter, these) = if cranks {
+        let starter = format!(
+            "A starter turns {} s at most, then rests {} s. ",
+            starter.crank_seconds, starter.rest_seconds
+        );
+        (starter, "This and the limits below are")
+    } else {
+        (String::new(), "The limits below are")
+    };
     match shop {
-        Some(shop) => format!(
-            "{starter}. This and the limits below are those of {}.",
-            shop.name
-        ),
+        Some(shop) => format!("{starter}{these} those of {}.", shop.name),
         None => format!(
-            "{starter}. This and the limits below are the usual ones; a sheet made in a shop, or with --shop, has its own."
+            "{starter}{these} the usual ones; a sheet made in a shop, or with --shop, has its own."
         ),
     }
+}
+
+/// Whether the starter turns in any step.
+fn cranks(all: &[&Procedure<StepIndex>]) -> bool {
+    let mut work = all
+        .iter()
+        .flat_map(|p| &p.steps)
+        .flat_map(|step| &step.work);
+    work.any(|work| {
+        matches!(
+            work,
+            Work::ProvingCrank | Work::Crank | Work::CrankOpenCylinder
+        )
+    })
 }

@@ -19,7 +19,8 @@ svg .id { font-weight: 700; } svg .kind { text-anchor: end; fill: #454d55; font-
 svg .beside, svg .done { fill: #454d55; } svg .work { font-style: italic; } svg .vouched { fill: #20506e; font-size: 11.5px; }
 svg .phase { font-size: 14px; font-weight: 700; fill: #454d55; text-transform: uppercase; letter-spacing: 0.05em; }
 .line { fill: none; stroke: #59626b; stroke-width: 1.3; } marker path { fill: #59626b; }
-svg .way { font-size: 11.5px; fill: #20303c; paint-order: stroke; stroke: #fff; stroke-width: 4px; }
+svg .way { font-size: 11.5px; fill: #20303c; }
+.ground { fill: #fff; }
 svg .tag text { font-size: 12px; fill: #005a9e; text-decoration: underline; }
 .line.untested { stroke: #a8321e; stroke-dasharray: 5 4; }
 svg .way.untested, svg .tag.untested text { fill: #a8321e; font-weight: 600; }

@@ -6,6 +6,9 @@ use super::chart::{Box, Chart, Tag};
 use super::place::{BESIDE, HEAD, PHASE, Placed, TEXT, WIDTH, beside, place, tag_told};
 use crate::procedure::model::SignalWord;
 
+/// Width that a letter of what is told at a line takes, about; the widest of its texts are signs and digits.
+const LETTER: f64 = 6.6;
+
 /// The picture of one procedure; ids of boxes begin with its name.
 pub(super) fn svg(name: &str, title: &str, chart: &Chart) -> String {
     let placed = place(chart);
@@ -17,6 +20,7 @@ pub(super) fn svg(name: &str, title: &str, chart: &Chart) -> String {
         h = placed.height
     );
     lines(&mut text, name, chart, &placed);
+    told_on_lines(&mut text, chart, &placed);
     for (number, place) in placed.boxes.iter().enumerate() {
         draw(&mut text, name, chart, number, *place);
         if placed.alone[number] {
@@ -35,8 +39,6 @@ pub(super) fn escaped(text: &str) -> String {
 }
 
 fn lines(text: &mut String, name: &str, chart: &Chart, placed: &Placed) {
-    // how many ways are told already left and right of each box's arrows
-    let mut told_at = vec![[0.0; 2]; chart.boxes.len()];
     for (line, points) in chart.lines.iter().zip(&placed.lines) {
         let mut path = String::new();
         for (at, (x, y)) in points.iter().enumerate() {
@@ -61,6 +63,14 @@ fn lines(text: &mut String, name: &str, chart: &Chart, placed: &Placed) {
             text,
             "<path class=\"{class}\" d=\"{path}\" marker-end=\"url(#tip-{name})\"/>"
         );
+    }
+}
+
+/// What is written at the lines, after all of them and on a ground of its own, so that none runs through a sign.
+fn told_on_lines(text: &mut String, chart: &Chart, placed: &Placed) {
+    // how many ways are told already left and right of each box's arrows
+    let mut told_at = vec![[0.0; 2]; chart.boxes.len()];
+    for (line, points) in chart.lines.iter().zip(&placed.lines) {
         if line.told.is_empty() && !line.untested {
             continue;
         }
@@ -74,15 +84,21 @@ fn lines(text: &mut String, name: &str, chart: &Chart, placed: &Placed) {
             y -= PHASE; // above the heading
         }
         let mark = if line.untested { " ⚑" } else { "" };
-        let told = super::wording::shortened(&line.told, 30, 1).concat();
-        let (at, anchor) = if from_left {
-            (x - 7.0, " text-anchor=\"end\"")
+        let told = super::wording::shortened(&line.told, 30, 1).concat() + mark;
+        let wide = LETTER * told.chars().count() as f64 + 6.0;
+        let (at, anchor, left) = if from_left {
+            (x - 7.0, " text-anchor=\"end\"", x - 4.0 - wide)
         } else {
-            (x + 7.0, "")
+            (x + 7.0, "", x + 4.0)
         };
         let _ = writeln!(
             text,
-            "<text class=\"way{}\" x=\"{at:.1}\" y=\"{:.1}\"{anchor}>{}{mark}</text>",
+            "<rect class=\"ground\" x=\"{left:.1}\" y=\"{:.1}\" width=\"{wide:.1}\" height=\"{TEXT:.1}\"/>",
+            y - 10.0 - TEXT * 0.75
+        );
+        let _ = writeln!(
+            text,
+            "<text class=\"way{}\" x=\"{at:.1}\" y=\"{:.1}\"{anchor}>{}</text>",
             if line.untested { " untested" } else { "" },
             y - 10.0,
             escaped(&told)

@@ -244,7 +244,12 @@ fn the_sheet_reads_in_order() {
     assert!(sheet.contains("no → <b>11</b>"), "{sheet}");
     assert!(sheet.contains("Refit the fuel pump relay."));
     assert!(sheet.contains("possible 0 to 20"));
-    assert!(sheet.contains("Pull the fuel pump relay at ________ (rest-reading) V."));
+    assert!(sheet.contains("Pull the fuel pump relay at ________ (step 3) V."));
+    assert!(sheet.contains("Cylinder ________ (lowest cylinder, step 7) is low."));
+    // limits in words, not as the file has them
+    assert!(sheet.contains("less than 12.20 → ") && sheet.contains("12.20 or more"));
+    assert!(!sheet.contains("&lt; 12.20") && !sheet.contains("&gt;= 12.20"));
+    assert!(sheet.contains("A starter turns 10 s at most"));
 }
 
 /// Every end of a called sheet names each step that calls it, and what is ticked there.
@@ -273,7 +278,7 @@ fn ends_of_a_called_sheet_lead_back() {
         for end in ends(procedure) {
             let back = format!(
                 "<b>{}</b>: back to step <b>{}</b>, tick <i>",
-                end.id,
+                end.id.replace('-', " "),
                 number + 1
             );
             let line = sheet
@@ -284,7 +289,7 @@ fn ends_of_a_called_sheet_lead_back() {
             assert!(
                 branches
                     .iter()
-                    .any(|branch| escaped(&branch.written) == ticked),
+                    .any(|branch| super::wording::tests(&branch.tests) == ticked),
                 "{ticked}"
             );
             told += 1;
@@ -293,8 +298,35 @@ fn ends_of_a_called_sheet_lead_back() {
     assert!(told > 4, "{told}");
 }
 
-fn escaped(text: &str) -> String {
-    text.replace('<', "&lt;").replace('>', "&gt;")
+/// Where nothing cranks, nothing is said of the starter.
+#[test]
+fn a_sheet_without_a_crank_says_nothing_of_the_starter() {
+    let text =
+        crate::procedure::scaffold::sheet(crate::procedure::scaffold::Kind::Plain, "battery");
+    let source = |_: &str| Some(("battery.yaml".to_owned(), text.clone()));
+    let shown = sheet(&read_library("battery", &source).unwrap(), "battery", None);
+    assert!(!shown.contains("A starter turns"));
+    assert!(shown.contains("The limits below are the usual ones"));
+}
+
+#[test]
+fn tests_are_told_in_words() {
+    let told =
+        |written: &str| super::wording::tests(&crate::procedure::unary::parse(written).unwrap());
+    let cases = [
+        ("< 12.20", "less than 12.20"),
+        (">= 12.20", "12.20 or more"),
+        ("[13.80..14.80]", "13.80 to 14.80"),
+        ("(10..20]", "more than 10 and 20 or less"),
+        ("< 5, > 20", "less than 5 or more than 20"),
+        ("not([10..20])", "not: 10 to 20"),
+        ("12", "12"),
+        ("cable-bad", "cable bad"),
+        ("otherwise", "anything else"),
+    ];
+    for (written, words) in cases {
+        assert_eq!(told(written), words);
+    }
 }
 
 /// A reading that is taken again in a loop has a line for every visit, a way out of the loop one box.

@@ -2,7 +2,9 @@
 
 use rust_decimal::Decimal;
 
-use crate::procedure::model::{Interval, NumberForm, Question, Step, StepIndex, TextForm};
+use crate::procedure::model::{
+    Interval, NumberForm, Question, Step, StepIndex, TextForm, UnaryTest, UnaryTests,
+};
 use crate::procedure::work::Work;
 use crate::procedure::{Way, way_told};
 use crate::quantity::Unit;
@@ -74,6 +76,47 @@ pub(super) fn work(step: &Step<StepIndex>) -> Option<String> {
         .map(|work| work.name())
         .collect();
     (!kinds.is_empty()).then(|| kinds.join(", "))
+}
+
+/// The tests of a branch for whoever reads no code: "13.80 to 14.80", "less than 12.20".
+pub(super) fn tests(tests: &UnaryTests) -> String {
+    let joined = |list: &[UnaryTest]| {
+        let list: Vec<String> = list.iter().map(test).collect();
+        list.join(" or ")
+    };
+    match tests {
+        UnaryTests::Otherwise => "anything else".to_owned(),
+        UnaryTests::Any(list) => joined(list),
+        UnaryTests::Not(list) => format!("not: {}", joined(list)),
+    }
+}
+
+fn test(test: &UnaryTest) -> String {
+    let (low, high) = match test {
+        UnaryTest::Name(name) => return words(name),
+        UnaryTest::Range { low, high } => (low, high),
+    };
+    let from = |(end, included): (Decimal, bool)| match included {
+        true => format!("{end} or more"),
+        false => format!("more than {end}"),
+    };
+    let to = |(end, included): (Decimal, bool)| match included {
+        true => format!("{end} or less"),
+        false => format!("less than {end}"),
+    };
+    match (*low, *high) {
+        (Some((low, true)), Some((high, true))) if low == high => low.to_string(),
+        (Some((low, true)), Some((high, true))) => format!("{low} to {high}"),
+        (Some(low), Some(high)) => format!("{} and {}", from(low), to(high)),
+        (Some(low), None) => from(low),
+        (None, Some(high)) => to(high),
+        (None, None) => "anything".to_owned(),
+    }
+}
+
+/// A name of a file as words: "cable bad".
+pub(super) fn words(name: &str) -> String {
+    name.replace('-', " ")
 }
 
 /// "0 to 20".

@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 
+use super::meanings::hint;
 use super::model::Position;
 use super::problem::Problem;
 use super::work::FUEL_CUTS;
@@ -35,7 +36,7 @@ pub enum Mend {
     Add,
     /// Some step establishes it, none on that way.
     Ask {
-        /// The last step on the way that ends it.
+        /// The last step on the way that ends it, in words.
         ended: Option<String>,
     },
     /// No step establishes it, but one nearly of that name.
@@ -58,7 +59,10 @@ impl Mend {
             _ => ("`confirm` steps", "do", "them"),
         };
         match self {
-            Mend::Add => format!("No step establishes {names}: add {a_step} that {does}."),
+            Mend::Add => format!(
+                "No step establishes {names}: add {a_step} that {does}.{}",
+                hint(conditions)
+            ),
             Mend::Ask { ended: None } => {
                 let establish = if conditions.len() == 1 {
                     "establishes"
@@ -68,7 +72,7 @@ impl Mend {
                 format!("On that way, ask {a_step} that {establish} {names}.")
             }
             Mend::Ask { ended: Some(step) } => format!(
-                "Step `{step}` on that way ends {names}: behind it, have {each} confirmed again before this step."
+                "Step {step} on that way ends {names}: behind it, have {each} confirmed again before this step."
             ),
             Mend::Rename(near) => format!(
                 "No step establishes {names}. One has `{near}`; if that is what it means, write {names} there."

@@ -16,6 +16,7 @@ mod keys;
 mod letters;
 mod library;
 pub(crate) mod load;
+mod meanings;
 pub(crate) mod missing;
 pub mod model;
 pub mod names;

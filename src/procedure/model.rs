@@ -128,7 +128,7 @@ pub struct Step<T> {
     /// Conditions that hold after the answer yes to its statement; a no takes them away again. Only a
     /// confirm step has any.
     pub establishes: Vec<Condition>,
-    /// Conditions that no longer hold once the step is entered.
+    /// Conditions that no longer hold once the step is entered: those that it names and those that its work ends.
     pub revokes: Vec<Condition>,
     /// What the step disables.
     pub disables: Vec<Disabled>,

@@ -1,6 +1,6 @@
 //! Where the parts of a step stand in the file, so that a problem found later still points at them.
 
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use super::model::{Position, Step};
 
@@ -8,7 +8,7 @@ use super::model::{Position, Step};
 #[derive(Debug, Clone, Default)]
 pub struct Places {
     parts: HashMap<(usize, String), Position>,
-    declared: BTreeSet<String>,
+    declared: BTreeMap<String, Position>,
     doubted: BTreeSet<(usize, &'static str)>,
 }
 
@@ -34,14 +34,20 @@ impl Places {
         self.doubted.retain(|(number, _)| *number != step);
     }
 
-    pub(crate) fn declare(&mut self, step: &str) {
-        self.declared.insert(step.to_owned());
+    pub(crate) fn declare(&mut self, step: &str, position: &Position) {
+        let known = self.declared.entry(step.to_owned());
+        known.or_insert_with(|| position.clone());
+    }
+
+    /// The ids of the steps that are written in the file, those that could not be read among them, and where.
+    pub(crate) fn declared(&self) -> impl Iterator<Item = (&String, &Position)> {
+        self.declared.iter()
     }
 
     /// Whether a step of that id is written in the file, even where it could not be read: it is not
     /// unknown then.
     pub(crate) fn is_declared(&self, step: &str) -> bool {
-        self.declared.contains(step)
+        self.declared.contains_key(step)
     }
 
     /// Where a part stands; the step itself where the part is not known.

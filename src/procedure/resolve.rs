@@ -4,7 +4,8 @@ use std::collections::HashMap;
 
 use super::load::Named;
 use super::model::{AtMost, Branch, Next, Procedure, Question, Step, StepIndex};
-use super::nearest::suggestion;
+use super::names::is_kebab;
+use super::nearest::{nearest, suggestion};
 use super::places::Places;
 use super::problem::Findings;
 
@@ -62,6 +63,17 @@ impl Resolver<'_> {
         self.all = false;
         if self.places.is_declared(&named.name) {
             return StepIndex(0); // it could not be read, which has been said
+        }
+        // one whose id is doubled or cannot be one has been told; it may well be the step that is meant here
+        let good = self
+            .ids
+            .iter()
+            .map(String::as_str)
+            .filter(|id| is_kebab(id));
+        let doubled = self.numbers.len() < self.ids.len();
+        let unclear = doubled || !self.ids.iter().all(|id| is_kebab(id));
+        if unclear && nearest(&named.name, good).is_none() {
+            return StepIndex(0);
         }
         self.unknown += 1;
         let remedy = if self.unknown <= MOST_SUGGESTED {

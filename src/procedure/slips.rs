@@ -1,7 +1,10 @@
 //! Slips of the pen that make a file unreadable, told from the lines where reading stopped: a parser speaks of
 //! what it expected, which is seldom what was forgotten.
 
+mod quotes;
+
 use super::keys;
+use super::names::is_kebab;
 
 /// A slip: line and column from one, what it is, how it is mended.
 pub(crate) struct Slip {
@@ -12,7 +15,7 @@ pub(crate) struct Slip {
 }
 
 /// Blanks that look like one and are none to YAML.
-const NO_BLANKS: [char; 4] = ['\u{a0}', '\u{2007}', '\u{202f}', '\u{3000}'];
+pub(crate) const NO_BLANKS: [char; 4] = ['\u{a0}', '\u{2007}', '\u{202f}', '\u{3000}'];
 
 /// Quotes that are none to YAML.
 const CURLY: [char; 3] = ['“', '”', '„'];
@@ -38,10 +41,13 @@ pub(crate) fn recognised(text: &str, line: usize, column: usize) -> Option<Slip>
                 .flatten()
                 .find_map(|at| no_quotes(lines[at], at))
         })
+        .or_else(|| quotes::found(lines[last], last, column))
         .or_else(|| not_closed(&lines, last))
+        .or_else(|| near().find_map(|at| no_blank_after_dash(lines[at], at)))
         .or_else(|| near().find_map(|at| no_space_after_colon(lines[at], at)))
         .or_else(|| near().find_map(|at| no_colon(lines[at], at)))
         .or_else(|| colon_in_text(lines[last], last, column))
+        .or_else(|| before.and_then(|before| lone_words(&lines, before, last)))
         .or_else(|| indentation(&lines, last, before?))
 }
 
@@ -189,6 +195,44 @@ fn brackets(content: &str) -> i32 {
         before = c;
     }
     open
+}
+
+/// `-when: low`.
+fn no_blank_after_dash(content: &str, at: usize) -> Option<Slip> {
+    let rest = content.trim_start().strip_prefix('-')?;
+    let word = head(rest).filter(|word| is_key(word) && !rest.starts_with([' ', '-']))?;
+    let message = format!("`-{word}` has no blank after the dash");
+    let remedy = format!("Write `- {}`.", rest.trim_end());
+    slip(at, indent(content), message, remedy)
+}
+
+/// Words without a colon on a line of their own: a step's id, or a text that goes on without standing deeper.
+fn lone_words(lines: &[&str], at: usize, after: usize) -> Option<Slip> {
+    let words = lines[at].trim();
+    let follows = head(lines[after].trim_start_matches([' ', '-'])).is_some();
+    if lines[at].contains(':') || words.starts_with(['-', '#', '"', '\'']) || !follows {
+        return None;
+    }
+    let own = indent(lines[at]);
+    if indent(lines[after]) > own {
+        let message = format!("`{words}` has no colon");
+        let remedy = format!("Write `{words}:`.");
+        return is_kebab(words)
+            .then(|| slip(at, lines[at].trim_end().chars().count(), message, remedy))?;
+    }
+    let written = |at: &usize| !lines[*at].trim().is_empty();
+    let begun = (0..at).rev().find(written)?;
+    let (key, value) = lines[begun].trim().split_once(": ")?;
+    if indent(lines[begun]) != own || !is_key(key) {
+        return None;
+    }
+    let message =
+        format!("`{words}` does not stand deeper than `{key}`, whose text it goes on with");
+    let remedy = format!(
+        "Write it behind `{}` on the same line, or give it more blanks than `{key}` has.",
+        value.trim_end()
+    );
+    slip(at, own, message, remedy)
 }
 
 /// `work:none`.

@@ -15,10 +15,10 @@ pub(super) type Starts = BTreeMap<(String, usize), String>;
 
 /// Where the steps of all files begin.
 pub(super) fn starts(sheets: &Sheets<Named>) -> Starts {
-    let steps = sheets.values().flat_map(|sheet| &sheet.procedure.steps);
+    let steps = sheets.values().flat_map(|sheet| sheet.places.declared());
     let start = |position: &Position| (position.file.clone(), position.line);
     steps
-        .map(|step| (start(&step.position), step.id.clone()))
+        .map(|(id, position)| (start(position), id.clone()))
         .collect()
 }
 

@@ -7,6 +7,7 @@ use std::collections::HashMap;
 use saphyr_parser::{Event, Marker, Parser, ScalarStyle, ScanError, Span};
 
 use super::cursor::Cursor;
+use super::keys;
 use super::letters;
 use super::model::{Position, Source};
 use super::problem::{Findings, Problem};
@@ -372,9 +373,21 @@ impl Builder<'_> {
                 &position,
                 message,
                 "One of the two would be lost in silence.",
-                "Keep one, or give the other its own name.".to_owned(),
+                twice(&scalar.value),
             );
         }
         open.key = Some(Key { position, scalar });
+    }
+}
+
+/// How a key that stands twice is mended.
+fn twice(key: &str) -> String {
+    let is_ours = keys::STEP.iter().any(|(known, _)| *known == key);
+    match key {
+        "danger" | "warning" | "caution" | "notice" => {
+            format!("Write `{key}:` once, and under it each text on a line of its own: `- \"…\"`.")
+        }
+        _ if is_ours => "Keep one of the two.".to_owned(),
+        _ => "Keep one, or give the other its own name.".to_owned(),
     }
 }

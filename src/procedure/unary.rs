@@ -38,7 +38,7 @@ pub fn parse(written: &str) -> Result<UnaryTests, String> {
 }
 
 fn list(text: &str) -> Result<Vec<UnaryTest>, String> {
-    if let Some(told) = decimal_comma(text) {
+    if let Some(told) = decimal_comma(text).or_else(|| joined(text)) {
         return Err(told);
     }
     text.split(',').map(|part| single(part.trim())).collect()
@@ -62,6 +62,29 @@ fn decimal_comma(text: &str) -> Option<String> {
     Some(format!(
         "`{before},{behind}` would be two tests, `{left}` and `{right}`: write {before}.{behind} for one number, or a \
          blank after the comma for two tests"
+    ))
+}
+
+/// `>= 13.80 and <= 14.80`, `13.80-14.80`, `[13.80–14.80]`: two numbers in one test, with something other than `..` between.
+fn joined(text: &str) -> Option<String> {
+    let inner = text.trim_matches(['[', ']', '(', ')']);
+    let by_word = inner.split_once(" and ");
+    let (by_word, pair) = match by_word.or_else(|| inner.split_once(" to ")) {
+        Some(pair) => (true, pair),
+        None => (false, inner.split_once(['-', '–', '—'])?),
+    };
+    let end = |text: &str| {
+        let text = text.trim();
+        let text = if by_word {
+            text.trim_start_matches(['<', '>', '=', ' '])
+        } else {
+            text
+        };
+        number(text).is_ok().then(|| text.to_owned())
+    };
+    let (low, high) = (end(pair.0)?, end(pair.1)?);
+    Some(format!(
+        "for between write `[{low}..{high}]`; a comma between two tests means or"
     ))
 }
 
@@ -318,7 +341,7 @@ mod tests {
             ("“< 9.6”", "straight"),
             ("<= 50 mA", "leave the unit out"),
             ("[8...12.6]", "two points"),
-            ("8-12.6", "write it as in 12.4"),
+            ("8-12.6", "for between write `[8..12.6]`"),
             ("=< 5", "write `<=`"),
             ("5 >", "the sign stands before"),
             ("less than 5", "for the words"),

@@ -72,6 +72,10 @@ const CRANKING: [&str; 6] = [
 /// people walk up while everything else is seen to.
 const LAST: [&str; 3] = ["fuel off proved", "belts clear", "bystanders clear"];
 
+/// What no longer holds once hands have been at the vehicle: whoever was far away may have come near, and a lead, a rag
+/// or a tool may lie in the belts.
+const ENDED_BY_HANDS: [&str; 2] = ["bystanders clear", "belts clear"];
+
 /// Where a condition stands among those that are missing: the higher, the later it is seen to.
 #[must_use]
 pub(crate) fn last_looked_after(condition: &str) -> usize {
@@ -92,6 +96,21 @@ impl Work {
         Work::RunEngine,
         Work::OpenFuel,
     ];
+
+    /// The conditions that this work ends, whether or not a step says so.
+    #[must_use]
+    pub fn ends(self) -> &'static [&'static str] {
+        match self {
+            Work::ConnectLeads | Work::OpenCylinder | Work::PressuriseCylinder | Work::OpenFuel => {
+                &ENDED_BY_HANDS
+            }
+            Work::None
+            | Work::ProvingCrank
+            | Work::Crank
+            | Work::CrankOpenCylinder
+            | Work::RunEngine => &[],
+        }
+    }
 
     /// As written in a procedure file.
     #[must_use]

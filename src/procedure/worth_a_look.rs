@@ -56,16 +56,51 @@ fn many_by_one_yes(step: &Step<StepIndex>) -> Option<Problem> {
     ))
 }
 
-/// Steps that take something off or put it back and that can be reached with the key still in from an earlier step.
-fn hands_with_key(root: &str, library: &Library) -> Vec<Problem> {
+/// What a procedure that takes values from its caller needs and does not see to on every way of its own: its caller has
+/// to, and that is proved with the caller alone.
+#[must_use]
+pub fn left_to_caller(root: &str, library: &Library) -> BTreeSet<String> {
+    let takes = |name: &str| {
+        let procedure = library.procedures.get(name);
+        procedure.is_some_and(|procedure| !procedure.takes.is_empty())
+    };
+    if !takes(root) {
+        return BTreeSet::new();
+    }
+    let sheets = sheets(library);
+    let Some(flat) = flatten(root, &sheets, &mut Findings::default()) else {
+        return BTreeSet::new();
+    };
+    let states = flat.graph.holding(Bits::none(flat.facts.len()));
+    let mut left = BTreeSet::new();
+    for (place, state) in flat.places.iter().zip(&states) {
+        let Some(state) = state else { continue };
+        let step = place.step();
+        let of_work = step.work.iter().flat_map(|work| work.needs());
+        let needs = of_work.chain(step.needs.iter().cloned());
+        left.extend(
+            needs
+                .filter(|need| !flat.fact(&need.0).is_some_and(|fact| state.has(fact)))
+                .map(|need| need.0),
+        );
+    }
+    left
+}
+
+fn sheets(library: &Library) -> Sheets {
     let sheet = |procedure| Sheet {
         procedure,
         places: Places::default(),
     };
     let sheets = library.procedures.iter();
-    let sheets: Sheets = sheets
+    sheets
         .map(|(name, p)| (name.clone(), sheet(p.clone())))
-        .collect();
+        .collect()
+}
+
+/// Steps that take something off or put it back and that can be reached with the key still in from an earlier step.
+fn hands_with_key(root: &str, library: &Library) -> Vec<Problem> {
+    let sheets = sheets(library);
     let Some(flat) = flatten(root, &sheets, &mut Findings::default()) else {
         return Vec::new();
     };
@@ -129,6 +164,24 @@ mod tests {
         remarks
             .map(|r| format!("{}: {}", r.position.line, r.message))
             .collect()
+    }
+
+    #[test]
+    fn what_a_called_procedure_leaves_to_its_caller_is_named() {
+        let text = "procedure: sound\nrevision: 1\ntitle: t\npurpose: p\ntakes: [kind]\nsteps:\n  key:\n    phase: p\n    \
+                    do: Key out.\n    work: none\n    confirm: The key is away.\n    establishes: [key away]\n    \
+                    then: connect\n    if-not: end\n  connect:\n    warning: w\n    do: Connect for {kind}.\n    \
+                    work: connect leads\n    confirm: Connected.\n    then: end\n    if-not: end\n  end:\n    \
+                    outcome: not-done\n    finding: f\n";
+        let left = |text: &str| {
+            let source = |_: &str| Some(("sound.yaml".to_owned(), text.to_owned()));
+            left_to_caller("sound", &read_library("sound", &source).unwrap())
+        };
+        assert_eq!(left(text), BTreeSet::from(["leads safe".to_owned()]));
+        assert_eq!(
+            left(include_str!("check/tests/sound.yaml")),
+            BTreeSet::new()
+        );
     }
 
     #[test]

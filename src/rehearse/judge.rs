@@ -1,7 +1,11 @@
 //! How a rehearsal went, against what its scenario expects.
 
+use std::collections::BTreeSet;
+
 use super::play::Player;
-use crate::procedure::model::{Position, Question};
+use super::scenario::Scenario;
+use crate::procedure::Problem;
+use crate::procedure::model::Question;
 use crate::procedure::nearest::suggestion;
 use crate::run::event::Event;
 use crate::run::next::STOPPED;
@@ -20,7 +24,8 @@ impl Player<'_> {
         let (step, kind) = (step.clone(), *kind);
         self.played.outcome = Some((step.clone(), kind));
         if !self.denied.is_empty() {
-            if !self.scenario.deny_each.contains(&kind) {
+            let as_before = self.asks_again() && step == self.scenario.expect.outcome.value;
+            if !as_before && !self.scenario.deny_each.contains(&kind) {
                 let message = format!(
                     "came to `{step}` ({}), which is not in `deny-each`",
                     kind.name()
@@ -34,15 +39,41 @@ impl Player<'_> {
             }
             return;
         }
-        self.judge_end(&step);
-        self.judge_way();
-        self.judge_use();
+        // what went another way misses the rest of what is expected, too
+        if self.judge_end(&step) && self.judge_way() {
+            self.judge_use();
+        }
     }
 
-    fn judge_end(&mut self, reached: &str) {
+    /// Whether the statement that was denied last is asked again until it is true: putting back goes on as ever then.
+    fn asks_again(&self) -> bool {
+        let turn = self.denied.last().and_then(|denied| {
+            let mut turns = self.played.trail.iter();
+            turns.find(|turn| turn.step == *denied)
+        });
+        turn.is_some_and(|turn| {
+            let procedure = self.library.procedures.get(&turn.procedure);
+            let step = procedure.and_then(|procedure| procedure.steps.get(turn.at.0));
+            matches!(step.map(|step| &step.question), Some(Question::Confirm { no, .. }) if *no == turn.at)
+        })
+    }
+
+    /// Answers that were never asked for, which may be why the way led elsewhere.
+    fn not_asked(&self) -> String {
+        match self.scenario.answers.get(self.next_entry) {
+            Some(entry) => format!(
+                " Not asked for, or not in its turn, was the answer to `{}` in line {}.",
+                entry.step, entry.position.line
+            ),
+            None => String::new(),
+        }
+    }
+
+    /// Whether it ended as expected.
+    fn judge_end(&mut self, reached: &str) -> bool {
         let wanted = &self.scenario.expect.outcome;
         if wanted.value == reached {
-            return;
+            return true;
         }
         let position = Some(wanted.position.clone());
         let wanted = &wanted.value;
@@ -53,7 +84,9 @@ impl Player<'_> {
         );
         let remedy = if ends.contains(wanted) {
             format!(
-                "If `{reached}` is right, write `outcome: {reached}` here. Else change one of those answers or results."
+                "If `{reached}` is right, write `outcome: {reached}` here. Else change one of those answers or \
+                 results.{}",
+                self.not_asked()
             )
         } else {
             let near = suggestion(wanted, ends.iter().map(String::as_str));
@@ -63,6 +96,7 @@ impl Player<'_> {
             )
         };
         self.problem(position, message, &remedy);
+        false
     }
 
     /// The outcomes that the scenario's procedure can come to.
@@ -75,7 +109,8 @@ impl Player<'_> {
             .collect()
     }
 
-    fn judge_way(&mut self) {
+    /// Whether the way led past all that was expected.
+    fn judge_way(&mut self) -> bool {
         let mut met = self.played.trail.iter().filter(|turn| turn.way.is_none());
         for wanted in &self.scenario.expect.way {
             if met.any(|turn| turn.step == wanted.value) {
@@ -83,60 +118,53 @@ impl Player<'_> {
             }
             let position = Some(wanted.position.clone());
             let step = wanted.value.clone();
-            if let Some((message, near)) = self.unknown_step(&step) {
-                return self.problem(position, message, &near);
-            }
             let message = format!(
                 "`expect` has `{step}` on the way here, where it was not met; what led past it: {}",
                 self.led()
             );
             let remedy = format!(
                 "If the way is right, take `{step}` out or put it where it is met. Else change one of those answers or \
-                 results."
+                 results.{}",
+                self.not_asked()
             );
-            return self.problem(position, message, &remedy);
+            self.problem(position, message, &remedy);
+            return false;
         }
+        true
     }
 
-    /// Everything that is written must have been used.
+    /// Every answer that is written must have been asked for.
     fn judge_use(&mut self) {
         if let Some(entry) = self.scenario.answers.get(self.next_entry) {
             let position = Some(entry.position.clone());
             let step = entry.step.clone();
-            let (message, remedy) = self.unknown_step(&step).unwrap_or_else(|| {
-                (
-                    format!(
-                        "the answer to `{step}` was never asked for, nor those after it, which must stand in the order \
-                         of asking"
-                    ),
-                    "Put it where it is asked for, or take it out.".to_owned(),
-                )
-            });
-            self.problem(position, message, &remedy);
-        }
-        let captures = self
-            .scenario
-            .captures
-            .iter()
-            .map(|(path, c)| (path, &c.position));
-        let computed = self
-            .scenario
-            .computed
-            .iter()
-            .map(|(path, c)| (path, &c.position));
-        let idle: Vec<(String, Position)> = captures
-            .chain(computed)
-            .filter(|(path, _)| !self.visits.contains_key(*path))
-            .map(|(path, position)| (path.clone(), position.clone()))
-            .collect();
-        for (path, position) in idle {
-            let (message, remedy) = self.unknown_step(&path).unwrap_or_else(|| {
-                (
-                    format!("step `{path}` was never come to, so this was not used"),
-                    "Take it out, or give the answers that lead there.".to_owned(),
-                )
-            });
-            self.problem(Some(position), message, &remedy);
+            let message = format!(
+                "the answer to `{step}` was never asked for, nor those after it, which must stand in the order of asking"
+            );
+            let remedy = "Put it where it is asked for, or take it out.";
+            self.problem(position, message, remedy);
         }
     }
+}
+
+/// Captures and results that are stated and that no way came to, those of the denials among them.
+pub(super) fn idle(scenario: &Scenario, come_to: &BTreeSet<&String>) -> Vec<Problem> {
+    let captures = scenario
+        .captures
+        .iter()
+        .map(|(path, c)| (path, &c.position));
+    let computed = scenario
+        .computed
+        .iter()
+        .map(|(path, c)| (path, &c.position));
+    let idle = captures.chain(computed);
+    let idle = idle.filter(|(path, _)| !come_to.contains(path));
+    let idle = idle.map(|(path, position)| Problem {
+        position: position.clone(),
+        message: format!("step `{path}` was never come to, so this was not used"),
+        why: String::new(),
+        remedy: "Take it out, or give the answers that lead there.".to_owned(),
+        missing: None,
+    });
+    idle.collect()
 }

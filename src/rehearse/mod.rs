@@ -50,10 +50,16 @@ impl Rehearsed {
 /// and of each that is first met behind a denial.
 #[must_use]
 pub fn rehearse(library: &Library, scenario: &Scenario, bench: &Bench<'_>) -> Rehearsed {
-    let played = play(library, scenario, &[], bench);
+    let mut played = play(library, scenario, &[], bench);
+    let unknown = told::unknown_steps(library, scenario);
+    if !unknown.is_empty() {
+        played.problems = unknown;
+    }
     let mut denied = Vec::new();
     let mut known: BTreeSet<String> = played.statements.iter().cloned().collect();
-    let mut waiting: Vec<Vec<String>> = if scenario.deny_each.is_empty() {
+    // where the scenario itself goes astray, each of its denials would too
+    let none = scenario.deny_each.is_empty() || !played.problems.is_empty();
+    let mut waiting: Vec<Vec<String>> = if none {
         Vec::new()
     } else {
         played
@@ -79,6 +85,11 @@ pub fn rehearse(library: &Library, scenario: &Scenario, bench: &Bench<'_>) -> Re
             waiting.extend(new);
         }
         denied.extend(wave);
+    }
+    if played.problems.is_empty() {
+        let all = denied.iter().map(|(_, denied)| denied);
+        let made = all.chain([&played]).flat_map(|played| &played.made);
+        played.problems = judge::idle(scenario, &made.collect());
     }
     Rehearsed { played, denied }
 }

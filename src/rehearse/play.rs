@@ -1,7 +1,7 @@
 //! A scenario played through a procedure, by the same steps as a run: what comes next is asked of the
 //! run, answered as written or as usual, and judged by the run.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use rust_decimal::Decimal;
 
@@ -41,6 +41,8 @@ pub struct Played {
     pub asked: Vec<String>,
     /// Paths of the statements that were asked, each once.
     pub statements: Vec<String>,
+    /// Paths of the captures and computations that were come to.
+    pub(super) made: BTreeSet<String>,
     /// What went otherwise than expected.
     pub problems: Vec<Problem>,
 }
@@ -68,11 +70,13 @@ pub fn play(
             trail: Vec::new(),
             asked: Vec::new(),
             statements: Vec::new(),
+            made: BTreeSet::new(),
             problems: Vec::new(),
         },
     };
     player.play();
     player.judge();
+    player.played.made.extend(player.visits.into_keys());
     player.played
 }
 

@@ -8,6 +8,7 @@ use crate::ask::script::Given;
 use crate::cranking::answer::SignalKind;
 use crate::engine::{Engine, Fuel};
 use crate::procedure::Problem;
+use crate::procedure::load::comma_in_braces;
 use crate::procedure::load::fields::{Fields, items, name, scalar, text};
 use crate::procedure::model::OutcomeKind;
 use crate::procedure::nearest::suggestion;
@@ -245,6 +246,9 @@ impl Reading<'_> {
     }
 
     fn entry(&mut self, node: &Node) -> Option<Entry> {
+        if comma_in_braces(node, self.0) {
+            return None;
+        }
         let mut fields = Fields::of(node, "an answer".to_owned(), self.0)?;
         let step = fields.need("step", ENTRY_FORM, self.0);
         let step = step.and_then(|node| scalar(node, "`step`", self.0));

@@ -91,11 +91,19 @@ fn every_statement_is_denied_and_what_comes_of_it_judged() {
         "cut-fuel back-not-done",
     ];
     assert_eq!(steps, wanted);
+    // putting back that asks again comes to the end that the scenario expects
     let found = problems(&format!("{LOW}deny-each: [not-done]\n"));
+    assert_eq!(found, [""; 0]);
+    let found = problems(&format!("{LOW}deny-each: [no-verdict]\n"));
+    assert_eq!(found.len(), 5);
     assert_eq!(
-        found,
-        ["1:1: came to `found` (fault-found), which is not in `deny-each`"]
+        found[0],
+        "1:1: came to `turned-away` (not-done), which is not in `deny-each`"
     );
+    // where the scenario itself goes astray its denials are not judged
+    let astray = LOW.replace("outcome: found", "outcome: turned-away");
+    let found = problems(&format!("{astray}deny-each: [no-verdict]\n"));
+    assert_eq!(found.len(), 1, "{found:?}");
 }
 
 /// What mends it is said of that expectation, and of a misspelt outcome which was meant.
@@ -156,6 +164,22 @@ fn what_goes_otherwise_is_named_with_its_place() {
     assert_eq!(
         problems(&LOW.replace("way: [prove", "way: [proove, prove")),
         ["6:32: there is no step `proove`"]
+    );
+    // outcome and way missed by one cause are told once, a step that is not there alone
+    let both = LOW.replace(
+        "outcome: found, way: [prove",
+        "outcome: turned-away, way: [back-not-done",
+    );
+    assert_eq!(problems(&both).len(), 1);
+    let misspelt = both
+        .replace("judge:", "jugde:")
+        .replace("step: rest", "step: ret");
+    assert_eq!(
+        problems(&format!("{misspelt}deny-each: [no-verdict]\n")),
+        [
+            "5:5: there is no step `ret-reading`",
+            "3:3: there is no step `jugde`"
+        ]
     );
     assert_eq!(
         problems(&LOW.replace("12.5 V", "25 V")),
@@ -259,6 +283,17 @@ fn answers_are_found_for_every_step_and_way() {
             );
         }
     }
+    let answers = |goal: &str| {
+        let goal = Goal::parse(goal);
+        reach::answers_to(&library, "sound", &goal)
+            .unwrap()
+            .1
+            .answers
+    };
+    // numbers that are tested are always written, well inside
+    let reading = |value: &str| ("rest-reading".to_owned(), value.to_owned());
+    assert_eq!(answers("cut-fuel")[0], reading("12.60"));
+    assert_eq!(answers("rest-reading: < 12.20")[0], reading("11.85"));
     let refused =
         |goal: &str| reach::answers_to(&library, "sound", &Goal::parse(goal)).unwrap_err();
     assert!(refused("crunk").contains("Did you mean `crank`?"));

@@ -3,6 +3,8 @@
 
 use super::play::Player;
 use super::reach;
+use super::scenario::Scenario;
+use crate::procedure::Problem;
 use crate::procedure::leads;
 use crate::procedure::model::{Library, Next, Question};
 use crate::procedure::nearest::{nearest, suggestion};
@@ -49,16 +51,37 @@ impl Player<'_> {
         let told: Vec<String> = told.map(|(_, (_, told))| told).collect();
         told[told.len().saturating_sub(MOST_TOLD)..].join(" → ")
     }
+}
 
-    /// What is said of a step that a scenario names and that is not there, and which was probably meant; none where it is.
-    pub(super) fn unknown_step(&self, path: &str) -> Option<(String, String)> {
-        let paths = reach::paths(self.library, &self.scenario.procedure).ok()?;
-        if paths.iter().any(|known| known == path) {
-            return None;
-        }
-        let near = nearest_path(self.library, &self.scenario.procedure, path);
-        Some((format!("there is no step `{path}`"), near))
-    }
+/// The steps that a scenario names and that are not there, each with what was probably meant.
+pub(super) fn unknown_steps(library: &Library, scenario: &Scenario) -> Vec<Problem> {
+    let Ok(paths) = reach::paths(library, &scenario.procedure) else {
+        return Vec::new();
+    };
+    let answers = scenario.answers.iter().map(|e| (&e.step, &e.position));
+    let captures = scenario
+        .captures
+        .iter()
+        .map(|(path, c)| (path, &c.position));
+    let computed = scenario
+        .computed
+        .iter()
+        .map(|(path, c)| (path, &c.position));
+    let way = scenario
+        .expect
+        .way
+        .iter()
+        .map(|step| (&step.value, &step.position));
+    let named = answers.chain(captures).chain(computed).chain(way);
+    let unknown = named.filter(|(step, _)| !paths.contains(step));
+    let unknown = unknown.map(|(step, position)| Problem {
+        position: position.clone(),
+        message: format!("there is no step `{step}`"),
+        why: "Nothing else is judged of this scenario before that is mended.".to_owned(),
+        remedy: nearest_path(library, &scenario.procedure, step),
+        missing: None,
+    });
+    unknown.collect()
 }
 
 fn answered(answer: &Answer) -> String {

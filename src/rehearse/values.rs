@@ -6,7 +6,9 @@ use super::scenario::Facts;
 use super::usual;
 use crate::procedure::Way;
 use crate::procedure::computation::{Computation, Domain};
-use crate::procedure::model::{Branch, Next, NumberForm, StepIndex, UnaryTest, UnaryTests};
+use crate::procedure::model::{
+    Branch, Interval, Next, NumberForm, StepIndex, UnaryTest, UnaryTests,
+};
 use crate::procedure::unary::{self, Tested};
 
 /// Whether a value takes a way.
@@ -21,28 +23,37 @@ pub(super) fn leads_by(next: &Next<StepIndex>, value: Tested<'_>, way: Way) -> b
     }
 }
 
-/// A value that takes a way: the usual one if it does, else one at a limit of a test.
+/// A value that takes a way, as far from every limit and end as can be, so that it still takes it when a limit is moved a
+/// little; one that is expected if there is one.
 pub(super) fn number(form: &NumberForm, next: &Next<StepIndex>, way: Way) -> Option<Decimal> {
-    let range = form.expected.unwrap_or(form.possible);
-    let ends = [
-        range.least,
-        range.greatest,
-        form.possible.least,
-        form.possible.greatest,
-    ];
-    let limits = match next {
+    let limits: Vec<Decimal> = match next {
         Next::When(branches) => branches.iter().flat_map(limits).collect(),
-        Next::Always(_) => Vec::new(),
+        Next::Always(_) => return Some(usual::middle(form)),
     };
-    let beside = |limit: Decimal| [limit, limit + form.resolution, limit - form.resolution];
-    let possible =
-        |value: &Decimal| *value >= form.possible.least && *value <= form.possible.greatest;
-    [usual::middle(form)]
-        .into_iter()
-        .chain(limits.into_iter().flat_map(beside))
-        .chain(ends)
-        .filter(possible)
-        .find(|value| leads_by(next, Tested::Number(*value), way))
+    let expected = form.expected.unwrap_or(form.possible);
+    let inside = |range: Interval| {
+        let mut ends: Vec<Decimal> = vec![range.least, range.greatest];
+        let own = limits.iter().copied();
+        ends.extend(own.filter(|limit| *limit > range.least && *limit < range.greatest));
+        ends.sort();
+        ends.dedup();
+        let beside = |limit: &Decimal| [*limit, *limit - form.resolution, *limit + form.resolution];
+        let mut candidates: Vec<Decimal> = ends.iter().flat_map(beside).collect();
+        candidates.extend(ends.windows(2).map(|pair| {
+            let half = (pair[1] - pair[0]) / Decimal::TWO;
+            pair[0] + (half / form.resolution).floor() * form.resolution
+        }));
+        let room = |value: &Decimal| {
+            let away = ends.iter().map(|limit| (*limit - *value).abs());
+            away.min()
+        };
+        candidates
+            .into_iter()
+            .filter(|value| *value >= range.least && *value <= range.greatest)
+            .filter(|value| leads_by(next, Tested::Number(*value), way))
+            .max_by_key(|value| (room(value), std::cmp::Reverse(*value)))
+    };
+    inside(expected).or_else(|| inside(form.possible))
 }
 
 fn limits(branch: &Branch<StepIndex>) -> Vec<Decimal> {

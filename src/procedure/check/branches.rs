@@ -163,7 +163,7 @@ impl<T> At<'_, T> {
             let (UnaryTests::Any(list) | UnaryTests::Not(list)) = &branch.tests else {
                 continue;
             };
-            sound &= self.check_known(number, list, names);
+            sound &= list.iter().all(|test| known(test, names));
             let holds = |name: &str| {
                 crate::procedure::unary::holds(
                     &branch.tests,
@@ -184,19 +184,32 @@ impl<T> At<'_, T> {
             .map(String::as_str)
             .filter(|name| !taken.contains_key(name))
             .collect();
-        self.check_rest(&left.join(", "), sound);
+        // what no branch takes is what the misspelt one means
+        if sound {
+            self.check_rest(&left.join(", "), true);
+        } else {
+            self.unknown_names(names, &left);
+        }
     }
 
-    fn check_known(&mut self, number: usize, list: &[UnaryTest], names: &[String]) -> bool {
-        let mut sound = true;
-        for test in list {
+    /// Tests for names that do not come. Which way is taken is in doubt then. `left`: names that no branch takes.
+    fn unknown_names(&mut self, names: &[String], left: &[&str]) {
+        let branches = self.branches;
+        let tests = branches.iter().enumerate().flat_map(|(number, branch)| {
+            let (UnaryTests::Any(list) | UnaryTests::Not(list)) = &branch.tests else {
+                return Vec::new();
+            };
+            list.iter().map(|test| (number, test)).collect()
+        });
+        for (number, test) in tests.filter(|(_, test)| !known(test, names)) {
             let message = match test {
-                UnaryTest::Name(name) if names.contains(name) => continue,
                 UnaryTest::Name(name) => format!("`{name}` never comes here"),
                 UnaryTest::Range { .. } => "a number is tested where a name comes".to_owned(),
             };
-            sound = false;
             let remedy = match test {
+                UnaryTest::Name(_) if left.len() == 1 => {
+                    format!("Did you mean `{}`? No branch takes it yet.", left[0])
+                }
                 UnaryTest::Name(name) => suggestion(name, names.iter().map(String::as_str)),
                 UnaryTest::Range { .. } => format!("Names that come: {}.", names.join(", ")),
             };
@@ -207,7 +220,7 @@ impl<T> At<'_, T> {
                 remedy,
             );
         }
-        sound
+        self.findings.in_doubt = true;
     }
 
     /// `left`: what no branch takes, in words. It must be empty without `otherwise` and must not be
@@ -235,6 +248,7 @@ impl<T> At<'_, T> {
     fn check_numbers(&mut self, grid: &Grid) {
         let mut taken: Vec<(usize, Runs)> = Vec::new();
         let mut sound = true;
+        let mut or_meant_and: Option<&str> = None;
         for (number, branch) in self.branches.iter().enumerate() {
             let Some(runs) = self.runs(number, branch, grid) else {
                 sound = false;
@@ -244,13 +258,26 @@ impl<T> At<'_, T> {
                 first_common(&runs, others).map(|common| (*other, common))
             });
             if let Some((other, common)) = overlap {
+                let both = [&self.branches[other], branch];
+                let between = both.into_iter().find_map(|one| Some((one, between(one)?)));
+                let culprit = between.as_ref().map(|(one, _)| one.written.as_str());
+                if culprit.is_some() && culprit == or_meant_and {
+                    continue; // told already
+                }
+                or_meant_and = culprit.or(or_meant_and);
                 let message = format!(
                     "`{}` and `{}` both hold for {}",
                     self.branches[other].written,
                     branch.written,
                     span(grid, common)
                 );
-                let remedy = "Move the limit of one of the two.".to_owned();
+                let remedy = match between {
+                    Some((one, meant)) => format!(
+                        "The comma in `{}` means or: it takes everything. For between write \"{meant}\".",
+                        one.written
+                    ),
+                    None => "Move the limit of one of the two.".to_owned(),
+                };
                 self.flaw(Some(number), message, TWICE, remedy);
             }
             taken.push((number, runs));
@@ -304,6 +331,31 @@ impl<T> At<'_, T> {
     }
 }
 
+/// `[13.80..14.80]` where tests say `>= 13.80, <= 14.80`, which together take everything.
+fn between<T>(branch: &Branch<T>) -> Option<String> {
+    let UnaryTests::Any(tests) = &branch.tests else {
+        return None;
+    };
+    let [
+        UnaryTest::Range { low: a, high: b },
+        UnaryTest::Range { low: c, high: d },
+    ] = &tests[..]
+    else {
+        return None;
+    };
+    let ((low, from), (high, to)) = match (a, b, c, d) {
+        (Some(low), None, None, Some(high)) | (None, Some(high), Some(low), None) => (*low, *high),
+        _ => return None,
+    };
+    let (open, close) = (if from { '[' } else { '(' }, if to { ']' } else { ')' });
+    (low <= high).then(|| format!("{open}{low}..{high}{close}"))
+}
+
+/// Whether a test is for a name that comes.
+fn known(test: &UnaryTest, names: &[String]) -> bool {
+    matches!(test, UnaryTest::Name(name) if names.contains(name))
+}
+
 /// "12.20", "12.20 to 12.39".
 fn span(grid: &Grid, (from, to): (i128, i128)) -> String {
     if from == to {
@@ -314,80 +366,4 @@ fn span(grid: &Grid, (from, to): (i128, i128)) -> String {
 }
 
 #[cfg(test)]
-mod tests {
-    use proptest::prelude::*;
-    use rust_decimal::Decimal;
-
-    use crate::procedure::read_library;
-    use crate::procedure::unary::{self, Tested};
-
-    /// Half volts from -2 to 5: every value can be tried.
-    fn values() -> impl Iterator<Item = Decimal> {
-        (-4..=10).map(|steps| Decimal::new(steps * 5, 1))
-    }
-
-    fn limit() -> impl Strategy<Value = String> {
-        (-6_i64..=12).prop_map(|steps| Decimal::new(steps * 5, 1).to_string())
-    }
-
-    fn test() -> impl Strategy<Value = String> {
-        let comparison = (prop::sample::select(vec!["<", "<=", ">", ">="]), limit());
-        let brackets = (
-            prop::sample::select(vec!["[", "(", "]"]),
-            limit(),
-            limit(),
-            prop::sample::select(vec!["]", ")", "["]),
-        );
-        prop_oneof![
-            comparison.prop_map(|(sign, limit)| format!("{sign} {limit}")),
-            brackets.prop_map(|(open, low, high, close)| format!("{open}{low}..{high}{close}")),
-            limit(),
-        ]
-    }
-
-    fn tests() -> impl Strategy<Value = String> {
-        let list = prop::collection::vec(test(), 1..3).prop_map(|list| list.join(", "));
-        let list = list.boxed();
-        prop_oneof![
-            4 => list.clone(),
-            1 => list.prop_map(|list| format!("not({list})")),
-            1 => Just("otherwise".to_owned()),
-        ]
-    }
-
-    fn messages(branches: &[String]) -> Vec<String> {
-        let mut text = "procedure: p\nrevision: 1\ntitle: t\npurpose: p\nsteps:\n  ask:\n    phase: p\n    \
-                        ask: q\n    measure: {unit: V, resolution: 0.5, possible: \"[-2..5]\"}\n    then:\n"
-            .to_owned();
-        for branch in branches {
-            text.push_str(&format!("      - when: \"{branch}\"\n        go: end\n"));
-        }
-        text.push_str("  end:\n    outcome: not-done\n    finding: f\n");
-        let source = |_: &str| Some(("p.yaml".to_owned(), text.clone()));
-        let found = read_library("p", &source).err().unwrap_or_default();
-        found.into_iter().map(|problem| problem.message).collect()
-    }
-
-    proptest! {
-        /// Against trying every value of the grid.
-        #[test]
-        fn gaps_and_overlaps_are_what_trying_every_value_finds(
-            branches in prop::collection::vec(tests(), 1..4),
-        ) {
-            let read: Vec<_> = branches.iter().map(|b| unary::parse(b).unwrap()).collect();
-            let named: Vec<_> = read.iter().filter(|b| **b != super::UnaryTests::Otherwise).collect();
-            let holding = |value: Decimal| {
-                named.iter().filter(|b| unary::holds(b, Tested::Number(value))).count()
-            };
-            let others = read.len() - named.len();
-            let gap = values().any(|value| holding(value) == 0);
-            let overlap = values().any(|value| holding(value) > 1);
-            let found = messages(&branches);
-            let has = |part: &str| found.iter().any(|message| message.contains(part));
-            prop_assert_eq!(has("both hold"), overlap, "{:?}", found);
-            prop_assert_eq!(has("no branch"), gap && others == 0, "{:?}", found);
-            prop_assert_eq!(has("`otherwise` never holds"), !gap && others > 0, "{:?}", found);
-            prop_assert_eq!(has("a second `otherwise`"), others > 1, "{:?}", found);
-        }
-    }
-}
+mod tests;

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::flat::{FUEL_CUT, Flat};
+use super::flat::{FUEL_CUT, Flat, Place};
 use super::sets::{Bits, told};
 use crate::procedure::missing::{Mend, Missing};
 use crate::procedure::model::{Position, Step, StepIndex};
@@ -145,14 +145,28 @@ fn mend(flat: &Flat<'_>, need: &Condition, way: &[(usize, &'static str)]) -> Men
         let ends = |node: usize| flat.places[node].step().revokes.contains(need);
         let ended = way.iter().rev().skip(1).find(|(node, _)| ends(*node));
         return Mend::Ask {
-            ended: ended.map(|(node, _)| flat.places[*node].path.clone()),
+            ended: ended.map(|(node, _)| by_step(flat, *node, need)),
         };
     }
-    let known = flat.facts.iter().map(String::as_str);
-    match nearest(&need.0, known.filter(|name| *name != FUEL_CUT)) {
+    let steps = flat.places.iter().map(Place::step);
+    let known: BTreeSet<&str> = steps
+        .flat_map(|step| &step.establishes)
+        .map(|condition| condition.0.as_str())
+        .collect();
+    match nearest(&need.0, known) {
         Some(near) => Mend::Rename(near.to_owned()),
         None if need.0 == FUEL_OFF => Mend::CutFuel,
         None if need.0 == PROVED => Mend::Prove,
         None => Mend::Add,
+    }
+}
+
+/// The step that ends a condition, with the work by which it does.
+fn by_step(flat: &Flat<'_>, node: usize, ended: &Condition) -> String {
+    let place = &flat.places[node];
+    let mut work = place.step().work.iter();
+    match work.find(|work| work.ends().contains(&ended.0.as_str())) {
+        Some(work) => format!("`{}` (hands at the vehicle: {})", place.path, work.name()),
+        None => format!("`{}`", place.path),
     }
 }

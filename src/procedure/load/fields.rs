@@ -6,6 +6,7 @@ use saphyr_parser::ScalarStyle;
 use crate::procedure::model::Position;
 use crate::procedure::nearest::{nearest, suggestion};
 use crate::procedure::problem::Findings;
+use crate::procedure::slips::NO_BLANKS;
 use crate::procedure::tree::{Content, Key, Node, Scalar};
 
 /// Most unknown keys reported of one mapping.
@@ -19,6 +20,8 @@ pub(crate) struct Fields<'a> {
     /// "step `crank`", for messages.
     pub(crate) what: String,
     pub(crate) position: Position,
+    /// Where what is absent is told: at the step that this one is the same as, where that is what asks for it.
+    pub(crate) lacking: Position,
     entries: Vec<(&'a Key, &'a Node)>,
     taken: Vec<&'static str>,
 }
@@ -32,6 +35,7 @@ impl<'a> Fields<'a> {
         Self {
             what,
             position: position.clone(),
+            lacking: position.clone(),
             entries,
             taken: Vec::new(),
         }
@@ -76,7 +80,7 @@ impl<'a> Fields<'a> {
         let found = self.take(key).filter(|node| !node.is_empty());
         if found.is_none() {
             let message = self.lacks(key);
-            findings.doubt(&self.position, message, "", remedy.to_owned());
+            findings.doubt(&self.lacking, message, "", remedy.to_owned());
         }
         found
     }
@@ -93,13 +97,7 @@ impl<'a> Fields<'a> {
             .map(|(key, _)| key.scalar.value.as_str());
         let unknown = names.filter(|name| !known.contains(name) && name.len() <= LONGEST_KEY);
         let unknown = unknown.take(MOST_UNKNOWN);
-        let meant = unknown.filter_map(|name| match name {
-            "hazard" | "hazards" => known.iter().copied().find(|known| *known == "danger"),
-            _ => {
-                let near = nearest(name, known.iter().copied())?;
-                known.iter().copied().find(|known| *known == near)
-            }
-        });
+        let meant = unknown.filter_map(|name| meant_by(name, known));
         meant.filter(|key| self.peek(key).is_none()).collect()
     }
 
@@ -115,7 +113,7 @@ impl<'a> Fields<'a> {
         let missed = self.meant(known);
         let missed: Vec<String> = missed.iter().map(|key| self.lacks(key)).collect();
         findings.list.retain(|problem| {
-            problem.position != self.position || !missed.contains(&problem.message)
+            problem.position != self.lacking || !missed.contains(&problem.message)
         });
         let left = self.entries.iter().map(|(key, _)| key);
         let left = left.filter(|key| !self.taken.contains(&key.scalar.value.as_str()));
@@ -127,11 +125,12 @@ impl<'a> Fields<'a> {
                     "Take it away, or give the step the question that it goes with.".to_owned(),
                 )
             } else {
-                let remedy = match name {
-                    "hazard" | "hazards" if known.contains(&"danger") => {
+                let remedy = match (name, other_word(name, known)) {
+                    ("hazard" | "hazards", Some(_)) => {
                         "Hazards are written `danger`, `warning`, `caution` or `notice`, by how bad they are."
                             .to_owned()
                     }
+                    (_, Some(word)) => format!("Did you mean `{word}`?"),
                     _ => suggestion(name, known.iter().copied()),
                 };
                 (format!("{} has an unknown key `{name}`", self.what), remedy)
@@ -144,6 +143,27 @@ impl<'a> Fields<'a> {
             );
         }
     }
+}
+
+/// The known key that another word stands for: what people write who have the meaning and not the word.
+fn other_word(name: &str, known: &[&'static str]) -> Option<&'static str> {
+    let small = name.to_lowercase();
+    let word = match small.as_str() {
+        "hazard" | "hazards" => "danger",
+        "yes" => "then",
+        "no" | "else" => "if-not",
+        "then" | "goto" | "step" if !known.contains(&"then") => "go",
+        other => other,
+    };
+    known.iter().copied().find(|known| *known == word)
+}
+
+/// The known key that an unknown one probably means.
+fn meant_by(name: &str, known: &[&'static str]) -> Option<&'static str> {
+    other_word(name, known).or_else(|| {
+        let near = nearest(name, known.iter().copied())?;
+        known.iter().copied().find(|known| *known == near)
+    })
 }
 
 /// A single value.
@@ -217,7 +237,20 @@ pub(crate) fn items(node: &Node) -> Vec<&Node> {
 pub(crate) fn name(node: &Node, what: &str, findings: &mut Findings) -> Option<String> {
     let found = scalar(node, what, findings)?;
     refuse_ambiguous(found, node, what, findings);
-    Some(found.value.clone())
+    let Some(blank) = found.value.chars().find(|c| NO_BLANKS.contains(c)) else {
+        return Some(found.value.clone());
+    };
+    findings.doubt(
+        &node.position,
+        format!(
+            "a no-break space (U+{:04X}) stands in {what} where a blank must",
+            u32::from(blank)
+        ),
+        "",
+        "It cannot be seen: delete what is between the words and type a blank.".to_owned(),
+    );
+    // judged as it was meant, so that nothing follows from it
+    Some(found.value.replace(NO_BLANKS, " "))
 }
 
 /// Words that YAML 1.1 or 1.2 readers take for true, false or nothing.

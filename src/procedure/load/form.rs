@@ -12,6 +12,7 @@ use crate::procedure::keys;
 use crate::procedure::model::{Branch, Choice, Next, NumberForm, UnaryTests};
 use crate::procedure::names::is_kebab;
 use crate::procedure::nearest::suggestion;
+use crate::procedure::problem::Findings;
 use crate::procedure::tree::{Content, Node};
 use crate::procedure::unary;
 use crate::quantity::{Quantity, Unit};
@@ -75,7 +76,7 @@ pub(crate) fn choices(node: &Node, number: usize, reading: &mut Reading) -> Opti
 
 /// The form of a measured number.
 pub(crate) fn number_form(node: &Node, number: usize, reading: &mut Reading) -> Option<NumberForm> {
-    if comma_in_braces(node, reading) {
+    if comma_in_braces(node, reading.findings) {
         return None;
     }
     let mut fields = Fields::of(node, "`measure`".to_owned(), reading.findings)?;
@@ -107,7 +108,7 @@ pub(crate) fn number_form(node: &Node, number: usize, reading: &mut Reading) -> 
 }
 
 /// In braces a decimal comma ends the value: `{resolution: 0,1}` is a resolution of 0 and a key `1`.
-fn comma_in_braces(node: &Node, reading: &mut Reading) -> bool {
+pub(crate) fn comma_in_braces(node: &Node, findings: &mut Findings) -> bool {
     let Content::Map(entries) = &node.content else {
         return false;
     };
@@ -131,7 +132,7 @@ fn comma_in_braces(node: &Node, reading: &mut Reading) -> bool {
             );
             let why = "In braces, a comma ends the value.";
             let remedy = format!("Write {}.{behind}.", found.value);
-            reading.findings.doubt(from, message, why, remedy);
+            findings.doubt(from, message, why, remedy);
             return true;
         }
     }

@@ -10,7 +10,7 @@ mod step;
 
 use std::collections::BTreeMap;
 
-pub(crate) use form::{QUANTITIES, quantity_name};
+pub(crate) use form::{QUANTITIES, comma_in_braces, quantity_name};
 pub(crate) use question::{CAPTURES, TEXT_FORMS};
 
 use fields::{Fields, items, name, text, whole};
@@ -22,7 +22,7 @@ use super::names::is_kebab;
 use super::paths;
 use super::places::Places;
 use super::problem::Findings;
-use super::tree::{self, Content, Node};
+use super::tree::{self, Content, Key, Node};
 
 /// A step's name with the place where it is written.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -205,13 +205,14 @@ fn steps(node: &Node, reading: &mut Reading) -> Vec<Step<Named>> {
     }
     let written = entries
         .iter()
-        .map(|(key, node)| (key.scalar.value.as_str(), node));
+        .map(|(key, node)| (key.scalar.value.as_str(), (&key.position, node)));
     let written = written.collect();
     let mut steps: Vec<Step<Named>> = Vec::new();
     let mut phase = None;
+    let mut before = "";
     for (key, node) in entries {
         let id = &key.scalar.value;
-        reading.places.declare(id);
+        reading.places.declare(id, &key.position);
         if !is_kebab(id) {
             let at = Node {
                 position: key.position.clone(),
@@ -219,6 +220,10 @@ fn steps(node: &Node, reading: &mut Reading) -> Vec<Step<Named>> {
             };
             not_kebab(&at, id, "a step's id", reading.findings);
         }
+        if outdented(key, node, before, reading.findings) {
+            continue;
+        }
+        before = id;
         let Some(fields) = same_as::fields(key, node, &written, reading.findings) else {
             continue;
         };
@@ -233,4 +238,28 @@ fn steps(node: &Node, reading: &mut Reading) -> Vec<Step<Named>> {
         steps.extend(step);
     }
     steps
+}
+
+/// A key of a step that stands as far out as the steps do; `before` is the step above it.
+fn outdented(key: &Key, node: &Node, before: &str, findings: &mut Findings) -> bool {
+    let name = key.scalar.value.as_str();
+    let is_key = keys::STEP.iter().any(|(known, _)| *known == name);
+    if before.is_empty() || !is_key || matches!(node.content, Content::Map(_)) {
+        return false;
+    }
+    // what the step above seems to lack is this
+    let lacks = [
+        format!("step `{before}` has no `{name}`"),
+        format!("step `{before}` asks nothing"),
+    ];
+    findings
+        .list
+        .retain(|problem| !lacks.contains(&problem.message));
+    findings.doubt(
+        &key.position,
+        format!("`{name}` stands among the steps, not among the keys of one"),
+        "Steps stand under `steps`, their keys deeper.",
+        format!("Give it as many blanks as the other keys of `{before}` have."),
+    );
+    true
 }

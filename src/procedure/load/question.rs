@@ -13,7 +13,7 @@ use crate::procedure::nearest::suggestion;
 use crate::procedure::tree::{Content, Node};
 
 /// The kinds of question; a step has exactly one.
-const KINDS: [&str; 8] = [
+pub(super) const KINDS: [&str; 8] = [
     "confirm", "choose", "measure", "capture", "note", "compute", "call", "outcome",
 ];
 
@@ -107,7 +107,7 @@ fn report_kinds(fields: &mut Fields<'_>, kinds: &[&'static str], reading: &mut R
         )
     };
     reading.findings.doubt(
-        &fields.position,
+        &fields.lacking,
         message,
         "A step asks exactly one thing, so that each answer stands in the record by itself.",
         format!("Give it exactly one of: {}.", KINDS.join(", ")),
@@ -120,6 +120,37 @@ fn ask(fields: &mut Fields<'_>, number: usize, reading: &mut Reading) -> Option<
     text(node, "`ask`", reading.findings)
 }
 
+/// `then: [one, other]`, told as what it means.
+fn two_ways(fields: &mut Fields<'_>, reading: &mut Reading) -> bool {
+    let Some(node) = fields.peek("then") else {
+        return false;
+    };
+    let Content::List(items) = &node.content else {
+        return false;
+    };
+    let names = items.iter().map(|item| match &item.content {
+        Content::Scalar(name) => Some(name.value.as_str()),
+        _ => None,
+    });
+    let Some([yes, no]) = names
+        .collect::<Option<Vec<_>>>()
+        .as_deref()
+        .and_then(|names| <[&str; 2]>::try_from(names).ok())
+    else {
+        return false;
+    };
+    let (message, why) = (
+        format!("`then` of {} names two steps", fields.what),
+        "Which of them follows yes, and which no, is said by two keys.",
+    );
+    let remedy =
+        format!("Write `then: {yes}` for yes and, on a line of its own, `if-not: {no}` for no.");
+    reading.findings.doubt(&node.position, message, why, remedy);
+    fields.take("then");
+    fields.take("if-not");
+    true
+}
+
 fn confirm(
     fields: &mut Fields<'_>,
     node: &Node,
@@ -128,6 +159,9 @@ fn confirm(
     reading: &mut Reading,
 ) -> Option<Question<Named>> {
     let statement = text(node, "`confirm`", reading.findings);
+    if two_ways(fields, reading) {
+        return None;
+    }
     let yes = match next(fields, number, reading) {
         Some(Next::Always(target)) => Some(target),
         Some(Next::When(_)) => {

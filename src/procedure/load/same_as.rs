@@ -4,6 +4,8 @@
 use std::collections::BTreeMap;
 
 use super::fields::{Fields, name};
+use super::question::KINDS;
+use crate::procedure::model::Position;
 use crate::procedure::nearest::suggestion;
 use crate::procedure::problem::Findings;
 use crate::procedure::tree::{Content, Key, Node};
@@ -11,7 +13,7 @@ use crate::procedure::tree::{Content, Key, Node};
 const SAME_AS: &str = "same-as";
 
 /// The steps as written, by id.
-pub(crate) type Written<'a> = BTreeMap<&'a str, &'a Node>;
+pub(crate) type Written<'a> = BTreeMap<&'a str, (&'a Position, &'a Node)>;
 
 /// The keys of a step, its model's filled in.
 pub(crate) fn fields<'a>(
@@ -26,7 +28,8 @@ pub(crate) fn fields<'a>(
         return Some(Fields::new(what, &key.position, entries(node).collect()));
     };
     let wanted = name(pointer, "`same-as`", findings)?;
-    let Some(model) = steps.get(wanted.as_str()).copied() else {
+    let written = steps.get(wanted.as_str());
+    let Some((place, model)) = written.map(|(place, node)| (Some(*place), *node)) else {
         let known = steps.keys().copied();
         findings.doubt(
             &pointer.position,
@@ -49,7 +52,11 @@ pub(crate) fn fields<'a>(
     let copied = entries(model).filter(|(k, _)| !given(&k.scalar.value));
     let own_entries = entries(node).filter(|(k, _)| k.scalar.value != SAME_AS);
     let merged = own_entries.chain(copied).collect();
-    Some(Fields::new(what, &key.position, merged))
+    let mut fields = Fields::new(what, &key.position, merged);
+    if let Some(model) = place.filter(|_| !KINDS.into_iter().any(given)) {
+        fields.lacking = model.clone();
+    }
+    Some(fields)
 }
 
 fn entries(node: &Node) -> impl Iterator<Item = (&Key, &Node)> {

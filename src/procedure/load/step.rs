@@ -40,7 +40,13 @@ pub(crate) fn step(
     let work = work(&mut fields, number, reading);
     let needs = conditions(&mut fields, "needs", number, reading);
     let establishes = conditions(&mut fields, "establishes", number, reading);
-    let revokes = conditions(&mut fields, "revokes", number, reading);
+    let mut revokes = conditions(&mut fields, "revokes", number, reading);
+    let ended = work.iter().flat_map(|work| work.ends());
+    for condition in ended.map(|name| Condition((*name).to_owned())) {
+        if !revokes.contains(&condition) {
+            revokes.push(condition);
+        }
+    }
     let disables = disables(&mut fields, number, reading);
     let restores = conditions(&mut fields, "restores", number, reading);
     let fills = fills(&mut fields, number, reading);
@@ -230,9 +236,19 @@ fn fills(fields: &mut Fields<'_>, number: usize, reading: &mut Reading) -> Optio
 
 fn at_most(fields: &mut Fields<'_>, reading: &mut Reading) -> Option<AtMost<Named>> {
     let node = fields.take("at-most")?;
-    let what = "`at-most`".to_owned();
-    let mut inner = Fields::of(node, what, reading.findings)?;
     let remedy = "Write `at-most: {times: 3, then: step-id}`.";
+    if !matches!(node.content, Content::Map(_)) {
+        let message = "`at-most` does not say where the next visit leads".to_owned();
+        let remedy = match &node.content {
+            Content::Scalar(times) if times.value.parse::<u32>().is_ok() => {
+                remedy.replace('3', &times.value)
+            }
+            _ => remedy.to_owned(),
+        };
+        reading.findings.doubt(&node.position, message, "", remedy);
+        return None;
+    }
+    let mut inner = Fields::of(node, "`at-most`".to_owned(), reading.findings)?;
     let findings = &mut *reading.findings;
     let times = inner.need("times", remedy, findings);
     let times = times.and_then(|node| whole(node, "`times`", 1..=MOST_VISITS, findings));

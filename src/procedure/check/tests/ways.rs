@@ -1,6 +1,6 @@
 //! Flaws that show only along a way.
 
-use super::{SOUND, expect, problems_of};
+use super::{SOUND, broken, expect, problems, problems_of};
 
 #[test]
 fn what_is_needed_holds_on_every_way() {
@@ -170,4 +170,53 @@ fn calls_are_walked_through() {
         problems_of(&[("inner", &alone)]),
         ["15:9: `voltz` is neither a step nor an input"]
     );
+}
+
+/// The sound procedure with leads connected between the proof and the crank.
+fn with_leads(establishes: &str) -> String {
+    let leads = format!(
+        "    then: leads\n    if-not: back-not-done\n  leads:\n    warning: Leads short.\n    do: Connect the \
+         clamp.\n    work: connect leads\n    confirm: The clamp is on.\n    establishes: [{establishes}]\n    \
+         then: crank\n    if-not: back-not-done\n"
+    );
+    let away = broken("drive checked]", "drive checked, leads safe]");
+    let away = away.replacen(
+        "establishes: [fuel off proved]\n    then: crank\n    if-not: back-not-done\n",
+        &format!("establishes: [fuel off proved]\n{leads}"),
+        1,
+    );
+    away.replacen("    revokes: [key away]\n    confirm", "    confirm", 1)
+        .replacen(
+            "belts clear, battery area safe]",
+            "belts clear, battery area safe, key away]",
+            1,
+        )
+}
+
+#[test]
+fn hands_at_the_vehicle_end_what_was_seen_to_before() {
+    let key = "42:11: step `prove` (proving crank) does not revoke `key away`";
+    let lost = |what: &str| {
+        format!(
+            "58:11: step `crank` needs `{what}`, which does not hold on every way to it (its work is crank)"
+        )
+    };
+    let stale = problems(&with_leads("leads tight"));
+    let wanted = [
+        key.to_owned(),
+        lost("belts clear"),
+        lost("bystanders clear"),
+    ];
+    assert_eq!(stale, wanted);
+    // the statement of that very step may say it again
+    let again = problems(&with_leads("belts clear, bystanders clear"));
+    assert_eq!(again, [key]);
+    // the run goes by the same list
+    let source = include_str!("../../../../procedures/static-compression.yaml");
+    let source = |_: &str| Some(("static-compression.yaml".to_owned(), source.to_owned()));
+    let library = crate::procedure::read_library("static-compression", &source).unwrap();
+    let steps = &library.procedures["static-compression"].steps;
+    let gauge = steps.iter().find(|step| step.id == "gauge-next").unwrap();
+    let ended: Vec<&str> = gauge.revokes.iter().map(|c| c.0.as_str()).collect();
+    assert!(ended.contains(&"belts clear") && ended.contains(&"bystanders clear"));
 }

@@ -1,0 +1,171 @@
+//! Slips of which only the cause is told, and how each is mended.
+
+use super::{SOUND, broken};
+use crate::procedure::{Problem, read_library};
+
+fn found(text: &str) -> Vec<Problem> {
+    let source = |_: &str| Some(("sound.yaml".to_owned(), text.to_owned()));
+    read_library("sound", &source).unwrap_err()
+}
+
+/// What is broken, what by, and what the one problem says: its message, and what mends it.
+const SLIPS: [(&str, &str, &str, &str); 22] = [
+    (
+        "work: proving crank",
+        "work: proving\u{a0}crank",
+        "a no-break space (U+00A0) stands in `work` where a blank must",
+        "type a blank",
+    ),
+    (
+        "- when: \">= 12.20\"",
+        "-when: \">= 12.20\"",
+        "`-when` has no blank after the dash",
+        "Write `- when: \">= 12.20\"`.",
+    ),
+    (
+        "advice: \"{judge.why}\"",
+        "advice: \"{judge.why}",
+        "the quote \" is not closed",
+        "Write \"{judge.why}\", or take the quote away.",
+    ),
+    (
+        "advice: \"{judge.why}\"",
+        "advice: \"Repair\" it.",
+        "the quotes stand round a part of the text",
+        "Write '\"Repair\" it.'.",
+    ),
+    (
+        "  held:\n",
+        "  held\n",
+        "`held` has no colon",
+        "Write `held:`.",
+    ),
+    (
+        "do: Brake on, wheels chocked,",
+        "do: Brake on,\n    wheels chocked,",
+        "`wheels chocked, belts and bystanders clear, charger off.` does not stand deeper than `do`, whose text it goes on with",
+        "Write it behind `Brake on,` on the same line, or give it more blanks than `do` has.",
+    ),
+    (
+        "        go: turned-away\n",
+        "        then: turned-away\n",
+        "a branch has an unknown key `then`",
+        "Did you mean `go`?",
+    ),
+    (
+        "    then: rest-reading\n",
+        "    yes: rest-reading\n",
+        "step `held` has an unknown key `yes`",
+        "Did you mean `then`?",
+    ),
+    (
+        "    then: rest-reading\n    if-not: turned-away",
+        "    then: rest-reading\n    no: turned-away",
+        "step `held` has an unknown key `no`",
+        "Did you mean `if-not`?",
+    ),
+    (
+        "    danger: The engine",
+        "    DANGER: The engine",
+        "step `prove` has an unknown key `DANGER`",
+        "Did you mean `danger`?",
+    ),
+    (
+        "  held:\n",
+        "  drive:\n",
+        "`drive` stands twice; the first is in line 7",
+        "give the other its own name",
+    ),
+    (
+        "  held:\n",
+        "  Vehicle Held:\n",
+        "`Vehicle Held` cannot be a step's id",
+        "lower-case letters",
+    ),
+    (
+        "when: low\n",
+        "when: lower\n",
+        "`lower` never comes here",
+        "Did you mean `low`?",
+    ),
+    (
+        "when: low\n        go: back-found\n      - when: inconclusive\n        go: crank\n      - when: otherwise",
+        "when: weak\n        go: back-found\n      - when: inconclusive\n        go: crank\n      - when: even",
+        "`weak` never comes here",
+        "Did you mean `low`? No branch takes it yet.",
+    ),
+    (
+        "    confirm: Everything is back.\n",
+        "    note: text\n",
+        "step `back-found` has no `ask`",
+        "That line holds for `back-not-done` too",
+    ),
+    (
+        "at-most: {times: 3, then: back-not-done}",
+        "at-most: 4",
+        "`at-most` does not say where the next visit leads",
+        "Write `at-most: {times: 4, then: step-id}`.",
+    ),
+    (
+        "    then: rest-reading\n    if-not: turned-away",
+        "    then: [rest-reading, turned-away]",
+        "`then` of step `held` names two steps",
+        "Write `then: rest-reading` for yes and, on a line of its own, `if-not: turned-away` for no.",
+    ),
+    (
+        "    danger: Belts turn.\n",
+        "    danger: Belts turn.\n    danger: Fans too.\n",
+        "`danger` stands twice; the first is in line 49",
+        "Write `danger:` once, and under it each text on a line of its own",
+    ),
+    (
+        "    then: rest-reading\n    if-not: turned-away",
+        "    then: rest-reading\n  if-not: turned-away",
+        "`if-not` stands among the steps, not among the keys of one",
+        "Give it as many blanks as the other keys of `held` have.",
+    ),
+    (
+        "when: \"< 12.20\"",
+        "when: \"[0.00-12.19]\"",
+        "`when: [0.00-12.19]` is no test: for between write `[0.00..12.19]`; a comma between two tests means or",
+        "Forms",
+    ),
+    (
+        "when: \"< 12.20\"",
+        "when: \">= 0.00 and < 12.20\"",
+        "`when: >= 0.00 and < 12.20` is no test: for between write `[0.00..12.20]`; a comma between two tests means or",
+        "Forms",
+    ),
+    (
+        "when: \"< 12.20\"",
+        "when: \">= 0.01, < 12.20\"",
+        "`>= 0.01, < 12.20` and `>= 12.20` both hold for 12.20 to 20.00",
+        "The comma in `>= 0.01, < 12.20` means or: it takes everything. For between write \"[0.01..12.20)\".",
+    ),
+];
+
+#[test]
+fn one_slip_is_told_once_with_what_mends_it() {
+    for (from, to, message, mend) in SLIPS {
+        let found = found(&broken(from, to));
+        assert_eq!(found.len(), 1, "{to}: {found:#?}");
+        assert_eq!(found[0].message, message);
+        assert!(found[0].remedy.contains(mend), "{to}: {}", found[0].remedy);
+    }
+}
+
+/// A step that is only misspelt is told all the same beside one whose id is doubled.
+#[test]
+fn a_misspelt_step_is_told_beside_a_doubled_one() {
+    let text = SOUND.replacen("  held:\n", "  drive:\n", 1);
+    let text = text.replacen("    then: cut-fuel", "    then: cut-feul", 1);
+    let text = text.replacen("        go: cut-fuel", "        go: cut-feul", 1);
+    let messages: Vec<String> = found(&text).into_iter().map(|p| p.message).collect();
+    assert_eq!(
+        messages,
+        [
+            "`drive` stands twice; the first is in line 7",
+            "there is no step `cut-feul`"
+        ]
+    );
+}

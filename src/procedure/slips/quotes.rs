@@ -1,0 +1,46 @@
+//! Quotes that are not closed, and quotes round a part of a text.
+
+use super::{Slip, slip};
+
+/// The slip in the quoted text that stands in a line, where reading stopped at its beginning or behind it.
+pub(super) fn found(content: &str, at: usize, column: usize) -> Option<Slip> {
+    let value = content.split_once(": ").map(|(key, _)| key.len() + 2)?;
+    let value = value + content[value..].len() - content[value..].trim_start().len();
+    let text = content[value..].trim_end();
+    let sign = text.chars().next().filter(|c| matches!(c, '"' | '\''))?;
+    let begins = content[..value].chars().count();
+    let Some(closing) = closing(text, sign) else {
+        if begins != column {
+            return None;
+        }
+        let message = format!("the quote {sign} is not closed");
+        let remedy = format!("Write {text}{sign}, or take the quote away.");
+        return slip(at, begins, message, remedy);
+    };
+    let behind = text[closing + 1..].trim_start();
+    if behind.is_empty() || behind.starts_with(['#', ',', '}', ']', ':']) || column <= begins {
+        return None;
+    }
+    let message = "the quotes stand round a part of the text".to_owned();
+    let other = if sign == '"' { '\'' } else { '"' };
+    let remedy = if text.contains(other) {
+        format!("Put quotes round the whole text and {sign} nowhere within it.")
+    } else {
+        format!("Write {other}{text}{other}.")
+    };
+    slip(at, begins, message, remedy)
+}
+
+/// Where the quote that a text begins with is closed.
+fn closing(text: &str, sign: char) -> Option<usize> {
+    let mut escaped = false;
+    for (at, c) in text.char_indices().skip(1) {
+        match c {
+            _ if escaped => escaped = false,
+            '\\' if sign == '"' => escaped = true,
+            c if c == sign => return Some(at),
+            _ => {}
+        }
+    }
+    None
+}

@@ -19,7 +19,7 @@ use crate::cli::simulate::options::spoiled;
 use crate::cli::{Failure, jobs, say};
 use crate::cranking::answer::SignalKind;
 use crate::engine::Engine;
-use crate::practise::{Difficulty, Escape, Exercise, grade};
+use crate::practise::{Difficulty, Escape, Exercise, is_graded};
 use crate::record::bundle::model::Record;
 use crate::record::durable;
 use crate::record::folder::{self, JobFolder};
@@ -33,6 +33,7 @@ use crate::simulate::spoil::{self, Spoil};
 
 mod again;
 mod beginning;
+mod ending;
 #[cfg(test)]
 mod looked_up;
 mod resting;
@@ -140,7 +141,7 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
     )?;
     let exercise = exercise(arguments)?;
     let made = exercise.unspoiled()?;
-    let asked = beginning::Asked::by(&library);
+    let asked = is_graded(&library);
     let mut asker = asker(answers.clone(), None, false)?;
     let opened = Beginning {
         shop,
@@ -203,7 +204,8 @@ fn go_on(shop: &Shop, job: &str, arguments: &PractiseArguments) -> Result<ExitCo
     let record = folder.file(crate::record::folder::RECORD);
     if record.is_file() {
         let record: Record = serde_json::from_str(&fs_err::read_to_string(&record)?)?;
-        return graded(&record, &exercise);
+        let known = ending::is_known(&record, &folder);
+        return ending::graded(&record, &exercise, known);
     }
     let mut clock = || chrono::Utc::now().to_rfc3339_opts(chrono::SecondsFormat::Secs, true);
     let opened = reopen(folder, &mut clock)?;
@@ -244,6 +246,7 @@ fn finish(
     exercise: &Exercise,
 ) -> Result<ExitCode, Failure> {
     let folder = opened.folder.clone();
+    let known = is_graded(&opened.library);
     let mut keeper = Simulated {
         job: folder.clone(),
         exercise: exercise.clone(),
@@ -258,21 +261,9 @@ fn finish(
         Driven::Open(status) => Ok(status),
         Driven::Sealed(record) => {
             tell(&record, &folder);
-            graded(&record, exercise)
+            ending::graded(&record, exercise, known)
         }
     }
-}
-
-/// Tell the truth and the grade of a sealed exercise.
-fn graded(record: &Record, exercise: &Exercise) -> Result<ExitCode, Failure> {
-    let (_, told) = grade(record, &exercise.unspoiled()?.truth, exercise.escape());
-    say(&format!(
-        "\n{told}The exercise again:\n  evenfire practise {0} {1}\nAn exercise is not signed. A real job is begun with:\n  \
-         evenfire run {0}\n",
-        record.procedure,
-        again::options(exercise)
-    ));
-    Ok(ExitCode::SUCCESS)
 }
 
 /// Makes a capture whenever one is asked for, whatever was typed.

@@ -6,7 +6,7 @@ use std::fmt::Write;
 use super::exercise::Escape;
 use crate::cranking::answer::{Finding, Identified};
 use crate::procedure::computation::Computation;
-use crate::procedure::model::OutcomeKind;
+use crate::procedure::model::{Library, OutcomeKind, Question};
 use crate::record::bundle::model::Record;
 use crate::simulate::practice::Truth;
 
@@ -53,7 +53,19 @@ impl Grade {
     }
 }
 
-/// Judge a sealed run: the grade, and the table of what was found and what is true.
+/// Whether a procedure, or one that it calls, looks at a cylinder's compression anywhere: of others an exercise knows
+/// no truth.
+#[must_use]
+pub fn is_graded(library: &Library) -> bool {
+    let steps = library.procedures.values().flat_map(|p| &p.steps);
+    let mut looks = steps.map(|step| match &step.question {
+        Question::Compute { computation, .. } => looks_at_cylinders(*computation),
+        _ => false,
+    });
+    looks.any(|looks| looks)
+}
+
+/// Judge a sealed run of a procedure that is graded: the grade, and the table of what was found and what is true.
 #[must_use]
 pub fn grade(record: &Record, truth: &Truth, escape: Escape) -> (Grade, String) {
     let weak: BTreeSet<usize> = truth
@@ -146,8 +158,7 @@ fn cut_rests(record: &Record) -> usize {
 }
 
 /// Whether a computation is one from which a cylinder's compression shows.
-#[must_use]
-pub fn looks_at_cylinders(computation: Computation) -> bool {
+fn looks_at_cylinders(computation: Computation) -> bool {
     matches!(
         computation,
         Computation::RelativeCompression

@@ -112,6 +112,32 @@ fn an_exercise_is_graded_once_it_is_sealed() {
     assert!(format!("{opening:?}").contains("relative-compression"));
 }
 
+/// Of a procedure that looks at no cylinder neither truth nor grade is told, however it ended.
+#[test]
+fn what_no_truth_is_known_of_is_not_graded() {
+    let bay = Bay::new();
+    let text = evenfire::procedure::scaffold::sheet(
+        evenfire::procedure::scaffold::Kind::Plain,
+        "battery-look",
+    );
+    std::fs::write(bay.shop.join("procedures/battery-look.yaml"), text).unwrap();
+    let begun = "procedure: battery-look\nanswers:\n  - {step: drive, answer: yes}\n  \
+                 - {step: vehicle, answer: Invented 1.6}\n  - {step: vehicle-identity, answer: AB 12}\n";
+    let away = format!("{begun}  - {{step: key-away, answer: no}}\n");
+    let answers = bay.write("away.yaml", &away);
+    let ran = bay.run(&["practise", "battery-look", "--answers", &answers]);
+    assert_eq!(ran.status, 0, "{}\n{}", ran.out, ran.err);
+    assert!(ran.out.contains("practice/0001/vehicle.txt"), "{}", ran.out);
+    let again = bay.run(&["practise", "--resume", "1"]);
+    for out in [&ran.out, &again.out] {
+        assert!(
+            !out.contains("The truth") && !out.contains("Grade:"),
+            "{out}"
+        );
+        assert!(out.contains("Outcome: not-done. Not graded: "), "{out}");
+    }
+}
+
 /// Whoever reads what was turned away, or its audit, sees which vehicle it was.
 #[test]
 fn a_job_that_is_turned_away_at_once_names_its_vehicle() {

@@ -162,8 +162,22 @@ fn a_no_that_gives_the_test_up_is_told_before() {
     let gives_up = " No ends the test; all is put back.";
     let key = "The key is away from the vehicle, and only I can fetch it.";
     assert!(told.contains(&format!("{key}{gives_up}")), "{told}");
-    let back = told.rfind("Put back whatever was taken off").unwrap();
+    let back = told
+        .rfind("Put back all that was cut or taken off")
+        .unwrap();
     assert!(!told[back..].contains(gives_up), "{told}");
+    // what is put back is what was taken off, by name
+    assert!(
+        told[back..].contains("- fuel pump relay: Put the fuel pump relay"),
+        "{told}"
+    );
+    for never_off in ["glow plug", "gas valve", "injector connectors"] {
+        assert!(!told[back..].contains(never_off), "{never_off}: {told}");
+    }
+    assert!(
+        told.contains("- test leads: Take the clip off the positive post first"),
+        "{told}"
+    );
 }
 
 #[test]

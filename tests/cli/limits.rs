@@ -106,6 +106,20 @@ fn gauges(limits: &str, lowest: &str) -> Bay {
     bay
 }
 
+/// More on the second gauge than on the first is refused where it is typed, not once it is reckoned with.
+#[test]
+fn a_reading_above_the_supply_is_refused_at_its_question() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("gauges.yaml");
+    let text = "procedure: gauges\nanswers:\n  - {step: which, answer: \"3\"}\n  - {step: supply, answer: 80}\n  - {step: cylinder, answer: 88}\n";
+    std::fs::write(&path, text).unwrap();
+    let (_, ran) = job("{}", "gauges", path.to_str().unwrap());
+    assert_ne!(ran.status, 0);
+    let told = ran.told().split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(told.contains("gauges.yaml:5"), "{told}");
+    assert!(told.contains("more than the supply of 80"), "{told}");
+}
+
 #[test]
 fn bands_of_a_leak_down() {
     for (bands, expected) in [

@@ -246,6 +246,45 @@ fn advice_ends_with_its_answer() {
     );
 }
 
+#[test]
+fn advice_takes_units_and_shows_an_example() {
+    let advise = |more: &[&str]| crate::fixture::evenfire(&[&["advise"], more].concat());
+    let bare = [
+        "1-3-4-2",
+        "--bits",
+        "8",
+        "--clamp-range",
+        "600",
+        "--clamp-output",
+        "1",
+    ];
+    let units = [
+        "1-3-4-2",
+        "--bits",
+        "8bit",
+        "--clamp-range",
+        "600A",
+        "--clamp-output",
+        "1 mV/A",
+    ];
+    assert_eq!(advise(&bare).out, advise(&units).out);
+    let wrong = advise(&["1-3-4-2", "--bits", "8V"]);
+    assert!(
+        wrong.err.contains("write a whole number, as in 8 or 12"),
+        "{}",
+        wrong.err
+    );
+    let alone = advise(&[]);
+    assert!(
+        alone.err.contains("For example: evenfire advise 1-3-4-2"),
+        "{}",
+        alone.err
+    );
+    let teeth = advise(&["1-3-4-2", "--ranges", "20"]);
+    let take = "Take: crank sensor at a range that holds its whole signal,";
+    assert!(teeth.out.contains(take), "{}", teeth.out);
+}
+
 /// A job is left with its vehicle made safe, and gone on with so many minutes later.
 #[test]
 fn longest_break_after_which_what_was_made_safe_still_counts() {

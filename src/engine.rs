@@ -82,7 +82,7 @@ pub enum EngineError {
     },
     /// Another number of intervals than cylinders.
     #[error(
-        "{found} firing intervals for {expected} cylinders: give one per cylinder, from each firing to the next"
+        "firing intervals: {found} for {expected} cylinders; give one per cylinder, from each firing to the next, or write even where all are alike"
     )]
     IntervalCount {
         /// Cylinders of the engine.

@@ -42,6 +42,8 @@ pub struct Terminal<K> {
     early: Option<Duration>,
     /// The last thing that was said against a reply, while nothing else was said after it.
     complained: Option<String>,
+    /// The word whose first letter answered the last question of yes or no.
+    spelled: Option<&'static str>,
     /// Whether lines are typed one after the other: then somebody may type ahead.
     by_line: bool,
 }
@@ -61,6 +63,7 @@ impl<K: Keys> Terminal<K> {
             drawn: Duration::ZERO,
             early: None,
             complained: None,
+            spelled: None,
             by_line: false,
         }
     }

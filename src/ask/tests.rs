@@ -190,8 +190,8 @@ fn the_keys_beside_the_answer_work_at_every_question() {
     let (_, seen) = asked(&typed, "", &["?", "x"], None);
     assert!(seen.contains("Why: "), "{seen}");
     assert_eq!(
-        asked(&typed, "", &["b"], None).0,
-        Ok(Reply::Typed("b".to_owned()))
+        asked(&typed, "", &["p"], None).0,
+        Ok(Reply::Typed("p".to_owned()))
     );
 }
 
@@ -207,6 +207,32 @@ fn a_crank_without_a_capture_is_told_with_its_reason() {
         !seen.contains(":c") && seen.contains("answers nothing here"),
         "{seen}"
     );
+}
+
+#[test]
+fn the_rest_of_a_typed_yes_stops_nothing() {
+    let confirm = screen(Form::Confirm);
+    let answers = |pace| {
+        let mut person = Person::new("yesn", &["why not"]);
+        person.pace = pace;
+        let clock = Box::new(|| "2026-03-02T08:00:00Z".to_owned());
+        let mut terminal = Terminal::new(person, false, clock, Box::new(|_| None));
+        [(); 2].map(|()| terminal.ask(&confirm, None).unwrap())
+    };
+    assert_eq!(answers(50), [Reply::Yes, Reply::No]);
+    // whoever presses s a while later means it
+    assert_eq!(
+        answers(5000),
+        [Reply::Yes, Reply::Stop("why not".to_owned())]
+    );
+}
+
+#[test]
+fn a_bare_b_goes_to_no_line() {
+    let number = screen(Form::Text(TextForm::Text));
+    let (reply, seen) = asked(&number, "", &["b", ":b"], None);
+    assert_eq!(reply, Ok(Reply::Back));
+    assert!(seen.contains("To go back, type :b."), "{seen}");
 }
 
 #[test]

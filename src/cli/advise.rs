@@ -4,6 +4,7 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{Args, ValueEnum};
+use rust_decimal::prelude::ToPrimitive;
 
 use crate::advise::signals::Fit;
 use crate::advise::{Clamp, Given, Grounds, Scope, System, advise};
@@ -13,6 +14,7 @@ use crate::cli::{Failure, say};
 use crate::engine::USUAL_RPM;
 use crate::engine::starter_duty::StarterDuty;
 use crate::engine::{Engine, Fuel};
+use crate::quantity::{Measured, Unit};
 use crate::record::shop::Shop;
 use crate::report::terminal;
 use crate::run::vehicle;
@@ -22,7 +24,7 @@ use crate::run::vehicle;
 /// Computed from engine, expected speed and the instruments at hand; each number stands beside its reason.
 /// The starter's limit is the shop's, where there is one.
 #[derive(Debug, Args)]
-#[command(after_help = STATUSES)]
+#[command(after_help = STATUSES, override_usage = USAGE)]
 pub(crate) struct AdviseArguments {
     /// Firing order, as in 1-3-4-2
     #[arg(value_name = "ORDER")]
@@ -34,7 +36,7 @@ pub(crate) struct AdviseArguments {
     #[arg(long, value_enum, default_value_t = FuelArgument::Petrol)]
     fuel: FuelArgument,
     /// Expected cranking speed
-    #[arg(long, value_name = "RPM", default_value_t = USUAL_RPM)]
+    #[arg(long, value_name = "RPM", default_value_t = USUAL_RPM, value_parser = rpm)]
     rpm: f64,
     /// Voltage of the starting system, 12 or 24
     #[arg(long, value_name = "VOLTS", default_value_t = 12)]
@@ -55,7 +57,7 @@ pub(crate) struct AdviseArguments {
 #[derive(Debug, Args)]
 struct ScopeArguments {
     /// Bits of the scope's converter; where not given, the least that scopes have
-    #[arg(long, default_value_t = 8)]
+    #[arg(long, default_value_t = 8, value_parser = bits)]
     bits: u32,
     /// Positive ends of the scope's ± ranges, V, as in 0.5,1,2,5,10,20; steps of 1, 2 and 5 where not given
     #[arg(long, value_name = "VOLTS", value_delimiter = ',')]
@@ -74,16 +76,16 @@ struct ScopeArguments {
 #[derive(Debug, Args)]
 struct ClampArguments {
     /// Greatest current that the clamp shows, A
-    #[arg(long, value_name = "AMPERE", requires = "clamp_output")]
+    #[arg(long, value_name = "AMPERE", value_parser = amperes, requires = "clamp_output")]
     clamp_range: Option<f64>,
     /// The clamp's output for one ampere, mV
-    #[arg(long, value_name = "MILLIVOLT", requires = "clamp_range")]
+    #[arg(long, value_name = "MILLIVOLT", value_parser = millivolts, requires = "clamp_range")]
     clamp_output: Option<f64>,
     /// Widest cable that the clamp's jaws close around, mm
-    #[arg(long, value_name = "MILLIMETRE", requires = "clamp_range")]
+    #[arg(long, value_name = "MILLIMETRE", value_parser = millimetres, requires = "clamp_range")]
     jaws: Option<f64>,
     /// Outer diameter of the starter's cable, mm
-    #[arg(long, value_name = "MILLIMETRE")]
+    #[arg(long, value_name = "MILLIMETRE", value_parser = millimetres)]
     cable: Option<f64>,
 }
 
@@ -92,6 +94,11 @@ enum FuelArgument {
     Petrol,
     Diesel,
 }
+
+/// Shown where the order is missing as well: an example says more than the names of the options.
+const USAGE: &str = "\
+evenfire advise [OPTIONS] <ORDER>
+       For example: evenfire advise 1-3-4-2 --bits 8 --clamp-range 600 --clamp-output 1";
 
 const STATUSES: &str = "\
 Exit status:
@@ -102,6 +109,42 @@ Exit status:
 /// Cranking speeds and converters that there are; wider than any workshop meets.
 const RPM: std::ops::RangeInclusive<f64> = 20.0..=600.0;
 const BITS: std::ops::RangeInclusive<u32> = 6..=24;
+
+fn rpm(text: &str) -> Result<f64, String> {
+    with_unit(text, Unit::Rpm)
+}
+
+fn amperes(text: &str) -> Result<f64, String> {
+    with_unit(text, Unit::Ampere)
+}
+
+fn millivolts(text: &str) -> Result<f64, String> {
+    with_unit(text, Unit::Millivolt)
+}
+
+fn millimetres(text: &str) -> Result<f64, String> {
+    with_unit(text, Unit::Millimetre)
+}
+
+/// A number, or one with its unit, as at the questions of a procedure.
+fn with_unit(text: &str, unit: Unit) -> Result<f64, String> {
+    let read = Measured::parse(text, unit).and_then(|read| read.convert(unit));
+    let value = read.map_err(|error| error.to_string())?.value;
+    value
+        .to_f64()
+        .ok_or_else(|| format!("{value} is too great"))
+}
+
+/// "8", "8bit", "8 bits".
+fn bits(text: &str) -> Result<u32, String> {
+    let number = text.trim().trim_end_matches(char::is_alphabetic).trim();
+    let unit = text.trim()[number.len()..].trim();
+    let read = number.trim_end_matches('-').parse();
+    match read {
+        Ok(bits) if ["", "bit", "bits", "-bit"].contains(&unit) => Ok(bits),
+        _ => Err("write a whole number, as in 8 or 12".to_owned()),
+    }
+}
 
 pub(crate) fn run(arguments: &AdviseArguments) -> Result<ExitCode, Failure> {
     let given = arguments.given()?;

@@ -12,6 +12,7 @@ use crate::cli::{Failure, practise, say};
 use crate::procedure::model::RecordLine;
 use crate::record::folder::{self, JobFolder};
 use crate::record::shop::Shop;
+use crate::run::drive::ASKED;
 use crate::run::event::{Event, Opening};
 use crate::run::journal::{self, Disk, Reading};
 use crate::run::next::{Next, next};
@@ -210,6 +211,7 @@ fn now(job: &JobFolder, state: &State, last: &str) -> String {
         return format!("At work in another run: {who}.");
     }
     match state.events().last().map(|stamped| &stamped.event) {
+        Some(Event::Paused { reason }) if reason == ASKED => format!("Paused by you, {last}."),
         Some(Event::Paused { reason }) => format!("Paused {last}: {reason}."),
         _ => format!("Cut off after {last}."),
     }

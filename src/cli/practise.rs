@@ -118,8 +118,8 @@ Exit status:
 pub(crate) fn run(arguments: &PractiseArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;
     match &arguments.resume {
-        Some(job) if job.is_empty() => go_on(&shop, &only(&shop)?, arguments),
-        Some(job) => go_on(&shop, job, arguments),
+        Some(job) if job.is_empty() => go_on(&shop, &only(&shop)?, &arguments.answers),
+        Some(job) => go_on(&shop, job, &arguments.answers),
         None => begin(&shop, arguments),
     }
 }
@@ -194,7 +194,12 @@ fn no_exercise(job: &str) -> String {
     format!("job {job} is no exercise: go on with `evenfire resume {job}`")
 }
 
-fn go_on(shop: &Shop, job: &str, arguments: &PractiseArguments) -> Result<ExitCode, Failure> {
+/// Go on with an exercise; of one that is over, show the grade.
+pub(super) fn go_on(
+    shop: &Shop,
+    job: &str,
+    answers: &AnswersArgument,
+) -> Result<ExitCode, Failure> {
     let folder = shop.job(job)?;
     let (kept, _) = files(shop, &folder.number());
     let text =
@@ -210,7 +215,7 @@ fn go_on(shop: &Shop, job: &str, arguments: &PractiseArguments) -> Result<ExitCo
     let mut clock = || chrono::Utc::now().to_rfc3339_opts(chrono::SecondsFormat::Secs, true);
     let opened = reopen(folder, &mut clock)?;
     let answers = match opened.state.opening() {
-        Some(opening) => arguments.answers.read(&opening.procedure)?,
+        Some(opening) => answers.read(&opening.procedure)?,
         None => None,
     };
     let simulated = opened.state.simulated_clock();

@@ -49,6 +49,9 @@ pub(crate) fn run(arguments: &ResumeArguments) -> Result<ExitCode, Failure> {
         Some(job) => named(&shop, job)?,
         None => jobs::only(&shop, &JOBS, |job| named(&shop, job).map(|_| ()))?,
     };
+    if practise::is_exercise(&shop, &folder.number()) {
+        return practise::go_on(&shop, &folder.number(), &arguments.answers);
+    }
     arguments.signing.look()?;
     let opened = reopen(folder.clone(), &mut || {
         Utc::now().to_rfc3339_opts(SecondsFormat::Secs, true)
@@ -84,8 +87,6 @@ fn named(shop: &Shop, job: &str) -> Result<JobFolder, Failure> {
         format!("{job}: a job is gone on with in its shop only; name it by its number")
     } else if place.folder.file(folder::MANIFEST).exists() {
         format!("job {number} is sealed; nothing more is asked")
-    } else if practise::is_exercise(shop, &number) {
-        format!("job {number} is an exercise; go on with `evenfire practise --resume {number}`")
     } else if !place.folder.file(folder::JOURNAL).exists() {
         format!(
             "job {number} was cut off before its first line was written; nothing was answered in it. Begin a new one"

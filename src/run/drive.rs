@@ -26,7 +26,7 @@ use crate::run::vehicle;
 use crate::run::walk::{Astray, Walk};
 
 /// The reason of a pause that was asked for.
-const ASKED: &str = "asked";
+pub const ASKED: &str = "asked";
 
 /// A job that is open.
 #[derive(Debug)]

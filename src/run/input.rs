@@ -8,6 +8,7 @@ use crate::procedure::work::Condition;
 use crate::run::carry::next_carried;
 use crate::run::compute::Computed;
 use crate::run::event::{Answer, Attachment, CaptureFile, Event, Stamped, WaiverFile};
+use crate::run::gauges;
 use crate::run::next::{Next, from_walk};
 use crate::run::refusal::Refusal;
 use crate::run::screen::{Form, PUT_BACK, Screen};
@@ -173,7 +174,11 @@ fn answer(walk: &Walk<'_>, screen: &Screen, input: Input) -> Result<Event, Refus
         (Form::Confirm, Input::Confirm(yes)) => Answer::Confirm { yes },
         (Form::PutBack, Input::Confirm(yes)) => return put_back(screen, yes),
         (Form::Choose(choices), Input::Choose(name)) => choice(choices, &name)?,
-        (Form::Number(form), Input::Typed { text, before }) => typed::number(&text, form, before)?,
+        (Form::Number(form), Input::Typed { text, before }) => {
+            let answer = typed::number(&text, form, before)?;
+            gauges::beside_supply(walk, &screen.step, &answer)?;
+            answer
+        }
         (Form::Text(form), Input::Typed { text, .. }) => {
             let answer = typed::text(&text, *form, walk.lines())?;
             if let Some(line) = walk.step_at(&screen.step)?.fills {

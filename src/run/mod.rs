@@ -10,6 +10,7 @@ pub mod computing;
 pub mod drive;
 pub mod event;
 pub mod facts;
+mod gauges;
 pub mod input;
 pub mod journal;
 pub mod keeper;

@@ -61,6 +61,9 @@ pub enum Refusal {
         /// Greatest.
         greatest: Decimal,
     },
+    /// Impossible beside what was read before.
+    #[error("{0}")]
+    Together(String),
     /// Outside what is expected, and given for the first time.
     #[error(
         "{shown} is outside the expected {least} to {greatest}; look again, and type it once more if it is so"

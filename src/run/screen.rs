@@ -206,16 +206,25 @@ pub(super) fn of_step(
         again: false,
         ends: None,
     };
-    if screen.cranks()
-        && let Some(how_long) = starter::how_long(library, state, walk, &due.path)
-    {
-        let action = screen.action.take();
-        screen.action = Some(action.map_or(how_long.clone(), |a| format!("{a}\n{how_long}")));
-    }
+    let how_long = match screen.cranks() {
+        true => starter::how_long(library, state, walk, &due.path),
+        false => None,
+    };
+    let lines = how_long.into_iter().chain(put_back_here(walk, due.step));
+    let lines: Vec<String> = screen.action.take().into_iter().chain(lines).collect();
+    screen.action = (!lines.is_empty()).then(|| lines.join("\n"));
     screen.hint = closing::told(walk, due)?.map(str::to_owned);
     screen.was = carry::was(walk, &screen);
     screen.again = carry::was_answered(walk, &screen);
     Ok(Some(screen))
+}
+
+/// What a step puts back of all that is not as it was, by name: its own text cannot know what was taken off.
+fn put_back_here(walk: &Walk<'_>, step: &Step<StepIndex>) -> Vec<String> {
+    let off = walk.disabled();
+    let here = off.filter(|entry| step.restores.contains(&entry.item));
+    here.map(|entry| format!("- {}: {}", entry.item, entry.restore))
+        .collect()
 }
 
 /// A number's form with the unit that this shop means where none is typed.

@@ -106,6 +106,20 @@ fn gauges(limits: &str, lowest: &str) -> Bay {
     bay
 }
 
+/// More on the second gauge than on the first is refused where it is typed, not once it is reckoned with.
+#[test]
+fn a_reading_above_the_supply_is_refused_at_its_question() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("gauges.yaml");
+    let text = "procedure: gauges\nanswers:\n  - {step: which, answer: \"3\"}\n  - {step: supply, answer: 80}\n  - {step: cylinder, answer: 88}\n";
+    std::fs::write(&path, text).unwrap();
+    let (_, ran) = job("{}", "gauges", path.to_str().unwrap());
+    assert_ne!(ran.status, 0);
+    let told = ran.told().split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(told.contains("gauges.yaml:5"), "{told}");
+    assert!(told.contains("more than the supply of 80"), "{told}");
+}
+
 #[test]
 fn bands_of_a_leak_down() {
     for (bands, expected) in [
@@ -162,8 +176,22 @@ fn a_no_that_gives_the_test_up_is_told_before() {
     let gives_up = " No ends the test; all is put back.";
     let key = "The key is away from the vehicle, and only I can fetch it.";
     assert!(told.contains(&format!("{key}{gives_up}")), "{told}");
-    let back = told.rfind("Put back whatever was taken off").unwrap();
+    let back = told
+        .rfind("Put back all that was cut or taken off")
+        .unwrap();
     assert!(!told[back..].contains(gives_up), "{told}");
+    // what is put back is what was taken off, by name
+    assert!(
+        told[back..].contains("- fuel pump relay: Put the fuel pump relay"),
+        "{told}"
+    );
+    for never_off in ["glow plug", "gas valve", "injector connectors"] {
+        assert!(!told[back..].contains(never_off), "{never_off}: {told}");
+    }
+    assert!(
+        told.contains("- test leads: Take the clip off the positive post first"),
+        "{told}"
+    );
 }
 
 #[test]
@@ -216,6 +244,45 @@ fn advice_ends_with_its_answer() {
         clamp.starts_with("Take: starter current, clamp at ±"),
         "{clamp}"
     );
+}
+
+#[test]
+fn advice_takes_units_and_shows_an_example() {
+    let advise = |more: &[&str]| crate::fixture::evenfire(&[&["advise"], more].concat());
+    let bare = [
+        "1-3-4-2",
+        "--bits",
+        "8",
+        "--clamp-range",
+        "600",
+        "--clamp-output",
+        "1",
+    ];
+    let units = [
+        "1-3-4-2",
+        "--bits",
+        "8bit",
+        "--clamp-range",
+        "600A",
+        "--clamp-output",
+        "1 mV/A",
+    ];
+    assert_eq!(advise(&bare).out, advise(&units).out);
+    let wrong = advise(&["1-3-4-2", "--bits", "8V"]);
+    assert!(
+        wrong.err.contains("write a whole number, as in 8 or 12"),
+        "{}",
+        wrong.err
+    );
+    let alone = advise(&[]);
+    assert!(
+        alone.err.contains("For example: evenfire advise 1-3-4-2"),
+        "{}",
+        alone.err
+    );
+    let teeth = advise(&["1-3-4-2", "--ranges", "20"]);
+    let take = "Take: crank sensor at a range that holds its whole signal,";
+    assert!(teeth.out.contains(take), "{}", teeth.out);
 }
 
 /// A job is left with its vehicle made safe, and gone on with so many minutes later.

@@ -17,6 +17,9 @@ const READING: Duration = Duration::from_millis(1200);
 /// Between two keys of a row that comes from one that is held down there is less than this. Our own choice.
 const APART: Duration = Duration::from_millis(500);
 
+/// How long somebody goes on typing a word whose first letter has answered already. Our own choice.
+const WORD: Duration = Duration::from_millis(800);
+
 const UNREAD: &str =
     "Not taken: that came sooner than the text above can be read. Read it, then answer again.";
 
@@ -39,6 +42,9 @@ impl<K: Keys> Terminal<K> {
             let keys = self.prompt(screen);
             self.say(&keys)?;
         }
+        if self.is_rest_of_word(&key) {
+            return Ok(Heard::Nothing(""));
+        }
         let Key::Char(letter) = key else {
             return Ok(Heard::Nothing(if key == Key::Enter {
                 "Enter alone answers nothing here; press one of the keys above."
@@ -53,8 +59,8 @@ impl<K: Keys> Terminal<K> {
             }
         } else {
             match letter.to_ascii_lowercase() {
-                'y' => return self.answered("yes", Reply::Yes, screen),
-                'n' => return self.answered("no", Reply::No, screen),
+                'y' => return self.spelled("yes", Reply::Yes, screen),
+                'n' => return self.spelled("no", Reply::No, screen),
                 _ => {}
             }
         }
@@ -63,6 +69,28 @@ impl<K: Keys> Terminal<K> {
 
     fn chosen(&mut self, choice: &Choice, screen: &Screen) -> Result<Heard, NoAnswer> {
         self.answered(&choice.label, Reply::Choice(choice.name.clone()), screen)
+    }
+
+    /// A yes or no by its first letter.
+    fn spelled(
+        &mut self,
+        word: &'static str,
+        reply: Reply,
+        screen: &Screen,
+    ) -> Result<Heard, NoAnswer> {
+        let heard = self.answered(word, reply, screen)?;
+        if let Heard::Reply(_) = heard {
+            self.spelled = Some(word);
+        }
+        Ok(heard)
+    }
+
+    /// Whether a key is the rest of a word whose first letter has answered the question before: its s would stop
+    /// the work.
+    fn is_rest_of_word(&mut self, key: &Key) -> bool {
+        let rest = self.spelled.map_or("", |word| &word[1..]);
+        let fits = matches!(key, Key::Char(letter) if rest.contains(*letter));
+        fits && self.keys.elapsed() < self.drawn + WORD
     }
 
     /// A yes, no or choice, once the question can have been read.
@@ -98,6 +126,13 @@ impl<K: Keys> Terminal<K> {
         if line == "?" {
             return self.aside('?', screen);
         }
+        let typed = matches!(
+            screen.form,
+            Form::Number(_) | Form::Capture(_) | Form::Text(TextForm::Text)
+        );
+        if typed && line.eq_ignore_ascii_case("b") {
+            return Ok(Heard::Nothing("To go back, type :b."));
+        }
         let kept = screen
             .was
             .as_ref()
@@ -118,6 +153,9 @@ impl<K: Keys> Terminal<K> {
                     }
                     None => Heard::Nothing("Type the number of a choice."),
                 }
+            }
+            Form::Capture(_) if text.is_empty() && screen.hint.is_some() => {
+                Heard::Nothing("Type the word that is asked for above.")
             }
             Form::Capture(_) if text.is_empty() => {
                 Heard::Nothing("Type the path of the capture file.")

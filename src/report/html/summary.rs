@@ -33,7 +33,7 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
                 }
                 dt { "What was found" }
                 dd {
-                    div.found { (record.outcome.kind.words()) }
+                    div.found { (found(record)) }
                     div { (clean(&record.outcome.finding)) }
                 }
                 dt { "How sure that is" }
@@ -51,6 +51,27 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
             }
             (still_open(record))
         }
+    }
+}
+
+/// The outcome in words. Work that was left after recordings that gave no verdict was carried out as far as that.
+fn found(record: &Record) -> String {
+    let counts = record.captures.iter().filter(|capture| !capture.superseded);
+    let analysed = counts.filter_map(|capture| capture.analysis.as_ref());
+    let analysed: Vec<&Analysis> = analysed.collect();
+    let words = record.outcome.kind.words();
+    let no_verdict = |analysis: &&Analysis| !wording::judged(analysis);
+    match analysed.last() {
+        Some(last)
+            if record.outcome.kind == OutcomeKind::NotDone && analysed.iter().all(no_verdict) =>
+        {
+            let recordings = counted(analysed.len() as u64, "recording");
+            let why = clean(&last.verdict.why);
+            format!(
+                "No verdict: {recordings} of the turning engine could not be judged ({why}); then the work was left"
+            )
+        }
+        _ => words.to_owned(),
     }
 }
 
@@ -132,6 +153,7 @@ fn how_sure(
         Some(analysis) => {
             sentences.push(measured_how(record, analysis));
             sentences.extend(low_rows(analysis));
+            sentences.extend(undecided_rows(analysis));
             if !wording::judged(analysis) {
                 sentences.push(clean(&analysis.verdict.why));
             }
@@ -187,6 +209,24 @@ fn low_rows(analysis: &Analysis) -> Option<String> {
         list(&low),
         measured(analysis.low_percent)
     ))
+}
+
+/// Cylinders that a verdict leaves open; nothing where it leaves none.
+fn undecided_rows(analysis: &Analysis) -> Option<String> {
+    if !wording::judged(analysis) {
+        return None;
+    }
+    let rows = wording::rows(analysis);
+    let open = rows
+        .iter()
+        .filter(|row| row.finding == Finding::Uncertain)
+        .map(|row| {
+            let (name, which) = (wording::row_name(analysis), row.number);
+            let (low, high) = (number(row.low, 0), number(row.high, 0));
+            format!("{name} {which} ({low} to {high} %)")
+        });
+    let open: Vec<String> = open.collect();
+    (!open.is_empty()).then(|| format!("Could not be decided: {}.", list(&open)))
 }
 
 fn low_row(row: &Row, name: &str) -> String {

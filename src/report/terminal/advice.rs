@@ -90,7 +90,7 @@ fn take(advice: &Advice) -> String {
     }
     let range = match best.range {
         Some(_) => range(best),
-        None => format!("a range of {}", range(best)),
+        None => "a range that holds its whole signal".to_owned(),
     };
     let rate = match best.signal {
         Signal::CrankSensor => timing.teeth_rate_hz,

@@ -16,7 +16,7 @@ use crate::cli::one_job::opening::{
 use crate::cli::one_job::which_job::ShopArgument;
 use crate::cli::person::technician::technician;
 use crate::cli::simulate::options::spoiled;
-use crate::cli::{Failure, jobs, say};
+use crate::cli::{Failure, say};
 use crate::cranking::answer::SignalKind;
 use crate::engine::Engine;
 use crate::practise::{Difficulty, Escape, Exercise, is_graded};
@@ -37,6 +37,7 @@ mod ending;
 #[cfg(test)]
 mod looked_up;
 mod resting;
+mod which;
 
 /// Folder of the shop that keeps the seeds of exercises.
 const FOLDER: &str = "practice";
@@ -118,7 +119,7 @@ Exit status:
 pub(crate) fn run(arguments: &PractiseArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;
     match &arguments.resume {
-        Some(job) if job.is_empty() => go_on(&shop, &only(&shop)?, &arguments.answers),
+        Some(job) if job.is_empty() => go_on(&shop, &which::only(&shop)?, &arguments.answers),
         Some(job) => go_on(&shop, job, &arguments.answers),
         None => begin(&shop, arguments),
     }
@@ -177,23 +178,6 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
 }
 
 /// The number of the only exercise that is open.
-fn only(shop: &Shop) -> Result<String, Failure> {
-    let exercises = jobs::Kind {
-        name: "exercise",
-        begin: "evenfire practise PROCEDURE",
-        go_on: "evenfire practise --resume",
-    };
-    let is_one = |number: &str| match is_exercise(shop, number) {
-        true => Ok(()),
-        false => Err(no_exercise(number).into()),
-    };
-    Ok(jobs::only(shop, &exercises, is_one)?.number())
-}
-
-fn no_exercise(job: &str) -> String {
-    format!("job {job} is no exercise: go on with `evenfire resume {job}`")
-}
-
 /// Go on with an exercise; of one that is over, show the grade.
 pub(super) fn go_on(
     shop: &Shop,
@@ -202,8 +186,8 @@ pub(super) fn go_on(
 ) -> Result<ExitCode, Failure> {
     let folder = shop.job(job)?;
     let (kept, _) = files(shop, &folder.number());
-    let text =
-        fs_err::read_to_string(&kept).map_err(|error| format!("{error}; {}", no_exercise(job)))?;
+    let text = fs_err::read_to_string(&kept)
+        .map_err(|error| format!("{error}; {}", which::no_exercise(job)))?;
     let exercise: Exercise = serde_json::from_str(&text)
         .map_err(|error| format!("{}: {error}; it was changed by hand", kept.display()))?;
     let record = folder.file(crate::record::folder::RECORD);

@@ -67,6 +67,7 @@ fn found(record: &Record) -> String {
         {
             let recordings = counted(analysed.len() as u64, "recording");
             let why = clean(&last.verdict.why);
+            let why = why.trim_end_matches('.');
             format!(
                 "No verdict: {recordings} of the turning engine could not be judged ({why}); then the work was left"
             )
@@ -226,7 +227,7 @@ fn undecided_rows(analysis: &Analysis) -> Option<String> {
             format!("{name} {which} ({low} to {high} %)")
         });
     let open: Vec<String> = open.collect();
-    (!open.is_empty()).then(|| format!("Could not be decided: {}.", list(&open)))
+    (!open.is_empty()).then(|| format!("{} could not be decided.", list(&open)))
 }
 
 fn low_row(row: &Row, name: &str) -> String {

@@ -85,6 +85,39 @@ fn a_capture_without_a_verdict_accuses_nobody() {
     assert!(page.contains(">uncertain<") && !page.contains("id=\"bars-"));
 }
 
+/// Work that was left after a recording that could not be judged was carried out as far as that; a cylinder that a
+/// verdict leaves open is named.
+#[test]
+fn page_one_says_what_was_refused_and_what_stays_open() {
+    let mut record = example::record();
+    record.captures = vec![example::capture(1, example::inconclusive_analysis(), false)];
+    record.outcome.kind = OutcomeKind::NotDone;
+    let left = page(&record, &example::signatures());
+    let told =
+        "No verdict: 1 recording of the turning engine could not be judged (The signal ran into";
+    assert!(left.contains(told), "{left}");
+    assert!(!left.contains("The test was not carried out"));
+
+    let mut record = example::record();
+    for capture in &mut record.captures {
+        for row in capture
+            .analysis
+            .iter_mut()
+            .flat_map(|a| a.cylinders.iter_mut().flatten())
+        {
+            if row.cylinder == 2 {
+                (row.low, row.high) = (84.0, 95.0);
+                row.finding = crate::cranking::answer::Finding::Uncertain;
+            }
+        }
+    }
+    let open = page(&record, &example::signatures());
+    assert!(
+        open.contains("Cylinder 2 (84 to 95 %) could not be decided."),
+        "{open}"
+    );
+}
+
 /// A shop's own test of something else: nothing on the page speaks of compression.
 #[test]
 fn a_test_of_something_else_is_headed_and_cautioned_as_such() {

@@ -22,5 +22,6 @@ mod people;
 mod pty;
 mod refused;
 mod run;
+mod scenarios;
 mod shells;
 mod workbench;

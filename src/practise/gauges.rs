@@ -36,7 +36,7 @@ Battery at the posts, rested: 12.60 V; while cranking: 10.60 V. Current while cr
 Drop while cranking, positive side: 0.20 V; ground side: 0.12 V; each joint: 0.02 V; each cable: 0.05 V.
 Each cable: 50 mm², 1.00 m long.
 Manifold vacuum at idle: 19.0 inHg.
-Crank and cam sensor cannot be recorded in an exercise: answer that such a test is for later.
+A test of the valve timing, by crank and cam sensor at once, cannot be recorded in an exercise: answer that it is for later.
 ";
 
 /// What else a shipped procedure asks for: of vehicle, scope and workshop.
@@ -47,10 +47,12 @@ pub(super) fn surroundings(made: &Practice) -> String {
         _ => CLAMP_A,
     };
     format!(
-        "{NAMED}{CIRCUIT}Vehicle: 84000 km; 12 V; flooded battery; cranks at {:.0} rpm; compression ratio 10.5. Its maker \
+        "{NAMED}{CIRCUIT}Signal to take: {}.\nVehicle: 84000 km; 12 V; flooded battery; cranks at {:.0} rpm; compression ratio 10.5. Its maker \
          gives no figures for compression: 0.\n\
          Scope: {} bits. Clamp: up to {clamp:.0} A, 1.00 mV for one ampere. Workshop: 120 m above the sea.\n",
-        made.truth.mean_rpm, recording.bits
+        recording.source.name(),
+        made.truth.mean_rpm,
+        recording.bits
     )
 }
 

@@ -74,7 +74,7 @@ pub fn grade(record: &Record, truth: &Truth, escape: Escape) -> (Grade, String) 
         .filter(|(_, percent)| **percent < record.low_percent)
         .map(|(cylinder, _)| *cylinder)
         .collect();
-    let named = named(record);
+    let (named, undecided) = (named(record), undecided(record));
     let grade = if looked_at_cylinders(record) {
         judge(record.outcome.kind, &weak, named.as_ref())
     } else {
@@ -83,7 +83,9 @@ pub fn grade(record: &Record, truth: &Truth, escape: Escape) -> (Grade, String) 
     let mut text = match grade {
         // what nobody looked at is no truth of this job
         Grade::Ungraded => String::new(),
-        _ => table(truth, &weak, named.as_ref(), escape),
+        _ => table(truth, &weak, escape, |cylinder| {
+            found(grade, named.as_ref(), &undecided, cylinder)
+        }),
     };
     let cut = cut_rests(record);
     if cut > 0 {
@@ -103,12 +105,40 @@ pub fn grade(record: &Record, truth: &Truth, escape: Escape) -> (Grade, String) 
     (grade, text)
 }
 
-/// What is true of each cylinder beside what was found.
+/// Cylinders that the last capture could not decide.
+fn undecided(record: &Record) -> BTreeSet<usize> {
+    let mut captures = record.captures.iter().rev().filter(|c| !c.superseded);
+    let last = captures.find_map(|capture| capture.analysis.as_ref());
+    let rows = last
+        .into_iter()
+        .flat_map(|last| last.cylinders.iter().flatten());
+    rows.filter(|row| row.finding == Finding::Uncertain)
+        .map(|row| row.cylinder)
+        .collect()
+}
+
+/// What was found of a cylinder, in words.
+fn found(
+    grade: Grade,
+    named: Option<&BTreeSet<usize>>,
+    undecided: &BTreeSet<usize>,
+    cylinder: usize,
+) -> &'static str {
+    match named {
+        _ if grade == Grade::Open => "no verdict",
+        None => "not named",
+        Some(named) if named.contains(&cylinder) => "low",
+        Some(_) if undecided.contains(&cylinder) => "uncertain",
+        Some(_) => "not low",
+    }
+}
+
+/// What is true of each cylinder beside what was found of it.
 fn table(
     truth: &Truth,
     weak: &BTreeSet<usize>,
-    named: Option<&BTreeSet<usize>>,
     escape: Escape,
+    found: impl Fn(usize) -> &'static str,
 ) -> String {
     let mut text = String::from("The truth             peak pressure   found\n");
     for (cylinder, percent) in &truth.relative_compression_percent {
@@ -117,15 +147,11 @@ fn table(
         } else {
             "sound"
         };
-        let found = match named {
-            None => "not named",
-            Some(named) if named.contains(cylinder) => "low",
-            Some(_) => "not low",
-        };
         // writing to a String does not fail
         let _ = writeln!(
             text,
-            "  cylinder {cylinder:<2} {state:<9} {percent:>9.0} %   {found:<9} {}",
+            "  cylinder {cylinder:<2} {state:<9} {percent:>9.0} %   {:<10} {}",
+            found(*cylinder),
             cause(truth, *cylinder, escape, weak.contains(cylinder))
         );
     }
@@ -233,6 +259,18 @@ mod tests {
             limit: crate::engine::starter_duty::StarterDuty::default(),
         };
         assert!(due.cut_short(80, "no patience").starts_with(CUT_SHORT));
+    }
+
+    #[test]
+    fn what_was_found_of_a_cylinder_is_told_as_it_was_found() {
+        let (low, open) = (BTreeSet::from([3]), BTreeSet::from([2]));
+        let told = |grade, named, cylinder| found(grade, named, &open, cylinder);
+        assert_eq!(told(Grade::Right, Some(&low), 3), "low");
+        assert_eq!(told(Grade::Right, Some(&low), 2), "uncertain");
+        assert_eq!(told(Grade::Right, Some(&low), 1), "not low");
+        assert_eq!(told(Grade::Partly, None, 1), "not named");
+        assert_eq!(told(Grade::Open, None, 3), "no verdict");
+        assert_eq!(told(Grade::Open, Some(&BTreeSet::new()), 2), "no verdict");
     }
 
     #[test]

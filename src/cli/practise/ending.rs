@@ -37,7 +37,7 @@ pub(super) fn graded(
         answering::layout().sentence(&told)
     };
     say(&format!(
-        "\n{told}The exercise again:\n  evenfire practise {0} {1}\nAn exercise is not signed. A real job is begun with:\n  \
+        "\n{told}The exercise again:\n  evenfire practise {0} {1}\nAn exercise need not be signed. A real job is begun with:\n  \
          evenfire run {0}\n",
         record.procedure,
         again::options(exercise)

@@ -27,17 +27,24 @@ def program() -> Path:
     return Path(sys.argv[1]).resolve()
 
 
-def screen(command: list[str], folder: Path, rows: int) -> list[str]:
-    """What a terminal of 80 columns shows two seconds after the command was begun."""
+def screen(command: list[str], folder: Path, rows: int, typed: tuple[str, ...] = ()) -> list[str]:
+    """What a terminal of 80 columns shows two seconds after the command was begun and after each line that is typed;
+    where lines are typed, what came after the last."""
     tmux = ["tmux", "-S", str(folder / f"terminal-{rows}")]
     held = " ".join(command) + "; sleep 60"
     subprocess.run([*tmux, "new-session", "-d", "-x", "80", "-y", str(rows), "-c", str(folder), held], check=True)
     try:
         time.sleep(2)
+        for line in typed:
+            subprocess.run([*tmux, "send-keys", line, "Enter"], check=True)
+            time.sleep(2)
         shown = subprocess.run([*tmux, "capture-pane", "-p", "-e"], check=True, capture_output=True, text=True).stdout
     finally:
         subprocess.run([*tmux, "kill-server"], check=False)
     lines = shown.rstrip().split("\n")
+    if typed:
+        last = max(row for row, line in enumerate(lines) if typed[-1] in line)
+        lines = lines[last + 1 :]
     return lines[1:] if lines and not lines[0].strip() else lines
 
 
@@ -88,8 +95,10 @@ def svg(command: str, lines: list[str], alt: str) -> str:
     return "\n".join([*drawn, "</g>", "</svg>", ""])
 
 
-def terminal(name: str, shown: str, command: list[str], folder: Path, rows: int, alt: str) -> None:
-    (HERE / f"{name}.svg").write_text(svg(shown, screen(command, folder, rows), alt))
+def terminal(
+    name: str, shown: str, command: list[str], folder: Path, rows: int, alt: str, typed: tuple[str, ...] = ()
+) -> None:
+    (HERE / f"{name}.svg").write_text(svg(shown, screen(command, folder, rows, typed), alt))
 
 
 def main() -> None:
@@ -107,6 +116,7 @@ def main() -> None:
             folder,
             24,
             "A step in the terminal: the hazard first, then what must be so, then the keys.",
+            ("Invented estate, V8 petrol, 2014", "CLW DEMO 08"),
         )
         terminal(
             "analysis",

@@ -137,11 +137,11 @@ fn with_unit(text: &str, unit: Unit) -> Result<f64, String> {
 
 /// "8", "8bit", "8 bits".
 fn bits(text: &str) -> Result<u32, String> {
-    let number = text.trim().trim_end_matches(char::is_alphabetic).trim();
-    let unit = text.trim()[number.len()..].trim();
-    let read = number.trim_end_matches('-').parse();
-    match read {
-        Ok(bits) if ["", "bit", "bits", "-bit"].contains(&unit) => Ok(bits),
+    let text = text.trim();
+    let number = text.trim_end_matches(char::is_alphabetic);
+    let unit = &text[number.len()..];
+    match number.trim_end_matches(['-', ' ']).parse() {
+        Ok(bits) if ["", "bit", "bits"].contains(&unit) => Ok(bits),
         _ => Err("write a whole number, as in 8 or 12".to_owned()),
     }
 }

@@ -5,12 +5,12 @@ use std::process::ExitCode;
 use chrono::Utc;
 use clap::Args;
 
-use crate::cli::Failure;
 use crate::cli::one_job::report_page::{against, is_false_page, write_report};
 use crate::cli::one_job::shown_to_lead;
 use crate::cli::one_job::which_job::{self, ShopArgument, shop_option};
 use crate::cli::person::Person;
 use crate::cli::person::signing_key::KeyArguments;
+use crate::cli::{Failure, say};
 use crate::record::bundle::decision::{Decision, Ruling};
 use crate::record::bundle::manifest::shown;
 use crate::record::bundle::waiver;
@@ -69,18 +69,18 @@ pub(crate) fn run(arguments: &CountersignArguments) -> Result<ExitCode, Failure>
     let seen = signing::decidable(folder, &against, key.public(), looked, Utc::now())?;
     read_the_right_page(folder, &seen, &shop)?;
     let shown = shown_to_lead::shown(folder, &seen.record, seen.layer)?;
-    crate::cli::say(&format!("{shown}\n{}", own_waivers(folder, &seen)?));
+    say(&format!("{shown}\n{}", own_waivers(folder, &seen)?));
     let Some((ruling, reason)) = decided(arguments, given, person.as_mut())? else {
-        crate::cli::say("Nothing was decided.\n");
+        say("Nothing was decided.\n");
         return Ok(ExitCode::SUCCESS);
     };
     let seen = seen.decided(folder, (ruling, reason.as_deref()))?;
     let key = key.open()?;
     let decision = seen.sign(folder, &against, key.as_ref(), Utc::now())?;
     write_report(folder, &seen.record)?;
-    crate::cli::say(&told(&seen, &decision));
+    say(&told(&seen, &decision));
     if decision.decision == Ruling::Returned {
-        crate::cli::say(&next(&shop, &seen));
+        say(&next(&shop, &seen));
     }
     Ok(ExitCode::SUCCESS)
 }
@@ -181,7 +181,7 @@ fn job(
         if let Some(job) = undecided.iter().find(|job| bare(job) == bare(&typed)) {
             return Ok(Some((*job).to_owned()));
         }
-        crate::cli::say(&format!("Awaiting a decision: {}.\n", undecided.join(", ")));
+        say(&format!("Awaiting a decision: {}.\n", undecided.join(", ")));
     }
 }
 
@@ -243,7 +243,7 @@ fn list(waiting: &[Waiting]) {
     } else {
         text += "By what lies there; `evenfire verify JOB` says whether it holds.\n";
     }
-    crate::cli::say(&text);
+    say(&text);
 }
 
 fn line(waiting: &Waiting) -> String {

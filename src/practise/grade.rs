@@ -13,6 +13,10 @@ use crate::simulate::practice::Truth;
 /// Percent of a whole charge below which a cylinder counts as starved; above it is what engines differ by.
 const WHOLE_CHARGE: f64 = 95.0;
 
+/// Why an exercise with a procedure is not graded: what is said of the procedure.
+pub const NOT_GRADED: &str =
+    "looks at no cylinder's compression, and of nothing else does an exercise know the truth";
+
 /// How a note of the run begins that tells of a rest cut short.
 const CUT_SHORT: &str = "Starter's rest cut short";
 

@@ -10,4 +10,4 @@ mod grade;
 mod tests;
 
 pub use exercise::{Difficulty, Escape, Exercise, Pages};
-pub use grade::{Grade, grade, is_graded};
+pub use grade::{Grade, NOT_GRADED, grade, is_graded};

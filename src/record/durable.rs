@@ -32,6 +32,18 @@ pub fn write_all_new(files: &[(PathBuf, &[u8])]) -> Result<(), RecordError> {
         .inspect_err(|_| take_back(files))
 }
 
+/// Move a file aside, under the first of the numbered names, from 1, that is free; its new name.
+///
+/// # Errors
+/// Where it cannot be renamed.
+pub fn put_aside(file: &Path, named: impl Fn(u32) -> PathBuf) -> Result<PathBuf, RecordError> {
+    let free = |path: &PathBuf| std::fs::symlink_metadata(path).is_err();
+    let mut names = (1..=u32::MAX).map(&named);
+    let aside = names.find(free).unwrap_or_else(|| named(0));
+    fs_err::rename(file, &aside)?;
+    Ok(aside)
+}
+
 /// What cannot be taken back either is told by whoever looks at it next.
 fn take_back(files: &[(PathBuf, &[u8])]) {
     for (path, _) in files {

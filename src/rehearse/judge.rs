@@ -149,16 +149,9 @@ impl Player<'_> {
 
 /// Captures and results that are stated and that no way came to, those of the denials among them.
 pub(super) fn idle(scenario: &Scenario, come_to: &BTreeSet<&String>) -> Vec<Problem> {
-    let captures = scenario
-        .captures
-        .iter()
-        .map(|(path, c)| (path, &c.position));
-    let computed = scenario
-        .computed
-        .iter()
-        .map(|(path, c)| (path, &c.position));
-    let idle = captures.chain(computed);
-    let idle = idle.filter(|(path, _)| !come_to.contains(path));
+    let idle = scenario
+        .stated()
+        .filter(|(path, _)| !come_to.contains(path));
     let idle = idle.map(|(path, position)| Problem {
         position: position.clone(),
         message: format!("step `{path}` was never come to, so this was not used"),

@@ -34,6 +34,15 @@ pub struct Scenario {
     pub deny_each: Vec<OutcomeKind>,
 }
 
+impl Scenario {
+    /// The steps for which captures or results are stated, each with the place of what is stated.
+    pub(super) fn stated(&self) -> impl Iterator<Item = (&String, &Position)> {
+        let captures = self.captures.iter().map(|(path, c)| (path, &c.position));
+        let computed = self.computed.iter().map(|(path, c)| (path, &c.position));
+        captures.chain(computed)
+    }
+}
+
 /// Facts by name.
 pub type Facts = BTreeMap<String, String>;
 

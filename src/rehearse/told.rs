@@ -59,20 +59,12 @@ pub(super) fn unknown_steps(library: &Library, scenario: &Scenario) -> Vec<Probl
         return Vec::new();
     };
     let answers = scenario.answers.iter().map(|e| (&e.step, &e.position));
-    let captures = scenario
-        .captures
-        .iter()
-        .map(|(path, c)| (path, &c.position));
-    let computed = scenario
-        .computed
-        .iter()
-        .map(|(path, c)| (path, &c.position));
     let way = scenario
         .expect
         .way
         .iter()
         .map(|step| (&step.value, &step.position));
-    let named = answers.chain(captures).chain(computed).chain(way);
+    let named = answers.chain(scenario.stated()).chain(way);
     let unknown = named.filter(|(step, _)| !paths.contains(step));
     let unknown = unknown.map(|(step, position)| Problem {
         position: position.clone(),

@@ -5,7 +5,7 @@ use evenfire::record::bundle::schema;
 use evenfire::simulate::practice::practice;
 use serde_json::Value;
 
-use super::fixture::{Bench, wish};
+use super::fixture::{Bench, Ran, wish};
 use super::form::differences;
 
 fn lines(text: &str) -> Vec<Value> {
@@ -30,17 +30,22 @@ fn filled() -> Bench {
     bench
 }
 
-#[test]
-fn captures_come_in_file_name_order_with_their_own_or_the_given_setup() {
-    let bench = filled();
-    let ran = bench.run(&[
+/// The folder's answers.
+fn of_folder(bench: &Bench) -> Ran {
+    bench.run(&[
         "analyse",
         "cars",
         "--setup",
         "weak.yaml",
         "--format",
         "json",
-    ]);
+    ])
+}
+
+#[test]
+fn captures_come_in_file_name_order_with_their_own_or_the_given_setup() {
+    let bench = filled();
+    let ran = of_folder(&bench);
     assert_eq!(ran.status, 0, "{}", ran.err);
     let lines = lines(&ran.out);
     let names: Vec<&str> = lines
@@ -61,14 +66,7 @@ fn captures_come_in_file_name_order_with_their_own_or_the_given_setup() {
 #[test]
 fn a_line_is_the_answer_for_the_capture_alone() {
     let bench = filled();
-    let folder = bench.run(&[
-        "analyse",
-        "cars",
-        "--setup",
-        "weak.yaml",
-        "--format",
-        "json",
-    ]);
+    let folder = of_folder(&bench);
     let mut line = lines(&folder.out).pop().unwrap();
     assert_eq!(
         line.as_object_mut().unwrap().remove("capture"),
@@ -85,14 +83,7 @@ fn an_unreadable_one_has_its_line_and_the_status_tells() {
         "cars/a 95.csv",
         "time_s,battery_voltage_V,reference_V\n0,1,1\n1,x,1\n",
     );
-    let ran = bench.run(&[
-        "analyse",
-        "cars",
-        "--setup",
-        "weak.yaml",
-        "--format",
-        "json",
-    ]);
+    let ran = of_folder(&bench);
     assert_ne!(ran.status, 0);
     let lines = lines(&ran.out);
     assert_eq!(lines.len(), 5, "the others are analysed all the same");
@@ -173,14 +164,7 @@ fn packed_captures_are_found_with_their_set_ups() {
     std::io::Write::write_all(&mut packed, sound.csv().as_bytes()).unwrap();
     bench.put("cars/c.csv.gz", packed.finish().unwrap());
     bench.put("cars/c.setup.yaml", setup::write(&sound.setup()));
-    let ran = bench.run(&[
-        "analyse",
-        "cars",
-        "--setup",
-        "weak.yaml",
-        "--format",
-        "json",
-    ]);
+    let ran = of_folder(&bench);
     assert_eq!(ran.status, 0, "{}", ran.err);
     let lines = lines(&ran.out);
     assert_eq!(lines[4]["capture"], "c.csv.gz");
@@ -214,14 +198,7 @@ fn answers_have_the_published_form() {
     };
     let bench = filled();
     bench.put("cars/c.csv", "time_s,starter_current_A\n0,none\n");
-    let ran = bench.run(&[
-        "analyse",
-        "cars",
-        "--setup",
-        "weak.yaml",
-        "--format",
-        "json",
-    ]);
+    let ran = of_folder(&bench);
     let lines = lines(&ran.out);
     let unread = lines.iter().filter(|line| line.get("error").is_some());
     assert_eq!((lines.len(), unread.count()), (5, 1));

@@ -14,6 +14,15 @@ pub struct Ran {
 }
 
 impl Ran {
+    pub fn of(output: std::process::Output) -> Ran {
+        let text = |bytes| String::from_utf8(bytes).unwrap();
+        Ran {
+            status: output.status.code().unwrap(),
+            out: text(output.stdout),
+            err: text(output.stderr),
+        }
+    }
+
     /// What it said on standard error, without the line breaks that the terminal's width put in.
     pub fn told(&self) -> String {
         self.err.split_whitespace().collect::<Vec<_>>().join(" ")
@@ -29,12 +38,7 @@ pub fn evenfire(arguments: &[&str]) -> Ran {
         .env("TERM", "xterm")
         .output()
         .unwrap();
-    let text = |bytes| String::from_utf8(bytes).unwrap();
-    Ran {
-        status: output.status.code().unwrap(),
-        out: text(output.stdout),
-        err: text(output.stderr),
-    }
+    Ran::of(output)
 }
 
 /// A shop of two people with practice keys.

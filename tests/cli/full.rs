@@ -14,12 +14,13 @@ fn cramped(bay: &Bay, kib: u32, arguments: &[&str]) -> Ran {
         .arg(&bay.shop)
         .output()
         .unwrap();
-    let text = |bytes| String::from_utf8(bytes).unwrap();
-    Ran {
-        status: output.status.code().unwrap(),
-        out: text(output.stdout),
-        err: text(output.stderr),
-    }
+    Ran::of(output)
+}
+
+/// What accepts the job, by the shop's own key.
+fn accepting(bay: &Bay) -> [String; 5] {
+    let key = bay.shop.join("keys/lead").to_str().unwrap().to_owned();
+    ["countersign", "1", "--accept", "--key", &key].map(str::to_owned)
 }
 
 fn names(folder: &std::path::Path) -> Vec<String> {
@@ -66,14 +67,8 @@ fn a_job_that_cannot_be_begun_leaves_no_folder() {
 fn a_decision_that_cannot_be_written_leaves_the_job_as_it_was() {
     let bay = sealed(true);
     let before = names(&bay.job(""));
-    let key = bay.shop.join("keys/lead");
-    let accept = [
-        "countersign",
-        "1",
-        "--accept",
-        "--key",
-        key.to_str().unwrap(),
-    ];
+    let accept = accepting(&bay);
+    let accept = accept.each_ref().map(String::as_str);
     let ran = cramped(&bay, 0, &accept);
     assert_eq!(ran.status, 2, "{}", ran.err);
     assert_eq!(names(&bay.job("")), before);
@@ -138,14 +133,8 @@ fn nobody_decides_by_a_page_that_is_not_the_jobs() {
     let forged = page.replace("all dry", "all wet");
     assert_ne!(page, forged);
     std::fs::write(bay.job("report.html"), &forged).unwrap();
-    let key = bay.shop.join("keys/lead");
-    let accept = [
-        "countersign",
-        "1",
-        "--accept",
-        "--key",
-        key.to_str().unwrap(),
-    ];
+    let accept = accepting(&bay);
+    let accept = accept.each_ref().map(String::as_str);
     let ran = bay.run(&accept);
     assert_eq!(ran.status, 2);
     assert!(ran.told().contains("evenfire report 0001"), "{}", ran.err);

@@ -236,15 +236,21 @@ mod tests {
         Engine::new(4, &[1, 3, 4, 2], None, None).unwrap()
     }
 
+    /// Columns that nobody has told yet, and a capture.
+    fn in_place(place: &Path) -> (Columns, PathBuf) {
+        let columns = Columns {
+            folder: place.join("columns"),
+            clamps: Clamps::default(),
+        };
+        let capture = place.join("a.csv");
+        fs_err::write(&capture, "t,posts\n0,1\n1,2\n").unwrap();
+        (columns, capture)
+    }
+
     #[test]
     fn columns_are_remembered_once_and_matched_by_their_headings() {
         let (place, engine) = (tempfile::tempdir().unwrap(), four());
-        let columns = Columns {
-            folder: place.path().join("columns"),
-            clamps: Clamps::default(),
-        };
-        let capture = place.path().join("a.csv");
-        fs_err::write(&capture, "t,posts\n0,1\n1,2\n").unwrap();
+        let (columns, capture) = in_place(place.path());
         let none = columns.matching(&capture, &capture, Some(&engine)).unwrap();
         assert_eq!(none, Err(&engine));
         let Unkept::Columns(asked) = headings(&capture, &capture, &engine) else {
@@ -269,12 +275,7 @@ mod tests {
     #[test]
     fn two_that_fit_are_not_chosen_between() {
         let (place, engine) = (tempfile::tempdir().unwrap(), four());
-        let columns = Columns {
-            folder: place.path().join("columns"),
-            clamps: Clamps::default(),
-        };
-        let capture = place.path().join("a.csv");
-        fs_err::write(&capture, "t,posts\n0,1\n1,2\n").unwrap();
+        let (columns, capture) = in_place(place.path());
         for channel in ["battery_voltage", "starter_current"] {
             let setup = place.path().join(format!("{channel}.setup.yaml"));
             fs_err::write(&setup, SETUP_TEXT.replace("battery_voltage", channel)).unwrap();

@@ -7,6 +7,8 @@ use crate::advise;
 use crate::capture::clamps::Clamps;
 use crate::capture::setup::{Coupling, Setup};
 use crate::capture::{self, Recording, setup};
+use crate::cli::captures;
+use crate::cli::one_job::report_page;
 use crate::cranking::answer::{Analysis, Drawing};
 use crate::cranking::cycles::Samples;
 use crate::cranking::{self, Analysed};
@@ -133,7 +135,7 @@ impl Computing for Bench<'_> {
 
     fn clamps(&mut self) -> Vec<advise::Clamp> {
         // a broken list is told where a set-up names a clamp of it
-        let list = crate::cli::captures::clamps_of(self.shop.root()).unwrap_or_default();
+        let list = captures::clamps_of(self.shop.root()).unwrap_or_default();
         let known = list.all.into_values().map(|clamp| advise::Clamp {
             name: Some(clamp.name),
             mv_per_ampere: clamp.millivolt_per_ampere,
@@ -155,7 +157,7 @@ impl Computing for Bench<'_> {
             ));
         }
         let roster = Roster::of(self.shop).map_err(|error| error.to_string())?;
-        let against = crate::cli::one_job::report_page::against(&roster, Some(&number));
+        let against = report_page::against(&roster, Some(&number));
         let findings = verify(&found, &against).map_err(|error| error.to_string())?;
         sound(&number, &findings)?;
         let text = fs_err::read_to_string(found.file(folder::RECORD));

@@ -24,8 +24,14 @@ pub(crate) fn against<'a>(roster: &'a Roster, number: Option<&'a str>) -> Agains
 
 /// Write the report anew: it is derived, so an older one is replaced.
 pub(crate) fn write_report(job: &JobFolder, record: &Record) -> Result<(), Failure> {
-    let signed = Signed::read(job, record)?;
-    let page = page(record, &signed);
+    write(job, record, &page_of(job, record)?)
+}
+
+fn page_of(job: &JobFolder, record: &Record) -> Result<String, Failure> {
+    Ok(page(record, &Signed::read(job, record)?))
+}
+
+fn write(job: &JobFolder, record: &Record, page: &str) -> Result<(), Failure> {
     let written = durable::replace(&job.file(folder::REPORT), page.as_bytes());
     written.map_err(|why| {
         let job = &record.job;
@@ -35,26 +41,25 @@ pub(crate) fn write_report(job: &JobFolder, record: &Record) -> Result<(), Failu
 
 /// Whether another page lies there than the one that the job's files give: somebody may have read it.
 pub(crate) fn is_false_page(job: &JobFolder, record: &Record) -> Result<bool, Failure> {
-    let page = page(record, &Signed::read(job, record)?);
+    Ok(is_another(job, &page_of(job, record)?))
+}
+
+fn is_another(job: &JobFolder, page: &str) -> bool {
     let there = std::fs::read(job.file(folder::REPORT)).ok();
-    Ok(there.is_some_and(|bytes| bytes != page.as_bytes()))
+    there.is_some_and(|bytes| bytes != page.as_bytes())
 }
 
 /// Write the report anew; another page that lay there is kept beside the job, where this says.
 pub(crate) fn renew_report(job: &JobFolder, record: &Record) -> Result<Option<PathBuf>, Failure> {
+    let page = page_of(job, record)?;
     let mut kept = None;
-    if is_false_page(job, record)? {
+    if is_another(job, &page) {
         let whole = job.path().canonicalize()?;
         let name = |number: u32| format!("{}-other-report-{number}.html", record.job);
-        let places = (1..).map(|number| whole.with_file_name(name(number)));
-        let mut free = places.filter(|place| std::fs::symlink_metadata(place).is_err());
-        let place = free
-            .next()
-            .ok_or("no name is free for the page that lay there")?;
-        fs_err::rename(job.file(folder::REPORT), &place)?;
-        kept = Some(place);
+        let place = |number| whole.with_file_name(name(number));
+        kept = Some(durable::put_aside(&job.file(folder::REPORT), place)?);
     }
-    write_report(job, record)?;
+    write(job, record, &page)?;
     Ok(kept)
 }
 

@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use crate::cli::one_job::which_job::from_here;
+use crate::practise::NOT_GRADED;
 
 /// What is said before the first question.
 pub(super) fn told(vehicle: &str, is_graded: bool, pages: &Path) -> Vec<String> {
@@ -11,11 +12,9 @@ pub(super) fn told(vehicle: &str, is_graded: bool, pages: &Path) -> Vec<String> 
         format!("{vehicle}."),
     ];
     if !is_graded {
-        told.push(
-            "This procedure looks at no cylinder's compression, and of nothing else does an exercise know the truth: it \
-             will not be graded."
-                .to_owned(),
-        );
+        told.push(format!(
+            "This procedure {NOT_GRADED}: it will not be graded."
+        ));
     }
     let page = from_here(&pages.join("vehicle.txt"));
     let mut known = format!("Look up what is asked: {page} for vehicle and instruments");

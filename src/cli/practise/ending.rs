@@ -6,7 +6,7 @@ use super::again;
 use crate::cli::one_job::answering;
 use crate::cli::one_job::opening::load;
 use crate::cli::{Failure, say};
-use crate::practise::{Exercise, grade, is_graded};
+use crate::practise::{Exercise, NOT_GRADED, grade, is_graded};
 use crate::procedure::rules::Rules;
 use crate::record::bundle::model::Record;
 use crate::record::folder::JobFolder;
@@ -30,8 +30,7 @@ pub(super) fn graded(
         grade(record, &exercise.unspoiled()?.truth, exercise.escape()).1
     } else {
         let told = format!(
-            "Outcome: {}. Not graded: this procedure looks at no cylinder's compression, and of nothing else does an exercise \
-             know the truth.",
+            "Outcome: {}. Not graded: this procedure {NOT_GRADED}.",
             record.outcome.kind.name()
         );
         answering::layout().sentence(&told)

@@ -7,6 +7,7 @@ use super::Looked;
 use super::gather::status_name;
 use super::line::JobLine;
 use crate::record::bundle::model::Record;
+use crate::record::shop;
 use crate::record::verify::Status;
 
 /// What a note says before the other job's number.
@@ -24,7 +25,7 @@ pub(super) fn instead_of(record: &Record) -> Vec<String> {
             numbers.collect::<Vec<Option<u64>>>()
         })
         .flatten()
-        .map(|number: u64| format!("{number:04}"))
+        .map(shop::written)
         .collect()
 }
 

@@ -30,6 +30,8 @@ use self::seen::Seen;
 use self::strays::Stray;
 use self::trust::{Ground, Memory, Trusted};
 use crate::record::bundle::manifest::shown;
+use crate::record::bundle::model::Record;
+use crate::record::bundle::signed::Signed;
 use crate::record::error::RecordError;
 use crate::record::folder::JobFolder;
 use crate::record::shop::Shop;
@@ -61,13 +63,7 @@ pub struct Auditing<'a> {
 }
 
 /// [`RenderReport`] that several threads may call.
-pub type RenderReportAll<'a> = &'a (
-        dyn Fn(
-    &crate::record::bundle::model::Record,
-    &crate::record::bundle::signed::Signed,
-) -> String
-            + Sync
-    );
+pub type RenderReportAll<'a> = &'a (dyn Fn(&Record, &Signed) -> String + Sync);
 
 /// What was found.
 #[derive(Debug, Clone, Default, PartialEq)]

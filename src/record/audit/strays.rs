@@ -8,7 +8,7 @@ use crate::record::bundle::manifest::shown;
 use crate::record::bundle::signed::read_short;
 use crate::record::error::RecordError;
 use crate::record::folder::{self, JobFolder};
-use crate::record::shop::Shop;
+use crate::record::shop::{self, Shop};
 
 /// One of them.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -84,6 +84,5 @@ fn own_number(job: &JobFolder) -> Option<String> {
         .and_then(|bytes| serde_json::from_slice::<Numbered>(&bytes).ok());
     let number = record.map(|record| record.job);
     let number = number.or_else(|| Some(from_journal::read(job).opening?.job))?;
-    let is_number = number.len() >= 4 && number.bytes().all(|byte| byte.is_ascii_digit());
-    is_number.then_some(number)
+    shop::number(&number).is_some().then_some(number)
 }

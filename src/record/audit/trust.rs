@@ -169,10 +169,7 @@ pub fn put_aside(file: &Path) -> Result<PathBuf, RecordError> {
         name.push(format!(".damaged-{at}"));
         PathBuf::from(name)
     };
-    let free = |path: &PathBuf| std::fs::symlink_metadata(path).is_err();
-    let aside = (1..).map(named).find(free).unwrap_or_else(|| named(0));
-    fs_err::rename(file, &aside)?;
-    Ok(aside)
+    durable::put_aside(file, named)
 }
 
 /// Write what the next audit may believe, and the numbers that it must not forget.

@@ -6,7 +6,7 @@ use ssh_key::{PrivateKey, PublicKey};
 
 use crate::record::error::RecordError;
 use crate::record::shop::Shop;
-use crate::record::shop::roster::{Role, is_identity, line};
+use crate::record::shop::roster::{Role, Roster, is_identity, line};
 use crate::record::signing::key;
 
 /// Where a person's key comes from.
@@ -113,7 +113,7 @@ fn check(
     }
     let none = (PathBuf::from("revoked"), "");
     let file = root.join("allowed_signers");
-    crate::record::shop::roster::Roster::parse((&file, roster), (&none.0, none.1)).map(|_| ())
+    Roster::parse((&file, roster), (&none.0, none.1)).map(|_| ())
 }
 
 fn make_private_folder(folder: &Path) -> Result<(), RecordError> {
@@ -129,7 +129,6 @@ fn make_private_folder(folder: &Path) -> Result<(), RecordError> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::record::shop::roster::Roster;
 
     fn person(identity: &str, key: KeySource) -> Person {
         Person {

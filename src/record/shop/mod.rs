@@ -176,13 +176,7 @@ impl Shop {
         let mut numbers = Vec::new();
         for entry in fs_err::read_dir(self.jobs())? {
             let name = entry?.file_name();
-            let Some(number) = name.to_str().and_then(parsed) else {
-                continue;
-            };
-            // A folder called `42` is not job 0042; only one spelling counts.
-            if name.to_str() == Some(written(number).as_str()) {
-                numbers.push(number);
-            }
+            numbers.extend(name.to_str().and_then(number));
         }
         numbers.sort_unstable();
         Ok(numbers)
@@ -237,8 +231,13 @@ fn furnish(jobs: &Path, path: &Path) -> Result<(), RecordError> {
 }
 
 /// A job number as it is written: four digits or more.
-fn written(number: u64) -> String {
+pub(in crate::record) fn written(number: u64) -> String {
     format!("{number:04}")
+}
+
+/// The number of a job's name. A folder called `42` is not job 0042; only one spelling counts.
+pub(in crate::record) fn number(name: &str) -> Option<u64> {
+    parsed(name).filter(|number| written(*number) == name)
 }
 
 fn parsed(text: &str) -> Option<u64> {

@@ -7,8 +7,9 @@ use std::path::PathBuf;
 
 use crate::record::bundle::amendment::Layer;
 use crate::record::bundle::decision::{Decision, Ruling};
-use crate::record::bundle::model::{Outcome, Record};
+use crate::record::bundle::model::{Outcome, Record, SCHEMA};
 use crate::record::bundle::signed::{Signature, Signed, read_short};
+use crate::record::bundle::versions;
 use crate::record::error::RecordError;
 use crate::record::folder::{self, JobFolder};
 use crate::record::shop::Shop;
@@ -106,7 +107,7 @@ fn one(job: &JobFolder, roster: &Roster) -> Option<Waiting> {
 fn record(job: &JobFolder) -> Result<Record, String> {
     let bytes = read_short(&job.file(folder::RECORD), folder::LONGEST_TEXT)
         .map_err(|fault| fault.to_string())?;
-    crate::record::bundle::versions::known(&bytes, crate::record::bundle::model::SCHEMA)?;
+    versions::known(&bytes, SCHEMA)?;
     serde_json::from_slice(&bytes).map_err(|fault| fault.to_string())
 }
 

@@ -9,6 +9,7 @@ use ssh_key::public::KeyData;
 use ssh_key::rand_core::OsRng;
 use ssh_key::{Algorithm, LineEnding, PrivateKey, PublicKey};
 
+use crate::record::durable;
 use crate::record::error::RecordError;
 use crate::record::shop::roster::PRACTICE_MARK;
 
@@ -212,7 +213,7 @@ pub fn write_new(
     let text = locked.to_openssh(LineEnding::LF).map_err(unexpected)?;
     write_secret(file, text.as_bytes())?;
     let public = format!("{}\n", key.public_key().to_openssh().map_err(unexpected)?);
-    crate::record::durable::write_new(&public_file(file), public.as_bytes())
+    durable::write_new(&public_file(file), public.as_bytes())
 }
 
 fn write_secret(file: &Path, bytes: &[u8]) -> Result<(), RecordError> {

@@ -15,6 +15,7 @@ use crate::record::bundle::inventory::{self, Inventory};
 use crate::record::bundle::manifest::{Manifest, shown};
 use crate::record::bundle::model::Record;
 use crate::record::bundle::signed::{self, Signed};
+use crate::record::digest;
 use crate::record::error::RecordError;
 use crate::record::folder::{self, JobFolder};
 use crate::record::shop::roster::Roster;
@@ -243,7 +244,7 @@ impl<'a> Bundle<'a> {
                 let told = format!("{name_shown} is too long to be looked at ({length} bytes)");
                 self.found(FindingKind::Unreadable, told);
             }
-            Some(_) => match crate::record::digest::of_file(&self.job.file(name)) {
+            Some(_) => match digest::of_file(&self.job.file(name)) {
                 Ok(found) if found == sha256 => {}
                 Ok(_) => {
                     let told = format!("{name_shown} is not the file that {list} lists");

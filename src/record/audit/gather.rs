@@ -60,7 +60,7 @@ pub(super) fn line(job: &JobFolder, examined: &Examined, policy: &Policy) -> Job
 }
 
 /// As the line has it.
-pub(super) fn status_name(status: Status) -> &'static str {
+pub(crate) fn status_name(status: Status) -> &'static str {
     match status {
         Status::Sound => "sound",
         Status::ReportStale => "report_stale",

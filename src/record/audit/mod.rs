@@ -157,11 +157,7 @@ impl Audit {
     /// What it comes to, as `verify` has it for one job.
     #[must_use]
     pub fn status(&self) -> Status {
-        let has = |status: Status| {
-            self.figures
-                .by_status
-                .contains_key(status_name(status))
-        };
+        let has = |status: Status| self.figures.by_status.contains_key(status_name(status));
         if !self.wrong.is_empty() || self.standing_unsound().next().is_some() {
             Status::Unsound
         } else if has(Status::Open) {

@@ -4,8 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
 use super::found::{layouts, refused, verdicts};
-use crate::record::audit::{Audit, status_name};
 use crate::record::audit::figures::{Figures, Tally, Waived};
+use crate::record::audit::{Audit, status_name};
 use crate::record::shop::queue::AFTER_REVOCATION;
 use crate::record::verify::Status;
 use crate::text::{clean, counted};
@@ -144,12 +144,19 @@ fn statuses(figures: &Figures) -> Vec<String> {
 fn waits(figures: &Figures) -> Vec<String> {
     let waits = [
         ("not sealed yet", &figures.not_sealed),
-        ("sealed, waits for the technician's signature", &figures.not_signed),
-        ("signed, waits for the lead", &figures.open_countersignatures),
+        (
+            "sealed, waits for the technician's signature",
+            &figures.not_signed,
+        ),
+        (
+            "signed, waits for the lead",
+            &figures.open_countersignatures,
+        ),
         ("returned, waits for a correction", &figures.returned),
     ];
     let some = waits.into_iter().filter(|(_, jobs)| !jobs.is_empty());
-    some.map(|(words, jobs)| format!("{words} {}", jobs.len())).collect()
+    some.map(|(words, jobs)| format!("{words} {}", jobs.len()))
+        .collect()
 }
 
 fn wrong(out: &mut String, audit: &Audit) {

@@ -219,7 +219,7 @@ fn ruling(decision: &Decision) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::example;
+    use crate::record::example;
 
     #[test]
     fn one_vehicle_has_one_key_however_it_is_typed() {

@@ -3,10 +3,10 @@
 
 use super::ReadError;
 use super::clock;
-use super::heading::Heading;
-use super::keys::TimeUnit;
+use super::layout::heading::Heading;
 use super::layout::{Layout, listed};
 use super::setup::Setup;
+use super::setup::keys::TimeUnit;
 use super::unit::{self, Dimension, Factor};
 
 /// Headings of columns that count rows (common practice, no source).

@@ -4,10 +4,10 @@
 
 use super::ReadError;
 use super::axis::column_at;
-use super::clamps::Clamp;
-use super::gather::{Keep, Span};
-use super::keys::Scaling;
 use super::layout::Layout;
+use super::reading::gather::{Keep, Span};
+use super::setup::clamps::Clamp;
+use super::setup::keys::Scaling;
 use super::setup::{Analogue, Setup};
 use super::unit::{self, Dimension, Factor};
 

@@ -1,17 +1,21 @@
 //! All rows of a text: blocks are read side by side where nothing stands against it, their rows gathered
 //! in order, segments told apart, and whatever cannot be taken named with its place.
 
+pub(crate) mod cell;
 mod faults;
+pub(crate) mod gather;
+mod quoted;
+pub(crate) mod rows;
 
 use rayon::prelude::*;
 
+use self::gather::{Gather, Gathered, Keep, TooMany};
+use self::quoted::Quoted;
+use self::rows::{Cut, Rows, Stop};
 use super::ReadError;
-use super::blocks::{Blocks, MOST_LINE};
-use super::bytes::unreadable;
-use super::gather::{Gather, Gathered, Keep, TooMany};
-use super::keys::Segment;
-use super::quoted::Quoted;
-use super::rows::{Cut, Rows, Stop};
+use super::file::blocks::{Blocks, MOST_LINE};
+use super::file::bytes::unreadable;
+use super::setup::keys::Segment;
 
 /// Blocks that are read side by side, at most.
 const MOST_SIDE_BY_SIDE: usize = 8;

@@ -3,21 +3,24 @@
 
 use std::io::Read;
 
+use super::ReadError;
+use super::account::understood::{Column, Understood, short};
 use super::axis::{self, Axis};
-use super::blocks::Blocks;
-use super::bytes::{self, Encoding, Form, Opened, Stream, unreadable};
 use super::channels::{self, Channel};
-use super::gather::{Gathered, Keep, Span};
-use super::keys::TableKeys;
+use super::clock;
+use super::file::blocks::Blocks;
+use super::file::bytes::{self, Encoding, Form, Opened, Stream, unreadable};
+use super::layout::lines::{cells, split};
 use super::layout::{self, Layout};
-use super::lines::{cells, split};
+use super::reading::cell;
+use super::reading::gather::{Gathered, Keep, Span};
+use super::reading::rows::Cut;
 use super::reading::{self, Task};
-use super::rows::Cut;
 use super::setup::Setup;
+use super::setup::keys::TableKeys;
 use super::table::Capture;
-use super::understood::{Column, Understood, short};
 use super::unit::{self, Factor};
-use super::{ReadError, cell, clock, wave};
+use super::wave;
 
 /// A recording as the analysis takes it.
 #[derive(Debug, Clone, PartialEq)]

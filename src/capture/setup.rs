@@ -1,11 +1,17 @@
 //! The set-up file beside a capture: the engine, the limit, and which column holds what.
 
+pub mod clamps;
+pub mod keys;
+mod place;
+mod written;
+
 use serde::{Deserialize, Serialize};
 
-use super::clamps::Clamps;
-use super::keys::{Keys, Segment};
-use super::written::Written;
-use super::{ReadError, place, unit};
+use self::clamps::Clamps;
+use self::keys::{Keys, Segment};
+use self::written::Written;
+use super::ReadError;
+use super::unit;
 use crate::engine::Engine;
 
 /// Limit below which a cylinder counts as low where none is given, percent of the sound ones' peak.

@@ -3,8 +3,9 @@
 use std::collections::BTreeMap;
 use std::io::Read;
 
+use super::ReadError;
+use super::recording;
 use super::setup::Setup;
-use super::{ReadError, recording};
 
 /// A capture: rows by time.
 #[derive(Debug, Clone, PartialEq, Default)]

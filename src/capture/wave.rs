@@ -5,16 +5,16 @@
 use hound::{SampleFormat, WavReader};
 
 use super::ReadError;
+use super::account::understood::Understood;
 use super::axis::Axis;
-use super::bytes::Stream;
 use super::channels::{self, Channel};
-use super::gather::{Gather, Gathered, Keep, Span};
-use super::heading::Heading;
-use super::keys::{Decimal, Delimiter};
+use super::file::bytes::Stream;
 use super::layout::Layout;
+use super::layout::heading::Heading;
+use super::reading::gather::{Gather, Gathered, Keep, Span};
 use super::recording::{Taken, Which};
 use super::setup::Setup;
-use super::understood::Understood;
+use super::setup::keys::{Decimal, Delimiter};
 use super::unit::Factor;
 
 /// Frames that are gathered at a time.

@@ -2,16 +2,16 @@
 //! Thresholds that name no source are our own choice, set on simulated captures, sound and unfit.
 
 use super::answer::{Check, CheckName, Identified, SignalKind};
-use super::cycles::{LEAST_HARMONICS, MeanCycle, Samples, fold};
-use super::explain::{Corner, Explained};
-use super::marks::{self, Marks};
-use super::placement::{CLEAR_MARGIN, place};
-use super::polarity::{Direction, direction};
-use super::quality;
-use super::teeth::{self, NoSpeed};
-use super::unsteady;
-use super::wheel::Wheel;
-use super::window::{self, Window};
+use super::fitting::explain::{Corner, Explained};
+use super::fitting::placement::{CLEAR_MARGIN, place};
+use super::fitting::polarity::{Direction, direction};
+use super::judging::quality;
+use super::judging::unsteady;
+use super::slicing::cycles::{LEAST_HARMONICS, MeanCycle, Samples, fold};
+use super::slicing::marks::{self, Marks};
+use super::slicing::teeth::{self, NoSpeed};
+use super::slicing::wheel::Wheel;
+use super::slicing::window::{self, Window};
 use crate::capture::Capture;
 use crate::capture::edges::extremes;
 use crate::capture::setup::{Analogue, Coupling, Setup, Teeth};

@@ -2,7 +2,7 @@
 
 use super::answer::{Drawing, Identified, SignalKind};
 use super::attempt::{Attempt, stretch};
-use super::cycles::Samples;
+use super::slicing::cycles::Samples;
 use crate::capture::edges::extremes;
 use crate::engine::Engine;
 

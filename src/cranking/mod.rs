@@ -1,40 +1,27 @@
 //! Relative compression per cylinder from a cranking capture, with an interval, or the reason why
 //! there can be no verdict.
 //!
-//! A channel is cut into engine cycles (`window`, [`rhythm`], [`mod@reference`]), folded into a mean cycle
-//! ([`cycles`]) and explained by a torque balance ([`model`], `balance`, `pulse`, [`fit`],
-//! `explain`); peaks become percentages with intervals (`uncertainty`), findings and a verdict
-//! (`verdict`), unless a check fails (`quality`).
+//! A channel is cut into engine cycles and folded into a mean cycle (`slicing`), which a torque balance
+//! (`physics`) explains (`fitting`); peaks become percentages with intervals, findings and a verdict, unless a
+//! check fails (`judging`).
 
 pub mod answer;
 pub(crate) mod attempt;
-pub(crate) mod balance;
-pub mod cycles;
 pub(crate) mod drawing;
-pub(crate) mod explain;
-pub mod fit;
+mod fitting;
 pub(crate) mod humps;
-mod load;
-pub(crate) mod marks;
-pub mod model;
-mod motor;
-pub(crate) mod placement;
-pub(crate) mod polarity;
-pub(crate) mod pulse;
-pub(crate) mod quality;
+mod judging;
+mod physics;
 pub mod quiet;
-pub mod reference;
-pub mod rhythm;
 pub mod scatter;
-pub mod spline;
-mod starts;
-pub mod teeth;
-pub(crate) mod uncertainty;
-mod unsteady;
-pub(crate) mod verdict;
-pub(crate) mod wheel;
-pub(crate) mod window;
-pub mod wording;
+mod slicing;
+
+// by these names other rooms know them
+pub use fitting::fit;
+pub(crate) use judging::quality;
+pub use judging::wording;
+pub use physics::model;
+pub use slicing::{cycles, reference, rhythm, spline, teeth};
 
 use std::collections::BTreeMap;
 
@@ -44,6 +31,7 @@ use answer::{
 };
 use attempt::{Attempt, attempt, attempt_teeth};
 use cycles::Samples;
+use judging::verdict;
 
 use crate::capture::Capture;
 use crate::capture::setup::Setup;

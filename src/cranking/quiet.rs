@@ -4,8 +4,8 @@
 
 use std::f64::consts::TAU;
 
-use super::cycles::Samples;
-use super::window::median;
+use super::slicing::cycles::Samples;
+use super::slicing::window::median;
 
 /// Limits: our own choice, set on simulated baselines (see the tests), where a quiet line passes and each
 /// fault of the sizes given there is found.

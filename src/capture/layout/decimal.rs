@@ -2,9 +2,9 @@
 
 use super::readable;
 use crate::capture::ReadError;
-use crate::capture::cell::{self, Cell};
-use crate::capture::keys::{Decimal, Delimiter};
-use crate::capture::lines::{Line, cells, letters};
+use crate::capture::layout::lines::{Line, cells, letters};
+use crate::capture::reading::cell::{self, Cell};
+use crate::capture::setup::keys::{Decimal, Delimiter};
 use crate::capture::shown;
 
 /// Where a sign was seen: line, column, cell.

@@ -3,10 +3,10 @@
 
 use super::{Header, MOST_PREAMBLE, following, readable, sample};
 use crate::capture::ReadError;
-use crate::capture::cell::{self, Cell};
-use crate::capture::heading::{Heading, bare_unit};
-use crate::capture::keys::{Decimal, Delimiter, TableKeys};
-use crate::capture::lines::{Line, cells, comment_sign, letters};
+use crate::capture::layout::heading::{Heading, bare_unit};
+use crate::capture::layout::lines::{Line, cells, comment_sign, letters};
+use crate::capture::reading::cell::{self, Cell};
+use crate::capture::setup::keys::{Decimal, Delimiter, TableKeys};
 use crate::capture::unit;
 
 /// Characters of a unit.

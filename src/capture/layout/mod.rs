@@ -4,15 +4,17 @@
 //! choices.
 
 mod decimal;
+pub(crate) mod heading;
 mod headings;
+pub(crate) mod lines;
 mod shape;
 
-use super::ReadError;
-use super::cell::{self, Cell};
-use super::heading::Heading;
-use super::keys::{Decimal, Delimiter, TableKeys};
-use super::lines::{self, Line};
-use super::{clock, shown};
+use self::heading::Heading;
+use self::lines::Line;
+use crate::capture::ReadError;
+use crate::capture::reading::cell::{self, Cell};
+use crate::capture::setup::keys::{Decimal, Delimiter, TableKeys};
+use crate::capture::{clock, shown};
 
 /// Lines that may stand before the headings.
 const MOST_PREAMBLE: usize = 400;

@@ -4,8 +4,8 @@
 use super::headings::{of_line, unit_row};
 use super::{Header, MOST_PREAMBLE, SAMPLE, following, readable};
 use crate::capture::ReadError;
-use crate::capture::keys::Delimiter;
-use crate::capture::lines::{Line, cells};
+use crate::capture::layout::lines::{Line, cells};
+use crate::capture::setup::keys::Delimiter;
 
 /// Rows of one delimiter's reading.
 struct Shape {

@@ -1,7 +1,7 @@
 //! What is wrong with a row, where it stands, and how to mend it.
 
 use super::Taking;
-use crate::capture::lines::letters;
+use crate::capture::layout::lines::letters;
 use crate::capture::{ReadError, shown};
 
 const SEGMENTS: &str = "Choose one in the set-up, as in table: {segment: 1}; or table: {segment: all} where \

@@ -4,7 +4,7 @@
 use rayon::prelude::*;
 
 use super::fit::{Fitted, Reading, fit};
-use super::model::{Model, place};
+use crate::cranking::physics::model::{Model, place};
 
 /// Inertias from which the backward fit starts, as times in seconds.
 const BACKWARD_STARTS: [f64; 2] = [0.1, 0.4];

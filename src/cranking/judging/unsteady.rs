@@ -1,10 +1,10 @@
 //! What a record shows in which no steady cranking was found, or hardly any.
 
-use super::answer::{Check, SignalKind};
-use super::cycles::{LEAST_HARMONICS, Samples, fold};
-use super::marks::Marks;
 use super::quality;
 use crate::capture::setup::Analogue;
+use crate::cranking::answer::{Check, SignalKind};
+use crate::cranking::slicing::cycles::{LEAST_HARMONICS, Samples, fold};
+use crate::cranking::slicing::marks::Marks;
 use crate::engine::USUAL_RPM;
 
 /// Samples at the range's end, percent, and jumps per second, from which a record without steady cranking

@@ -3,7 +3,7 @@
 
 use std::borrow::Cow;
 
-use super::keys::Delimiter;
+use crate::capture::setup::keys::Delimiter;
 
 /// A line of the file's beginning.
 #[derive(Debug, Clone, Copy)]

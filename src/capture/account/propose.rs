@@ -4,7 +4,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::edges::{HYSTERESIS, extremes, passages};
+use crate::capture::edges::{HYSTERESIS, extremes, passages};
 
 /// Share of the range within which a value is at a level.
 const LEVEL: f64 = 0.12;

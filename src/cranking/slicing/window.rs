@@ -3,7 +3,7 @@
 //! Thresholds that name no source are our own choice, set on simulated captures, sound and unfit.
 
 use super::cycles::{Samples, cycle_harmonics};
-use super::quality::RUNNING_RPM;
+use crate::cranking::judging::quality::RUNNING_RPM;
 
 /// How much a cycle may differ from the typical one, share of its swing. A weak cylinder is in the
 /// typical cycle too; an inrush, a coasting or a firing cycle differs by half the swing and more.
@@ -259,7 +259,7 @@ fn norm(parts: impl Iterator<Item = (f64, f64)>) -> f64 {
 }
 
 /// Middle value; 0 of nothing.
-pub(super) fn median(values: impl Iterator<Item = f64>) -> f64 {
+pub(in crate::cranking) fn median(values: impl Iterator<Item = f64>) -> f64 {
     let mut sorted: Vec<f64> = values.collect();
     if sorted.is_empty() {
         return 0.0;

@@ -6,7 +6,7 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::scatter::{line, within};
+use crate::cranking::scatter::{line, within};
 
 /// Bins of a cycle.
 pub const BINS: usize = 180;

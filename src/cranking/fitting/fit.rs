@@ -5,8 +5,8 @@ use levenberg_marquardt::{LeastSquaresProblem, LevenbergMarquardt};
 use nalgebra::{DMatrix, DVector, Dyn, storage::Owned};
 use rayon::prelude::*;
 
-use super::model::{Model, place};
-use super::pulse::Pulse;
+use crate::cranking::physics::model::{Model, place};
+use crate::cranking::physics::pulse::Pulse;
 
 /// Step of the numerical derivatives, in units of the prior's spread.
 const STEP: f64 = 1e-3;

@@ -5,13 +5,13 @@ use std::io::Read;
 
 use serde::{Deserialize, Serialize};
 
-use super::ReadError;
-use super::channels;
 use super::propose::{Proposal, propose};
-use super::recording::{Which, account, clamp_remarks, taken};
-use super::setup::Setup;
 use super::understood::{SCHEMA, Understood};
-use super::unit;
+use crate::capture::ReadError;
+use crate::capture::channels;
+use crate::capture::recording::{Which, account, clamp_remarks, taken};
+use crate::capture::setup::Setup;
+use crate::capture::unit;
 
 /// A capture, described.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

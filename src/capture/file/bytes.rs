@@ -6,7 +6,7 @@ use std::io::{self, Cursor, Read};
 
 use flate2::read::MultiGzDecoder;
 
-use super::ReadError;
+use crate::capture::ReadError;
 
 /// Bytes that tell what a file is.
 const START: usize = 1024;

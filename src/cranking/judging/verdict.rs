@@ -1,9 +1,9 @@
 //! From percentages with intervals to findings and a verdict, by the stated decision rule: the interval is
 //! the guard band.
 
-use super::answer::Finding;
-use super::explain::Explained;
 use super::uncertainty::{Relative, relative};
+use crate::cranking::answer::Finding;
+use crate::cranking::fitting::explain::Explained;
 
 /// Decide one interval against the limit.
 #[must_use]

@@ -17,10 +17,10 @@ use std::sync::{Arc, LazyLock};
 
 use realfft::{RealFftPlanner, RealToComplex};
 
-use super::cycles::{BINS, MeanCycle};
 use super::load::{PLACES, rubbing, table_at};
 use super::motor::Drive;
 use super::pulse::{Pulse, STEP_DEG, Shape};
+use crate::cranking::slicing::cycles::{BINS, MeanCycle};
 
 pub(super) const TAU: f64 = std::f64::consts::TAU;
 
@@ -77,7 +77,7 @@ pub mod place {
     /// Logarithm of the speed at the mean current over the mean speed.
     pub const PACE: usize = 14;
     /// Rate at which the gas cools to the walls' temperature, on a logistic scale up to
-    /// [`super::GREATEST_COOLING`].
+    /// [`crate::cranking::GREATEST_COOLING`].
     pub const COOLING: usize = 15;
     /// Share of the friction that comes and goes with the pistons' speed.
     pub const RUBBING: usize = 16;

@@ -86,7 +86,8 @@ fn enter(levels: &mut [Level], path: &[&str]) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::{of, sound};
+    use super::of;
+    use super::sound;
 
     const TEXT: &str = "# bits: none\nengine: {cylinders: 4, firing_order: [1, 2]}\nchannels:\n  \
                         battery_voltage:\n    column: bits\n    bits: 12\n  crank_speed: {bits: 8}\n";

@@ -6,9 +6,10 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use super::keys::Scaling;
-use super::setup::Setup;
-use super::unit::Factor;
-use super::{ReadError, place};
+use super::place;
+use crate::capture::ReadError;
+use crate::capture::setup::Setup;
+use crate::capture::unit::Factor;
 
 /// Name of the list in a shop's folder.
 pub const FILE: &str = "clamps.yaml";

@@ -1,11 +1,11 @@
 //! The sentences of an answer: why the verdict is what it is, what to do, and what else a person should
 //! know. One decision is made elsewhere; here it is only said.
 
-use super::answer::{Check, CylinderRow, Finding, Identified, SignalKind, VerdictKind};
-use super::attempt::{Attempt, Found};
-use super::polarity::HEAVY_V;
 use super::uncertainty::kind_of_loss;
 use crate::capture::setup::{Coupling, Setup};
+use crate::cranking::answer::{Check, CylinderRow, Finding, Identified, SignalKind, VerdictKind};
+use crate::cranking::attempt::{Attempt, Found};
+use crate::cranking::fitting::polarity::HEAVY_V;
 use crate::engine::Engine;
 use crate::engine::Loss;
 use crate::text::list;

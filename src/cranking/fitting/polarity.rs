@@ -1,11 +1,11 @@
 //! Which way load points, and how far the record tells where "no load" lies.
 //! Thresholds that name no source are our own choice, set on simulated captures, sound and unfit.
 
-use super::answer::SignalKind;
-use super::cycles::Samples;
-use super::window::{Window, median};
 use crate::capture::edges::extremes;
 use crate::capture::setup::{Analogue, Coupling, Polarity};
+use crate::cranking::answer::SignalKind;
+use crate::cranking::slicing::cycles::Samples;
+use crate::cranking::slicing::window::{Window, median};
 
 /// An inrush stands out from the ripple by this factor.
 const INRUSH: f64 = 1.8;
@@ -20,7 +20,7 @@ const RESTED_V: [std::ops::Range<f64>; 2] = [11.3..13.6, 22.8..27.2];
 const REST_SHARE: f64 = 0.3;
 
 /// Mean voltage from which a system is one of 24 V.
-pub(super) const HEAVY_V: f64 = 14.5;
+pub(in crate::cranking) const HEAVY_V: f64 = 14.5;
 
 /// Spread of the level above no load where it is seen before the crank, and where it is assumed.
 const SEEN_SPREAD: f64 = 0.06;

@@ -1,8 +1,8 @@
 //! Relative compression from fitted peaks, with its standard error: the scatter of the cycles and what
 //! was assumed both stand in the fit's covariance, because every assumption is a parameter with a prior.
 
-use super::explain::Explained;
-use super::model::place;
+use crate::cranking::fitting::explain::Explained;
+use crate::cranking::physics::model::place;
 use crate::engine::Loss;
 
 /// Step of the derivatives, in units of the priors' spreads.

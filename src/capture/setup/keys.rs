@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use super::clamps::Clamp;
-use super::unit::{self, Dimension, Factor};
+use crate::capture::unit::{self, Dimension, Factor};
 
 /// Everything about reading that a set-up says.
 #[derive(Debug, Clone, PartialEq, Default)]

@@ -3,11 +3,11 @@
 
 use std::io::{self, Read};
 
-use super::blocks::MOST_LINE;
 use super::gather::Span;
-use super::keys::Delimiter;
-use super::lines::comment_sign;
 use super::rows::{Cut, Rows, Stop};
+use crate::capture::file::blocks::MOST_LINE;
+use crate::capture::layout::lines::comment_sign;
+use crate::capture::setup::keys::Delimiter;
 
 /// Rows that are handed on at a time.
 const BATCH: usize = 1 << 14;
@@ -130,7 +130,7 @@ impl<R: Read> Quoted<R> {
             return Ok(false);
         }
         for (place, line) in self.cut.repeated.iter().enumerate() {
-            let heading = super::lines::cells(line, self.cut.delimiter);
+            let heading = crate::capture::layout::lines::cells(line, self.cut.delimiter);
             if heading.iter().map(AsRef::as_ref).eq(cells()) {
                 return if place == 0 {
                     Err(Stop::Headings)

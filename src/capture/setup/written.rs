@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::keys::{Keys, Scaling, TableKeys, TimeUnit};
-use super::setup::{Analogue, Channels, Coupling, Polarity, Reference, Setup, Teeth};
+use crate::capture::setup::{Analogue, Channels, Coupling, Polarity, Reference, Setup, Teeth};
 use crate::engine::Fuel;
 
 /// The whole file.

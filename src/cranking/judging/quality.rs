@@ -1,10 +1,10 @@
 //! Whether a channel can carry a verdict: each check with what was measured, its limit, and what to do, in
 //! the words of the shop.
 
-use super::answer::{Bound, Check, CheckName};
-use super::cycles::Samples;
-use super::window::median;
 use crate::capture::edges::extremes;
+use crate::cranking::answer::{Bound, Check, CheckName};
+use crate::cranking::slicing::cycles::Samples;
+use crate::cranking::slicing::window::median;
 
 /// Limits. Common practice of the trade where nothing else is said; the others were set on simulated
 /// captures, sound and unfit.

@@ -3,10 +3,10 @@
 //! would get lost, but knows no one-way clutch; what it finds is where the forward model starts.
 //! Thresholds that name no source are our own choice, set on simulated captures, sound and unfit.
 
-use super::cycles::BINS;
 use super::load::table_at;
 use super::model::{Course, Model, logistic, multiply, place};
 use super::motor::flux;
+use crate::cranking::slicing::cycles::BINS;
 
 /// Least and greatest speed over the mean that the angle is built from.
 const SPEED_RANGE: (f64, f64) = (0.05, 4.0);

@@ -2,10 +2,10 @@
 //! holds whole lines and no quotes; blocks can be read side by side. Quoted cells are `quoted`'s.
 
 use super::cell::{self, Cell};
-use super::clock;
 use super::gather::Span;
-use super::keys::Delimiter;
-use super::lines::comment_sign;
+use crate::capture::clock;
+use crate::capture::layout::lines::comment_sign;
+use crate::capture::setup::keys::Delimiter;
 
 /// What to take out of rows.
 #[derive(Debug, Clone)]

@@ -2,15 +2,15 @@
 //! fit in every case that is open.
 //! Thresholds that name no source are our own choice, set on simulated captures, sound and unfit.
 
-use super::answer::{CheckName, Identified, SignalKind};
-use super::attempt::{Attempt, Found};
-use super::cycles::MeanCycle;
 use super::explain::{Circumstances, Corner, explain};
-use super::marks::Marks;
 use super::polarity::Direction;
-use super::quality;
-use super::window::Window;
 use crate::capture::setup::Setup;
+use crate::cranking::answer::{CheckName, Identified, SignalKind};
+use crate::cranking::attempt::{Attempt, Found};
+use crate::cranking::judging::quality;
+use crate::cranking::slicing::cycles::MeanCycle;
+use crate::cranking::slicing::marks::Marks;
+use crate::cranking::slicing::window::Window;
 use crate::engine::{COMPANION_TOLERANCE_DEG, CYCLE_DEG};
 
 /// By how much squared residuals must differ for one placement, or direction, to be preferred.

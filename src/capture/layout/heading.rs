@@ -1,7 +1,7 @@
 //! A column's heading: its words, and the unit that stands with them, in brackets, behind a slash, as an
 //! ending after an underscore, or in a row of its own.
 
-use super::unit;
+use crate::capture::unit;
 
 /// A column's heading.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]

@@ -1,9 +1,9 @@
 //! From a mean cycle to the fitted balance: what is known before, and priors with their reasons.
 
-use super::cycles::MeanCycle;
 use super::fit::Fitted;
-use super::model::{Course, EventPlace, Model, Prior, place};
 use super::starts::best_of_starts;
+use crate::cranking::physics::model::{Course, EventPlace, Model, Prior, place};
+use crate::cranking::slicing::cycles::MeanCycle;
 use crate::engine::{Engine, Fuel};
 
 /// How well a reference event's stated place is known, degrees.

@@ -223,13 +223,12 @@ fn with_ending(file: &Path, mut problems: Vec<Problem>) -> Vec<Problem> {
     };
     let name = file.with_extension("yaml");
     let name = name.file_name().unwrap_or_default().to_string_lossy();
-    problems.push(Problem {
-        position,
-        message: "the file's name ends in .yml".to_owned(),
-        why: "Jobs and procedures that call it look for .yaml and would not find it.".to_owned(),
-        remedy: format!("Call the file {name}."),
-        missing: None,
-    });
+    problems.push(Problem::new(
+        &position,
+        "the file's name ends in .yml",
+        "Jobs and procedures that call it look for .yaml and would not find it.",
+        format!("Call the file {name}."),
+    ));
     problems
 }
 
@@ -253,17 +252,12 @@ fn no_file(path: &Path) -> Option<(String, String)> {
 /// The text of a file, or what is wrong with it as a text.
 pub(crate) fn read_text(path: &Path, shown: &str) -> Result<String, Box<Problem>> {
     let problem = |line, column, message, remedy: &str| {
-        Box::new(Problem {
-            position: Position {
-                file: shown.to_owned(),
-                line,
-                column,
-            },
-            message,
-            why: String::new(),
-            remedy: remedy.to_owned(),
-            missing: None,
-        })
+        let position = Position {
+            file: shown.to_owned(),
+            line,
+            column,
+        };
+        Box::new(Problem::new(&position, message, "", remedy))
     };
     if let Some((message, remedy)) = no_file(path) {
         return Err(problem(1, 1, message, &remedy));

@@ -32,8 +32,7 @@ pub(super) fn told_once(mut problems: Vec<Problem>, starts: &Starts) -> Vec<Prob
             .missing
             .as_ref()
             .map(|missing| missing.place.clone());
-        let (message, _) = parted(&problem.message);
-        let key = (problem.position.clone(), message, place);
+        let key = (problem.position.clone(), unnamed(&problem), place);
         groups.entry(key).or_default().push(problem);
     }
     let told = groups.into_values().filter_map(|group| one(group, starts));
@@ -42,19 +41,18 @@ pub(super) fn told_once(mut problems: Vec<Problem>, starts: &Starts) -> Vec<Prob
 }
 
 fn one(group: Vec<Problem>, starts: &Starts) -> Option<Problem> {
-    let ids: BTreeSet<String> = group.iter().filter_map(|p| parted(&p.message).1).collect();
+    let ids: BTreeSet<&String> = group.iter().filter_map(|p| p.step.as_ref()).collect();
     let place = &group.first()?.position;
     let before = starts
         .range(..=(place.file.clone(), place.line))
         .next_back();
-    let owner = before.filter(|((file, _), id)| *file == place.file && ids.contains(*id));
-    let owner = owner.map(|(_, id)| id.clone());
-    let owned = |problem: &&Problem| owner.is_some() && parted(&problem.message).1 == owner;
-    let told = group.iter().find(owned).or(group.first())?;
-    let mut told = told.clone();
-    let kept = parted(&told.message).1;
-    let others = ids.iter().filter(|id| kept.as_ref() != Some(*id));
-    let others: Vec<String> = others.map(|id| format!("`{id}`")).collect();
+    let owner = before.filter(|((file, _), id)| *file == place.file && ids.contains(id));
+    let owned = |problem: &&Problem| owner.is_some_and(|(_, id)| problem.step.as_ref() == Some(id));
+    let mut told = group.iter().find(owned).or(group.first())?.clone();
+    // one that names no step says the same of all of them
+    let others = group.iter().filter(|other| other.message != told.message);
+    let others: BTreeSet<&String> = others.filter_map(|other| other.step.as_ref()).collect();
+    let others: Vec<String> = others.iter().map(|id| format!("`{id}`")).collect();
     let named = others.iter().take(MOST_NAMED).cloned();
     let named = named.collect::<Vec<_>>().join(", ");
     match others.len().saturating_sub(MOST_NAMED) {
@@ -68,12 +66,52 @@ fn one(group: Vec<Problem>, starts: &Starts) -> Option<Problem> {
     Some(told)
 }
 
-/// A message without the id of the step that it speaks of, and the id.
-fn parted(message: &str) -> (String, Option<String>) {
-    let parts = message.split_once("step `");
-    let parts = parts.and_then(|(before, after)| Some((before, after.split_once('`')?)));
-    match parts {
-        Some((before, (id, after))) => (format!("{before}{after}"), Some(id.to_owned())),
-        None => (message.to_owned(), None),
+/// A message without the id of the step that it is about.
+fn unnamed(problem: &Problem) -> String {
+    match &problem.step {
+        Some(id) => problem.message.replacen(&format!("`{id}`"), "``", 1),
+        None => problem.message.clone(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn problem(step: &str, message: &str) -> Problem {
+        let position = Position {
+            file: "a.yaml".to_owned(),
+            line: 7,
+            column: 5,
+        };
+        Problem::new(&position, message, "", "Mend it.").of_step(step)
+    }
+
+    /// One line of three steps: what names its step is told of the one in which the line stands, with the others
+    /// named; what names another step, or none, is the same of all of them.
+    #[test]
+    fn what_a_shared_line_makes_of_several_steps_is_one_problem() {
+        let start = (("a.yaml".to_owned(), 3), "crank".to_owned());
+        let starts = Starts::from([start]);
+        let told = |message: &dyn Fn(&str) -> String| {
+            let of = |step| problem(step, &message(step));
+            let found = ["again", "crank", "later"].map(of).to_vec();
+            told_once(found, &starts)
+        };
+        let own = told(&|step| format!("step `{step}` is work that can hurt, without a hazard"));
+        assert_eq!(own.len(), 1);
+        assert!(own[0].message.starts_with("step `crank` is work"));
+        assert_eq!(
+            own[0].remedy,
+            "Mend it. That line holds for `again`, `later` too (`same-as`)."
+        );
+        for same in ["step `held` has no value", "`none` stands beside another"] {
+            let told = told(&|_| same.to_owned());
+            assert_eq!(told.len(), 1);
+            assert_eq!(
+                (told[0].message.as_str(), told[0].remedy.as_str()),
+                (same, "Mend it.")
+            );
+        }
     }
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 
 use super::check::{Bits, flatten, told};
 use super::library::{Sheet, Sheets};
-use super::model::{Library, Position, Step, StepIndex};
+use super::model::{Library, Step, StepIndex};
 use super::places::Places;
 use super::problem::{Findings, Problem};
 use super::work::{Condition, Work};
@@ -25,16 +25,6 @@ pub fn remarks(root: &str, library: &Library) -> Vec<Problem> {
     remarks
 }
 
-fn remark(position: &Position, message: String, why: String, remedy: &str) -> Problem {
-    Problem {
-        position: position.clone(),
-        message,
-        why,
-        remedy: remedy.to_owned(),
-        missing: None,
-    }
-}
-
 fn many_by_one_yes(step: &Step<StepIndex>) -> Option<Problem> {
     let built_in = |c: &&Condition| Work::ALL.iter().any(|work| work.needs().contains(c));
     let protects = step.establishes.iter().filter(built_in);
@@ -48,12 +38,13 @@ fn many_by_one_yes(step: &Step<StepIndex>) -> Option<Problem> {
         names.len(),
         names.join(", ")
     );
-    Some(remark(
+    let remark = Problem::new(
         &step.position,
         message,
-        "Whoever has seen to the first of them soon says yes to all.".to_owned(),
+        "Whoever has seen to the first of them soon says yes to all.",
         "Give each a step of its own, as procedures/relative-compression.yaml does.",
-    ))
+    );
+    Some(remark.of_step(&step.id))
 }
 
 /// What a procedure that takes values from its caller needs and does not see to on every way of its own: its caller has
@@ -132,13 +123,17 @@ fn hands_with_key(root: &str, library: &Library) -> Vec<Problem> {
         };
         let used = way.iter().rposition(|(node, _)| uses(*node)).unwrap_or(0);
         let way = told(&way[used..], |node| flat.places[node].path.as_str());
-        remarks.push(remark(
+        let remark = Problem::new(
             &step.position,
-            format!("at step `{}` hands go to the vehicle, and the key may still be in", step.id),
+            format!(
+                "at step `{}` hands go to the vehicle, and the key may still be in",
+                step.id
+            ),
             format!("The shortest way to it from where the key is used: {way}"),
             "Have the key put away on that way, or let the statement of this step say that it is, with \
              `establishes: [key away]`.",
-        ));
+        );
+        remarks.push(remark.of_step(&step.id));
     }
     remarks
 }

@@ -224,12 +224,15 @@ fn steps(node: &Node, reading: &mut Reading) -> Vec<Step<Named>> {
             continue;
         }
         before = id;
+        let from = reading.findings.list.len();
         let Some(fields) = same_as::fields(key, node, &written, reading.findings) else {
+            reading.findings.are_of_step(id, from);
             continue;
         };
         let own = fields.peek("phase").map(|node| &node.content);
         let number = steps.len();
         let step = step::step(number, id, fields, phase.as_deref(), reading);
+        reading.findings.are_of_step(id, from);
         if let Some(Content::Scalar(own)) = own {
             phase = Some(own.value.trim().to_owned());
         }

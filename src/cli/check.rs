@@ -17,7 +17,7 @@ use crate::cli::{Failure, fitted};
 use crate::procedure::model::{Library, Position};
 use crate::procedure::rules::Rules;
 use crate::procedure::work::Condition;
-use crate::procedure::{LARGEST_FILE, Problem, idle, read_library_by, worth_a_look};
+use crate::procedure::{LARGEST_FILE, Problem, read_library_by, remarks};
 use crate::text::{counted, shell_quoted};
 
 /// Check procedure files: every problem at once, with place and remedy
@@ -77,7 +77,7 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
     let mut remarks = remarks(&libraries, &rules);
     for (file, library) in &libraries {
         let stem = file.file_stem().unwrap_or_default().to_string_lossy();
-        for found in worth_a_look::remarks(&stem, library) {
+        for found in remarks::remarks(&stem, library) {
             // a called procedure is met again below each caller, by another way
             let known = |r: &Problem| r.position == found.position && r.message == found.message;
             if !remarks.iter().any(known) {
@@ -132,11 +132,13 @@ fn json(
 
 /// What is established and never needed: neither in what was checked nor in a procedure beside it that calls it.
 fn remarks(libraries: &[(PathBuf, Library)], rules: &Rules) -> BTreeSet<Problem> {
-    let needs = libraries.iter().map(|(_, library)| idle::needed(library));
+    let needs = libraries
+        .iter()
+        .map(|(_, library)| remarks::idle::needed(library));
     let mut needed: BTreeSet<Condition> = needs.flatten().collect();
     let remarks = |needed: &BTreeSet<Condition>| -> BTreeSet<Problem> {
         let all = libraries.iter();
-        all.flat_map(|(_, library)| idle::remarks(library, needed))
+        all.flat_map(|(_, library)| remarks::idle::remarks(library, needed))
             .collect()
     };
     if remarks(&needed).is_empty() {
@@ -144,7 +146,7 @@ fn remarks(libraries: &[(PathBuf, Library)], rules: &Rules) -> BTreeSet<Problem>
     }
     for caller in libraries.iter().flat_map(|(file, _)| callers_beside(file)) {
         let read = read_procedure(&caller, rules, &mut BTreeMap::new());
-        needed.extend(read.iter().flat_map(idle::needed));
+        needed.extend(read.iter().flat_map(remarks::idle::needed));
     }
     remarks(&needed)
 }
@@ -155,7 +157,7 @@ fn sound(file: &Path, library: &Library) -> String {
     let stem = file.file_stem().unwrap_or_default().to_string_lossy();
     let file = file.display();
     let (steps, called) = (counted(steps, "step"), counted(called, "called procedure"));
-    let left: Vec<String> = worth_a_look::left_to_caller(&stem, library)
+    let left: Vec<String> = remarks::left_to_caller(&stem, library)
         .into_iter()
         .collect();
     let left = match &left[..] {

@@ -4,9 +4,9 @@ use std::collections::BTreeSet;
 
 use super::flat::{FUEL_CUT, Flat, Place};
 use super::sets::{Bits, told};
-use crate::procedure::missing::{Mend, Missing};
 use crate::procedure::model::{Position, Step, StepIndex};
 use crate::procedure::nearest::nearest;
+use crate::procedure::problem::missing::{Mend, Missing};
 use crate::procedure::problem::{Findings, Problem};
 use crate::procedure::rules::Rules;
 use crate::procedure::work::{Condition, FUEL_CUTS, cuts_fuel};

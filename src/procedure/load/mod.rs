@@ -15,14 +15,14 @@ pub(crate) use question::{CAPTURES, TEXT_FORMS};
 
 use fields::{Fields, items, name, text, whole};
 
-use super::keys;
 use super::library::Sheet;
 use super::model::{Position, Procedure, Source, Step, ValuePath};
 use super::names::is_kebab;
 use super::paths;
 use super::places::Places;
 use super::problem::Findings;
-use super::tree::{self, Content, Key, Node};
+use super::written::keys;
+use super::written::tree::{self, Content, Key, Node};
 
 /// A step's name with the place where it is written.
 #[derive(Debug, Clone, PartialEq, Eq)]

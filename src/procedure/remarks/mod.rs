@@ -1,14 +1,16 @@
 //! What passes every check and is worth a second look: hands that go back to the engine while the key may be in, and
 //! one yes that stands for much.
 
+pub mod idle;
+
 use std::collections::BTreeSet;
 
-use super::check::{Bits, flatten, told};
-use super::library::{Sheet, Sheets};
-use super::model::{Library, Step, StepIndex};
-use super::places::Places;
-use super::problem::{Findings, Problem};
-use super::work::{Condition, Work};
+use crate::procedure::check::{Bits, flatten, told};
+use crate::procedure::library::{Sheet, Sheets};
+use crate::procedure::model::{Library, Step, StepIndex};
+use crate::procedure::places::Places;
+use crate::procedure::problem::{Findings, Problem};
+use crate::procedure::work::{Condition, Work};
 
 /// The condition that the key is with whoever has hands in the engine.
 const KEY_AWAY: &str = "key away";
@@ -174,14 +176,14 @@ mod tests {
         };
         assert_eq!(left(text), BTreeSet::from(["leads safe".to_owned()]));
         assert_eq!(
-            left(include_str!("check/tests/sound.yaml")),
+            left(include_str!("../check/tests/sound.yaml")),
             BTreeSet::new()
         );
     }
 
     #[test]
     fn much_by_one_yes_and_hands_with_the_key_in_are_remarked() {
-        let sound = include_str!("check/tests/sound.yaml");
+        let sound = include_str!("../check/tests/sound.yaml");
         let hands = "at step `back-found` hands go to the vehicle, and the key may still be in";
         let many = "step `held` has one yes stand for 4 protections: `vehicle held`, `bystanders clear`, `belts clear`, \
                     `battery area safe`";

@@ -2,19 +2,19 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::library::Sheets;
-use super::load::Named;
-use super::model::Position;
-use super::problem::Problem;
+use super::Problem;
+use crate::procedure::library::Sheets;
+use crate::procedure::load::Named;
+use crate::procedure::model::Position;
 
 /// Steps that are named beside the one in which a flaw is written.
 const MOST_NAMED: usize = 3;
 
 /// Where the steps begin, by file and line.
-pub(super) type Starts = BTreeMap<(String, usize), String>;
+pub(in crate::procedure) type Starts = BTreeMap<(String, usize), String>;
 
 /// Where the steps of all files begin.
-pub(super) fn starts(sheets: &Sheets<Named>) -> Starts {
+pub(in crate::procedure) fn starts(sheets: &Sheets<Named>) -> Starts {
     let steps = sheets.values().flat_map(|sheet| sheet.places.declared());
     let start = |position: &Position| (position.file.clone(), position.line);
     steps
@@ -24,7 +24,7 @@ pub(super) fn starts(sheets: &Sheets<Named>) -> Starts {
 
 /// The problems in order of file and place. Those that one written line makes of several steps are one, told of the
 /// step in which that line stands.
-pub(super) fn told_once(mut problems: Vec<Problem>, starts: &Starts) -> Vec<Problem> {
+pub(in crate::procedure) fn told_once(mut problems: Vec<Problem>, starts: &Starts) -> Vec<Problem> {
     problems.sort();
     let mut groups: BTreeMap<_, Vec<Problem>> = BTreeMap::new();
     for problem in problems {

@@ -1,8 +1,13 @@
 //! What is wrong with a procedure file: where, what, why it matters, how to mend it.
 
+pub(crate) mod meanings;
+pub(crate) mod missing;
+pub(super) mod told_once;
+
 use std::collections::BTreeSet;
 
-use super::missing::Missing;
+use missing::Missing;
+
 use super::model::Position;
 
 /// One problem. All problems of a file are reported at once.

@@ -36,7 +36,7 @@ pub struct Grounds {
 
 /// A current clamp.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Clamp {
+pub struct ClampAtHand {
     /// Its name in the shop's list; none where it was described otherwise.
     pub name: Option<String>,
     /// Its output for one ampere, mV.
@@ -85,7 +85,7 @@ pub struct Given {
     /// The scope.
     pub scope: Scope,
     /// The clamp, where there is one.
-    pub clamp: Option<Clamp>,
+    pub clamp: Option<ClampAtHand>,
     /// Outer diameter of the starter's cable, mm.
     pub cable_mm: Option<f64>,
     /// Positions of the crank wheel.

@@ -6,7 +6,7 @@ use std::f64::consts::TAU;
 use super::range::Range;
 use super::swing::{Expected, SPREAD};
 use super::timing::RUN_UP_S;
-use super::{Clamp, Given, Grounds, System};
+use super::{ClampAtHand, Given, Grounds, System};
 use crate::cranking::quality::limit;
 
 /// Least steps of the converter in the swing: common practice of the trade, no source.
@@ -174,13 +174,13 @@ fn grounded(signal: Signal, grounds: Grounds) -> Option<&'static str> {
 }
 
 /// What a clamp is called, before what is said of it.
-fn named(clamp: &Clamp) -> String {
+fn named(clamp: &ClampAtHand) -> String {
     let name = clamp.name.as_ref();
     name.map_or_else(String::new, |name| format!("clamp {name:?}: "))
 }
 
 /// Why a clamp cannot serve; nothing where it can.
-fn clamp_limit(clamp: &Clamp, given: &Given, expected: &Expected) -> Option<String> {
+fn clamp_limit(clamp: &ClampAtHand, given: &Given, expected: &Expected) -> Option<String> {
     let most = greatest_current(expected);
     if clamp.range_a < most {
         return Some(format!(
@@ -203,7 +203,7 @@ fn greatest_current(expected: &Expected) -> f64 {
     MEAN_SPREAD * expected.mean_a + SPREAD * expected.swing_a / 2.0
 }
 
-fn by_clamp(clamp: &Clamp, given: &Given, expected: &Expected) -> Judged {
+fn by_clamp(clamp: &ClampAtHand, given: &Given, expected: &Expected) -> Judged {
     let volts = |ampere: f64| ampere * clamp.mv_per_ampere / 1000.0;
     let most = greatest_current(expected);
     let inrush = if clamp.range_a < SPREAD * expected.inrush_a {
@@ -294,8 +294,8 @@ mod tests {
     use crate::advise::{advise, swing};
     use crate::engine::Fuel;
 
-    fn clamp(range_a: f64, mv_per_ampere: f64) -> Option<Clamp> {
-        Some(Clamp {
+    fn clamp(range_a: f64, mv_per_ampere: f64) -> Option<ClampAtHand> {
+        Some(ClampAtHand {
             name: None,
             mv_per_ampere,
             range_a,

@@ -7,7 +7,7 @@ use clap::{Args, ValueEnum};
 use rust_decimal::prelude::ToPrimitive;
 
 use crate::advise::signals::Fit;
-use crate::advise::{Clamp, Given, Grounds, Scope, System, advise};
+use crate::advise::{ClampAtHand, Given, Grounds, Scope, System, advise};
 use crate::cli::one_job::answering;
 use crate::cli::one_job::which_job;
 use crate::cli::{Failure, say};
@@ -232,16 +232,18 @@ impl ScopeArguments {
 }
 
 impl ClampArguments {
-    fn clamp(&self) -> Result<Option<Clamp>, Failure> {
+    fn clamp(&self) -> Result<Option<ClampAtHand>, Failure> {
         let range = positive("--clamp-range", self.clamp_range)?;
         let output = positive("--clamp-output", self.clamp_output)?;
         let jaw_mm = positive("--jaws", self.jaws)?;
-        Ok(range.zip(output).map(|(range_a, mv_per_ampere)| Clamp {
-            name: None,
-            mv_per_ampere,
-            range_a,
-            jaw_mm,
-        }))
+        Ok(range
+            .zip(output)
+            .map(|(range_a, mv_per_ampere)| ClampAtHand {
+                name: None,
+                mv_per_ampere,
+                range_a,
+                jaw_mm,
+            }))
     }
 }
 

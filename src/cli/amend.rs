@@ -11,7 +11,7 @@ use crate::cli::one_job::waiving::caution;
 use crate::cli::one_job::which_job::{self, ShopArgument};
 use crate::cli::person::Person;
 use crate::cli::person::signing_key::KeyArguments;
-use crate::cli::{Failure, say};
+use crate::cli::{Failure, fitted, say};
 use crate::record::bundle::amendment::{Adding, Attached, amend, amendable, may_amend};
 use crate::record::bundle::manifest::shown;
 use crate::record::bundle::model::Record;
@@ -129,7 +129,7 @@ fn returned(shop: &Shop, roster: &Roster, person: Option<&mut Person>) -> Result
         .collect();
     match (jobs.as_slice(), person) {
         ([(job, told)], _) => {
-            say(&format!("Job {told}\n"));
+            say(&fitted(format!("Job {told}\n")));
             Ok(job.clone())
         }
         ([_, _, ..], Some(person)) => {

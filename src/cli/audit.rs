@@ -11,7 +11,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 
 use crate::cli::one_job::report_page;
 use crate::cli::one_job::which_job::ShopArgument;
-use crate::cli::{Failure, say};
+use crate::cli::{Failure, fitted, say};
 use crate::record::audit::trust::{self, Ground};
 use crate::record::audit::{Audit, Auditing, audit};
 use crate::record::digest;
@@ -148,7 +148,7 @@ fn print(found: &Audit, format: Format, told: Told<'_>) -> Result<(), Failure> {
     match format {
         Format::Text => {
             drop(out);
-            say(&text(found, told));
+            say(&fitted(text(found, told)));
             return Ok(());
         }
         Format::Ndjson => export::ndjson(found, &mut out)?,

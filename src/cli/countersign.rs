@@ -10,7 +10,7 @@ use crate::cli::one_job::shown_to_lead;
 use crate::cli::one_job::which_job::{self, ShopArgument, shop_option};
 use crate::cli::person::Person;
 use crate::cli::person::signing_key::KeyArguments;
-use crate::cli::{Failure, say};
+use crate::cli::{Failure, fitted, say};
 use crate::record::bundle::decision::{Decision, Ruling};
 use crate::record::bundle::manifest::shown;
 use crate::record::bundle::waiver;
@@ -69,7 +69,8 @@ pub(crate) fn run(arguments: &CountersignArguments) -> Result<ExitCode, Failure>
     let seen = signing::decidable(folder, &against, key.public(), looked, Utc::now())?;
     read_the_right_page(folder, &seen, &shop)?;
     let shown = shown_to_lead::shown(folder, &seen.record, seen.layer)?;
-    say(&format!("{shown}\n{}", own_waivers(folder, &seen)?));
+    let own = fitted(own_waivers(folder, &seen)?);
+    say(&format!("{shown}\n{own}"));
     let Some((ruling, reason)) = decided(arguments, given, person.as_mut())? else {
         say("Nothing was decided.\n");
         return Ok(ExitCode::SUCCESS);
@@ -78,7 +79,7 @@ pub(crate) fn run(arguments: &CountersignArguments) -> Result<ExitCode, Failure>
     let key = key.open()?;
     let decision = seen.sign(folder, &against, key.as_ref(), Utc::now())?;
     write_report(folder, &seen.record)?;
-    say(&told(&seen, &decision));
+    say(&fitted(told(&seen, &decision)));
     if decision.decision == Ruling::Returned {
         say(&next(&shop, &seen));
     }
@@ -133,8 +134,7 @@ fn told(seen: &Decidable, decision: &Decision) -> String {
 /// What comes after a return.
 fn next(shop: &Shop, seen: &Decidable) -> String {
     format!(
-        "Next {}, or another technician, adds what corrects it; then a lead decides anew:\n  \
-         evenfire amend {}{} --corrects WHAT --adds TEXT --reason WHY --key YOUR-KEY\n",
+        "Next {}, or another technician, adds what corrects it; then a lead decides anew:\n  evenfire amend {}{}\n",
         seen.record.technician,
         seen.record.job,
         shop_option(shop.root())
@@ -181,7 +181,8 @@ fn job(
         if let Some(job) = undecided.iter().find(|job| bare(job) == bare(&typed)) {
             return Ok(Some((*job).to_owned()));
         }
-        say(&format!("Awaiting a decision: {}.\n", undecided.join(", ")));
+        let told = format!("Awaiting a decision: {}.\n", undecided.join(", "));
+        say(&fitted(told));
     }
 }
 
@@ -228,6 +229,9 @@ const DECISIONS: [&str; 3] = [
     "nothing: leave it undecided",
 ];
 
+/// How far the list goes.
+const UNCHECKED: &str = "This list goes by the files alone, and nothing in it was checked: `evenfire verify JOB` does that for one job.\n";
+
 /// What waits in the shop, and for whom.
 fn list(waiting: &[Waiting]) {
     let mut text = String::new();
@@ -236,13 +240,12 @@ fn list(waiting: &[Waiting]) {
     }
     let again = |one: &Waiting| matches!(one.wait, Wait::Again { .. });
     if waiting.iter().any(again) {
-        text += &format!("{AFTER_REVOCATION}\n");
+        text += &fitted(format!("{AFTER_REVOCATION}\n"));
     }
-    if waiting.is_empty() {
-        text += "Nothing waits for a signature, a decision or a correction.\n";
-    } else {
-        text += "By what lies there; `evenfire verify JOB` says whether it holds.\n";
-    }
+    text += &fitted(match waiting.is_empty() {
+        true => "Nothing waits for a signature, a decision or a correction.\n".to_owned(),
+        false => UNCHECKED.to_owned(),
+    });
     say(&text);
 }
 
@@ -264,7 +267,7 @@ fn line(waiting: &Waiting) -> String {
             )
         }
         Wait::Unreadable(why) => {
-            return format!("{}  cannot be read: {}\n", waiting.job, shown(why));
+            return fitted(format!("{}  cannot be read: {}\n", waiting.job, shown(why)));
         }
     };
     let practice = if waiting.practice { " (practice)" } else { "" };
@@ -281,6 +284,7 @@ fn line(waiting: &Waiting) -> String {
             format!("; {}", shown_to_lead::outcome(outcome))
         });
     let about = tame(&format!("Vehicle: {}{outcome}", waiting.vehicle));
-    let report = waiting.report.display();
-    format!("{job}  {told}; {who}, sealed {sealed}{practice}\n      {about}\n      {report}\n")
+    let told = format!("{job}  {told}; {who}, sealed {sealed}{practice}\n      {about}\n");
+    // a path is never broken, so that it can be taken from the screen
+    format!("{}      {}\n", fitted(told), waiting.report.display())
 }

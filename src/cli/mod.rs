@@ -41,10 +41,13 @@ use std::process::ExitCode;
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use dialoguer::console::Term;
 
-use crate::text::wrap;
+use crate::text::{beside, wrap};
 
 /// Columns of the narrowest terminal that sentences are broken for.
 const NARROWEST: usize = 20;
+
+/// Longest first word of a line, with the spaces after it, that the rest of the line is begun beside.
+const WIDEST_NAME: usize = 12;
 
 /// Find out, with everything bolted on, whether a cylinder fails to seal, and which.
 #[derive(Debug, Parser)]
@@ -168,10 +171,22 @@ fn folded(text: &str, width: usize) -> String {
             return line.to_owned();
         }
         let margin = " ".repeat(lead);
-        let broken = wrap(words, width - lead.min(width / 2), 4);
+        let room = width - lead.min(width / 2);
+        let broken = match named(words) {
+            Some((name, rest)) => format!("{name}{}", beside(rest, room, name.chars().count())),
+            None => wrap(words, room, 4),
+        };
         format!("{margin}{}", broken.replace('\n', &format!("\n{margin}")))
     });
     lines.collect::<Vec<_>>().join("\n")
+}
+
+/// A line's first word with the spaces after it, where several set it apart from the rest.
+fn named(line: &str) -> Option<(&str, &str)> {
+    let (name, rest) = line.split_at(line.find("  ")?);
+    let text = rest.trim_start();
+    let (name, text) = line.split_at(name.len() + rest.len() - text.len());
+    (name.chars().count() <= WIDEST_NAME && !name.trim_end().contains(' ')).then_some((name, text))
 }
 
 /// Print; nobody is left to be told where the reader has gone away, and the work must not end for it.
@@ -179,4 +194,25 @@ pub(crate) fn say(text: &str) {
     let mut out = std::io::stdout();
     let written = out.write_all(text.as_bytes());
     let _ = written.and_then(|()| out.flush());
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn long_lines_go_on_below_their_text() {
+        let line = "WRONG   0012: a file is not there";
+        assert_eq!(
+            folded(line, 24),
+            "WRONG   0012: a file is\n        not there"
+        );
+        let line = "  12  nobody has signed it";
+        assert_eq!(folded(line, 20), "  12  nobody has\n      signed it");
+        let line = "  nobody has signed it yet";
+        assert_eq!(folded(line, 20), "  nobody has signed\n      it yet");
+        let line = "it has  no name before it";
+        assert_eq!(folded(line, 20), "it has no name\n    before it");
+        assert_eq!(folded("short  as it is\n", 20), "short  as it is\n");
+    }
 }

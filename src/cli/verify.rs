@@ -4,9 +4,9 @@ use std::process::ExitCode;
 
 use clap::Args;
 
-use crate::cli::Failure;
 use crate::cli::one_job::report_page::against;
 use crate::cli::one_job::which_job::{self, Place, ShopArgument};
+use crate::cli::{Failure, fitted, say};
 use crate::record::bundle::decision::{Decision, Ruling};
 use crate::record::bundle::model::Record;
 use crate::record::bundle::signed::{Signature, Signed};
@@ -29,7 +29,7 @@ pub(crate) struct VerifyArguments {
 
 pub(super) const STATUSES: &str = "\
 Exit status:
-  0  sound: signed, and countersigned where the shop has somebody who could
+  0  sound: signed, and countersigned where the shop has somebody who could; an exercise needs neither
   1  not sound: the folder is not what was signed, or not signed by whom it should
   2  could not be done
   3  sound, but report.html is missing or is not the one that the files give
@@ -41,24 +41,26 @@ pub(crate) fn run(arguments: &VerifyArguments) -> Result<ExitCode, Failure> {
     let place = which_job::find(&shop, &arguments.job)?;
     let findings = verify(&place.folder, &against(&roster, place.number.as_deref()))?;
     let status = Status::of(&findings);
-    tell(&findings);
+    let mut text = told(&findings);
     if status != Status::Unsound {
-        tell_signatures(&place);
+        text += &signatures(&place);
     }
-    println!("{}: {}", place.folder.path().display(), sum(status));
+    text += &format!("{}: {}\n", place.folder.path().display(), sum(status));
+    say(&fitted(text));
     Ok(ExitCode::from(status as u8))
 }
 
-fn tell(findings: &[Finding]) {
-    for finding in findings {
+fn told(findings: &[Finding]) -> String {
+    let line = |finding: &Finding| {
         let word = match finding.kind.severity() {
-            Severity::Broken => "WRONG ",
-            Severity::Open => "OPEN  ",
+            Severity::Broken => "WRONG",
+            Severity::Open => "OPEN",
             Severity::Report => "REPORT",
-            Severity::Remark => "note  ",
+            Severity::Remark => "note",
         };
-        println!("{word}  {}", finding.sentence);
-    }
+        format!("{word:8}{}\n", finding.sentence)
+    };
+    findings.iter().map(line).collect()
 }
 
 fn sum(status: Status) -> &'static str {
@@ -71,36 +73,38 @@ fn sum(status: Status) -> &'static str {
 }
 
 /// Who signed; only of a bundle in which nothing is wrong, so that every line of it holds.
-fn tell_signatures(place: &Place) {
-    let Ok(bytes) = fs_err::read(place.folder.file(folder::RECORD)) else {
-        return;
+fn signatures(place: &Place) -> String {
+    let bytes = fs_err::read(place.folder.file(folder::RECORD)).ok();
+    let record = bytes.and_then(|bytes| serde_json::from_slice::<Record>(&bytes).ok());
+    let signed = record.and_then(|record| Signed::read(&place.folder, &record).ok());
+    let Some(signed) = signed else {
+        return String::new();
     };
-    let record = serde_json::from_slice::<Record>(&bytes).ok();
-    let Some(signed) = record.and_then(|record| Signed::read(&place.folder, &record).ok()) else {
-        return;
-    };
-    let line = |what: &str, signature: &Signature| {
-        let Signature {
-            identity,
-            time,
-            fingerprint,
-        } = signature;
-        println!("{what} by {identity}, {time} by their word, {fingerprint}");
-    };
-    if let Some(technician) = &signed.technician {
-        line("signed", technician);
-    }
-    let decided = |lead: &Option<(Signature, Decision)>| {
-        if let Some((lead, decision)) = lead {
-            match decision.decision {
-                Ruling::Accepted => line("accepted", lead),
-                Ruling::Returned => line("returned", lead),
-            }
-        }
-    };
-    decided(&signed.lead);
+    let technician = signed.technician.as_ref();
+    let mut text = technician.map_or_else(String::new, |by| line("signed", by));
+    text += &decided(signed.lead.as_ref());
     for amended in &signed.amendments {
-        line("amended", &amended.signature);
-        decided(&amended.lead);
+        text += &line("amended", &amended.signature);
+        text += &decided(amended.lead.as_ref());
     }
+    text
+}
+
+fn decided(lead: Option<&(Signature, Decision)>) -> String {
+    let Some((lead, decision)) = lead else {
+        return String::new();
+    };
+    match decision.decision {
+        Ruling::Accepted => line("accepted", lead),
+        Ruling::Returned => line("returned", lead),
+    }
+}
+
+fn line(what: &str, signature: &Signature) -> String {
+    let Signature {
+        identity,
+        time,
+        fingerprint,
+    } = signature;
+    format!("{what} by {identity}, {time} by their word, {fingerprint}\n")
 }

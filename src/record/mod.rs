@@ -10,3 +10,6 @@ pub mod folder; // where things lie in a job's folder
 pub mod shop; // the folder that holds the jobs: people, policy, procedures
 pub mod signing; // keys, and the acts of signing
 pub mod verify; // whether a job's folder is what was signed
+
+#[cfg(test)]
+pub(crate) mod example;

@@ -12,4 +12,4 @@ mod trace;
 pub(crate) mod wording;
 
 #[cfg(test)]
-pub(crate) mod example;
+mod example;

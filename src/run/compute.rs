@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::advise::signals::Signal;
 use crate::advise::swing::Expected;
-use crate::advise::{self, Clamp, System};
+use crate::advise::{self, ClampAtHand, System};
 use crate::capture::setup::DEFAULT_LOW_PERCENT;
 use crate::cranking::answer::{Analysis, Drawing};
 use crate::engine::Engine;
@@ -299,8 +299,8 @@ impl Inputs<'_, '_> {
     }
 
     /// The clamp at hand, as its plate says.
-    fn clamp(&self) -> Result<Clamp, String> {
-        Ok(Clamp {
+    fn clamp(&self) -> Result<ClampAtHand, String> {
+        Ok(ClampAtHand {
             name: None,
             range_a: float(self.number("rating", Unit::Ampere)?.value),
             mv_per_ampere: float(self.number("output", Unit::Millivolt)?.value),

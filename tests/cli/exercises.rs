@@ -107,8 +107,27 @@ fn an_exercise_is_graded_once_it_is_sealed() {
     assert!(!bay.job("captures/1.truth.yaml").exists());
     let again = bay.run(&["practise", "--resume", "1"]);
     assert!(again.out.contains("Grade: right"), "{}", again.out);
+    nothing_waits_for_a_signature(&bay);
     let opening = &bay.events()[0];
     assert!(format!("{opening:?}").contains("relative-compression"));
+}
+
+/// Everybody who asks goes by one rule.
+fn nothing_waits_for_a_signature(bay: &Bay) {
+    let verified = bay.run(&["verify", "1"]);
+    assert_eq!(verified.status, 0, "{}", verified.out);
+    assert!(
+        verified.out.contains("an exercise need not be signed"),
+        "{}",
+        verified.out
+    );
+    let listed = bay.run(&["countersign"]);
+    assert!(listed.out.contains("Nothing waits"), "{}", listed.out);
+    let audited = bay.run(&["audit", "--practice", "--no-memory"]);
+    assert_eq!(audited.status, 0, "{}", audited.out);
+    assert!(audited.out.contains("Status: sound 1."), "{}", audited.out);
+    let page = std::fs::read_to_string(bay.job("report.html")).unwrap();
+    assert!(!page.contains("Not countersigned"));
 }
 
 /// Of a procedure that looks at no cylinder neither truth nor grade is told, however it ended.

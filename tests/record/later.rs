@@ -31,7 +31,7 @@ fn a_returned_job_is_amended_and_accepted() {
     let (_, told, _) = act(&bundle, "countersign", &lead, &back, WORDS);
     let next = format!(
         "Next jo.tarrow@shop.example, or another technician, adds what corrects it; then a lead decides anew:\n  \
-         evenfire amend 0001 --shop {} --corrects WHAT --adds TEXT --reason WHY --key YOUR-KEY\n",
+         evenfire amend 0001 --shop {}\n",
         bundle.shop.root().display()
     );
     assert!(told.ends_with(&next), "{told}");

@@ -183,3 +183,69 @@ fn every_wrong_waiver_is_found() {
         assert_eq!(Status::of(&findings), Status::Unsound, "{name}");
     }
 }
+
+/// A waiver is the word of whoever was a lead when it was given, by the roster of today.
+#[test]
+fn a_waiver_is_judged_by_the_time_at_which_it_was_given() {
+    type Edit = fn(&str) -> String;
+    let of_lead = |text: &str, edit: Edit| -> String {
+        let line = |line: &str| match line.starts_with(LEAD) {
+            true => edit(line),
+            false => line.to_owned() + "\n",
+        };
+        text.lines().map(line).collect()
+    };
+    let ways: [(&str, Edit, Option<&str>); 4] = [
+        (
+            "left later",
+            |line| with(line, "valid-before=\"20260401Z\""),
+            None,
+        ),
+        (
+            "had left",
+            |line| with(line, "valid-before=\"20260301Z\""),
+            Some("is not valid at 2026-03-02T10:15:00Z by the roster"),
+        ),
+        (
+            "was no lead yet",
+            |line| with(line, "valid-after=\"20260303Z\""),
+            Some("is not valid at 2026-03-02T10:15:00Z by the roster"),
+        ),
+        (
+            "is taken out of the roster",
+            |_| String::new(),
+            Some("put their line back"),
+        ),
+    ];
+    for (name, edit, refusal) in ways {
+        let bundle = Bundle::waived();
+        bundle.edit_roster(|text| of_lead(&text, edit));
+        let findings = bundle.verify();
+        match refusal {
+            None => assert_ne!(
+                Status::of(&findings),
+                Status::Unsound,
+                "{name}: {findings:?}"
+            ),
+            Some(words) => {
+                let mut refused = findings
+                    .iter()
+                    .filter(|found| found.kind == Kind::SignerRefused);
+                let sentence = &refused.next().unwrap().sentence;
+                assert!(
+                    sentence.contains("waivers/1.txt (step \"warm-up\")"),
+                    "{sentence}"
+                );
+                assert!(sentence.contains(words), "{name}: {sentence}");
+            }
+        }
+    }
+}
+
+/// A roster's line with an option more.
+fn with(line: &str, option: &str) -> String {
+    format!(
+        "{}\n",
+        line.replacen(" namespaces", &format!(" {option},namespaces"), 1)
+    )
+}

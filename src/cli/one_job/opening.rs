@@ -11,6 +11,7 @@ use crate::cli::problems::listed;
 use crate::procedure::model::Library;
 use crate::procedure::nearest::nearest;
 use crate::procedure::rules::Rules;
+use crate::record::bundle::model::EXERCISE;
 use crate::record::folder::{self, JobFolder};
 use crate::record::shop::Shop;
 use crate::record::shop::roster::Roster;
@@ -27,7 +28,6 @@ pub(crate) const ANSWERS_FROM_A_FILE: &str = "answers from a file";
 
 /// Why a job is practice that will be signed with keys for practice.
 const PRACTICE_KEYS: &str = "practice keys";
-const EXERCISE: &str = "an exercise with a simulated vehicle";
 
 /// Ending of procedure files.
 const YAML: &str = ".yaml";

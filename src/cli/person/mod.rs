@@ -9,7 +9,7 @@ use std::path::PathBuf;
 use crate::ask::keys::{Keys, TerminalKeys};
 use crate::cli::one_job::answering;
 use crate::cli::one_job::keeping::as_typed;
-use crate::cli::{Failure, say};
+use crate::cli::{Failure, fitted, say};
 
 /// A person to ask.
 pub(crate) struct Person {
@@ -66,7 +66,7 @@ impl Person {
         let list: String = numbered
             .map(|(number, name)| format!("  {number} {name}\n"))
             .collect();
-        say(&format!("{question}\n{list}"));
+        say(&fitted(format!("{question}\n{list}")));
         loop {
             let typed = self.line("Number")?.unwrap_or_default();
             let mut those = (1..).zip(several);

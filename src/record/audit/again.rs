@@ -68,7 +68,7 @@ mod tests {
 
     use super::*;
     use crate::record::bundle::model::Note;
-    use crate::report::example;
+    use crate::record::example;
 
     fn looked(job: &str, only_revoked: bool, edit: impl Fn(&mut JobLine)) -> Looked {
         let mut line = JobLine {

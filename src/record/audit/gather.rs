@@ -60,7 +60,7 @@ pub(super) fn line(job: &JobFolder, examined: &Examined, policy: &Policy) -> Job
 }
 
 /// As the line has it.
-pub(super) fn status_name(status: Status) -> &'static str {
+pub(crate) fn status_name(status: Status) -> &'static str {
     match status {
         Status::Sound => "sound",
         Status::ReportStale => "report_stale",
@@ -219,7 +219,7 @@ fn ruling(decision: &Decision) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::example;
+    use crate::record::example;
 
     #[test]
     fn one_vehicle_has_one_key_however_it_is_typed() {

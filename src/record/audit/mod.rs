@@ -25,6 +25,7 @@ use rayon::prelude::*;
 
 use self::chain::Link;
 use self::figures::{Asked, Figures};
+pub(crate) use self::gather::status_name;
 use self::line::JobLine;
 use self::seen::Seen;
 use self::strays::Stray;
@@ -156,11 +157,7 @@ impl Audit {
     /// What it comes to, as `verify` has it for one job.
     #[must_use]
     pub fn status(&self) -> Status {
-        let has = |status: Status| {
-            self.figures
-                .by_status
-                .contains_key(gather::status_name(status))
-        };
+        let has = |status: Status| self.figures.by_status.contains_key(status_name(status));
         if !self.wrong.is_empty() || self.standing_unsound().next().is_some() {
             Status::Unsound
         } else if has(Status::Open) {
@@ -218,7 +215,7 @@ impl Audit {
         }
         // what is not sound is read again every time; the chain is looked at every time anyway
         if let Some(mark) = mark
-            && line.status != gather::status_name(Status::Unsound)
+            && line.status != status_name(Status::Unsound)
             && !seen::is_blank(&line)
         {
             self.trusted.push(Trusted {
@@ -234,7 +231,7 @@ impl Audit {
         if !faults.is_empty() {
             // what the next audit may believe is the bundle's own, without the chain's faults
             let line = Arc::make_mut(&mut line);
-            line.status = gather::status_name(Status::Unsound).to_owned();
+            line.status = status_name(Status::Unsound).to_owned();
             let apart = if line.findings.is_empty() { "" } else { " " };
             line.findings = format!("{}{apart}chain_broken", line.findings);
         }
@@ -242,7 +239,7 @@ impl Audit {
         let is_earlier = line.is_before(asked.since);
         asked.left_out += u64::from(is_other && !is_earlier);
         // that a bundle is not sound is told among those that count even where it says that it is practice
-        let unsound = line.status == gather::status_name(Status::Unsound);
+        let unsound = line.status == status_name(Status::Unsound);
         if is_earlier && !unsound {
             asked.earlier += u64::from(!is_other);
         } else if !is_other || (unsound && !self.practice) {

@@ -16,6 +16,9 @@ pub const SCHEMA: &str = "evenfire.record/1";
 /// Lines that tell the vehicle to its owner.
 const VEHICLE_LINES: [&str; 3] = ["vehicle", "vehicle identity", "odometer"];
 
+/// Why an exercise is practice; records that have it among their reasons are exercises.
+pub(crate) const EXERCISE: &str = "an exercise with a simulated vehicle";
+
 /// The record of one job.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Record {
@@ -76,6 +79,13 @@ impl Record {
     /// The bytes of `record.json`.
     pub fn text(&self) -> serde_json::Result<String> {
         Ok(format!("{}\n", serde_json::to_string_pretty(self)?))
+    }
+
+    /// Whether the job must be signed, and decided about where there is another lead. An exercise need not: it
+    /// is graded, counts for nothing and lies in no chain. It may be signed all the same.
+    #[must_use]
+    pub fn needs_signatures(&self) -> bool {
+        !self.practice.iter().any(|reason| reason == EXERCISE)
     }
 
     /// Title of the procedure that was run; its name where the record does not hold the title.

@@ -227,6 +227,22 @@ mod tests {
     }
 
     #[test]
+    fn every_mistake_is_told_where_it_is() {
+        let text = "shop: A\n\
+                    limits:\n  \
+                    low_percent: 8\n  \
+                    leak_down_percent: {acceptable: few, poor: many, fault: 30}\n  \
+                    static_compression: most\n  \
+                    starter: {crank_seconds: 90, rest_seconds: 2}\n  \
+                    pause_minutes: 900\n  \
+                    paus: 1\n\
+                    units: {pressure: stone, temperature: hot}\n";
+        let told = Policy::read("p", text).unwrap_err();
+        let lines: Vec<usize> = told.iter().map(|one| one.position.line).collect();
+        assert_eq!(lines, [3, 4, 4, 5, 6, 6, 7, 8, 9, 9], "{told:#?}");
+    }
+
+    #[test]
     fn units_may_be_chosen() {
         let read = |text| Policy::parse(Path::new("p"), text).unwrap().limits.units;
         assert_eq!(read("shop: A"), UnitChoice::default());

@@ -140,8 +140,9 @@ fn wait(record: &Record, signed: &Signed, roster: &Roster) -> Option<Wait> {
     if !signers.is_empty() {
         return Some(Wait::Again { signers });
     }
+    let needs = record.needs_signatures();
     if signed.technician.is_none() {
-        return Some(Wait::Signature);
+        return needs.then_some(Wait::Signature);
     }
     match signed.last_decision() {
         Some(decision) if decision.decision == Ruling::Returned => Some(Wait::Correction {
@@ -149,7 +150,7 @@ fn wait(record: &Record, signed: &Signed, roster: &Roster) -> Option<Wait> {
         }),
         Some(_) => None,
         // Where nobody else could, the job ends with one signature.
-        None if !others(record, signed, roster) => None,
+        None if !needs || !others(record, signed, roster) => None,
         None => {
             let number = u32::try_from(signed.amendments.len()).unwrap_or(u32::MAX);
             Some(Wait::Decision(Layer::amendment(number)))

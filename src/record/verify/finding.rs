@@ -60,6 +60,8 @@ pub enum FindingKind {
     JournalBroken,
     /// The technician has not signed.
     NotSigned,
+    /// The technician has not signed an exercise, which needs no signature.
+    ExerciseUnsigned,
     /// A signature is not of the one form, or does not fit.
     SignatureBroken,
     /// The roster does not let the signer sign that.
@@ -129,6 +131,7 @@ impl FindingKind {
             Kind::WrongPlace => "wrong_place",
             Kind::JournalBroken => "journal_broken",
             Kind::NotSigned => "not_signed",
+            Kind::ExerciseUnsigned => "exercise_unsigned",
             Kind::SignatureBroken => "signature_broken",
             Kind::SignerRefused => "signer_refused",
             Kind::KeyRevoked => "key_revoked",
@@ -162,6 +165,7 @@ impl FindingKind {
         match self {
             Kind::OneSignature
             | Kind::Practice
+            | Kind::ExerciseUnsigned
             | Kind::Amended
             | Kind::Waived
             | Kind::WaiverUnused

@@ -131,8 +131,12 @@ pub(super) fn sound_layers(
     });
     let hinders = |found: &&Finding| {
         let kind = found.kind;
-        kind.severity() == Severity::Broken
-            || [FindingKind::NotSealed, FindingKind::NotSigned].contains(&kind)
+        let unsigned = [
+            FindingKind::NotSealed,
+            FindingKind::NotSigned,
+            FindingKind::ExerciseUnsigned,
+        ];
+        kind.severity() == Severity::Broken || unsigned.contains(&kind)
     };
     match (contents.record, over, bundle.findings.iter().find(hinders)) {
         (Some(record), Some(over), None) => Ok((record, over)),

@@ -48,14 +48,21 @@ pub(super) fn check(
         }
         decided = countersign(bundle, roster, record, &mut over);
     }
-    conclude(bundle, roster, &over, decided);
+    conclude(bundle, roster, record, &over, decided);
     over
 }
 
 /// Only the decision about the layer on top counts for the whole.
-fn conclude(bundle: &mut Bundle<'_>, roster: &Roster, over: &Over, decided: Decided) {
+fn conclude(
+    bundle: &mut Bundle<'_>,
+    roster: &Roster,
+    record: &Record,
+    over: &Over,
+    decided: Decided,
+) {
     match decided {
-        Decided::Not => not_countersigned(bundle, roster, over),
+        Decided::Not if record.needs_signatures() => not_countersigned(bundle, roster, over),
+        Decided::Not => {}
         Decided::Unclear => {}
         Decided::As(decision) if decision.decision == Ruling::Returned => {
             let reason = decision.reason.as_deref().unwrap_or_default();
@@ -86,8 +93,17 @@ fn technician(
     manifest: &[u8],
 ) -> Option<KeyData> {
     if !bundle.has(folder::TECHNICIAN_SIGNATURE) {
-        let told = "the technician has not signed: technician.sig is missing";
-        bundle.found(FindingKind::NotSigned, told);
+        let (kind, told) = match record.needs_signatures() {
+            true => (
+                FindingKind::NotSigned,
+                "the technician has not signed: technician.sig is missing",
+            ),
+            false => (
+                FindingKind::ExerciseUnsigned,
+                "nobody has signed this: an exercise need not be signed, and nothing but its word says who did it",
+            ),
+        };
+        bundle.found(kind, told);
         return None;
     }
     let key = signature(
@@ -261,6 +277,10 @@ fn lead(
     over.since = signer.time.max(over.since);
 }
 
+/// What may lie behind a key that the roster does not have.
+const GONE: &str =
+    ". If its owner has left, put their line back, with the end of the key in it (valid-before)";
+
 /// Somebody who signed.
 pub(super) struct Signer<'a> {
     /// What was signed, as it stands in sentences.
@@ -272,14 +292,19 @@ pub(super) struct Signer<'a> {
 }
 
 impl Signer<'_> {
-    pub(super) fn check(&self, bundle: &mut Bundle<'_>, roster: &Roster, record: &Record) {
+    /// Judged by the roster at the time of signing; whether the signature counts.
+    pub(super) fn check(&self, bundle: &mut Bundle<'_>, roster: &Roster, record: &Record) -> bool {
         let Some(time) = self.time else {
-            return;
+            return false;
         };
         match roster.admits(self.identity, self.key, self.role, time) {
             Err(refusal) => {
+                let remedy = match refusal {
+                    Refusal::Unknown { .. } => GONE,
+                    _ => "",
+                };
                 let told = format!(
-                    "the {}'s signature of {} does not count: {refusal}",
+                    "the {}'s signature of {} does not count: {refusal}{remedy}",
                     self.role.name(),
                     self.of
                 );
@@ -288,6 +313,7 @@ impl Signer<'_> {
                     _ => FindingKind::SignerRefused,
                 };
                 bundle.found(kind, told);
+                false
             }
             Ok(entry) if entry.is_practice() && record.practice.is_empty() => {
                 let told = format!(
@@ -295,8 +321,9 @@ impl Signer<'_> {
                     self.role.name()
                 );
                 bundle.found(FindingKind::PracticeKey, told);
+                false
             }
-            Ok(_) => {}
+            Ok(_) => true,
         }
     }
 }

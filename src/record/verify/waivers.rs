@@ -42,21 +42,28 @@ pub(super) fn check(bundle: &mut Bundle<'_>, roster: &Roster, record: &Record) {
                 "waivers/{number}.txt and waivers/{number}.sig belong together, one is missing: it waives nothing"
             );
             bundle.found(FindingKind::WaiverUnsigned, told);
-        } else if let Some(waiver) = one(bundle, roster, record, number, &lines) {
-            held.insert(waiver::text_file(number), waiver);
+        } else if let Some(one) = one(bundle, roster, record, number, &lines) {
+            held.insert(waiver::text_file(number), one);
         }
     }
     journal(bundle, &lines, held);
 }
 
-/// A waiver that holds.
+/// A waiver whose files fit each other.
+struct Held {
+    waiver: Waiver,
+    /// Whether whoever signed it was a lead then; if not, that was found.
+    counts: bool,
+}
+
+/// A waiver whose signature fits.
 fn one(
     bundle: &mut Bundle<'_>,
     roster: &Roster,
     record: &Record,
     number: u32,
     lines: &[Line],
-) -> Option<Waiver> {
+) -> Option<Held> {
     let name = waiver::text_file(number);
     let text = bundle.read(&name, waiver::LONGEST_FILE)?;
     let key = signature(bundle, &waiver::signature_file(number), Role::Lead, &text);
@@ -88,18 +95,18 @@ fn one(
         bundle.found(FindingKind::SamePerson, told);
     }
     let signer = Signer {
-        of: name.clone(),
+        of: format!("{name} (step {})", shown(&waiver.step)),
         identity: &waiver.lead,
         key: &key?,
         role: Role::Lead,
         time,
     };
-    signer.check(bundle, roster, record);
-    Some(waiver)
+    let counts = signer.check(bundle, roster, record);
+    Some(Held { waiver, counts })
 }
 
 /// Each waived step has its waiver; each waiver that was used is told.
-fn journal(bundle: &mut Bundle<'_>, lines: &[Line], mut held: BTreeMap<String, Waiver>) {
+fn journal(bundle: &mut Bundle<'_>, lines: &[Line], mut held: BTreeMap<String, Held>) {
     for line in lines {
         let event = serde_json::to_value(&line.event.event).unwrap_or_default();
         let is_waived = event.get("event").is_some_and(|name| name == "waived");
@@ -118,7 +125,10 @@ fn journal(bundle: &mut Bundle<'_>, lines: &[Line], mut held: BTreeMap<String, W
             continue;
         };
         match held.remove(&waived.waiver) {
-            Some(waiver) if waiver.step == waived.step => {
+            Some(Held { waiver, counts }) if waiver.step == waived.step => {
+                if !counts {
+                    continue;
+                }
                 let told = format!(
                     "step {} was waived by {}: {}",
                     shown(&waiver.step),
@@ -138,7 +148,7 @@ fn journal(bundle: &mut Bundle<'_>, lines: &[Line], mut held: BTreeMap<String, W
             }
         }
     }
-    for (name, waiver) in held {
+    for (name, Held { waiver, .. }) in held {
         let told = format!(
             "{name} waives step {}, which was done all the same",
             shown(&waiver.step)

@@ -9,6 +9,9 @@ use crate::procedure::model::OutcomeKind;
 use crate::record::audit::figures::{Figures, Tally};
 use crate::text::{clean, counted};
 
+/// Columns of a table: 80, less the space before it.
+const COLUMNS: u16 = 79;
+
 pub(super) fn refused(out: &mut String, figures: &Figures) {
     let Figures {
         captures,
@@ -49,7 +52,8 @@ pub(super) fn layouts(out: &mut String, figures: &Figures) {
     let mut table = Table::new();
     table
         .load_style(presets::NOTHING)
-        .set_content_arrangement(ContentArrangement::Disabled);
+        .set_content_arrangement(ContentArrangement::Dynamic)
+        .set_width(COLUMNS);
     let heads = OutcomeKind::ALL.map(|kind| kind.name().replace('-', " "));
     table.set_header([vec!["Engine".to_owned()], heads.to_vec()].concat());
     let mut layouts: Vec<(&String, &Tally)> = figures.outcomes_by_layout.iter().collect();

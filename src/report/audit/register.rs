@@ -4,8 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
 use super::found::{layouts, refused, verdicts};
-use crate::record::audit::Audit;
 use crate::record::audit::figures::{Figures, Tally, Waived};
+use crate::record::audit::{Audit, status_name};
 use crate::record::shop::queue::AFTER_REVOCATION;
 use crate::record::verify::Status;
 use crate::text::{clean, counted};
@@ -115,13 +115,9 @@ fn head(out: &mut String, audit: &Audit, told: Told<'_>) {
         ),
     };
     let _ = writeln!(out, "{memory}");
-    let statuses: Vec<String> = figures
-        .by_status
-        .iter()
-        .map(|(name, count)| format!("{} {count}", name.replace('_', " ")))
-        .collect();
+    let statuses = statuses(figures);
     if !statuses.is_empty() {
-        let _ = writeln!(out, "Status: {}.", statuses.join(", "));
+        let _ = writeln!(out, "Status: {}.", statuses.join("; "));
     }
     let unsound = figures.unsound.len() as u64;
     if unsound > 0 {
@@ -130,6 +126,37 @@ fn head(out: &mut String, audit: &Audit, told: Told<'_>) {
         let named = named(&figures.unsound);
         let _ = writeln!(out, "{jobs} {are} counted nowhere below ({named}).");
     }
+}
+
+/// Each status with how many jobs have it; those that are open by what they wait for.
+fn statuses(figures: &Figures) -> Vec<String> {
+    let mut told = Vec::new();
+    for (name, count) in &figures.by_status {
+        if name == status_name(Status::Open) {
+            told.extend(waits(figures));
+        } else {
+            told.push(format!("{} {count}", name.replace('_', " ")));
+        }
+    }
+    told
+}
+
+fn waits(figures: &Figures) -> Vec<String> {
+    let waits = [
+        ("not sealed yet", &figures.not_sealed),
+        (
+            "sealed, waits for the technician's signature",
+            &figures.not_signed,
+        ),
+        (
+            "signed, waits for the lead",
+            &figures.open_countersignatures,
+        ),
+        ("returned, waits for a correction", &figures.returned),
+    ];
+    let some = waits.into_iter().filter(|(_, jobs)| !jobs.is_empty());
+    some.map(|(words, jobs)| format!("{words} {}", jobs.len()))
+        .collect()
 }
 
 fn wrong(out: &mut String, audit: &Audit) {
@@ -262,6 +289,40 @@ fn sum(audit: &Audit) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::record::audit::figures::Asked;
+    use crate::record::audit::line::JobLine;
+
+    #[test]
+    fn an_open_job_says_what_it_waits_for() {
+        let line = |job: &str, status: &str, findings: &str| JobLine {
+            job: job.to_owned(),
+            status: status.to_owned(),
+            findings: findings.to_owned(),
+            ..JobLine::default()
+        };
+        let lines = [
+            line("0001", "sound", ""),
+            line("0002", "open", "not_countersigned"),
+            line("0003", "open", "not_countersigned waived"),
+            line("0004", "open", "not_signed not_countersigned"),
+            line("0005", "open", "not_sealed"),
+            line("0006", "open", "amended returned"),
+            line("0007", "report_stale", "report_missing"),
+        ];
+        let figures = Figures::of(lines.iter(), Asked::default());
+        let told = statuses(&figures);
+        assert_eq!(
+            told,
+            [
+                "not sealed yet 1",
+                "sealed, waits for the technician's signature 1",
+                "signed, waits for the lead 2",
+                "returned, waits for a correction 1",
+                "report stale 1",
+                "sound 1",
+            ]
+        );
+    }
 
     #[test]
     fn few_waivers_are_told_one_by_one() {

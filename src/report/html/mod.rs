@@ -104,7 +104,7 @@ fn technician(record: &Record, signatures: &Signatures) -> Markup {
             (tables::rules(record))
             (identity::files(record, signatures))
             (pictures::section(signatures))
-            (signing::section(signatures))
+            (signing::section(record, signatures))
             (verification::section(record, signatures))
         }
     }

@@ -2,17 +2,22 @@
 
 use maud::{Markup, html};
 
+use crate::record::bundle::model::Record;
 use crate::report::signatures::{Amendment, Countersignature, Ruling, Signature, Signatures};
 use crate::report::text::time;
 use crate::text::clean;
 
 /// Who signed what.
-pub(super) fn section(signatures: &Signatures) -> Markup {
+pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
     html! {
         h3 { "Signatures" }
         (table(signatures))
-        @if signatures.technician.is_none() { p { strong { "Not signed." } } }
-        @if signatures.decision().is_none() {
+        @if !record.needs_signatures() && signatures.technician.is_none() {
+            p { strong { "Not signed." } " An exercise need not be." }
+        } @else if signatures.technician.is_none() {
+            p { strong { "Not signed." } }
+        }
+        @if record.needs_signatures() && signatures.decision().is_none() {
             @if signatures.amendments.is_empty() {
                 p { strong { "Not countersigned." } " Nobody but the technician has reviewed this job." }
             } @else {

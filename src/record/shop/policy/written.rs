@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
 use super::{
@@ -105,39 +104,48 @@ impl Reading<'_> {
         }
     }
 
+    /// All that is wrong is told, not the first of it only.
     fn limits(&mut self, node: &Node) -> Option<Limits> {
         let mut fields = Fields::of(node, "`limits`".to_owned(), self.0)?;
-        let mut limits = Limits::default();
-        if let Some(node) = fields.take("low_percent") {
-            limits.low_percent = self.low_percent(node)?;
-        }
-        if let Some(node) = fields.take("leak_down_percent") {
-            limits.leak_down = self.bands(node)?;
-        }
-        if let Some(node) = fields.take("static_compression") {
-            limits.static_compression = self.static_rule(node)?;
-        }
-        if let Some(node) = fields.take("starter") {
-            limits.starter = self.starter(node)?;
-        }
-        if let Some(node) = fields.take("pause_minutes") {
-            limits.pause_minutes = whole(node, "`pause_minutes`", 0..=LONGEST_PAUSE, self.0)?;
-        }
+        let usual = Limits::default();
+        let low = fields
+            .take("low_percent")
+            .map(|node| self.low_percent(node));
+        let bands = fields
+            .take("leak_down_percent")
+            .map(|node| self.bands(node));
+        let rule = fields
+            .take("static_compression")
+            .map(|node| self.static_rule(node));
+        let starter = fields.take("starter").map(|node| self.starter(node));
+        let pause = fields
+            .take("pause_minutes")
+            .map(|node| whole(node, "`pause_minutes`", 0..=LONGEST_PAUSE, self.0));
         fields.finish(&LIMIT_KEYS, self.0);
-        Some(limits)
+        Some(Limits {
+            low_percent: low.unwrap_or(Some(usual.low_percent))?,
+            leak_down: bands.unwrap_or(Some(usual.leak_down))?,
+            static_compression: rule.unwrap_or(Some(usual.static_compression))?,
+            starter: starter.unwrap_or(Some(usual.starter))?,
+            pause_minutes: pause.unwrap_or(Some(usual.pause_minutes))?,
+            units: usual.units,
+        })
     }
 
     fn units(&mut self, node: &Node) -> Option<UnitChoice> {
         let mut fields = Fields::of(node, "`units`".to_owned(), self.0)?;
-        let mut units = UnitChoice::default();
-        if let Some(node) = fields.take("pressure") {
-            units.pressure = Some(self.unit(node, &UnitChoice::PRESSURES)?);
-        }
-        if let Some(node) = fields.take("temperature") {
-            units.temperature = Some(self.unit(node, &UnitChoice::TEMPERATURES)?);
-        }
+        let pressure = fields
+            .take("pressure")
+            .map(|node| self.unit(node, &UnitChoice::PRESSURES));
+        let temperature = fields
+            .take("temperature")
+            .map(|node| self.unit(node, &UnitChoice::TEMPERATURES));
         fields.finish(&UNIT_KEYS, self.0);
-        Some(units)
+        let chosen = |unit: Option<Option<Unit>>| unit.map_or(Some(None), |unit| Some(Some(unit?)));
+        Some(UnitChoice {
+            pressure: chosen(pressure)?,
+            temperature: chosen(temperature)?,
+        })
     }
 
     fn unit(&mut self, node: &Node, among: &[Unit]) -> Option<Unit> {
@@ -171,18 +179,15 @@ impl Reading<'_> {
         let mut fields = Fields::of(node, "`leak_down_percent`".to_owned(), self.0)?;
         let remedy =
             "Write `{acceptable: 10, poor: 20, fault: 30}`: from which loss on each counts.";
-        let mut numbers = Vec::new();
-        for key in BAND_KEYS {
+        let numbers = BAND_KEYS.map(|key| {
             let node = fields.need(key, remedy, self.0)?;
             let found = scalar(node, key, self.0)?;
-            let Ok(number) = unary::number(&found.value) else {
-                return self.wrong(node, format!("`{key}` is `{}`", found.value), remedy);
-            };
-            numbers.push(number);
-        }
+            let number = unary::number(&found.value).ok();
+            number.or_else(|| self.wrong(node, format!("`{key}` is `{}`", found.value), remedy))
+        });
         fields.finish(&BAND_KEYS, self.0);
-        let [acceptable, poor, fault] = <[Decimal; 3]>::try_from(numbers).ok()?;
-        match Bands::new(acceptable, poor, fault) {
+        let [acceptable, poor, fault] = numbers;
+        match Bands::new(acceptable?, poor?, fault?) {
             Ok(bands) => Some(bands),
             Err(error) => self.wrong(node, error.to_string(), remedy),
         }
@@ -205,15 +210,18 @@ impl Reading<'_> {
 
     fn starter(&mut self, node: &Node) -> Option<StarterDuty> {
         let mut fields = Fields::of(node, "`starter`".to_owned(), self.0)?;
-        let mut duty = StarterDuty::default();
-        if let Some(node) = fields.take("crank_seconds") {
-            duty.crank_seconds = whole(node, "`crank_seconds`", 1..=LONGEST_CRANK, self.0)?;
-        }
-        if let Some(node) = fields.take("rest_seconds") {
-            duty.rest_seconds = whole(node, "`rest_seconds`", SHORTEST_REST..=MOST, self.0)?;
-        }
+        let usual = StarterDuty::default();
+        let crank = fields
+            .take("crank_seconds")
+            .map(|node| whole(node, "`crank_seconds`", 1..=LONGEST_CRANK, self.0));
+        let rest = fields
+            .take("rest_seconds")
+            .map(|node| whole(node, "`rest_seconds`", SHORTEST_REST..=MOST, self.0));
         fields.finish(&STARTER_KEYS, self.0);
-        Some(duty)
+        Some(StarterDuty {
+            crank_seconds: crank.unwrap_or(Some(usual.crank_seconds))?,
+            rest_seconds: rest.unwrap_or(Some(usual.rest_seconds))?,
+        })
     }
 
     /// The entries of a mapping; none where it is left out.

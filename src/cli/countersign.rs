@@ -16,7 +16,7 @@ use crate::record::bundle::manifest::shown;
 use crate::record::bundle::waiver;
 use crate::record::folder::{JobFolder, REPORT};
 use crate::record::shop::Shop;
-use crate::record::shop::queue::{self, AFTER_REVOCATION, Wait, Waiting};
+use crate::record::shop::queue::{self, Wait, Waiting, after_revocation};
 use crate::record::shop::roster::{Role, Roster};
 use crate::record::signing::{self, Decidable};
 
@@ -238,9 +238,12 @@ fn list(waiting: &[Waiting]) {
     for one in waiting {
         text += &line(one);
     }
-    let again = |one: &Waiting| matches!(one.wait, Wait::Again { .. });
-    if waiting.iter().any(again) {
-        text += &fitted(format!("{AFTER_REVOCATION}\n"));
+    let again = |one: &&Waiting| matches!(one.wait, Wait::Again { .. });
+    if let Some(first) = waiting.iter().find(again) {
+        text += &fitted(format!(
+            "{} This list names it all the same.\n",
+            after_revocation(&first.job)
+        ));
     }
     text += &fitted(match waiting.is_empty() {
         true => "Nothing waits for a signature, a decision or a correction.\n".to_owned(),

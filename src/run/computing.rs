@@ -1,6 +1,6 @@
 //! Who computes for a run what needs files or other rooms.
 
-use crate::advise::Clamp;
+use crate::advise::ClampAtHand;
 use crate::cranking::answer::{Analysis, Drawing};
 use crate::engine::Engine;
 use crate::followup::after_repair::Earlier;
@@ -38,7 +38,7 @@ pub trait Computing {
     }
 
     /// The clamps of the shop's list.
-    fn clamps(&mut self) -> Vec<Clamp> {
+    fn clamps(&mut self) -> Vec<ClampAtHand> {
         Vec::new()
     }
 

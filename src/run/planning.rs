@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::advise::signals::{self, Signal};
 use crate::advise::swing::{self, Expected, SPREAD};
-use crate::advise::{Clamp, Given, Scope, System};
+use crate::advise::{ClampAtHand, Given, Scope, System};
 use crate::cranking::cycles::Samples;
 use crate::cranking::quiet::{self, Belongs};
 use crate::engine::starter_duty::StarterDuty;
@@ -87,10 +87,10 @@ pub fn given(engine: Engine, system: System, duty: StarterDuty) -> Given {
 /// A plan with what the shop's list knows: of a clamp that was described, its jaws; where none was, the one
 /// of the list that serves best.
 #[must_use]
-pub fn with_clamps(given: &Given, list: Vec<Clamp>) -> Given {
+pub fn with_clamps(given: &Given, list: Vec<ClampAtHand>) -> Given {
     let mut given = given.clone();
     if let Some(clamp) = &mut given.clamp {
-        let same = |known: &&Clamp| {
+        let same = |known: &&ClampAtHand| {
             known.range_a == clamp.range_a && known.mv_per_ampere == clamp.mv_per_ampere
         };
         if let Some(known) = list.iter().find(same) {
@@ -99,7 +99,7 @@ pub fn with_clamps(given: &Given, list: Vec<Clamp>) -> Given {
         return given;
     }
     let expected = swing::expected(&given);
-    let fit = |clamp: &Clamp| {
+    let fit = |clamp: &ClampAtHand| {
         let with = Given {
             clamp: Some(clamp.clone()),
             ..given.clone()
@@ -161,7 +161,7 @@ mod tests {
     fn the_shop_s_clamps_are_considered() {
         let engine = Engine::new(4, &[1, 3, 4, 2], None, None).unwrap();
         let given = given(engine, System::TwelveVolts, StarterDuty::default());
-        let clamp = |name: &str, range_a: f64| Clamp {
+        let clamp = |name: &str, range_a: f64| ClampAtHand {
             name: Some(name.to_owned()),
             mv_per_ampere: 1.0,
             range_a,
@@ -172,7 +172,7 @@ mod tests {
         assert_eq!(with.clamp, Some(list[1].clone()));
         assert_eq!(with_clamps(&given, Vec::new()).clamp, None);
         let mut typed = given;
-        typed.clamp = Some(Clamp {
+        typed.clamp = Some(ClampAtHand {
             name: None,
             jaw_mm: None,
             ..clamp("", 60.0)

@@ -133,10 +133,10 @@ impl Computing for Bench<'_> {
         })
     }
 
-    fn clamps(&mut self) -> Vec<advise::Clamp> {
+    fn clamps(&mut self) -> Vec<advise::ClampAtHand> {
         // a broken list is told where a set-up names a clamp of it
         let list = captures::clamps_of(self.shop.root()).unwrap_or_default();
-        let known = list.all.into_values().map(|clamp| advise::Clamp {
+        let known = list.all.into_values().map(|clamp| advise::ClampAtHand {
             name: Some(clamp.name),
             mv_per_ampere: clamp.millivolt_per_ampere,
             range_a: clamp.range,

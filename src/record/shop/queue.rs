@@ -1,6 +1,5 @@
 //! What a shop's sealed jobs wait for: the technician's signature, the lead's decision, a correction, or to be
-//! done again because a revoked key signed them. By what
-//! lies there, in seconds also for many jobs; whether it holds is `verify`'s question.
+//! done again because a revoked key signed them. By what lies there, in seconds also for many jobs; whether it holds is `verify`'s question.
 
 use std::collections::BTreeSet;
 use std::path::PathBuf;
@@ -16,9 +15,14 @@ use crate::record::shop::Shop;
 use crate::record::shop::roster::Roster;
 use crate::record::verify::parsed;
 
-/// What can be done about jobs that a revoked key signed.
-pub const AFTER_REVOCATION: &str = "What was signed with a revoked key stays unsound. Do the work, or its check, again as a new job with a note \
-     that says `instead of job 0004`; once that is accepted, an audit holds the old one against nobody.";
+/// What can be done about jobs that a revoked key signed, of which this is one.
+#[must_use]
+pub fn after_revocation(job: &str) -> String {
+    format!(
+        "What was signed with a revoked key stays unsound. Do the work, or its check, again as a new job with a note \
+         that says `instead of job {job}`; once that is accepted, an audit holds job {job} against nobody."
+    )
+}
 
 /// What a job waits for.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -32,7 +36,7 @@ pub enum Wait {
         /// What the lead said.
         reason: String,
     },
-    /// A key that is revoked signed it; it stays unsound ([`AFTER_REVOCATION`]).
+    /// A key that is revoked signed it; it stays unsound ([`after_revocation`]).
     Again {
         /// Whose signatures they are, by what the files say.
         signers: Vec<String>,

@@ -4,5 +4,6 @@
 pub mod export;
 mod found;
 mod register;
+mod standing;
 
 pub use self::register::{Told, text};

@@ -4,9 +4,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
 use super::found::{layouts, refused, verdicts};
+use super::standing::{revoked, statuses};
+use crate::record::audit::Audit;
 use crate::record::audit::figures::{Figures, Tally, Waived};
-use crate::record::audit::{Audit, status_name};
-use crate::record::shop::queue::AFTER_REVOCATION;
 use crate::record::verify::Status;
 use crate::text::{clean, counted};
 
@@ -35,18 +35,7 @@ pub fn text(audit: &Audit, told: Told<'_>) -> String {
     head(&mut out, audit, told);
     wrong(&mut out, audit);
     let figures = &audit.figures;
-    let revoked = &figures.signed_with_revoked_key;
-    jobs(&mut out, "Signed with a revoked key", revoked);
-    let again = |(old, new): (&String, &String)| format!("{} by {}", clean(old), clean(new));
-    let again: Vec<String> = audit.done_again.iter().map(again).collect();
-    jobs(
-        &mut out,
-        "Of these done again and accepted, so not held against the register",
-        &again,
-    );
-    if again.len() < revoked.len() {
-        let _ = writeln!(out, "  {AFTER_REVOCATION}");
-    }
+    revoked(&mut out, audit);
     open(&mut out, figures);
     jobs(
         &mut out,
@@ -128,37 +117,6 @@ fn head(out: &mut String, audit: &Audit, told: Told<'_>) {
     }
 }
 
-/// Each status with how many jobs have it; those that are open by what they wait for.
-fn statuses(figures: &Figures) -> Vec<String> {
-    let mut told = Vec::new();
-    for (name, count) in &figures.by_status {
-        if name == status_name(Status::Open) {
-            told.extend(waits(figures));
-        } else {
-            told.push(format!("{} {count}", name.replace('_', " ")));
-        }
-    }
-    told
-}
-
-fn waits(figures: &Figures) -> Vec<String> {
-    let waits = [
-        ("not sealed yet", &figures.not_sealed),
-        (
-            "sealed, waits for the technician's signature",
-            &figures.not_signed,
-        ),
-        (
-            "signed, waits for the lead",
-            &figures.open_countersignatures,
-        ),
-        ("returned, waits for a correction", &figures.returned),
-    ];
-    let some = waits.into_iter().filter(|(_, jobs)| !jobs.is_empty());
-    some.map(|(words, jobs)| format!("{words} {}", jobs.len()))
-        .collect()
-}
-
 fn wrong(out: &mut String, audit: &Audit) {
     for (job, sentence) in audit.wrong.iter().take(MOST) {
         let _ = writeln!(out, "WRONG   {}: {}", clean(job), clean(sentence));
@@ -189,7 +147,7 @@ fn open(out: &mut String, figures: &Figures) {
     }
 }
 
-fn jobs(out: &mut String, heading: &str, jobs: &[String]) {
+pub(super) fn jobs(out: &mut String, heading: &str, jobs: &[String]) {
     if !jobs.is_empty() {
         let _ = writeln!(out, "\n{heading}: {}\n  {}", jobs.len(), named(jobs));
     }
@@ -283,45 +241,29 @@ fn sum(audit: &Audit) -> String {
         }
         Status::Open => "sound so far, but not all is finished",
     };
-    said.to_owned()
+    if audit.done_again.is_empty() {
+        return said.to_owned();
+    }
+    let again: Vec<String> = audit.done_again.keys().map(|job| clean(job)).collect();
+    format!(
+        "{said}; done again, because a revoked key had signed: {}",
+        named(&again)
+    )
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::record::audit::figures::Asked;
-    use crate::record::audit::line::JobLine;
 
     #[test]
-    fn an_open_job_says_what_it_waits_for() {
-        let line = |job: &str, status: &str, findings: &str| JobLine {
-            job: job.to_owned(),
-            status: status.to_owned(),
-            findings: findings.to_owned(),
-            ..JobLine::default()
+    fn the_last_line_names_what_was_done_again() {
+        let audit = Audit {
+            done_again: [("0004".to_owned(), "0009".to_owned())].into(),
+            ..Audit::default()
         };
-        let lines = [
-            line("0001", "sound", ""),
-            line("0002", "open", "not_countersigned"),
-            line("0003", "open", "not_countersigned waived"),
-            line("0004", "open", "not_signed not_countersigned"),
-            line("0005", "open", "not_sealed"),
-            line("0006", "open", "amended returned"),
-            line("0007", "report_stale", "report_missing"),
-        ];
-        let figures = Figures::of(lines.iter(), Asked::default());
-        let told = statuses(&figures);
-        assert_eq!(
-            told,
-            [
-                "not sealed yet 1",
-                "sealed, waits for the technician's signature 1",
-                "signed, waits for the lead 2",
-                "returned, waits for a correction 1",
-                "report stale 1",
-                "sound 1",
-            ]
-        );
+        let said = sum(&audit);
+        assert!(said.starts_with("sound; the chain is whole"), "{said}");
+        assert!(said.ends_with("a revoked key had signed: 0004"), "{said}");
     }
 
     #[test]

@@ -67,7 +67,11 @@ pub(super) fn files(record: &Record, signatures: &Signatures) -> Markup {
                 }
             }
         }
-        @if record.previous.is_none() { p.aside { "No job of this workshop was sealed before this one." } }
+        @if !record.practice.is_empty() {
+            p.aside { "Practice stands in no chain of the workshop's jobs." }
+        } @else if record.previous.is_none() {
+            p.aside { "No job of this workshop was sealed before this one." }
+        }
     }
 }
 

@@ -13,7 +13,7 @@ pub(super) fn section(record: &Record) -> Markup {
     html! {
         h3 { "Path taken" }
         @if record.path.is_empty() { p { "No question was answered." } } @else {
-            p.aside {
+            p.aside.ahead {
                 "Procedure " (clean(&record.procedure)) ", begun " (time(&record.opened))
                 ". Each line: time (UTC), step, what was asked, the answer. What is marked as superseded was answered before the technician went back, and does not count. Signal words tell which hazards were shown before the step."
             }
@@ -28,18 +28,17 @@ pub(super) fn section(record: &Record) -> Markup {
     }
 }
 
-/// Entries that follow each other in one phase.
-fn phases(path: &[PathEntry]) -> Vec<(String, &[PathEntry])> {
-    let runs = path.chunk_by(|a, b| a.phase == b.phase || b.phase.is_empty());
-    runs.map(|run| {
-        (
-            run.first()
-                .map(|entry| clean(&entry.phase))
-                .unwrap_or_default(),
-            run,
-        )
-    })
-    .collect()
+/// Entries that follow each other in one phase; one without a phase of its own goes with those before it.
+fn phases(path: &[PathEntry]) -> Vec<(String, Vec<&PathEntry>)> {
+    let mut runs: Vec<(String, Vec<&PathEntry>)> = Vec::new();
+    for entry in path {
+        let phase = clean(&entry.phase);
+        match runs.last_mut() {
+            Some((last, run)) if phase.is_empty() || phase == *last => run.push(entry),
+            _ => runs.push((phase, vec![entry])),
+        }
+    }
+    runs
 }
 
 fn line(entry: &PathEntry) -> Markup {
@@ -104,5 +103,29 @@ fn word_for_word(record: &Record) -> Markup {
                 } } }
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::record::bundle::model::Record;
+    use crate::report::example;
+
+    #[test]
+    fn a_phase_has_one_heading_until_the_next_begins() {
+        let Record { path, .. } = example::record();
+        let of = |phase: &str| PathEntry {
+            phase: phase.to_owned(),
+            ..path[0].clone()
+        };
+        // what a called procedure ends with has no phase
+        let path = ["close", "put back", "", "put back", "", "close"].map(of);
+        let headings = phases(&path);
+        let headings: Vec<(&str, usize)> = headings
+            .iter()
+            .map(|(phase, run)| (phase.as_str(), run.len()))
+            .collect();
+        assert_eq!(headings, [("close", 1), ("put back", 4), ("close", 1)]);
     }
 }

@@ -49,6 +49,7 @@ tbody th { font-weight: 600; min-width: 7.5rem; }
 .compared tbody th { min-width: 0; }
 .compared .number { white-space: nowrap; }
 .time { font-variant-numeric: tabular-nums; }
+span.time { white-space: nowrap; }
 td.time { min-width: 7.2rem; }
 .facts { columns: 22rem; column-gap: 2rem; margin: 0.4rem 0; font-size: 0.92rem; }
 .facts div { break-inside: avoid; padding: 0.12rem 0; }
@@ -155,7 +156,7 @@ const PAPER: &str = "
   .pair > .narrow { flex: none; }
   footer { font-size: 7.6pt; margin-top: 2mm; }
   details:not([open]) { display: none; }
-  h2, h3, h4, caption { break-after: avoid; }
+  h2, h3, h4, caption, .ahead { break-after: avoid; }
   .beside { gap: 6mm; }
   .beside h3 { margin-top: 2mm; }
   .beside, .beside figcaption, .beside .aside { font-size: 8.6pt; line-height: 1.25; }

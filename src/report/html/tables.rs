@@ -22,7 +22,7 @@ pub(super) fn computed(record: &Record) -> Markup {
         @for result in results { (facts(result)) }
         @if tested_leakage {
             p.aside {
-                "Loss is the share of the supply's gauge pressure that does not arrive in the cylinder; the flow ratio is the area of all leaks over that of the tester's restrictor. Percentages of testers with other restrictors do not compare. What the place of escape means is "
+                "Loss is the share of the supply's gauge pressure that does not arrive in the cylinder; the flow ratio is the area of all leaks over that of the tester's restrictor. What the place of escape means is "
                 (escape::BASIS) "."
             }
         }
@@ -93,7 +93,7 @@ pub(super) fn put_back(record: &Record) -> Markup {
             ul.columns { @for entry in &record.put_back { li {
                 strong { (clean(&entry.item)) } ", disabled at step " (clean(&entry.disabled_by)) ": "
                 @match &entry.restored_at {
-                    Some(at) => { "put back " (time(at)) },
+                    Some(at) => { "put back " span.time { (time(at)) } },
                     None => strong { "NOT PUT BACK" },
                 }
             } } }

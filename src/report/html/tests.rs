@@ -256,6 +256,8 @@ fn headings_go_down_one_level_at_a_time() {
 fn practice_is_said_in_title_banner_and_on_every_sheet() {
     let practice = page(&practice_record(), &Signatures::default());
     assert!(practice.contains("<title>PRACTICE: "));
+    assert!(practice.contains("Practice stands in no chain"));
+    assert!(!practice.contains("No job of this workshop was sealed before"));
     assert!(practice.contains("<li>answered from a file</li><li>the capture is simulated</li>"));
     assert!(practice.contains("@top-center { content: \"PRACTICE\""));
     assert!(practice.contains("by a simulated clock"));

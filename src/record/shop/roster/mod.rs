@@ -59,6 +59,10 @@ pub struct Roster {
     revoked: Vec<KeyData>,
 }
 
+fn of(owner: Option<&str>) -> String {
+    owner.map_or_else(String::new, |owner| format!(", {owner}'s,"))
+}
+
 /// Why a key may not sign.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum Refusal {
@@ -101,10 +105,12 @@ pub enum Refusal {
         valid: String,
     },
     /// The key is revoked.
-    #[error("the key {key} is revoked")]
+    #[error("the key {key}{} is revoked", of(owner.as_deref()))]
     Revoked {
         /// Fingerprint.
         key: String,
+        /// Whose it is by the roster; none where the roster does not have it any more.
+        owner: Option<String>,
     },
 }
 
@@ -211,7 +217,11 @@ impl Roster {
     ) -> Result<&Entry, Refusal> {
         let shown = || key.fingerprint(ssh_key::HashAlg::Sha256).to_string();
         if self.revoked.contains(key) {
-            return Err(Refusal::Revoked { key: shown() });
+            let owner = self.owner(key).map(str::to_owned);
+            return Err(Refusal::Revoked {
+                key: shown(),
+                owner,
+            });
         }
         let owner = self
             .owner(key)

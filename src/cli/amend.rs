@@ -75,10 +75,10 @@ pub(crate) fn run(arguments: &AmendArguments) -> Result<ExitCode, Failure> {
     let made = amend(&place.folder, &against, key.as_ref(), adding, Utc::now())?;
     let record: Record = serde_json::from_slice(&fs_err::read(place.folder.file(folder::RECORD))?)?;
     write_report(&place.folder, &record)?;
-    println!(
-        "Amendment {} of job {} is signed by {}.",
+    say(&format!(
+        "Amendment {} of job {} is signed by {}.\n",
         made.number, made.job, made.name
-    );
+    ));
     Ok(ExitCode::SUCCESS)
 }
 

@@ -280,13 +280,9 @@ fn line(waiting: &Waiting) -> String {
         tame(&waiting.technician),
         tame(&waiting.sealed),
     );
-    let outcome = waiting
-        .outcome
-        .as_ref()
-        .map_or_else(String::new, |outcome| {
-            format!("; {}", shown_to_lead::outcome(outcome))
-        });
-    let about = tame(&format!("Vehicle: {}{outcome}", waiting.vehicle));
+    let outcome = waiting.outcome.as_ref().map(shown_to_lead::outcome);
+    let outcome = outcome.map_or_else(String::new, |outcome| format!("; {}", tame(&outcome)));
+    let about = format!("Vehicle: {}{outcome}", tame(&waiting.vehicle));
     let told = format!("{job}  {told}; {who}, sealed {sealed}{practice}\n      {about}\n");
     // a path is never broken, so that it can be taken from the screen
     format!("{}      {}\n", fitted(told), waiting.report.display())

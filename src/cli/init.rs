@@ -12,7 +12,7 @@ use crate::cli::one_job::keeping::as_typed;
 use crate::cli::one_job::which_job::{self, from_here, shop_option};
 use crate::cli::person::passphrase::{PassphraseArguments, Passphrases};
 use crate::cli::shipped;
-use crate::cli::{Failure, warn};
+use crate::cli::{Failure, say, warn};
 use crate::record::shop::Shop;
 use crate::record::shop::check_free;
 use crate::record::shop::founding::{KeySource, Person, found};
@@ -88,9 +88,12 @@ pub(crate) fn run(arguments: &InitArguments) -> Result<ExitCode, Failure> {
     }
     tell(&shop, &technician, lead.as_ref());
     if wanted.procedures {
-        println!("Its procedures are in {}.", shop.procedures().display());
+        say(&format!(
+            "Its procedures are in {}.\n",
+            shop.procedures().display()
+        ));
     }
-    println!("{}", next(&shop, wanted.procedures));
+    say(&format!("{}\n", next(&shop, wanted.procedures)));
     Ok(ExitCode::SUCCESS)
 }
 
@@ -110,14 +113,17 @@ fn next(shop: &Shop, has_procedures: bool) -> String {
 /// Put those of the shipped procedures into a shop that it does not have yet.
 fn lay_into(shop: &Shop) -> Result<(), Failure> {
     let own = shipped::lay(&shipped::PROCEDURES, &shop.procedures())?;
-    println!(
-        "The shipped procedures are in {}.",
+    say(&format!(
+        "The shipped procedures are in {}.\n",
         shop.procedures().display()
-    );
+    ));
     for file in own {
-        println!("{} is the shop's own and stays.", file.display());
+        say(&format!(
+            "{} is the shop's own and stays.\n",
+            file.display()
+        ));
     }
-    println!("{}", next(shop, true));
+    say(&format!("{}\n", next(shop, true)));
     Ok(())
 }
 
@@ -274,10 +280,14 @@ fn asked(prompt: &str, usual: Option<&str>) -> Result<String, Failure> {
 }
 
 fn tell(shop: &Shop, technician: &Person, lead: Option<&Person>) {
-    println!("Shop {} is in {}.", shop.name(), shop.root().display());
+    say(&format!(
+        "Shop {} is in {}.\n",
+        shop.name(),
+        shop.root().display()
+    ));
     for (role, person) in [(Role::Technician, Some(technician)), (Role::Lead, lead)] {
         let Some(person) = person else {
-            println!("No lead: jobs are signed and not countersigned.");
+            say("No lead: jobs are signed and not countersigned.\n");
             continue;
         };
         let key = shop.key_file(role);
@@ -289,7 +299,10 @@ fn tell(shop: &Shop, technician: &Person, lead: Option<&Person>) {
             ),
             KeySource::Practice => format!("signs practice with {}", key.display()),
         };
-        println!("{}: {} {what}.", role.name(), person.identity);
+        say(&format!("{}: {} {what}.\n", role.name(), person.identity));
     }
-    println!("Who may sign stands in {}.", shop.roster_file().display());
+    say(&format!(
+        "Who may sign stands in {}.\n",
+        shop.roster_file().display()
+    ));
 }

@@ -7,7 +7,7 @@ use clap::Args;
 
 use crate::cli::one_job::report_page::{against, renew_report, signatures_of};
 use crate::cli::one_job::which_job::{self, ShopArgument};
-use crate::cli::{Failure, warn};
+use crate::cli::{Failure, say, warn};
 use crate::record::bundle::model::Record;
 use crate::record::durable;
 use crate::record::folder::{self, JobFolder};
@@ -64,7 +64,7 @@ pub(crate) fn run(arguments: &ReportArguments) -> Result<ExitCode, Failure> {
             file
         }
     };
-    println!("{}", file.display());
+    say(&format!("{}\n", file.display()));
     Ok(ExitCode::SUCCESS)
 }
 

@@ -6,11 +6,11 @@ use std::process::ExitCode;
 use chrono::Utc;
 use clap::Args;
 
-use crate::cli::Failure;
 use crate::cli::one_job::report_page::{against, write_report};
 use crate::cli::one_job::which_job::{self, ShopArgument, shop_option};
 use crate::cli::person::passphrase::PassphraseArguments;
 use crate::cli::person::signing_key::{Chosen, KeyArguments};
+use crate::cli::{Failure, say};
 use crate::record::bundle::model::Record;
 use crate::record::folder::JobFolder;
 use crate::record::shop::roster::{Role, Roster};
@@ -41,14 +41,16 @@ pub(crate) fn run(arguments: &SignArguments) -> Result<ExitCode, Failure> {
     let key = arguments.key.choose(&shop, &roster, Role::Technician)?;
     let record = sign_with(&place.folder, of, key)?;
     let (job, technician) = (&record.job, &record.technician);
-    println!("Job {job} is signed by {technician}.");
+    say(&format!("Job {job} is signed by {technician}.\n"));
     let shop = shop_option(shop.root());
     if roster.has_other_lead(technician, Some(Utc::now())) {
-        println!("Next a lead decides about it:\n  evenfire countersign {job}{shop}");
+        say(&format!(
+            "Next a lead decides about it:\n  evenfire countersign {job}{shop}\n"
+        ));
     } else {
-        println!(
-            "Nobody else is a lead by the roster, so this signature ends it:\n  evenfire verify {job}{shop}"
-        );
+        say(&format!(
+            "Nobody else is a lead by the roster, so this signature ends it:\n  evenfire verify {job}{shop}\n"
+        ));
     }
     Ok(ExitCode::SUCCESS)
 }

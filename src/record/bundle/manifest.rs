@@ -124,16 +124,17 @@ fn is_plain_part(part: &str) -> bool {
 }
 
 /// A name or other text from a bundle as it may be shown: nothing that moves a terminal's cursor, and
-/// not too long.
+/// not too long; what is too long ends after a word where it has words.
 #[must_use]
 pub fn shown(text: &str) -> String {
     /// Our own choice: a line or two.
     const LONGEST: usize = 120;
-    let mut short: String = text.chars().take(LONGEST).collect();
-    if short.len() < text.len() {
-        short.push('…');
-    }
-    format!("{short:?}")
+    let Some((end, _)) = text.char_indices().nth(LONGEST) else {
+        return format!("{text:?}");
+    };
+    let words = text[..end].rsplit_once(' ').map(|(words, _)| words);
+    let short = words.filter(|words| words.len() > end / 2);
+    format!("{:?}", format!("{}…", short.unwrap_or(&text[..end])))
 }
 
 #[cfg(test)]
@@ -145,6 +146,20 @@ mod tests {
             sha256: digest::of_bytes(name.as_bytes()),
             name: name.to_owned(),
         }
+    }
+
+    #[test]
+    fn what_is_too_long_ends_after_a_word() {
+        assert_eq!(shown("grey van"), "\"grey van\"");
+        let long = "van ".repeat(40);
+        assert_eq!(
+            shown(&long),
+            format!("\"{}…\"", "van ".repeat(30).trim_end())
+        );
+        let one = "x".repeat(200);
+        assert_eq!(shown(&one), format!("\"{}…\"", "x".repeat(120)));
+        let wide = "ü".repeat(120);
+        assert_eq!(shown(&wide), format!("\"{wide}\""));
     }
 
     #[test]

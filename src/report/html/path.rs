@@ -13,7 +13,7 @@ pub(super) fn section(record: &Record) -> Markup {
     html! {
         h3 { "Path taken" }
         @if record.path.is_empty() { p { "No question was answered." } } @else {
-            p.aside.ahead {
+            p.aside {
                 "Procedure " (clean(&record.procedure)) ", begun " (time(&record.opened))
                 ". Each line: time (UTC), step, what was asked, the answer. What is marked as superseded was answered before the technician went back, and does not count. Signal words tell which hazards were shown before the step."
             }

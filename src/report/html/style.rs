@@ -156,7 +156,7 @@ const PAPER: &str = "
   .pair > .narrow { flex: none; }
   footer { font-size: 7.6pt; margin-top: 2mm; }
   details:not([open]) { display: none; }
-  h2, h3, h4, caption, .ahead { break-after: avoid; }
+  h2, h3, h4, caption { break-after: avoid; }
   .beside { gap: 6mm; }
   .beside h3 { margin-top: 2mm; }
   .beside, .beside figcaption, .beside .aside { font-size: 8.6pt; line-height: 1.25; }

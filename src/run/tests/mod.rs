@@ -1,6 +1,7 @@
 //! The run's logic on a small job.
 
 mod back;
+mod breaks;
 mod driven;
 mod properties;
 pub(crate) mod sample;

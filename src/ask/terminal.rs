@@ -229,6 +229,11 @@ impl<K: Keys> Asker for Terminal<K> {
         columns::ask(&mut self.keys, layout, headings).map_err(no_answer)
     }
 
+    fn vehicle(&mut self) -> Result<Option<String>, NoAnswer> {
+        self.working = None;
+        self.vehicle_line()
+    }
+
     fn rest(&mut self, due: &RestDue) -> Result<Rested, NoAnswer> {
         self.working = None;
         let layout = self.layout();

@@ -2,6 +2,7 @@
 
 mod back;
 mod breaks;
+mod doubts;
 mod driven;
 mod properties;
 pub(crate) mod sample;

@@ -183,6 +183,12 @@ impl<K: Keys> Asker for Terminal<K> {
             let text = self.layout().refusal(&why.to_string());
             let keys = self.prompt(anew.as_ref().unwrap_or(screen));
             self.complain(&text, &keys)?;
+            if let Refusal::Described { .. } = why {
+                // a key that is held down would answer what nobody has read
+                self.keys.discard();
+                self.drawn = self.keys.elapsed();
+                self.early = None;
+            }
         } else {
             let text = self.layout().screen(screen) + &self.prompt(screen);
             // a digit too many at the screen before would answer this one unread, or begin its line

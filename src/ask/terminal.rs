@@ -11,6 +11,7 @@ use crate::ask::at_work::Patience;
 use crate::ask::columns;
 use crate::ask::keys::{Keys, no_answer};
 use crate::ask::layout::{Layout, ShowResult};
+use crate::ask::paging;
 use crate::ask::resting;
 use crate::ask::watching::{self, Waited, Watching};
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
@@ -101,11 +102,16 @@ impl<K: Keys> Terminal<K> {
     }
 
     fn say(&mut self, text: &str) -> Result<(), NoAnswer> {
+        self.say_read(text, false)
+    }
+
+    /// The same; a text that did not fit the terminal is waited for until it was read to its end.
+    fn say_read(&mut self, text: &str, to_the_end: bool) -> Result<(), NoAnswer> {
         self.working = None;
         if !text.is_empty() {
             self.complained = None;
         }
-        self.keys.show(text).map_err(no_answer)
+        paging::show(&mut self.keys, text, to_the_end).map_err(no_answer)
     }
 
     /// Say why a reply is not taken, and what follows it. Said again at once, it takes the place of what it said
@@ -219,7 +225,7 @@ impl<K: Keys> Asker for Terminal<K> {
 
     fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer> {
         let text = self.layout().told(told, &self.show);
-        self.say(&text)?;
+        self.say_read(&text, true)?;
         if let Told::Reading | Told::Computing(_) = told {
             self.by_line = false; // whoever types while nothing is asked answers nothing
             if self.keys.rewrites() {

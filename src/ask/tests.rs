@@ -46,6 +46,8 @@ pub(crate) struct Person {
     lines: VecDeque<&'static str>,
     /// Columns of the terminal; 80 where 0.
     pub(crate) columns: usize,
+    /// Rows of the terminal.
+    pub(crate) rows: Option<usize>,
     /// Milliseconds between two looks at the clock; enough to have read everything where 0.
     pub(crate) pace: u64,
     looked: std::cell::Cell<u64>,
@@ -95,6 +97,9 @@ impl Keys for Person {
     }
     fn columns(&self) -> usize {
         if self.columns == 0 { 80 } else { self.columns }
+    }
+    fn rows(&self) -> Option<usize> {
+        self.rows
     }
 }
 

@@ -33,7 +33,7 @@ fn firing_times() -> Vec<(f64, usize)> {
         .collect()
 }
 
-/// An inrush, then one hump per firing, that of cylinder 3 lower: a shape to draw, no physics.
+/// An inrush (the starter's first surge of current), then one hump per firing, that of cylinder 3 lower: a shape to draw, no physics.
 fn level(time: f64) -> f64 {
     if time < 0.5 {
         return 0.02;
@@ -75,7 +75,7 @@ pub(super) fn drawing() -> Drawing {
     let window = (FIRST_S - 0.02, FIRST_S + 9.0 * CYCLE_S);
     let middle = FIRST_S + 3.0 * CYCLE_S;
     Drawing {
-        label: "battery voltage, turned over so that load points up".to_owned(),
+        label: "battery voltage, drawn upside down so that load points up".to_owned(),
         unit: "V".to_owned(),
         trace: thinned(0.0, 8.0, 400),
         detail: thinned(middle - 0.1, middle + 2.0 * CYCLE_S + 0.1, 400),

@@ -36,7 +36,7 @@ impl Unjudged {
         taken: &BTreeSet<&str>,
     ) -> Option<Self> {
         let judged = |analysis: &&Analysis| analysis.verdict.kind != VerdictKind::Inconclusive;
-        if analyses.iter().any(|analysis| judged(&analysis)) {
+        if analyses.iter().any(judged) {
             return None;
         }
         let of_last = |analysis: &&Analysis| (analyses.len(), reason(&analysis.verdict.why));

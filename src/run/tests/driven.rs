@@ -13,21 +13,24 @@ use crate::run::keeper::{Keeper, Unkept};
 use crate::run::screen::{Ends, Screen};
 use crate::run::starter::{RestDue, Rested};
 
-struct List {
+pub(super) struct List {
     replies: VecDeque<Reply>,
-    asked: Vec<String>,
+    /// What is said where a stop asks for the vehicle.
+    pub(super) vehicle: VecDeque<String>,
+    pub(super) asked: Vec<String>,
     /// What each question said of ending the job.
     ends: Vec<Option<Ends>>,
-    refused: Vec<String>,
+    pub(super) refused: Vec<String>,
     told: usize,
     counted: Vec<String>,
     rests: Vec<RestDue>,
 }
 
 impl List {
-    fn of(replies: &[Reply]) -> Self {
+    pub(super) fn of(replies: &[Reply]) -> Self {
         List {
             replies: replies.iter().cloned().collect(),
+            vehicle: VecDeque::new(),
             asked: Vec::new(),
             ends: Vec::new(),
             refused: Vec::new(),
@@ -53,6 +56,9 @@ impl Asker for List {
             self.counted.push((*what).to_owned());
         }
         Ok(())
+    }
+    fn vehicle(&mut self) -> Result<Option<String>, NoAnswer> {
+        Ok(self.vehicle.pop_front())
     }
     fn rest(&mut self, due: &RestDue) -> Result<Rested, NoAnswer> {
         self.rests.push(due.clone());
@@ -92,7 +98,7 @@ impl Keeper for Shelf {
     }
 }
 
-fn typed(text: &str) -> Reply {
+pub(super) fn typed(text: &str) -> Reply {
     Reply::Typed(text.to_owned())
 }
 
@@ -111,7 +117,7 @@ fn drive(folder: &std::path::Path, list: &mut List) -> Ended {
     drive_by(&library(), folder, list)
 }
 
-fn drive_by(library: &Library, folder: &std::path::Path, list: &mut List) -> Ended {
+pub(super) fn drive_by(library: &Library, folder: &std::path::Path, list: &mut List) -> Ended {
     let (journal, state, resumed) = match Disk::open(folder) {
         Ok(disk) => {
             let (journal, lines, _) = Journal::open(disk).unwrap();

@@ -18,7 +18,9 @@ const GIVEN_UP: usize = 8;
 /// # Errors
 /// As [`Keys::key`] and [`Keys::show`].
 pub(super) fn show<K: Keys>(keys: &mut K, text: &str, to_the_end: bool) -> io::Result<()> {
-    let Some(rows) = keys.rows().filter(|rows| text.lines().count() >= *rows) else {
+    // a terminal of hardly any rows, or that does not know how many, shows nothing whole in any case
+    let rows = keys.rows().filter(|rows| *rows > GIVEN_UP);
+    let Some(rows) = rows.filter(|rows| text.lines().count() >= *rows) else {
         return keys.show(text);
     };
     let parts = parts(text, rows.saturating_sub(1));
@@ -38,7 +40,6 @@ pub(super) fn show<K: Keys>(keys: &mut K, text: &str, to_the_end: bool) -> io::R
 fn parts(text: &str, most: usize) -> Vec<String> {
     let mut lines: Vec<&str> = text.split_inclusive('\n').collect();
     let mut parts = Vec::new();
-    let most = most.max(1);
     while lines.len() > most {
         let near = most.saturating_sub(GIVEN_UP).max(1);
         let blank = (near..most).rev().find(|at| lines[*at].trim().is_empty());
@@ -66,7 +67,7 @@ mod tests {
 
     #[test]
     fn what_fits_is_shown_at_once_and_what_does_not_in_parts() {
-        for (lines, rows) in [(9, Some(10)), (500, None)] {
+        for (lines, rows) in [(9, Some(10)), (500, None), (500, Some(0))] {
             let (result, seen) = shown(lines, "", rows);
             assert!(result.is_ok() && !seen.contains("Space"), "{lines}");
         }
@@ -84,6 +85,5 @@ mod tests {
         let text = "a\nb\n\nc\nd\ne\nf\n";
         assert_eq!(parts(text, 5), ["a\nb\n\n", "c\nd\ne\nf\n"]);
         assert_eq!(parts("a\nb\nc\n", 2), ["a\nb\n", "c\n"]);
-        assert_eq!(parts("a\nb\n", 0), ["a\n", "b\n"]);
     }
 }

@@ -1,6 +1,6 @@
-//! Replies that are looked at before they are taken.
+//! Replies that are looked at before they are taken, and what is said where the work is left.
 
-use super::driven::{List, drive_by, typed};
+use super::driven::{List, cranking, drive_by, to_crank, typed};
 use super::*;
 use crate::procedure::model::{Next as Way, Question, RecordLine, StepIndex, TextForm};
 use crate::run::asker::Reply;
@@ -98,4 +98,27 @@ fn a_stop_before_the_vehicle_is_named_asks_for_it_once() {
     list.vehicle.push_back("never asked for".to_owned());
     drive_by(&library, folder.path(), &mut list);
     assert_eq!(list.vehicle.len(), 1);
+}
+
+/// Work that was left after a capture that could not be read was not "not carried out"; one that was taken once it was
+/// corrected, and judged, says nothing more of that.
+#[test]
+fn work_that_is_left_after_a_refused_capture_says_so() {
+    let library = cranking();
+    let found = |files: &[&str]| {
+        let folder = tempfile::tempdir().unwrap();
+        let mut replies = to_crank();
+        replies.extend(files.iter().map(|file| Reply::File((*file).to_owned())));
+        replies.extend([Reply::Stop("no time".to_owned()), Reply::Yes]);
+        let mut list = List::of(&replies);
+        assert_eq!(drive_by(&library, folder.path(), &mut list), Ended::Sealed);
+        list.found.unwrap()
+    };
+    assert_eq!(
+        found(&["low unread"]),
+        "No verdict: the one recording of the turning engine was refused (low: no such column); then the work was left"
+    );
+    let plain = OutcomeKind::NotDone.words();
+    assert_eq!(found(&[]), plain);
+    assert_eq!(found(&["low unread", "low"]), plain);
 }

@@ -21,6 +21,8 @@ pub(super) struct List {
     /// What each question said of ending the job.
     ends: Vec<Option<Ends>>,
     pub(super) refused: Vec<String>,
+    /// What was said to be found at the end.
+    pub(super) found: Option<String>,
     told: usize,
     counted: Vec<String>,
     rests: Vec<RestDue>,
@@ -31,6 +33,7 @@ impl List {
         List {
             replies: replies.iter().cloned().collect(),
             vehicle: VecDeque::new(),
+            found: None,
             asked: Vec::new(),
             ends: Vec::new(),
             refused: Vec::new(),
@@ -50,6 +53,9 @@ impl Asker for List {
     }
     fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer> {
         self.told += 1;
+        if let Told::Concluded { found, .. } = told {
+            self.found = Some((*found).to_owned());
+        }
         if let Told::Said(what) = told
             && what.contains("rest")
         {
@@ -102,7 +108,7 @@ pub(super) fn typed(text: &str) -> Reply {
     Reply::Typed(text.to_owned())
 }
 
-fn to_crank() -> Vec<Reply> {
+pub(super) fn to_crank() -> Vec<Reply> {
     vec![
         Reply::Yes,
         Reply::Yes,
@@ -232,7 +238,7 @@ fn a_capture_that_cannot_be_read_is_gone_back_from() {
 }
 
 /// The small job, with a crank where it takes its capture.
-fn cranking() -> Library {
+pub(super) fn cranking() -> Library {
     let mut library = library();
     for procedure in library.procedures.values_mut() {
         for step in &mut procedure.steps {

@@ -241,7 +241,7 @@ fn list(waiting: &[Waiting]) {
     let again = |one: &&Waiting| matches!(one.wait, Wait::Again { .. });
     if let Some(first) = waiting.iter().find(again) {
         text += &fitted(format!(
-            "{} This list names it all the same.\n",
+            "{} Here it stays listed.\n",
             after_revocation(&first.job)
         ));
     }

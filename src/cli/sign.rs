@@ -43,7 +43,9 @@ pub(crate) fn run(arguments: &SignArguments) -> Result<ExitCode, Failure> {
     let (job, technician) = (&record.job, &record.technician);
     say(&format!("Job {job} is signed by {technician}.\n"));
     let shop = shop_option(shop.root());
-    if roster.has_other_lead(technician, Some(Utc::now())) {
+    if !record.needs_signatures() {
+        say("Nobody need decide about an exercise.\n");
+    } else if roster.has_other_lead(technician, Some(Utc::now())) {
         say(&format!(
             "Next a lead decides about it:\n  evenfire countersign {job}{shop}\n"
         ));

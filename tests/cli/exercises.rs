@@ -130,6 +130,7 @@ fn nothing_waits_for_a_signature(bay: &Bay) {
     assert!(audited.out.contains("Status: sound 1."), "{}", audited.out);
     let page = std::fs::read_to_string(bay.job("report.html")).unwrap();
     assert!(!page.contains("Not countersigned"));
+    assert!(page.contains("Nobody has signed this exercise, and nobody need."));
 }
 
 /// Of a procedure that looks at no cylinder neither truth nor grade is told, however it ended.

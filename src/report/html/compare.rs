@@ -198,7 +198,7 @@ fn side(side: Side<'_>, heading: &str, id: &str) -> Markup {
                 div { dt { "identity" } dd { (line("vehicle identity")) } }
                 div { dt { "odometer" } dd { (line("odometer")) } }
                 div { dt { "sealed" } dd { (time(&record.sealed)) } }
-                div { dt { "signatures" } dd { (summary::reviewed(side.signatures)) } }
+                div { dt { "signatures" } dd { (summary::reviewed(side.record, side.signatures)) } }
                 @if !side.signatures.amendments.is_empty() { div { (summary::added(side.signatures)) } }
             }
             p { strong { (record.outcome.kind.words()) ". " } (clean(&record.outcome.finding)) }

@@ -153,7 +153,7 @@ fn how_sure(
         }
         None => sentences.extend(unanalysed(record)),
     }
-    sentences.push(reviewed(signatures));
+    sentences.push(reviewed(record, signatures));
     sentences
 }
 
@@ -259,9 +259,13 @@ fn low_row(row: &Row, name: &str) -> String {
 }
 
 /// Who vouches for the job as it stands, in a sentence: everybody who signed, in order.
-pub(super) fn reviewed(signatures: &Signatures) -> String {
+pub(super) fn reviewed(record: &Record, signatures: &Signatures) -> String {
     let Some(technician) = &signatures.technician else {
-        return "Nobody has signed this job yet.".to_owned();
+        let told = match record.needs_signatures() {
+            true => "Nobody has signed this job yet.",
+            false => "Nobody has signed this exercise, and nobody need.",
+        };
+        return told.to_owned();
     };
     let mut told = format!("Signed by {}", clean(&technician.identity));
     let mut decided = signatures.countersign.as_ref();

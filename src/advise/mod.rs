@@ -30,7 +30,7 @@ pub struct Grounds {
     pub isolated: bool,
     /// Scope or laptop hang on the mains, a charger, or a diagnostic cable in the vehicle.
     pub tied: bool,
-    /// The leads at the posts are meant to be exchanged, to turn the trace over.
+    /// The leads at the posts are meant to be exchanged, to turn the trace upside down.
     pub exchanged: bool,
 }
 

@@ -161,7 +161,7 @@ fn grounded(signal: Signal, grounds: Grounds) -> Option<&'static str> {
     let posts = matches!(signal, Signal::PostsAc | Signal::PostsDc);
     if posts && grounds.exchanged && (grounds.tied || !grounds.isolated) {
         return Some(
-            "exchanged leads put a scope ground on battery positive and short it; leave them, the program turns the trace over",
+            "exchanged leads put a scope ground on battery positive and short it; leave them, the program draws the trace upside down",
         );
     }
     // the clamp touches nothing that carries current
@@ -207,7 +207,7 @@ fn by_clamp(clamp: &ClampAtHand, given: &Given, expected: &Expected) -> Judged {
     let volts = |ampere: f64| ampere * clamp.mv_per_ampere / 1000.0;
     let most = greatest_current(expected);
     let inrush = if clamp.range_a < SPREAD * expected.inrush_a {
-        "; the inrush may run off, which harms nothing but tells no direction"
+        "; the first surge (inrush) may run off, which harms nothing but tells no direction"
     } else {
         ""
     };

@@ -71,6 +71,11 @@ pub trait Keys {
 
     /// Columns of the terminal.
     fn columns(&self) -> usize;
+
+    /// Rows of the terminal; none where texts are read as they come, in whatever length.
+    fn rows(&self) -> Option<usize> {
+        None
+    }
 }
 
 /// The terminal that the process was started in.
@@ -225,6 +230,10 @@ impl Keys for TerminalKeys {
 
     fn columns(&self) -> usize {
         usize::from(self.term.size().1)
+    }
+
+    fn rows(&self) -> Option<usize> {
+        (!self.dumb).then(|| usize::from(self.term.size().0))
     }
 }
 

@@ -232,19 +232,19 @@ impl Layout {
                     self.paragraph(&mut out, "", "", &format!("For later: {advice}"));
                 }
             }
-            Told::Concluded(Event::Concluded {
-                kind,
-                finding,
-                advice,
-                ..
-            }) => self.ending(&mut out, *kind, finding, advice.as_deref()),
-            Told::Concluded(_) => {}
+            Told::Concluded {
+                event: Event::Concluded {
+                    finding, advice, ..
+                },
+                found,
+            } => self.ending(&mut out, found, finding, advice.as_deref()),
+            Told::Concluded { .. } => {}
         }
         out
     }
 
-    fn ending(self, out: &mut String, kind: OutcomeKind, finding: &str, advice: Option<&str>) {
-        self.paragraph(out, "", "", &format!("{}: {finding}", kind.words()));
+    fn ending(self, out: &mut String, found: &str, finding: &str, advice: Option<&str>) {
+        self.paragraph(out, "", "", &format!("{found}: {finding}"));
         if let Some(advice) = advice {
             self.paragraph(out, "", "", &format!("Next: {advice}"));
         }

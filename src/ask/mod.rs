@@ -4,6 +4,7 @@ mod at_work;
 mod columns;
 pub mod keys;
 pub mod layout;
+mod paging;
 mod paths;
 mod resting;
 pub mod script;

@@ -11,6 +11,7 @@ use crate::ask::at_work::Patience;
 use crate::ask::columns;
 use crate::ask::keys::{Keys, no_answer};
 use crate::ask::layout::{Layout, ShowResult};
+use crate::ask::paging;
 use crate::ask::resting;
 use crate::ask::watching::{self, Waited, Watching};
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
@@ -101,11 +102,16 @@ impl<K: Keys> Terminal<K> {
     }
 
     fn say(&mut self, text: &str) -> Result<(), NoAnswer> {
+        self.say_read(text, false)
+    }
+
+    /// The same; a text that did not fit the terminal is waited for until it was read to its end.
+    fn say_read(&mut self, text: &str, to_the_end: bool) -> Result<(), NoAnswer> {
         self.working = None;
         if !text.is_empty() {
             self.complained = None;
         }
-        self.keys.show(text).map_err(no_answer)
+        paging::show(&mut self.keys, text, to_the_end).map_err(no_answer)
     }
 
     /// Say why a reply is not taken, and what follows it. Said again at once, it takes the place of what it said
@@ -183,6 +189,12 @@ impl<K: Keys> Asker for Terminal<K> {
             let text = self.layout().refusal(&why.to_string());
             let keys = self.prompt(anew.as_ref().unwrap_or(screen));
             self.complain(&text, &keys)?;
+            if let Refusal::Described { .. } = why {
+                // a key that is held down would answer what nobody has read
+                self.keys.discard();
+                self.drawn = self.keys.elapsed();
+                self.early = None;
+            }
         } else {
             let text = self.layout().screen(screen) + &self.prompt(screen);
             // a digit too many at the screen before would answer this one unread, or begin its line
@@ -213,7 +225,7 @@ impl<K: Keys> Asker for Terminal<K> {
 
     fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer> {
         let text = self.layout().told(told, &self.show);
-        self.say(&text)?;
+        self.say_read(&text, true)?;
         if let Told::Reading | Told::Computing(_) = told {
             self.by_line = false; // whoever types while nothing is asked answers nothing
             if self.keys.rewrites() {
@@ -227,6 +239,11 @@ impl<K: Keys> Asker for Terminal<K> {
         self.working = None;
         let layout = self.layout();
         columns::ask(&mut self.keys, layout, headings).map_err(no_answer)
+    }
+
+    fn vehicle(&mut self) -> Result<Option<String>, NoAnswer> {
+        self.working = None;
+        self.vehicle_line()
     }
 
     fn rest(&mut self, due: &RestDue) -> Result<Rested, NoAnswer> {

@@ -46,6 +46,8 @@ pub(crate) struct Person {
     lines: VecDeque<&'static str>,
     /// Columns of the terminal; 80 where 0.
     pub(crate) columns: usize,
+    /// Rows of the terminal.
+    pub(crate) rows: Option<usize>,
     /// Milliseconds between two looks at the clock; enough to have read everything where 0.
     pub(crate) pace: u64,
     looked: std::cell::Cell<u64>,
@@ -95,6 +97,9 @@ impl Keys for Person {
     }
     fn columns(&self) -> usize {
         if self.columns == 0 { 80 } else { self.columns }
+    }
+    fn rows(&self) -> Option<usize> {
+        self.rows
     }
 }
 
@@ -339,4 +344,22 @@ fn what_comes_too_soon_after_a_hazard_confirms_nothing() {
     assert_eq!(seen(&hazard, false, 1300), (Ok(Reply::Yes), 0));
     assert_eq!(seen(&hazard, true, 700), (Ok(Reply::Yes), 1));
     assert_eq!(seen(&screen(Form::Confirm), false, 35).0, Ok(Reply::Yes));
+}
+
+/// The remark that has an answer given once more has to be read as well.
+#[test]
+fn a_yes_that_is_asked_for_once_more_is_taken_once_that_can_be_read() {
+    let mut person = Person::new("yyyyy", &[]);
+    person.pace = 700;
+    let seen = person.seen.clone();
+    let clock = Box::new(|| "2026-03-02T08:00:00Z".to_owned());
+    let mut terminal = Terminal::new(person, false, clock, Box::new(|_| None));
+    let hazard = hazardous(Form::Confirm);
+    let told = || seen.borrow().matches("sooner than the text").count();
+    assert_eq!((terminal.ask(&hazard, None), told()), (Ok(Reply::Yes), 1));
+    let described = Refusal::Described {
+        vehicle: "hybrid".to_owned(),
+    };
+    let again = terminal.ask(&hazard, Some(&described));
+    assert_eq!((again, told()), (Ok(Reply::Yes), 2));
 }

@@ -8,7 +8,7 @@ use std::process::ExitCode;
 use chrono::{DateTime, TimeDelta, Utc};
 use clap::Args;
 
-use crate::cli::one_job::answering::{asker, read_answers};
+use crate::cli::one_job::answering::{asker, layout, read_answers};
 use crate::cli::one_job::driving::{Driven, drive, tell};
 use crate::cli::one_job::opening::{Beginning, Unattended, load};
 use crate::cli::one_job::report_page::{against, write_report};
@@ -86,10 +86,10 @@ pub(crate) fn run(arguments: &DemoArguments) -> Result<ExitCode, Failure> {
     }
     .begin(asker.now())?;
     let folder = opened.folder.clone();
-    say(&format!(
-        "PRACTICE: {SHOP_NAME}, its people and the car are invented; answers from {}, a simulated clock.\n",
+    say(&layout().sentence(&format!(
+        "PRACTICE: {SHOP_NAME}, its people and the car are invented; answers from {}, a simulated clock.",
         answers_file.display()
-    ));
+    )));
     match drive(&shop, opened, asker.as_mut(), None)? {
         Driven::Open(status) => Ok(status),
         Driven::Sealed(record) => {

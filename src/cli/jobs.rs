@@ -173,14 +173,11 @@ fn told(shop: &Shop, job: &JobFolder) -> Result<String, Failure> {
     if let Some(last) = state.last_at() {
         line(&now(job, &state, &local(last)));
     }
-    let exercise = practise::is_exercise(shop, &opening.job);
-    line(&match exercise {
-        true => format!(
-            "An exercise; go on with: evenfire practise --resume {}",
-            opening.job
-        ),
-        false => format!("Go on with: evenfire resume {}", opening.job),
-    });
+    let what = match practise::is_exercise(shop, &opening.job) {
+        true => "An exercise; go on with",
+        false => "Go on with",
+    };
+    line(&format!("{what}: evenfire resume {}", opening.job));
     if let Some(torn) = &reading.torn {
         let bytes = torn.bytes.len();
         line(&format!(

@@ -114,7 +114,7 @@ const STATUSES: &str = "\
 Exit status:
   0  the job is sealed
   2  could not be done
-  4  the job is left open; `evenfire practise --resume JOB` goes on with it";
+  4  the job is left open; `evenfire resume JOB` goes on with it";
 
 pub(crate) fn run(arguments: &PractiseArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;
@@ -177,7 +177,6 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
     finish(shop, opened, asker, None, &exercise)
 }
 
-/// The number of the only exercise that is open.
 /// Go on with an exercise; of one that is over, show the grade.
 pub(super) fn go_on(
     shop: &Shop,
@@ -240,13 +239,7 @@ fn finish(
         job: folder.clone(),
         exercise: exercise.clone(),
     };
-    match drive_with(
-        shop,
-        opened,
-        asker,
-        (resumed, "practise --resume"),
-        &mut keeper,
-    )? {
+    match drive_with(shop, opened, asker, resumed, &mut keeper)? {
         Driven::Open(status) => Ok(status),
         Driven::Sealed(record) => {
             tell(&record, &folder);

@@ -24,7 +24,7 @@ pub fn draw(attempt: &Attempt, engine: &Engine, references: &[f64]) -> Option<Dr
     let middle = window.cuts[(window.cuts.len() - 1) / 2];
     let mut label = attempt.kind.name().to_owned();
     if found.sign < 0.0 || attempt.kind == SignalKind::CrankSpeed {
-        label.push_str(", turned over so that load points up");
+        label.push_str(", drawn upside down so that load points up");
     }
     Some(Drawing {
         label,

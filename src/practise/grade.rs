@@ -9,6 +9,10 @@ use crate::procedure::computation::Computation;
 use crate::procedure::model::{Library, OutcomeKind, Question};
 use crate::record::bundle::model::Record;
 use crate::simulate::practice::Truth;
+use crate::text::{beside, wrap};
+
+/// Columns of what is told.
+const COLUMNS: usize = 80;
 
 /// Percent of a whole charge below which a cylinder counts as starved; above it is what engines differ by.
 const WHOLE_CHARGE: f64 = 95.0;
@@ -101,10 +105,10 @@ pub fn grade(record: &Record, truth: &Truth, escape: Escape) -> (Grade, String) 
     let back = record.path.iter().filter(|entry| entry.superseded).count();
     let _ = writeln!(
         text,
-        "Outcome: {}. Captures: {}. Answers taken back: {back}.\nGrade: {}.",
+        "Outcome: {}. Captures: {}. Answers taken back: {back}.\n{}",
         record.outcome.kind.name(),
         record.captures.len(),
-        grade.told()
+        wrap(&format!("Grade: {}.", grade.told()), COLUMNS, 0)
     );
     (grade, text)
 }
@@ -151,13 +155,14 @@ fn table(
         } else {
             "sound"
         };
-        // writing to a String does not fail
-        let _ = writeln!(
-            text,
-            "  cylinder {cylinder:<2} {state:<9} {percent:>9.0} %   {:<10} {}",
-            found(*cylinder),
-            cause(truth, *cylinder, escape, weak.contains(cylinder))
+        let row = format!(
+            "  cylinder {cylinder:<2} {state:<9} {percent:>9.0} %   {:<10} ",
+            found(*cylinder)
         );
+        let cause = cause(truth, *cylinder, escape, weak.contains(cylinder));
+        let row = format!("{row}{}", beside(&cause, COLUMNS, row.len()));
+        // writing to a String does not fail
+        let _ = writeln!(text, "{}", row.trim_end());
     }
     text
 }
@@ -263,6 +268,33 @@ mod tests {
             limit: crate::engine::starter_duty::StarterDuty::default(),
         };
         assert!(due.cut_short(80, "no patience").starts_with(CUT_SHORT));
+    }
+
+    /// The widest row there can be: weak twice over.
+    #[test]
+    fn the_truth_fits_a_terminal() {
+        let truth = Truth {
+            seed: 1,
+            mean_rpm: 200.0,
+            relative_compression_percent: BTreeMap::from([(1, 100.0), (12, 62.0)]),
+            leak_mm2: BTreeMap::from([(12, 14.5)]),
+            charge: BTreeMap::from([(1, 1.0), (12, 0.7)]),
+            common: None,
+            spoiled: None,
+        };
+        let told = table(
+            &truth,
+            &BTreeSet::from([12]),
+            Escape::Exhaust,
+            |_| "no verdict",
+        );
+        assert!(
+            told.lines().all(|line| line.chars().count() <= COLUMNS),
+            "{told}"
+        );
+        let words: Vec<&str> = told.split_whitespace().collect();
+        let cause = "leaks 14.5 mm², past the exhaust valve; takes in 70 % of a whole charge";
+        assert!(words.join(" ").contains(cause), "{told}");
     }
 
     #[test]

@@ -74,7 +74,7 @@ pub(crate) fn drawing() -> Drawing {
     let window = (FIRST_S - 0.02, FIRST_S + 9.0 * CYCLE_S);
     let middle = FIRST_S + 3.0 * CYCLE_S;
     Drawing {
-        label: "battery voltage, turned over so that load points up".to_owned(),
+        label: "battery voltage, drawn upside down so that load points up".to_owned(),
         unit: "V".to_owned(),
         trace: thinned(0.0, 8.0, 400),
         detail: thinned(middle - 0.1, middle + 2.0 * CYCLE_S + 0.1, 400),

@@ -33,6 +33,14 @@ pub trait Asker {
         Ok(None)
     }
 
+    /// Ask once which vehicle a job is about that is stopped before that was said; none where nobody says.
+    ///
+    /// # Errors
+    /// As [`Asker::ask`].
+    fn vehicle(&mut self) -> Result<Option<String>, NoAnswer> {
+        Ok(None)
+    }
+
     /// Show the rest that the starter is due as a countdown. Whoever cannot be hurt by a hot starter, such
     /// as an answers file, lets it pass.
     ///
@@ -102,8 +110,13 @@ pub enum Told<'t> {
     },
     /// A called procedure came to its outcome.
     Returned(&'t Returned),
-    /// The job came to its outcome: an [`Event::Concluded`].
-    Concluded(&'t Event),
+    /// The job came to its outcome.
+    Concluded {
+        /// An [`Event::Concluded`].
+        event: &'t Event,
+        /// What was found, in words.
+        found: &'t str,
+    },
 }
 
 /// Why there is no reply.

@@ -11,6 +11,7 @@ use crate::run::screen::{Form, Screen, Was};
 use crate::run::state::State;
 use crate::run::typed;
 use crate::run::value::Value;
+use crate::run::voltage;
 use crate::run::walk::{Astray, Past, Walk};
 
 /// The event that carries over the answer to the question that is due; none where it must be asked.
@@ -86,6 +87,10 @@ fn hangs_on_a_change(walk: &Walk<'_>, past: &Past, screen: &Screen) -> bool {
     let Ok(step) = walk.step_at(&past.step) else {
         return true;
     };
+    let spoken_against = voltage::spoken_against(walk, &past.step);
+    if !matches!(spoken_against, Ok(None)) {
+        return true; // the vehicle may have been described otherwise
+    }
     if !same_texts || walk.lost_since(past.line, &step.establishes) {
         return true;
     }

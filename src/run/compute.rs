@@ -17,6 +17,7 @@ use crate::procedure::model::{RecordLine, ValuePath};
 use crate::quantity::{Measured, Unit};
 use crate::run::computing::Computing;
 use crate::run::event::{CaptureFile, Event};
+use crate::run::planned::Planned;
 use crate::run::planning;
 use crate::run::state::State;
 use crate::run::value::Value;
@@ -34,6 +35,8 @@ pub enum Request {
         engine: Engine,
         /// Limit below which a cylinder counts as low, percent.
         low_percent: f64,
+        /// What the scope was set for, where the job knows.
+        planned: Option<Planned>,
     },
     /// Whether two analyses say the same.
     Agreement {
@@ -125,7 +128,15 @@ impl Request {
                 capture,
                 engine,
                 low_percent,
-            } => relative_compression(capture, engine, *low_percent, computing),
+                planned,
+            } => {
+                let mut computed = relative_compression(capture, engine, *low_percent, computing)?;
+                if let (Some(planned), Some(analysis)) = (planned, &mut computed.analysis) {
+                    let remarks = planned.remarks(analysis);
+                    analysis.remarks.extend(remarks);
+                }
+                Ok(computed)
+            }
             Request::Agreement { first, second } => Ok(only(agreement::facts(first, second))),
             Request::CamCorrelation {
                 capture,
@@ -219,6 +230,7 @@ pub fn request(
             capture: inputs.capture("capture")?,
             engine: vehicle::engine(walk.lines())?,
             low_percent: low_percent(state),
+            planned: Planned::of_job(walk, state),
         }),
         Computation::Agreement => Ok(Request::Agreement {
             first: inputs.analysis("first")?,

@@ -1,6 +1,7 @@
 //! A job driven from question to question: ask, judge, write down, and only then go on.
 
 mod breaks;
+mod doubt;
 mod ending;
 mod handing;
 
@@ -154,11 +155,7 @@ impl<'l, S: Storage> Job<'l, S> {
                     request,
                     computation,
                 } => self.compute(&step, computation.name(), request, hands)?,
-                Next::Conclude(event) => {
-                    let at = hands.asker.now();
-                    self.put(Input::Proceed, at)?;
-                    told(hands.asker.tell(&Told::Concluded(&event)))
-                }
+                Next::Conclude(event) => self.conclude(&event, hands)?,
                 Next::Seal => {
                     let at = hands.asker.now();
                     self.put(Input::Proceed, at)?;
@@ -193,7 +190,11 @@ impl<'l, S: Storage> Job<'l, S> {
                 Ok(reply) => reply,
                 Err(why) => return Ok(Taken::Left(Ended::Left(why))),
             };
-            match self.reply(reply, screen, unexpected(refused.as_ref()), hands)? {
+            let taken = match self.consider(&reply, screen, refused.as_ref(), hands)? {
+                Some(taken) => taken,
+                None => self.reply(reply, screen, unexpected(refused.as_ref()), hands)?,
+            };
+            match taken {
                 Taken::Refused(why) => refused = Some(why),
                 other => return Ok(other),
             }

@@ -14,7 +14,7 @@ use crate::run::refusal::Refusal;
 use crate::run::screen::{Form, PUT_BACK, Screen};
 use crate::run::state::State;
 use crate::run::typed;
-use crate::run::walk::{Astray, Walk};
+use crate::run::walk::{Astray, Walk, looked_after};
 use crate::text::steers;
 
 /// Conditions that a break in the work does not end, because they are facts of the vehicle and not
@@ -245,13 +245,14 @@ fn lapsed(walk: &Walk<'_>, state: &State, at: &str) -> Vec<Condition> {
     in_doubt(walk)
 }
 
-/// What holds now and may not hold after a break.
+/// What holds now and may not hold after a break, in the order in which it is made sure of again.
 #[must_use]
 pub fn in_doubt(walk: &Walk<'_>) -> Vec<Condition> {
     let held = walk.held().iter();
-    held.filter(|condition| !LASTING.contains(&condition.0.as_str()))
-        .cloned()
-        .collect()
+    let lasts = |condition: &&Condition| LASTING.contains(&condition.0.as_str());
+    let mut in_doubt: Vec<Condition> = held.filter(|held| !lasts(held)).cloned().collect();
+    in_doubt.sort_by_key(looked_after);
+    in_doubt
 }
 
 /// Whether more time went by since somebody was at the job than the shop lets a break last. A clock that went

@@ -78,6 +78,15 @@ pub enum Refusal {
         /// Greatest.
         greatest: Decimal,
     },
+    /// A yes that the vehicle's description speaks against, given for the first time.
+    #[error(
+        "you described the vehicle as {vehicle:?}. Yes only if the vehicle maker's data say that it has no high \
+         voltage and no 48 V starter: look there, then give it once more; no if it has or nobody knows"
+    )]
+    Described {
+        /// The description.
+        vehicle: String,
+    },
     /// Nothing where something is asked for.
     #[error("an answer is needed here; write at least a word")]
     Empty,
@@ -132,4 +141,12 @@ pub enum Refusal {
     /// The journal and the procedures do not go together.
     #[error(transparent)]
     Astray(#[from] Astray),
+}
+
+impl Refusal {
+    /// Whether the same answer is taken where it is given once more.
+    #[must_use]
+    pub fn is_asked_twice(&self) -> bool {
+        matches!(self, Refusal::Unexpected { .. } | Refusal::Described { .. })
+    }
 }

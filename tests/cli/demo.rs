@@ -185,7 +185,7 @@ fn a_repair_that_changed_nothing_is_called_unchanged() {
     demo(&shop);
     let sources = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-captures");
     let answers = std::fs::read_to_string(sources.join("demo.answers.yaml")).unwrap();
-    let first = "answers:\n  - {step: first-job, answer: \"7\"}\n  - {step: not-there, answer: yes}\n  \
+    let first = "answers:\n  - {step: vehicle-identity, answer: CLW DEMO 08}\n  - {step: first-job, answer: \"7\"}\n  - {step: not-there, answer: yes}\n  \
                  - {step: first-job, answer: \"1\"}\n  - {step: right-job, answer: yes}\n  \
                  - {step: repair, answer: Valve ground in}";
     let answers = answers

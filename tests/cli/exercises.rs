@@ -45,7 +45,9 @@ fn an_open_exercise_goes_on_as_one() {
     }
     let listed = bay.run(&["jobs"]);
     assert!(
-        listed.out.contains("evenfire practise --resume 0001"),
+        listed
+            .out
+            .contains("An exercise; go on with: evenfire resume 0001"),
         "{}",
         listed.out
     );

@@ -168,6 +168,32 @@ fn limit_below_which_a_cylinder_is_low() {
     assert!(ran.told().contains("step \"leads-off-even\" is asked"));
 }
 
+/// What the scope was set for is held against the capture; the verdict stays what it is.
+#[test]
+fn a_capture_far_from_the_plan_is_remarked() {
+    let here = env!("CARGO_MANIFEST_DIR");
+    let answers = std::fs::read_to_string(format!("{here}/sample-captures/demo.answers.yaml"));
+    let answers = answers.unwrap();
+    let slow = answers
+        .replace(
+            "{step: expected-speed, answer: 190}",
+            "{step: expected-speed, answer: 105}",
+        )
+        .replace("answer: v8", &format!("answer: {here}/sample-captures/v8"));
+    assert_ne!(answers, slow);
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("slow.yaml");
+    std::fs::write(&file, slow).unwrap();
+    let sheet = format!("{here}/procedures/relative-compression.yaml");
+    let (bay, ran) = job("{}", &sheet, file.to_str().unwrap());
+    assert_eq!(ran.status, 0, "{}", ran.err);
+    assert_eq!(fact(&bay, "judge", "verdict"), "low");
+    let told = "Remark: It was cranked at 222 rpm, and the plan for the scope reckoned with 105.";
+    assert_eq!(ran.out.matches(told).count(), 2, "{}", ran.out);
+    let (_, ran) = demonstration("{}");
+    assert!(!ran.out.contains("reckoned with"), "{}", ran.out);
+}
+
 /// Told where it does, and not where the work goes on after a no or is given up already.
 #[test]
 fn a_no_that_gives_the_test_up_is_told_before() {

@@ -83,7 +83,7 @@ impl<W: Write> Script<W> {
 
     /// The answer before was not taken.
     fn refused(&mut self, screen: &Screen, refusal: &Refusal) -> Result<(), NoAnswer> {
-        if matches!(refusal, Refusal::Unexpected { .. }) {
+        if refusal.is_asked_twice() {
             let text = self.layout.refusal(&refusal.to_string());
             return self.print(&text); // the entry that follows must give it once more
         }

@@ -25,6 +25,8 @@ const UNREAD: &str =
 
 const STOPS: &str = "Reason for stopping; that seals the job as not done (nothing: go on)";
 
+const VEHICLE: &str = "Which vehicle is it? Registration, or make and model (nothing: not given)";
+
 /// What a key or word came to.
 pub(super) enum Heard {
     Reply(Reply),
@@ -229,6 +231,11 @@ impl<K: Keys> Terminal<K> {
         let line = self.keys.line(prompt).map_err(no_answer)?;
         self.beside();
         Ok(said(line))
+    }
+
+    /// Which vehicle a job is about that is stopped before that was said.
+    pub(super) fn vehicle_line(&mut self) -> Result<Option<String>, NoAnswer> {
+        self.words(VEHICLE)
     }
 
     fn path(&mut self, prompt: &str) -> Result<Option<String>, NoAnswer> {

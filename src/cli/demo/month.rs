@@ -144,7 +144,7 @@ impl Work<'_> {
             },
             case: self.case,
         };
-        let driven = drive_with(self.shop, opened, &mut asker, (None, "resume"), &mut keeper)?;
+        let driven = drive_with(self.shop, opened, &mut asker, None, &mut keeper)?;
         match driven {
             Driven::Sealed(record) => {
                 self.decided(&job, &record)?;

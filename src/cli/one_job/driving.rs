@@ -53,15 +53,15 @@ pub(crate) fn drive(
         technician: opening.map_or_else(String::new, |o| o.technician.clone()),
         practice: !opened.state.practice().is_empty(),
     };
-    drive_with(shop, opened, asker, (resumed, "resume"), &mut keeping)
+    drive_with(shop, opened, asker, resumed, &mut keeping)
 }
 
-/// The same, with somebody else to keep the captures, and the command that goes on with the job.
+/// The same, with somebody else to keep the captures.
 pub(crate) fn drive_with(
     shop: &Shop,
     opened: Opened,
     asker: &mut dyn Asker,
-    (resumed, again): (Option<Resumption>, &str),
+    resumed: Option<Resumption>,
     keeper: &mut dyn Keeper,
 ) -> Result<Driven, Failure> {
     let Opened {
@@ -71,7 +71,7 @@ pub(crate) fn drive_with(
         state,
     } = opened;
     let on = format!(
-        "Nothing is lost. Go on with:\n  evenfire {again} {}{}",
+        "Nothing is lost. Go on with:\n  evenfire resume {}{}",
         folder.number(),
         shop_option(shop.root())
     );

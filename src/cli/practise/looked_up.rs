@@ -218,7 +218,7 @@ impl Apprentice {
 
 impl Asker for Apprentice {
     fn ask(&mut self, screen: &Screen, refused: Option<&Refusal>) -> Result<Reply, NoAnswer> {
-        if let Some(refused) = refused.filter(|r| !matches!(r, Refusal::Unexpected { .. })) {
+        if let Some(refused) = refused.filter(|why| !why.is_asked_twice()) {
             return Err(self.stuck(screen, &refused.to_string()));
         }
         self.questions += 1;

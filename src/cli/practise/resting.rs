@@ -51,6 +51,10 @@ impl Asker for Resting<'_> {
         self.inner.columns(headings)
     }
 
+    fn vehicle(&mut self) -> Result<Option<String>, NoAnswer> {
+        self.inner.vehicle()
+    }
+
     fn rest(&mut self, due: &RestDue) -> Result<Rested, NoAnswer> {
         let short = due.seconds.min(STANDS_FOR_S);
         let counted = RestDue {

@@ -8,7 +8,7 @@ pub(super) fn only(shop: &Shop) -> Result<String, Failure> {
     let exercises = jobs::Kind {
         name: "exercise",
         begin: "evenfire practise PROCEDURE",
-        go_on: "evenfire practise --resume",
+        go_on: "evenfire resume",
     };
     let is_one = |number: &str| match is_exercise(shop, number) {
         true => Ok(()),

@@ -65,7 +65,7 @@ pub fn place(
             CheckName::PolarityUnknown,
             margin > CLEAR_MARGIN,
             "",
-            "Say in the set-up which way load points (polarity), or capture with the inrush in view.",
+            "Say in the set-up which way load points (polarity), or capture from before the crank on, so that the first surge (inrush) is in view.",
         ));
     }
     if placements.must_decide {

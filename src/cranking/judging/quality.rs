@@ -297,7 +297,7 @@ pub fn poor_fit(misfit: f64) -> Check {
         CheckName::PoorFit,
         misfit,
         (Bound::Max, limit::MISFIT),
-        "squared residual per datum",
+        "times what noise alone would leave",
         "The signal is not that of steady cranking: check firing order, lead and coupling, capture again.",
     )
 }

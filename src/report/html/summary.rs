@@ -9,6 +9,7 @@ use crate::record::bundle::model::{CaptureResult, Record};
 use crate::report::signatures::{Countersignature, Ruling, Signatures};
 use crate::report::text::{measured, number};
 use crate::report::wording::{self, Row};
+use crate::run::ended::{self, Unjudged};
 use crate::text::{clean, counted, list};
 
 /// Page one.
@@ -54,26 +55,16 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
     }
 }
 
-/// The outcome in words. Work that was left after recordings that gave no verdict was carried out as far as that.
+/// The outcome in words, as the terminal told it.
 fn found(record: &Record) -> String {
     let counts = record.captures.iter().filter(|capture| !capture.superseded);
-    let analysed = counts.filter_map(|capture| capture.analysis.as_ref());
-    let analysed: Vec<&Analysis> = analysed.collect();
-    let words = record.outcome.kind.words();
-    let no_verdict = |analysis: &&Analysis| !wording::judged(analysis);
-    match analysed.last() {
-        Some(last)
-            if record.outcome.kind == OutcomeKind::NotDone && analysed.iter().all(no_verdict) =>
-        {
-            let recordings = counted(analysed.len() as u64, "recording");
-            let why = clean(&last.verdict.why);
-            let why = why.trim_end_matches('.');
-            format!(
-                "No verdict: {recordings} of the turning engine could not be judged ({why}); then the work was left"
-            )
-        }
-        _ => words.to_owned(),
-    }
+    let taken = counts.clone().map(|capture| capture.file.sha256.as_str());
+    let analyses = counts.filter_map(|capture| capture.analysis.as_ref());
+    let analyses: Vec<&Analysis> = analyses.collect();
+    let notes = record.notes.iter();
+    let refused = notes.filter_map(|note| Unjudged::of_note(&note.text));
+    let unjudged = Unjudged::of(&analyses, refused, &taken.collect());
+    ended::found(record.outcome.kind, unjudged.as_ref())
 }
 
 /// What the customer says; nothing where the procedure does not ask for it.
@@ -153,7 +144,7 @@ fn how_sure(
         Some(_) if not_together.is_some() => sentences.extend(not_together),
         Some(analysis) => {
             sentences.push(measured_how(record, analysis));
-            sentences.extend(low_rows(analysis));
+            sentences.extend(low_rows(record, analysis));
             sentences.extend(undecided_rows(analysis));
             if !wording::judged(analysis) {
                 sentences.push(clean(&analysis.verdict.why));
@@ -180,27 +171,31 @@ fn unanalysed(record: &Record) -> Option<String> {
 }
 
 fn measured_how(record: &Record, analysis: &Analysis) -> String {
-    let usable = judged(record).len();
-    let recordings = match usable {
+    let judged = judged(record);
+    let recordings = match judged.len() {
         0 => "No recording of the turning engine was good enough for a verdict".to_owned(),
         1 => "One recording of the turning engine gave a verdict".to_owned(),
         count => format!("{count} recordings of the turning engine gave a verdict"),
     };
-    let which = if usable == 1 { "it" } else { "the last" };
-    match analysis.cranking {
-        Some(cranking) => format!(
-            "{recordings}; {which} covers {} engine cycles.",
-            measured(cranking.cycles)
+    let Some(cranking) = analysis.cranking else {
+        return format!("{recordings}.");
+    };
+    let cycles = measured(cranking.cycles);
+    match judged.last() {
+        Some((number, _)) if judged.len() > 1 => format!(
+            "{recordings}; the numbers here are of the last, recording {number}, which covers {cycles} engine cycles."
         ),
-        None => format!("{recordings}."),
+        Some(_) => format!("{recordings}; it covers {cycles} engine cycles."),
+        None => format!("{recordings}; the last covers {cycles} engine cycles."),
     }
 }
 
-fn low_rows(analysis: &Analysis) -> Option<String> {
-    let low: Vec<String> = wording::rows(analysis)
-        .iter()
-        .filter(|row| row.finding == Finding::Low)
-        .map(|row| low_row(row, wording::row_name(analysis)))
+fn low_rows(record: &Record, analysis: &Analysis) -> Option<String> {
+    let name = wording::row_name(analysis);
+    let rows = wording::rows(analysis).into_iter();
+    let low = rows.filter(|row| row.finding == Finding::Low);
+    let low: Vec<String> = low
+        .map(|row| low_row(&row, name) + &in_each(record, &row, name))
         .collect();
     if low.is_empty() {
         return None;
@@ -210,6 +205,29 @@ fn low_rows(analysis: &Analysis) -> Option<String> {
         list(&low),
         measured(analysis.low_percent)
     ))
+}
+
+/// What each recording says of that row, where several gave a verdict: two numbers of one cylinder are told apart.
+/// Places in the firing sequence are counted from another start in each.
+fn in_each(record: &Record, row: &Row, name: &str) -> String {
+    let judged = judged(record);
+    let (Some(((last, _), before)), "Cylinder") = (judged.split_last(), name) else {
+        return String::new();
+    };
+    let same = |analysis: &Analysis| {
+        let named = wording::row_name(analysis) == name;
+        let mut rows = wording::rows(analysis).into_iter();
+        rows.find(|other| named && other.number == row.number)
+    };
+    let others = before.iter().filter_map(|(number, analysis)| {
+        let percent = crate::report::text::number(same(analysis)?.percent, 0);
+        Some(format!("recording {number}: {percent} %"))
+    });
+    let others: Vec<String> = others.collect();
+    match others.is_empty() {
+        true => String::new(),
+        false => format!(" in recording {last} ({})", others.join(", ")),
+    }
 }
 
 /// Cylinders that a verdict leaves open; nothing where it leaves none.

@@ -148,7 +148,7 @@ fn settings(given: &Given, advice: &Advice) -> Vec<[String; 3]> {
             "current",
             format!("{:.0} A ± {:.0} A", expected.mean_a, expected.swing_a / 2.0),
             format!(
-                "expected mean and swing of the layout; inrush about {:.0} A",
+                "expected mean and swing of the layout; the first surge (inrush) is about {:.0} A",
                 expected.inrush_a
             ),
         ),

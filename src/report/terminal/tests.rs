@@ -15,7 +15,7 @@ fn a_low_cylinder() {
         screen(80, false),
     );
     insta::assert_snapshot!(shown, @r#"
-    battery voltage, turned over so that load points up (V)
+    battery voltage, drawn upside down so that load points up (V)
       1.840    ⣼⢷      ⡴⣇      ⣼⢷              ⡼⢧      ⡼⢧      ⡼⢧      ⣸⢦
               ⢠⠇⠸⡄    ⢰⠃⠘⡆    ⢰⠃⠸⡄            ⢠⠇⠸⡄    ⢰⠃⠘⡆    ⢠⠇⠘⡆    ⢰⠃⠈⡇
               ⡼  ⣇    ⡼  ⢧    ⡼  ⢧            ⡼  ⢧    ⡞  ⢧    ⡼  ⣇    ⡼  ⢧
@@ -59,7 +59,7 @@ fn a_low_cylinder_in_ascii() {
         screen(72, true),
     );
     insta::assert_snapshot!(shown, @r#"
-    battery voltage, turned over so that load points up (V)
+    battery voltage, drawn upside down so that load points up (V)
       1.840    **      **      **              **      **      **      **
               ****    ****    ****            ****    ****    ****    ****
               *  *    *  *    *  *            *  *    *  *    *  *    *  *

@@ -1,7 +1,9 @@
-//! Which answers to a question end the job: whoever gives one of them is told before.
+//! The end of a job: whoever gives an answer that leads there is told before, and what was found after it.
 
-use super::Job;
+use super::{DriveError, Hands, Job, Taken, told};
 use crate::procedure::model::OutcomeKind;
+use crate::run::asker::Told;
+use crate::run::ended::{Unjudged, found};
 use crate::run::event::{Event, Stamped};
 use crate::run::input::{Input, step};
 use crate::run::journal::Storage;
@@ -10,6 +12,23 @@ use crate::run::screen::{Ends, Form, Screen};
 use crate::run::walk::Walk;
 
 impl<S: Storage> Job<'_, S> {
+    /// Write the outcome down, and tell it.
+    pub(super) fn conclude(
+        &mut self,
+        event: &Event,
+        hands: &mut Hands<'_>,
+    ) -> Result<Taken, DriveError> {
+        let at = hands.asker.now();
+        self.put(Input::Proceed, at)?;
+        let Event::Concluded { kind, .. } = event else {
+            return Ok(Taken::On);
+        };
+        let walk = Walk::through(self.library, &self.state)?;
+        let found = found(*kind, Unjudged::of_job(&self.state, &walk).as_ref());
+        let found = &found;
+        Ok(told(hands.asker.tell(&Told::Concluded { event, found })))
+    }
+
     /// The answers to that question after which nothing more is asked. What is typed or captured has to be judged
     /// first, so nothing is known of it.
     pub(super) fn ends(&self, screen: &Screen) -> Option<Ends> {

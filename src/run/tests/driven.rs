@@ -13,21 +13,27 @@ use crate::run::keeper::{Keeper, Unkept};
 use crate::run::screen::{Ends, Screen};
 use crate::run::starter::{RestDue, Rested};
 
-struct List {
+pub(super) struct List {
     replies: VecDeque<Reply>,
-    asked: Vec<String>,
+    /// What is said where a stop asks for the vehicle.
+    pub(super) vehicle: VecDeque<String>,
+    pub(super) asked: Vec<String>,
     /// What each question said of ending the job.
     ends: Vec<Option<Ends>>,
-    refused: Vec<String>,
+    pub(super) refused: Vec<String>,
+    /// What was said to be found at the end.
+    pub(super) found: Option<String>,
     told: usize,
     counted: Vec<String>,
     rests: Vec<RestDue>,
 }
 
 impl List {
-    fn of(replies: &[Reply]) -> Self {
+    pub(super) fn of(replies: &[Reply]) -> Self {
         List {
             replies: replies.iter().cloned().collect(),
+            vehicle: VecDeque::new(),
+            found: None,
             asked: Vec::new(),
             ends: Vec::new(),
             refused: Vec::new(),
@@ -47,12 +53,18 @@ impl Asker for List {
     }
     fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer> {
         self.told += 1;
+        if let Told::Concluded { found, .. } = told {
+            self.found = Some((*found).to_owned());
+        }
         if let Told::Said(what) = told
             && what.contains("rest")
         {
             self.counted.push((*what).to_owned());
         }
         Ok(())
+    }
+    fn vehicle(&mut self) -> Result<Option<String>, NoAnswer> {
+        Ok(self.vehicle.pop_front())
     }
     fn rest(&mut self, due: &RestDue) -> Result<Rested, NoAnswer> {
         self.rests.push(due.clone());
@@ -92,11 +104,11 @@ impl Keeper for Shelf {
     }
 }
 
-fn typed(text: &str) -> Reply {
+pub(super) fn typed(text: &str) -> Reply {
     Reply::Typed(text.to_owned())
 }
 
-fn to_crank() -> Vec<Reply> {
+pub(super) fn to_crank() -> Vec<Reply> {
     vec![
         Reply::Yes,
         Reply::Yes,
@@ -111,7 +123,7 @@ fn drive(folder: &std::path::Path, list: &mut List) -> Ended {
     drive_by(&library(), folder, list)
 }
 
-fn drive_by(library: &Library, folder: &std::path::Path, list: &mut List) -> Ended {
+pub(super) fn drive_by(library: &Library, folder: &std::path::Path, list: &mut List) -> Ended {
     let (journal, state, resumed) = match Disk::open(folder) {
         Ok(disk) => {
             let (journal, lines, _) = Journal::open(disk).unwrap();
@@ -226,7 +238,7 @@ fn a_capture_that_cannot_be_read_is_gone_back_from() {
 }
 
 /// The small job, with a crank where it takes its capture.
-fn cranking() -> Library {
+pub(super) fn cranking() -> Library {
     let mut library = library();
     for procedure in library.procedures.values_mut() {
         for step in &mut procedure.steps {

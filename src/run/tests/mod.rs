@@ -1,6 +1,8 @@
 //! The run's logic on a small job.
 
 mod back;
+mod breaks;
+mod doubts;
 mod driven;
 mod properties;
 pub(crate) mod sample;

@@ -29,6 +29,9 @@ use past::Told;
 /// procedures, so this guards against a library built by hand.
 const MOST_SILENT_STEPS: usize = 1000;
 
+/// What is made sure of before anything else is.
+const EYES: &str = "eyes protected";
+
 /// A place in one procedure.
 #[derive(Debug, Clone, PartialEq)]
 struct Place {
@@ -282,14 +285,14 @@ impl<'l> Walk<'l> {
         }
     }
 
-    /// The first condition that a step needs and that does not hold; what is proved by cranking comes after what
-    /// hands do at the engine, the look around last of all.
+    /// The first condition that a step needs and that does not hold: eyes before anything else, what is proved by
+    /// cranking after what hands do at the engine, the look around last of all.
     fn missing(&self, step: &Step<StepIndex>) -> Option<Condition> {
         let of_work = step.work.iter().copied().flat_map(Work::needs);
         of_work
             .chain(step.needs.iter().cloned())
             .filter(|condition| !self.held.contains(condition))
-            .min_by_key(|condition| last_looked_after(&condition.0))
+            .min_by_key(looked_after)
     }
 
     /// The step that establishes a condition: the one that did, else one of the same procedure.
@@ -361,6 +364,11 @@ impl<'l> Walk<'l> {
             .get(name)
             .ok_or_else(|| Astray::NoProcedure(name.to_owned()))
     }
+}
+
+/// Where a condition stands among those that are to be made sure of.
+pub(super) fn looked_after(condition: &Condition) -> (bool, usize) {
+    (condition.0 != EYES, last_looked_after(&condition.0))
 }
 
 fn returns(state: &State) -> BTreeMap<String, usize> {

@@ -12,6 +12,7 @@ use crate::procedure::model::{Library, Question};
 use crate::record::bundle::model::{
     CaptureResult, ComputedResult, Note, Outcome, PutBackEntry, Record, SCHEMA,
 };
+use crate::run::ended;
 use crate::run::event::{Answer, Event, Stamped};
 use crate::run::state::State;
 use crate::run::value::Value;
@@ -230,9 +231,7 @@ impl Telling<'_> {
                     step: step.clone(),
                     text: match sha256 {
                         None => format!("cranked without a capture: {reason}"),
-                        Some(hash) => {
-                            format!("cranked; the capture was not taken (SHA-256 {hash}): {reason}")
-                        }
+                        Some(hash) => ended::not_taken(hash, reason),
                     },
                 }),
                 Event::Attached { step, attachment } => Some(Note {

@@ -179,3 +179,43 @@ fn captures_that_do_not_agree_show_no_bars_to_the_customer() {
     let (customer, _) = page.split_once("For the technician").unwrap();
     assert!(customer.contains("<svg") && !customer.contains("do not agree"));
 }
+
+/// Two captures that each gave a verdict: every number on page one says of which capture it is.
+#[test]
+fn page_one_says_which_recording_a_number_is_of() {
+    let mut record = example::record();
+    let mut other = example::low_analysis();
+    for row in other.cylinders.iter_mut().flatten() {
+        row.relative_compression_percent -= 1.0;
+    }
+    record.captures = vec![
+        example::capture(1, other, false),
+        example::capture(2, example::inconclusive_analysis(), false),
+        example::capture(3, example::low_analysis(), false),
+    ];
+    let customer = |record: &crate::record::bundle::model::Record| {
+        let page = page(record, &example::signatures());
+        page.split_once("For the technician").unwrap().0.to_owned()
+    };
+    let two = customer(&record);
+    let of_last = "2 recordings of the turning engine gave a verdict; the numbers here are of the last, recording 3,";
+    assert!(two.contains(of_last), "{two}");
+    let each = "Cylinder 3: 62 % of the good ones (between 59 and 65 %) in recording 3 (recording 1: 61 %); under";
+    assert!(two.contains(each), "{two}");
+    record.captures.truncate(1);
+    let one = customer(&record);
+    assert!(!one.contains("recording 1"), "{one}");
+}
+
+/// A capture that was refused when it was handed over, and the work left then: page one says so.
+#[test]
+fn page_one_says_that_a_recording_was_refused() {
+    let mut record = bare_record();
+    record.notes = example::record().notes;
+    record.notes[0].text =
+        crate::run::ended::not_taken("9f", "run.csv: row 7 is cut off; save it anew");
+    let page = page(&record, &example::signatures());
+    let told = "No verdict: the one recording of the turning engine was refused (run.csv: row 7 is cut off); then";
+    assert!(page.contains(told), "{page}");
+    assert!(!page.contains("The test was not carried out"));
+}

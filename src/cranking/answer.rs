@@ -281,7 +281,7 @@ pub struct PassedOver {
 /// What a picture of the capture shows: made once with the analysis, drawn by every renderer.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Drawing {
-    /// What the trace is: "battery voltage, turned over so that load points up".
+    /// What the trace is: "battery voltage, drawn upside down so that load points up".
     pub label: String,
     /// Its unit.
     pub unit: String,

@@ -28,8 +28,12 @@ enum What {
         #[arg(long, value_name = "DIR", default_value = ".")]
         into: PathBuf,
         /// With the whole chain of a crank: conditions, fuel cut and its proof, leads, capture, result, putting back
-        #[arg(long)]
+        #[arg(long, conflicts_with = "running")]
         cranking: bool,
+        /// With the whole chain of a running engine: conditions, fuel cut and its proof, gauge, one cylinder kept quiet, exhaust led
+        /// away, engine run, result, putting back
+        #[arg(long)]
+        running: bool,
     },
 }
 
@@ -38,11 +42,12 @@ pub(crate) fn run(arguments: &NewArguments) -> Result<ExitCode, Failure> {
         name,
         into,
         cranking,
+        running,
     } = &arguments.what;
-    let kind = if *cranking {
-        Kind::Cranking
-    } else {
-        Kind::Plain
+    let kind = match (cranking, running) {
+        (true, _) => Kind::Cranking,
+        (_, true) => Kind::Running,
+        _ => Kind::Plain,
     };
     if !is_kebab(name) {
         let told = format!(

@@ -1,9 +1,9 @@
 //! From names of steps to their numbers: afterwards a target that does not exist cannot be written.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use super::load::Named;
-use super::model::{AtMost, Branch, Next, Procedure, Question, Step, StepIndex};
+use super::model::{AtMost, Branch, Next, Position, Procedure, Question, Step, StepIndex};
 use super::names::is_kebab;
 use super::nearest::{nearest, suggestion};
 use super::places::Places;
@@ -11,6 +11,9 @@ use super::problem::Findings;
 
 /// Unknown targets for which the nearest name is looked for; in a file with more, something else is wrong.
 const MOST_SUGGESTED: usize = 20;
+
+/// Lines that are told of those in which an unknown target is named.
+const MOST_LINES: usize = 10;
 
 /// Resolve every target; `None` where one is unknown, with all unknown ones among the findings.
 pub(crate) fn resolve(
@@ -28,12 +31,14 @@ pub(crate) fn resolve(
         numbers,
         ids: &ids,
         places,
-        findings,
         all: true,
-        unknown: 0,
+        at: String::new(),
+        led_to: BTreeSet::new(),
+        unknown: BTreeMap::new(),
     };
     let steps = procedure.steps.into_iter();
     let steps = steps.map(|step| resolver.step(step)).collect();
+    resolver.report(findings);
     resolver.all.then_some(Procedure {
         steps,
         name: procedure.name,
@@ -46,18 +51,41 @@ pub(crate) fn resolve(
     })
 }
 
+/// ", named at lines 12, 40, 77", where there are several.
+fn lines(places: &BTreeSet<Position>) -> String {
+    let lines: BTreeSet<usize> = places.iter().map(|place| place.line).collect();
+    let told = lines.iter().take(MOST_LINES).map(ToString::to_string);
+    let told: Vec<String> = told.collect();
+    match lines.len() {
+        0 | 1 => String::new(),
+        count if count > MOST_LINES => format!(
+            ", named at lines {} and {} more",
+            told.join(", "),
+            count - MOST_LINES
+        ),
+        _ => format!(", named at lines {}", told.join(", ")),
+    }
+}
+
 struct Resolver<'a> {
     numbers: HashMap<&'a str, usize>,
     ids: &'a [String],
     places: &'a Places,
-    findings: &'a mut Findings,
     all: bool,
-    unknown: usize,
+    /// The step that is being resolved.
+    at: String,
+    /// Steps that others lead to.
+    led_to: BTreeSet<usize>,
+    /// Where each unknown target is named.
+    unknown: BTreeMap<String, BTreeSet<Position>>,
 }
 
 impl Resolver<'_> {
     fn target(&mut self, named: Named) -> StepIndex {
         if let Some(number) = self.numbers.get(named.name.as_str()) {
+            if named.name != self.at {
+                self.led_to.insert(*number);
+            }
             return StepIndex(*number);
         }
         self.all = false;
@@ -75,19 +103,43 @@ impl Resolver<'_> {
         if unclear && nearest(&named.name, good).is_none() {
             return StepIndex(0);
         }
-        self.unknown += 1;
-        let remedy = if self.unknown <= MOST_SUGGESTED {
-            suggestion(&named.name, self.ids.iter().map(String::as_str))
-        } else {
-            "Check the spelling, or add it.".to_owned()
-        };
-        self.findings.doubt(
-            &named.position,
-            format!("there is no step `{}`", named.name),
-            "The technician would stand at the car with no next step.",
-            remedy,
-        );
+        let places = self.unknown.entry(named.name).or_default();
+        places.insert(named.position);
         StepIndex(0)
+    }
+
+    /// Each unknown target once, at the first place that names it.
+    fn report(&self, findings: &mut Findings) {
+        for (told, (name, places)) in self.unknown.iter().enumerate() {
+            let remedy = if told < MOST_SUGGESTED {
+                self.remedy(name)
+            } else {
+                "Check the spelling, or add it.".to_owned()
+            };
+            let Some(first) = places.first() else {
+                continue;
+            };
+            findings.doubt(
+                first,
+                format!("there is no step `{name}`{}", lines(places)),
+                "The technician would stand at the car with no next step.",
+                remedy,
+            );
+        }
+    }
+
+    fn remedy(&self, name: &str) -> String {
+        let near = nearest(name, self.ids.iter().map(String::as_str));
+        let near = near.and_then(|near| self.numbers.get_key_value(near));
+        let alone = near.filter(|(_, number)| **number > 0 && !self.led_to.contains(number));
+        let place = alone.and_then(|(near, _)| self.places.declared().find(|(id, _)| id == near));
+        match place {
+            Some((near, place)) => format!(
+                "Did you mean `{near}` (line {})? No other step leads there, so its own name may be the misspelt one.",
+                place.line
+            ),
+            None => suggestion(name, self.ids.iter().map(String::as_str)),
+        }
     }
 
     fn next(&mut self, next: Next<Named>) -> Next<StepIndex> {
@@ -105,6 +157,7 @@ impl Resolver<'_> {
     }
 
     fn step(&mut self, step: Step<Named>) -> Step<StepIndex> {
+        self.at.clone_from(&step.id);
         Step {
             question: self.question(step.question),
             at_most: step.at_most.map(|bound| AtMost {

@@ -113,6 +113,45 @@ fn a_new_cranking_chain_is_sound_and_can_be_gone_through() {
     assert_eq!(rehearsed.status, 0, "{}", rehearsed.out);
 }
 
+/// The chain of a running engine is sound without a remark, and three readings with every no reach all of it.
+#[test]
+fn a_new_running_chain_is_sound_and_gone_through_completely() {
+    let bay = Bay::new();
+    let into = bay.folder.path().to_str().unwrap();
+    let made = evenfire(&["new", "procedure", "chain", "--running", "--into", into]);
+    assert_eq!(made.status, 0, "{}", made.err);
+    let file = made.out.lines().next().unwrap();
+    let checked = evenfire(&["check", file]);
+    assert_eq!(checked.status, 0, "{}", checked.out);
+    assert!(!checked.out.contains("remark"), "{}", checked.out);
+    let scenarios = bay.folder.path().join("scenarios/chain");
+    std::fs::create_dir_all(&scenarios).unwrap();
+    for (outcome, idle, snap) in [
+        ("usual", 75, 120),
+        ("fault", 70, 85),
+        ("no-verdict", 20, 120),
+    ] {
+        let scenario = format!(
+            "procedure: chain\nabout: {outcome}\nanswers:\n  - {{step: cranking-reading, answer: 150 psi}}\n  - {{step: \
+             idle-reading, answer: {idle} psi}}\n  - {{step: snap-reading, answer: {snap} psi}}\nexpect:\n  outcome: \
+             {outcome}\n  way: [prove, others-on, run-idle]\ndeny-each: [not-done]\n"
+        );
+        std::fs::write(scenarios.join(format!("{outcome}.yaml")), scenario).unwrap();
+    }
+    let rehearsed = evenfire(&["rehearse", "--complete", file]);
+    assert_eq!(rehearsed.status, 0, "{}", rehearsed.out);
+    let both = [
+        "new",
+        "procedure",
+        "both",
+        "--running",
+        "--cranking",
+        "--into",
+        into,
+    ];
+    assert_eq!(evenfire(&both).status, 2);
+}
+
 #[test]
 fn the_schema_is_json() {
     let schema: serde_json::Value = serde_json::from_str(&evenfire(&["schema"]).out).unwrap();

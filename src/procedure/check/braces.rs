@@ -2,6 +2,7 @@
 
 use crate::procedure::library::Sheet;
 use crate::procedure::model::{Question, Step, ValuePath};
+use crate::procedure::nearest::nearest;
 use crate::procedure::paths;
 use crate::procedure::problem::Findings;
 
@@ -32,6 +33,9 @@ pub(crate) fn shown<T>(step: &Step<T>) -> Vec<(&'static str, ValuePath)> {
 }
 
 pub(crate) fn check<T>(sheet: &Sheet<T>, findings: &mut Findings) {
+    let steps = sheet.procedure.steps.iter().map(|step| &step.id);
+    let known = steps.chain(&sheet.procedure.takes).map(String::as_str);
+    let known: Vec<&str> = known.collect();
     for (number, step) in sheet.procedure.steps.iter().enumerate() {
         for (key, text) in filled(step) {
             if let Err(message) = paths::paths_in(text) {
@@ -40,7 +44,9 @@ pub(crate) fn check<T>(sheet: &Sheet<T>, findings: &mut Findings) {
                     &sheet.places.of(number, step, key),
                     format!("`{key}` of step `{}`: {message}", step.id),
                     "Braces stand for values: `{rest-reading}`, `{judge.verdict}`.",
-                    "Close the brace, correct the path, or use round brackets.".to_owned(),
+                    meant(text, &known).unwrap_or_else(|| {
+                        "Close the brace, correct the path, or use round brackets.".to_owned()
+                    }),
                 );
             }
         }
@@ -57,6 +63,23 @@ pub(crate) fn check<T>(sheet: &Sheet<T>, findings: &mut Findings) {
             }
         }
     }
+}
+
+/// What was meant by the first that stands between braces and is no path: one in capitals, or with blanks for hyphens.
+fn meant(text: &str, known: &[&str]) -> Option<String> {
+    let braced = text.split('{').skip(1);
+    let braced = braced.filter_map(|after| after.split_once('}').map(|(path, _)| path.trim()));
+    let wrong = braced
+        .into_iter()
+        .find(|path| paths::parse(path).is_err())?;
+    let (of, fact) = match wrong.split_once('.') {
+        Some((of, fact)) => (of, format!(".{}", fact.trim().to_lowercase())),
+        None => (wrong, String::new()),
+    };
+    let of = of.trim().to_lowercase().replace([' ', '_'], "-");
+    let near = nearest(&of, known.iter().copied())?;
+    let meant = paths::parse(&format!("{near}{fact}")).ok()?;
+    Some(format!("Did you mean `{{{meant}}}`?"))
 }
 
 fn unfilled<T>(step: &Step<T>) -> Vec<(&'static str, &str)> {

@@ -188,7 +188,8 @@ impl<T> At<'_, T> {
             .collect();
         // what no branch takes is what the misspelt one means
         if sound {
-            self.check_rest(&left.join(", "), true);
+            let last = self.branches.len().checked_sub(1);
+            self.check_rest(&left.join(", "), last);
         } else {
             self.unknown_names(names, &left);
         }
@@ -226,8 +227,8 @@ impl<T> At<'_, T> {
     }
 
     /// `left`: what no branch takes, in words. It must be empty without `otherwise` and must not be
-    /// with it.
-    fn check_rest(&mut self, left: &str, sound: bool) {
+    /// with it. `beside`: the branch at which a gap is mended.
+    fn check_rest(&mut self, left: &str, beside: Option<usize>) {
         let otherwise = self
             .branches
             .iter()
@@ -236,9 +237,9 @@ impl<T> At<'_, T> {
             None if !left.is_empty() => {
                 let message = format!("no branch of step `{}` takes this: {left}", self.step.id);
                 let remedy = "Widen a test, add a branch, or add `when: otherwise`.".to_owned();
-                self.flaw(None, message, NOWHERE, remedy);
+                self.flaw(beside, message, NOWHERE, remedy);
             }
-            Some(number) if left.is_empty() && sound => {
+            Some(number) if left.is_empty() => {
                 let message = "`otherwise` never holds: the others take everything".to_owned();
                 let remedy = "Take the branch away, or narrow another.".to_owned();
                 self.flaw(Some(number), message, "", remedy);
@@ -285,9 +286,10 @@ impl<T> At<'_, T> {
             taken.push((number, runs));
         }
         if sound {
-            let all = union(taken.into_iter().flat_map(|(_, runs)| runs));
-            let left: Vec<String> = grid.rest(&all).into_iter().map(|r| span(grid, r)).collect();
-            self.check_rest(&left.join(", "), true);
+            let gaps = grid.rest(&union(taken.iter().flat_map(|(_, runs)| runs.clone())));
+            let beside = gaps.first().and_then(|gap| beside(*gap, &taken));
+            let left: Vec<String> = gaps.into_iter().map(|gap| span(grid, gap)).collect();
+            self.check_rest(&left.join(", "), beside);
         }
     }
 
@@ -351,6 +353,13 @@ fn between<T>(branch: &Branch<T>) -> Option<String> {
     };
     let (open, close) = (if from { '[' } else { '(' }, if to { ']' } else { ')' });
     (low <= high).then(|| format!("{open}{low}..{high}{close}"))
+}
+
+/// The last branch that ends or begins at a gap: its limit is what mends it.
+fn beside((from, to): (i128, i128), taken: &[(usize, Runs)]) -> Option<usize> {
+    let touches = |runs: &Runs| runs.iter().any(|run| run.1 + 1 == from || run.0 - 1 == to);
+    let beside = taken.iter().rev().find(|(_, runs)| touches(runs));
+    beside.map(|(number, _)| *number)
 }
 
 /// Whether a test is for a name that comes.

@@ -27,6 +27,7 @@ mod tests;
 pub(crate) use flat::{branches_after_call, flatten};
 pub(crate) use passing::passed_on_every_way;
 pub(crate) use sets::{Bits, told};
+pub(crate) use values::uses;
 
 use super::library::Sheets;
 use super::load::Named;

@@ -21,7 +21,7 @@ pub(crate) fn check_sheets(root: &str, sheets: &Sheets, rules: &Rules, findings:
         let revision = sheet.procedure.revision;
         if revision < least.revision {
             findings.flaw(
-                &revision_place(sheet),
+                &sheet.procedure.source.place_of_key("revision"),
                 format!(
                     "`{name}` is revision {revision}; the shop works by revision {} or later",
                     least.revision
@@ -43,17 +43,6 @@ pub(crate) fn check_sheets(root: &str, sheets: &Sheets, rules: &Rules, findings:
         if let Some(sheet) = sheets.get(&waiving.procedure) {
             check_waiving(waiving, sheet, sheets, rules, findings);
         }
-    }
-}
-
-/// Where the revision is written: a line of its own at the top of the file.
-fn revision_place(sheet: &Sheet) -> Position {
-    let source = &sheet.procedure.source;
-    let line = source.text.lines().position(|l| l.starts_with("revision:"));
-    Position {
-        file: source.file.clone(),
-        line: line.unwrap_or(0) + 1,
-        column: 1,
     }
 }
 

@@ -60,7 +60,7 @@ fn key(path: &ValuePath, procedure: &Procedure<StepIndex>) -> String {
 }
 
 /// Where a step uses values.
-fn uses(step: &Step<StepIndex>) -> Vec<(String, ValuePath)> {
+pub(crate) fn uses(step: &Step<StepIndex>) -> Vec<(String, ValuePath)> {
     let shown = braces::shown(step).into_iter();
     let mut uses: Vec<_> = shown.map(|(part, path)| (part.to_owned(), path)).collect();
     if let Question::Compute { with, .. } | Question::Call { with, .. } = &step.question {

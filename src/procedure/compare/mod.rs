@@ -1,6 +1,7 @@
 //! What changed between two revisions of a procedure, for the lead who approves it: in terms of hazards,
 //! conditions, limits, ways and steps, those first that take a protection away.
 
+mod hazards;
 mod limits;
 mod numbers;
 mod steps;

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::fmt::Display;
 
-use super::{About, Found, limits, numbers};
+use super::{About, Found, hazards, limits, numbers};
 use crate::procedure::edges;
 use crate::procedure::model::{Interval, Next, NumberForm, Procedure, Question, Step, StepIndex};
 use crate::procedure::work::Work;
@@ -12,7 +12,7 @@ use crate::procedure::work::Work;
 const ASKED: &str = "what it asks";
 
 /// Two states of one step.
-struct Pair<'a, 'f> {
+pub(super) struct Pair<'a, 'f> {
     procedure: &'a str,
     id: &'a str,
     found: &'f mut Found,
@@ -37,7 +37,7 @@ pub(super) fn compare(
             id: &old.id,
             found,
         };
-        pair.hazards(old, new);
+        hazards::compare(&mut pair, old, new);
         pair.conditions(old, new);
         pair.putting_back(old, new);
         pair.limits(old, new);
@@ -58,36 +58,9 @@ pub(super) fn compare(
 }
 
 impl Pair<'_, '_> {
-    fn add(&mut self, about: About, weakens: bool, told: String) {
+    pub(super) fn add(&mut self, about: About, weakens: bool, told: String) {
         self.found
             .add(self.procedure, Some(self.id), about, weakens, told);
-    }
-
-    fn hazards(&mut self, old: &Step<StepIndex>, new: &Step<StepIndex>) {
-        for hazard in &old.hazards {
-            if new.hazards.contains(hazard) {
-                continue;
-            }
-            let word = hazard.word.text();
-            let other = new.hazards.iter().find(|other| other.text == hazard.text);
-            if let Some(other) = other {
-                let weaker = other.word > hazard.word; // the strongest word comes first
-                let told = format!("{word} becomes {}: \"{}\"", other.word.text(), hazard.text);
-                self.add(About::Hazard, weaker, told);
-            } else {
-                self.add(
-                    About::Hazard,
-                    true,
-                    format!("{word} taken away: \"{}\"", hazard.text),
-                );
-            }
-        }
-        for hazard in &new.hazards {
-            if !old.hazards.iter().any(|known| known.text == hazard.text) {
-                let told = format!("{} added: \"{}\"", hazard.word.text(), hazard.text);
-                self.add(About::Hazard, false, told);
-            }
-        }
     }
 
     /// What two lists do not share. `weakening`: whether taking away, and adding, weakens.

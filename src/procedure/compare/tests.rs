@@ -92,6 +92,22 @@ fn hazards_first() {
             "revision 1 becomes 2"
         ]
     );
+    // one in other words is one change, and may say less
+    assert_eq!(
+        told(&[("warning: The vehicle may move.", "warning: It may move.")]),
+        [
+            "! held: WARNING: \"The vehicle may move.\" becomes \"It may move.\"",
+            "revision 1 becomes 2"
+        ]
+    );
+    assert_eq!(
+        told(&[("warning: The vehicle may move.", "warning: Hot parts burn.")]),
+        [
+            "! held: WARNING taken away: \"The vehicle may move.\"",
+            "held: WARNING added: \"Hot parts burn.\"",
+            "revision 1 becomes 2"
+        ]
+    );
 }
 
 #[test]

@@ -23,6 +23,8 @@ pub(crate) struct Fields<'a> {
     /// Where what is absent is told: at the step that this one is the same as, where that is what asks for it.
     pub(crate) lacking: Position,
     entries: Vec<(&'a Key, &'a Node)>,
+    /// How many of them, the first, are its own and not those of the step that it is the same as.
+    pub(crate) own: usize,
     taken: Vec<&'static str>,
 }
 
@@ -36,6 +38,7 @@ impl<'a> Fields<'a> {
             what,
             position: position.clone(),
             lacking: position.clone(),
+            own: entries.len(),
             entries,
             taken: Vec::new(),
         }
@@ -68,6 +71,18 @@ impl<'a> Fields<'a> {
             .iter()
             .find(|(k, _)| k.scalar.value == key)
             .map(|(_, node)| *node)
+    }
+
+    /// Where the last of some keys stands, of its own ones if it has any of them itself.
+    pub(crate) fn last_of(&self, keys: &[&str]) -> Option<&'a Position> {
+        let (own, copied) = self.entries.split_at(self.own);
+        let last = |entries: &[(&'a Key, &'a Node)]| {
+            let mut given = entries.iter().rev();
+            given
+                .find(|(key, _)| keys.contains(&key.scalar.value.as_str()))
+                .map(|(key, _)| &key.position)
+        };
+        last(own).or_else(|| last(copied))
     }
 
     /// The value of a key that must be given.

@@ -107,7 +107,7 @@ fn report_kinds(fields: &mut Fields<'_>, kinds: &[&'static str], reading: &mut R
         )
     };
     reading.findings.doubt(
-        &fields.lacking,
+        fields.last_of(kinds).unwrap_or(&fields.lacking),
         message,
         "A step asks exactly one thing, so that each answer stands in the record by itself.",
         format!("Give it exactly one of: {}.", KINDS.join(", ")),

@@ -51,8 +51,11 @@ pub(crate) fn fields<'a>(
     let given = |name: &str| own.peek(name).is_some();
     let copied = entries(model).filter(|(k, _)| !given(&k.scalar.value));
     let own_entries = entries(node).filter(|(k, _)| k.scalar.value != SAME_AS);
-    let merged = own_entries.chain(copied).collect();
+    let mut merged: Vec<(&Key, &Node)> = own_entries.collect();
+    let own_count = merged.len();
+    merged.extend(copied);
     let mut fields = Fields::new(what, &key.position, merged);
+    fields.own = own_count;
     if let Some(model) = place.filter(|_| !KINDS.into_iter().any(given)) {
         fields.lacking = model.clone();
     }

@@ -45,6 +45,19 @@ pub struct Source {
     pub text: String,
 }
 
+impl Source {
+    /// Where a key of the file itself stands, on a line of its own; the beginning where it does not.
+    pub(crate) fn place_of_key(&self, key: &str) -> Position {
+        let begins = |line: &str| line.strip_prefix(key).is_some_and(|l| l.starts_with(':'));
+        let line = self.text.lines().position(begins);
+        Position {
+            file: self.file.clone(),
+            line: line.unwrap_or(0) + 1,
+            column: 1,
+        }
+    }
+}
+
 /// A procedure.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Procedure<T> {

@@ -1,7 +1,8 @@
-//! What passes every check and is worth a second look: hands that go back to the engine while the key may be in, and
-//! one yes that stands for much.
+//! What passes every check and is worth a second look: hands that go back to the engine while the key may be in, one
+//! yes that stands for much, and what nothing reads.
 
 pub mod idle;
+mod unread;
 
 use std::collections::BTreeSet;
 
@@ -24,6 +25,7 @@ pub fn remarks(root: &str, library: &Library) -> Vec<Problem> {
     let steps = library.procedures.values().flat_map(|p| &p.steps);
     let mut remarks: Vec<Problem> = steps.filter_map(many_by_one_yes).collect();
     remarks.extend(hands_with_key(root, library));
+    remarks.extend(unread::remarks(library));
     remarks
 }
 

@@ -7,6 +7,9 @@ pub enum Kind {
     Plain,
     /// The whole chain of a crank: conditions, fuel cut and proof, leads, capture, result, putting back.
     Cranking,
+    /// The whole chain of a running engine: the same up to a gauge in its hole, one cylinder kept quiet, exhaust led away,
+    /// the engine run, result, putting back.
+    Running,
 }
 
 impl Kind {
@@ -14,6 +17,7 @@ impl Kind {
         match self {
             Kind::Plain => include_str!("plain.yaml"),
             Kind::Cranking => include_str!("cranking.yaml"),
+            Kind::Running => include_str!("running.yaml"),
         }
     }
 }
@@ -36,26 +40,35 @@ mod tests {
     #[test]
     fn it_passes_every_check() {
         let names = ["a", "battery-at-rest"];
-        for (kind, name) in [Kind::Plain, Kind::Cranking]
+        for (kind, name) in [Kind::Plain, Kind::Cranking, Kind::Running]
             .into_iter()
             .flat_map(|kind| names.map(|name| (kind, name)))
         {
             let source = |_: &str| Some((format!("{name}.yaml"), sheet(kind, name)));
             let read = read_library(name, &source).unwrap();
             assert_eq!(read.procedures[name].name, name);
+            assert_eq!(remarks::remarks(name, &read), []);
         }
     }
 
     /// What its author asks for beyond what is proved.
-    const OWN: [&str; 2] = [
+    const OWN: [&str; 4] = [
         "needs: [key away]",
+        "needs: [eyes protected]",
         "revokes: [bystanders clear, belts clear]",
+        // put back on the way, and once more at the end for those ways that never came there
+        "restores: [coil connectors, fuel pump relay]",
     ];
 
     /// The chain holds together: without any one of its conditions, proofs or put-backs it is refused or remarked.
     #[test]
-    fn nothing_in_the_cranking_chain_is_idle() {
-        let text = sheet(Kind::Cranking, "a");
+    fn nothing_in_the_chains_is_idle() {
+        for kind in [Kind::Cranking, Kind::Running] {
+            assert_eq!(idle_lines(&sheet(kind, "a")), [""; 0], "{kind:?}");
+        }
+    }
+
+    fn idle_lines(text: &str) -> Vec<String> {
         let protects = [
             "    establishes: ",
             "    restores: ",
@@ -63,6 +76,7 @@ mod tests {
             "    needs: ",
         ];
         let lines: Vec<&str> = text.lines().collect();
+        let mut found = Vec::new();
         for (at, line) in lines.iter().enumerate() {
             if !protects.iter().any(|key| line.starts_with(key)) || OWN.contains(&line.trim()) {
                 continue;
@@ -73,7 +87,10 @@ mod tests {
             let source = |_: &str| Some(("a.yaml".to_owned(), without.clone()));
             let idle = read_library("a", &source)
                 .is_ok_and(|library| remarks::remarks("a", &library).is_empty());
-            assert!(!idle, "{at}: {line}");
+            if idle {
+                found.push(format!("{at}: {line}"));
+            }
         }
+        found
     }
 }

@@ -9,7 +9,7 @@ fn found(text: &str) -> Vec<Problem> {
 }
 
 /// What is broken, what by, and what the one problem says: its message, and what mends it.
-const SLIPS: [(&str, &str, &str, &str); 22] = [
+const SLIPS: [(&str, &str, &str, &str); 25] = [
     (
         "work: proving crank",
         "work: proving\u{a0}crank",
@@ -141,6 +141,24 @@ const SLIPS: [(&str, &str, &str, &str); 22] = [
         "when: \">= 0.01, < 12.20\"",
         "`>= 0.01, < 12.20` and `>= 12.20` both hold for 12.20 to 20.00",
         "The comma in `>= 0.01, < 12.20` means or: it takes everything. For between write \"[0.01..12.20)\".",
+    ),
+    (
+        "{judge.lowest cylinder} is",
+        "{Judge.Lowest cylinder} is",
+        "`finding` of step `found`: `Judge.Lowest cylinder` is no path to a value",
+        "Did you mean `{judge.lowest cylinder}`?",
+    ),
+    (
+        "Cylinder {judge",
+        "At {Rest_Reading} V cylinder {judge",
+        "`finding` of step `found`: `Rest_Reading` is no path to a value",
+        "Did you mean `{rest-reading}`?",
+    ),
+    (
+        "  back-not-done:\n",
+        "  back-not-doen:\n",
+        "there is no step `back-not-done`, named at lines 38, 47, 54, 66",
+        "Did you mean `back-not-doen` (line 75)? No other step leads there, so its own name may be the misspelt one.",
     ),
 ];
 

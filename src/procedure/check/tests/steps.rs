@@ -19,6 +19,20 @@ fn unknown_steps_are_named_with_the_nearest() {
         "same-as: back-fond",
         &["76:14: there is no step `back-fond` to be the same as"],
     );
+    // one that is misspelt where it is defined is told once for all that name it
+    expect(
+        "  back-found:\n",
+        "  back-fuond:\n",
+        &[
+            "62:13: there is no step `back-found`",
+            "76:14: there is no step `back-found` to be the same as",
+        ],
+    );
+    expect(
+        "  back-not-done:\n",
+        "  back-not-doen:\n",
+        &["38:13: there is no step `back-not-done`, named at lines 38, 47, 54, 66"],
+    );
 }
 
 #[test]
@@ -40,12 +54,18 @@ fn a_step_asks_one_thing() {
     expect(
         "    capture: cranking\n",
         "    capture: cranking\n    note: text\n",
-        &["48:3: step `crank` asks 2 things: capture, note"],
+        &["54:5: step `crank` asks 2 things: capture, note"],
     );
     expect(
         "    capture: cranking\n",
         "",
         &["48:3: step `crank` asks nothing"],
+    );
+    // what a step adds to the one that it is the same as is taken away in itself
+    expect(
+        "    same-as: back-found\n",
+        "    same-as: back-found\n    note: text\n",
+        &["77:5: step `back-not-done` asks 2 things: confirm, note"],
     );
 }
 
@@ -134,7 +154,7 @@ fn gaps_overlaps_and_tests_that_never_hold_are_found() {
     expect(
         "\">= 12.20\"",
         "\"> 12.20\"",
-        &["25:7: no branch of step `rest-reading` takes this: 12.20"],
+        &["27:9: no branch of step `rest-reading` takes this: 12.20"],
     );
     expect(
         "\"< 12.20\"",
@@ -170,8 +190,8 @@ fn gaps_overlaps_and_tests_that_never_hold_are_found() {
         "\">= 12.20\"",
         "< 13",
         &[
-            "25:7: no branch of step `rest-reading` takes this: 13.00 to 20.00",
             "27:9: `< 12.20` and `< 13` both hold for 0.00 to 12.19",
+            "27:9: no branch of step `rest-reading` takes this: 13.00 to 20.00",
         ],
     );
     expect(
@@ -194,7 +214,7 @@ fn names_are_taken_once_each() {
     expect(
         "when: otherwise",
         "when: \"not(low, inconclusive, even)\"",
-        &["61:7: no branch of step `judge` takes this: even"],
+        &["65:9: no branch of step `judge` takes this: even"],
     );
     expect(
         "when: inconclusive",

@@ -17,7 +17,7 @@ use crate::cli::{Failure, fitted};
 use crate::procedure::model::{Library, Position};
 use crate::procedure::rules::Rules;
 use crate::procedure::work::Condition;
-use crate::procedure::{LARGEST_FILE, Problem, idle, read_library_by, worth_a_look};
+use crate::procedure::{LARGEST_FILE, Problem, read_library_by, remarks};
 use crate::text::{counted, shell_quoted};
 
 /// Check procedure files: every problem at once, with place and remedy
@@ -77,7 +77,7 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
     let mut remarks = remarks(&libraries, &rules);
     for (file, library) in &libraries {
         let stem = file.file_stem().unwrap_or_default().to_string_lossy();
-        for found in worth_a_look::remarks(&stem, library) {
+        for found in remarks::remarks(&stem, library) {
             // a called procedure is met again below each caller, by another way
             let known = |r: &Problem| r.position == found.position && r.message == found.message;
             if !remarks.iter().any(known) {
@@ -132,11 +132,13 @@ fn json(
 
 /// What is established and never needed: neither in what was checked nor in a procedure beside it that calls it.
 fn remarks(libraries: &[(PathBuf, Library)], rules: &Rules) -> BTreeSet<Problem> {
-    let needs = libraries.iter().map(|(_, library)| idle::needed(library));
+    let needs = libraries
+        .iter()
+        .map(|(_, library)| remarks::idle::needed(library));
     let mut needed: BTreeSet<Condition> = needs.flatten().collect();
     let remarks = |needed: &BTreeSet<Condition>| -> BTreeSet<Problem> {
         let all = libraries.iter();
-        all.flat_map(|(_, library)| idle::remarks(library, needed))
+        all.flat_map(|(_, library)| remarks::idle::remarks(library, needed))
             .collect()
     };
     if remarks(&needed).is_empty() {
@@ -144,7 +146,7 @@ fn remarks(libraries: &[(PathBuf, Library)], rules: &Rules) -> BTreeSet<Problem>
     }
     for caller in libraries.iter().flat_map(|(file, _)| callers_beside(file)) {
         let read = read_procedure(&caller, rules, &mut BTreeMap::new());
-        needed.extend(read.iter().flat_map(idle::needed));
+        needed.extend(read.iter().flat_map(remarks::idle::needed));
     }
     remarks(&needed)
 }
@@ -155,7 +157,7 @@ fn sound(file: &Path, library: &Library) -> String {
     let stem = file.file_stem().unwrap_or_default().to_string_lossy();
     let file = file.display();
     let (steps, called) = (counted(steps, "step"), counted(called, "called procedure"));
-    let left: Vec<String> = worth_a_look::left_to_caller(&stem, library)
+    let left: Vec<String> = remarks::left_to_caller(&stem, library)
         .into_iter()
         .collect();
     let left = match &left[..] {
@@ -223,13 +225,12 @@ fn with_ending(file: &Path, mut problems: Vec<Problem>) -> Vec<Problem> {
     };
     let name = file.with_extension("yaml");
     let name = name.file_name().unwrap_or_default().to_string_lossy();
-    problems.push(Problem {
-        position,
-        message: "the file's name ends in .yml".to_owned(),
-        why: "Jobs and procedures that call it look for .yaml and would not find it.".to_owned(),
-        remedy: format!("Call the file {name}."),
-        missing: None,
-    });
+    problems.push(Problem::new(
+        &position,
+        "the file's name ends in .yml",
+        "Jobs and procedures that call it look for .yaml and would not find it.",
+        format!("Call the file {name}."),
+    ));
     problems
 }
 
@@ -253,17 +254,12 @@ fn no_file(path: &Path) -> Option<(String, String)> {
 /// The text of a file, or what is wrong with it as a text.
 pub(crate) fn read_text(path: &Path, shown: &str) -> Result<String, Box<Problem>> {
     let problem = |line, column, message, remedy: &str| {
-        Box::new(Problem {
-            position: Position {
-                file: shown.to_owned(),
-                line,
-                column,
-            },
-            message,
-            why: String::new(),
-            remedy: remedy.to_owned(),
-            missing: None,
-        })
+        let position = Position {
+            file: shown.to_owned(),
+            line,
+            column,
+        };
+        Box::new(Problem::new(&position, message, "", remedy))
     };
     if let Some((message, remedy)) = no_file(path) {
         return Err(problem(1, 1, message, &remedy));

@@ -94,12 +94,13 @@ fn unknown_procedures(root: &Path, files: &[PathBuf], rules: &Rules) -> Vec<Prob
         .chain(revisions)
         .filter(|(name, _)| !known(name));
     unknown
-        .map(|(name, position)| Problem {
-            position: position.clone(),
-            message: format!("the shop has no procedure `{name}`"),
-            why: "A rule about a procedure that is not there protects nobody.".to_owned(),
-            remedy: "Correct the name, or put the procedure into the shop.".to_owned(),
-            missing: None,
+        .map(|(name, position)| {
+            Problem::new(
+                position,
+                format!("the shop has no procedure `{name}`"),
+                "A rule about a procedure that is not there protects nobody.",
+                "Correct the name, or put the procedure into the shop.",
+            )
         })
         .collect()
 }
@@ -126,17 +127,13 @@ fn faulty_roster(
     } else {
         "Put the file right, and whoever uses the shop must be able to read it."
     };
-    Problem {
-        position: Position {
-            file: shown,
-            line,
-            column,
-        },
-        message,
-        why: "Until it can be read nobody can sign, and no job can be verified.".to_owned(),
-        remedy: remedy.to_owned(),
-        missing: None,
-    }
+    let position = Position {
+        file: shown,
+        line,
+        column,
+    };
+    let why = "Until it can be read nobody can sign, and no job can be verified.";
+    Problem::new(&position, message, why, remedy)
 }
 
 /// Who is in the roster, as what, and what in it means nothing.
@@ -184,12 +181,13 @@ fn people(roster: &Roster) -> String {
 fn unknown_leads(roster: &Roster, rules: &Rules) -> Vec<Problem> {
     let who = rules.waivers.iter().flat_map(|waiving| &waiving.who);
     who.filter(|who| who.name != "lead" && !roster.has(&who.name, Role::Lead))
-        .map(|who| Problem {
-            position: who.position.clone(),
-            message: format!("`{}` is no lead in the roster", who.name),
-            why: "A waiver counts only if a lead signs it.".to_owned(),
-            remedy: "Name `lead`, for any lead, or a lead of the roster.".to_owned(),
-            missing: None,
+        .map(|who| {
+            Problem::new(
+                &who.position,
+                format!("`{}` is no lead in the roster", who.name),
+                "A waiver counts only if a lead signs it.",
+                "Name `lead`, for any lead, or a lead of the roster.",
+            )
         })
         .collect()
 }

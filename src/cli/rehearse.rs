@@ -202,14 +202,12 @@ fn scenarios_of(file: &Path, folder: Option<&Path>, sum: &mut Sum) -> Vec<Scenar
                 scenarios.push(scenario)
             }
             Ok(scenario) => {
-                sum.problems.insert(Problem {
-                    position: scenario.position,
-                    message: format!("this is a scenario of `{}`", scenario.procedure),
-                    why: "Scenarios lie in a folder that has the name of their procedure."
-                        .to_owned(),
-                    remedy: "Move the file, or correct `procedure`.".to_owned(),
-                    missing: None,
-                });
+                sum.problems.insert(Problem::new(
+                    &scenario.position,
+                    format!("this is a scenario of `{}`", scenario.procedure),
+                    "Scenarios lie in a folder that has the name of their procedure.",
+                    "Move the file, or correct `procedure`.",
+                ));
             }
             Err(problems) => sum.problems.extend(problems),
         }

@@ -6,10 +6,9 @@ use super::check;
 use super::load::{self, Named};
 use super::model::{Library, Position, Procedure, Question, Source, StepIndex};
 use super::places::Places;
-use super::problem::{Findings, Problem};
+use super::problem::{Findings, Problem, told_once};
 use super::resolve;
 use super::rules::Rules;
-use super::told_once;
 
 /// A procedure with the places of its parts.
 #[derive(Debug)]

@@ -5,10 +5,10 @@
 use serde_json::{Value, json};
 
 use super::computation::Computation;
-use super::keys::{self, Told};
 use super::load::{CAPTURES, QUANTITIES, TEXT_FORMS};
 use super::model::{OutcomeKind, RecordLine};
 use super::work::Work;
+use super::written::keys::{self, Told};
 use crate::quantity::Unit;
 
 /// Where the schema's dialect is described.

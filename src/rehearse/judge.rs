@@ -152,12 +152,10 @@ pub(super) fn idle(scenario: &Scenario, come_to: &BTreeSet<&String>) -> Vec<Prob
     let idle = scenario
         .stated()
         .filter(|(path, _)| !come_to.contains(path));
-    let idle = idle.map(|(path, position)| Problem {
-        position: position.clone(),
-        message: format!("step `{path}` was never come to, so this was not used"),
-        why: String::new(),
-        remedy: "Take it out, or give the answers that lead there.".to_owned(),
-        missing: None,
+    let idle = idle.map(|(path, position)| {
+        let message = format!("step `{path}` was never come to, so this was not used");
+        let remedy = "Take it out, or give the answers that lead there.";
+        Problem::new(position, message, "", remedy)
     });
     idle.collect()
 }

@@ -318,13 +318,9 @@ impl Player<'_> {
                 steps.join(", ")
             ),
         };
-        self.played.problems.push(Problem {
-            position: place.unwrap_or_else(|| self.scenario.position.clone()),
-            message,
-            why,
-            remedy: remedy.to_owned(),
-            missing: None,
-        });
+        let place = place.as_ref().unwrap_or(&self.scenario.position);
+        let problem = Problem::new(place, message, why, remedy);
+        self.played.problems.push(problem);
     }
 }
 

@@ -66,12 +66,13 @@ pub(super) fn unknown_steps(library: &Library, scenario: &Scenario) -> Vec<Probl
         .map(|step| (&step.value, &step.position));
     let named = answers.chain(scenario.stated()).chain(way);
     let unknown = named.filter(|(step, _)| !paths.contains(step));
-    let unknown = unknown.map(|(step, position)| Problem {
-        position: position.clone(),
-        message: format!("there is no step `{step}`"),
-        why: "Nothing else is judged of this scenario before that is mended.".to_owned(),
-        remedy: nearest_path(library, &scenario.procedure, step),
-        missing: None,
+    let unknown = unknown.map(|(step, position)| {
+        Problem::new(
+            position,
+            format!("there is no step `{step}`"),
+            "Nothing else is judged of this scenario before that is mended.",
+            nearest_path(library, &scenario.procedure, step),
+        )
     });
     unknown.collect()
 }

@@ -35,7 +35,8 @@ pub(crate) fn check<T>(sheet: &Sheet<T>, findings: &mut Findings) {
     for (number, step) in sheet.procedure.steps.iter().enumerate() {
         for (key, text) in filled(step) {
             if let Err(message) = paths::paths_in(text) {
-                findings.flaw(
+                findings.flaw_of(
+                    &step.id,
                     &sheet.places.of(number, step, key),
                     format!("`{key}` of step `{}`: {message}", step.id),
                     "Braces stand for values: `{rest-reading}`, `{judge.verdict}`.",
@@ -45,7 +46,8 @@ pub(crate) fn check<T>(sheet: &Sheet<T>, findings: &mut Findings) {
         }
         for (key, text) in unfilled(step) {
             if text.contains(['{', '}']) {
-                findings.flaw(
+                findings.flaw_of(
+                    &step.id,
                     &sheet.places.of(number, step, key),
                     format!("a value in braces stands in `{key}` of step `{}`", step.id),
                     "Values are put into `do`, `finding` and `advice` only; here the braces \

@@ -50,7 +50,8 @@ pub(crate) fn check<T>(sheet: &Sheet<T>, sheets: &Sheets<T>, findings: &mut Find
             Err(none) => {
                 let (message, remedy) = none.told(sheet, at.findings.list.len());
                 let place = sheet.places.of(number, step, "test");
-                at.findings.flaw(&place, message, NOWHERE, remedy);
+                at.findings
+                    .flaw_of(&step.id, &place, message, NOWHERE, remedy);
             }
         }
     }
@@ -124,7 +125,8 @@ impl<T> At<'_, T> {
     fn flaw(&mut self, branch: Option<usize>, message: String, why: &str, remedy: String) {
         let part = branch.map_or_else(|| "then".to_owned(), |number| format!("then/{number}"));
         let place = self.sheet.places.of(self.number, self.step, &part);
-        self.findings.flaw(&place, message, why, remedy);
+        let step = &self.step.id;
+        self.findings.flaw_of(step, &place, message, why, remedy);
     }
 
     fn check_otherwise(&mut self) {

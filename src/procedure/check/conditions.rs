@@ -4,9 +4,9 @@ use std::collections::BTreeSet;
 
 use super::flat::{FUEL_CUT, Flat, Place};
 use super::sets::{Bits, told};
-use crate::procedure::missing::{Mend, Missing};
 use crate::procedure::model::{Position, Step, StepIndex};
 use crate::procedure::nearest::nearest;
+use crate::procedure::problem::missing::{Mend, Missing};
 use crate::procedure::problem::{Findings, Problem};
 use crate::procedure::rules::Rules;
 use crate::procedure::work::{Condition, FUEL_CUTS, cuts_fuel};
@@ -76,7 +76,7 @@ fn report(
     let part = if own { part.as_str() } else { "work" };
     let here = place.sheet.places.of(place.number, step, part);
     if need.0 == FUEL_CUT {
-        return nothing_cut(step, here, &way);
+        return nothing_cut(step, &here, &way);
     }
     let of_shop = !own && step.work.iter().all(|work| !work.needs().contains(need));
     let ruled = of_shop
@@ -97,38 +97,31 @@ fn report(
     } else {
         (String::new(), Mend::Later)
     };
-    Problem {
-        position: ruled.unwrap_or(&here).clone(),
-        message,
-        why,
-        remedy: mend.told(&[&need.0]),
-        missing: Some(Missing {
-            root: flat.places[0].sheet.procedure.name.clone(),
-            condition: need.0.clone(),
-            distance,
-            step: place.path.clone(),
-            place: here,
-            because,
-            way,
-            mend,
-        }),
-    }
+    let (position, remedy) = (ruled.unwrap_or(&here), mend.told(&[&need.0]));
+    let problem = Problem::new(position, message, why, remedy).of_step(&step.id);
+    problem.with_missing(Missing {
+        root: flat.places[0].sheet.procedure.name.clone(),
+        condition: need.0.clone(),
+        distance,
+        step: place.path.clone(),
+        place: here,
+        because,
+        way,
+        mend,
+    })
 }
 
-fn nothing_cut(step: &Step<StepIndex>, here: Position, way: &str) -> Problem {
-    Problem {
-        position: here,
-        message: format!(
-            "step `{}` says `{FUEL_OFF}` where nothing need cut the fuel",
-            step.id
-        ),
-        why: format!("The shortest way to it with nothing cut: {way}"),
-        remedy: format!(
-            "Disable what cuts it in this step, or reach it only after a step that does. That is one of: {}.",
-            FUEL_CUTS.join(", ")
-        ),
-        missing: None,
-    }
+fn nothing_cut(step: &Step<StepIndex>, here: &Position, way: &str) -> Problem {
+    let message = format!(
+        "step `{}` says `{FUEL_OFF}` where nothing need cut the fuel",
+        step.id
+    );
+    let why = format!("The shortest way to it with nothing cut: {way}");
+    let remedy = format!(
+        "Disable what cuts it in this step, or reach it only after a step that does. That is one of: {}.",
+        FUEL_CUTS.join(", ")
+    );
+    Problem::new(here, message, why, remedy).of_step(&step.id)
 }
 
 /// Which of its kinds of work make a step need what it does not name itself.

@@ -11,7 +11,8 @@ pub(crate) fn check<T>(sheet: &Sheet<T>, findings: &mut Findings) {
             continue;
         };
         if let Some(wanted) = misfit(line, &step.question) {
-            findings.flaw(
+            findings.flaw_of(
+                &step.id,
                 &sheet.places.of(number, step, "fills"),
                 format!("step `{}` cannot fill the line `{}`", step.id, line.name()),
                 "The record and the analysis read that line in one form.",

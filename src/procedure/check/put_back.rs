@@ -70,7 +70,8 @@ fn unknown(sheet: &Sheet, items: &[&str], findings: &mut Findings) {
             if items.contains(&item.0.as_str()) {
                 continue;
             }
-            findings.flaw(
+            findings.flaw_of(
+                &step.id,
                 &sheet.places.of(number, step, &format!("restores/{item}")),
                 format!(
                     "step `{}` restores `{item}`, which nothing here disables",

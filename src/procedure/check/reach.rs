@@ -24,14 +24,16 @@ pub(crate) fn check(sheet: &Sheet, findings: &mut Findings) {
     let ending = spread(&backward, (0..steps.len()).filter(is_outcome).collect());
     for (number, step) in steps.iter().enumerate() {
         if !reached[number] {
-            findings.flaw(
+            findings.flaw_of(
+                &step.id,
                 &step.position,
                 format!("no way leads to step `{}`", step.id),
                 "It would never be shown, and whoever wrote it thinks that it is.",
                 "Let a step lead to it, or take it away.".to_owned(),
             );
         } else if !ending[number] {
-            findings.flaw(
+            findings.flaw_of(
+                &step.id,
                 &step.position,
                 format!("from step `{}` no outcome can be reached", step.id),
                 "The job could never be closed.",

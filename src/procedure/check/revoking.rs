@@ -103,7 +103,8 @@ fn report<T>(
     } else {
         "restores"
     };
-    findings.flaw(
+    findings.flaw_of(
+        &step.id,
         &sheet.places.of(number, step, part),
         format!("step `{}` must revoke {names}: {reasons}", step.id),
         "A later step would rest on a protection that is no longer there.",

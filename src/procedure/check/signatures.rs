@@ -46,7 +46,8 @@ fn own_values<T>(sheet: &Sheet<T>, sheets: &Sheets<T>, findings: &mut Findings) 
     let procedure = &sheet.procedure;
     let clash = |step: &&Step<T>| procedure.takes.contains(&step.id);
     if let Some(step) = procedure.steps.iter().find(clash) {
-        findings.flaw(
+        findings.flaw_of(
+            &step.id,
             &step.position,
             format!("step `{}` has the name of an input", step.id),
             "Nobody could tell which of the two values is meant.",
@@ -84,7 +85,8 @@ impl<T> At<'_, T> {
         if let Some(kind) = kinds.iter().find(|kind| !wanted.accepts(kind, is_step)) {
             let (message, remedy) = wanted.told(path, kind);
             let why = "The job would come to a halt there, with the engine half opened.";
-            self.findings.flaw(&position, message, why, remedy);
+            self.findings
+                .flaw_of(&self.step.id, &position, message, why, remedy);
         }
     }
 
@@ -133,7 +135,8 @@ impl<T> At<'_, T> {
             let position = self.sheet.places.of(self.number, self.step, &part);
             let message = format!("`{of}` takes no `{name}`");
             let remedy = suggestion(name, wanted.iter().copied());
-            self.findings.flaw(&position, message, "", remedy);
+            self.findings
+                .flaw_of(&self.step.id, &position, message, "", remedy);
         }
         for name in wanted.iter().filter(|w| !given.clone().any(|g| g == *w)) {
             let remedy = format!("Add it under `with`: `{name}: step-id`.");
@@ -143,7 +146,8 @@ impl<T> At<'_, T> {
                 _ => "compute",
             };
             let position = self.sheet.places.of(self.number, self.step, part);
-            self.findings.flaw(&position, message, "", remedy);
+            self.findings
+                .flaw_of(&self.step.id, &position, message, "", remedy);
         }
     }
 }

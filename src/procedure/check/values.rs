@@ -98,7 +98,8 @@ fn check_one(sheet: &Sheet, given: &BTreeMap<String, Given>, findings: &mut Find
             let way = way.flatten().unwrap_or_default();
             let remedy = remedy(&path, &way, procedure);
             let way = told(&way, |node| procedure.steps[node].id.as_str());
-            findings.flaw(
+            findings.flaw_of(
+                &step.id,
                 &sheet.places.of(at, step, &part),
                 format!(
                     "step `{}` uses `{path}`, which does not exist on every way to it",

@@ -46,7 +46,8 @@ fn hurts<T>(step: &Step<T>) -> bool {
 
 fn declared<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut Findings) {
     if step.action.is_some() && step.work.is_empty() {
-        findings.flaw(
+        findings.flaw_of(
+            &step.id,
             &sheet.places.of(number, step, "do"),
             format!("step `{}` has something to do but no `work`", step.id),
             "What must hold before a step follows from its kind of work.",
@@ -54,7 +55,7 @@ fn declared<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut F
         );
     }
     if step.action.is_none() && !step.hazards.is_empty() && step.work.is_empty() {
-        findings.flaw(
+        findings.flaw_of(&step.id,
             &step.position,
             format!("step `{}` has a hazard but no `work`", step.id),
             "Where there is a hazard something is done, and what must hold before it follows from its kind.",
@@ -62,7 +63,8 @@ fn declared<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut F
         );
     }
     if hurts(step) && step.work.contains(&Work::None) {
-        findings.flaw(
+        findings.flaw_of(
+            &step.id,
             &sheet.places.of(number, step, "work"),
             "`none` stands beside another kind of work".to_owned(),
             "",
@@ -75,7 +77,8 @@ fn declared<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut F
         Question::Compute { .. } | Question::Call { .. } | Question::Outcome { .. }
     );
     if acts && silent {
-        findings.flaw(
+        findings.flaw_of(
+            &step.id,
             &step.position,
             format!(
                 "step `{}` is never shown as work, but has `do`, `work` or a hazard",
@@ -94,7 +97,8 @@ fn kinds() -> String {
 
 fn hazards<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut Findings) {
     if hurts(step) && step.hazards.is_empty() {
-        findings.flaw(
+        findings.flaw_of(
+            &step.id,
             &sheet.places.of(number, step, "work"),
             format!("step `{}` is work that can hurt, without a hazard", step.id),
             "A hazard stands before the action, so that it is read in time.",
@@ -113,7 +117,8 @@ fn capture<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut Fi
         CaptureKind::AtRest => return, // nothing turns
     };
     if !step.work.iter().any(|work| cranks.contains(work)) {
-        findings.flaw(
+        findings.flaw_of(
+            &step.id,
             &sheet.places.of(number, step, "capture"),
             format!(
                 "step `{}` captures cranking, but its `work` is not `crank`",
@@ -134,7 +139,8 @@ fn answered_yes<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &m
     ];
     for (key, list) in lists {
         if !confirms && !list.is_empty() {
-            findings.flaw(
+            findings.flaw_of(
+                &step.id,
                 &sheet.places.of(number, step, key),
                 format!("step `{}` has `{key}` but is no `confirm` step", step.id),
                 "That something holds is known by the answer yes to a statement, by nothing else.",
@@ -150,7 +156,8 @@ fn key<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut Findin
     if let Some(work) = used
         && !revoked
     {
-        findings.flaw(
+        findings.flaw_of(
+            &step.id,
             &sheet.places.of(number, step, "work"),
             format!(
                 "step `{}` ({}) does not revoke `{KEY_AWAY}`",
@@ -166,7 +173,8 @@ fn key<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut Findin
 fn proof<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut Findings) {
     let proves = step.establishes.iter().any(|c| c.0 == PROVED);
     if proves && !step.work.contains(&Work::ProvingCrank) {
-        findings.flaw(
+        findings.flaw_of(
+            &step.id,
             &sheet
                 .places
                 .of(number, step, &format!("establishes/{PROVED}")),

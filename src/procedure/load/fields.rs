@@ -6,8 +6,8 @@ use saphyr_parser::ScalarStyle;
 use crate::procedure::model::Position;
 use crate::procedure::nearest::{nearest, suggestion};
 use crate::procedure::problem::Findings;
-use crate::procedure::slips::NO_BLANKS;
-use crate::procedure::tree::{Content, Key, Node, Scalar};
+use crate::procedure::written::slips::NO_BLANKS;
+use crate::procedure::written::tree::{Content, Key, Node, Scalar};
 
 /// Most unknown keys reported of one mapping.
 const MOST_UNKNOWN: usize = 20;

@@ -8,13 +8,13 @@ use super::question::one_of;
 use super::range::interval;
 use super::step::target;
 use super::{Named, Reading, not_kebab};
-use crate::procedure::keys;
 use crate::procedure::model::{Branch, Choice, Next, NumberForm, UnaryTests};
 use crate::procedure::names::is_kebab;
 use crate::procedure::nearest::suggestion;
 use crate::procedure::problem::Findings;
-use crate::procedure::tree::{Content, Node};
 use crate::procedure::unary;
+use crate::procedure::written::keys;
+use crate::procedure::written::tree::{Content, Node};
 use crate::quantity::{Quantity, Unit};
 
 const MEASURE_KEYS: [&str; 5] = keys::names(&keys::MEASURE);

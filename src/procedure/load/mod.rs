@@ -15,14 +15,14 @@ pub(crate) use question::{CAPTURES, TEXT_FORMS};
 
 use fields::{Fields, items, name, text, whole};
 
-use super::keys;
 use super::library::Sheet;
 use super::model::{Position, Procedure, Source, Step, ValuePath};
 use super::names::is_kebab;
 use super::paths;
 use super::places::Places;
 use super::problem::Findings;
-use super::tree::{self, Content, Key, Node};
+use super::written::keys;
+use super::written::tree::{self, Content, Key, Node};
 
 /// A step's name with the place where it is written.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -224,12 +224,15 @@ fn steps(node: &Node, reading: &mut Reading) -> Vec<Step<Named>> {
             continue;
         }
         before = id;
+        let from = reading.findings.list.len();
         let Some(fields) = same_as::fields(key, node, &written, reading.findings) else {
+            reading.findings.are_of_step(id, from);
             continue;
         };
         let own = fields.peek("phase").map(|node| &node.content);
         let number = steps.len();
         let step = step::step(number, id, fields, phase.as_deref(), reading);
+        reading.findings.are_of_step(id, from);
         if let Some(Content::Scalar(own)) = own {
             phase = Some(own.value.trim().to_owned());
         }

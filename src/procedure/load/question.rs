@@ -10,7 +10,7 @@ use crate::procedure::computation::Computation;
 use crate::procedure::model::{CaptureKind, Next, OutcomeKind, Question, TextForm, ValuePath};
 use crate::procedure::names::is_kebab;
 use crate::procedure::nearest::suggestion;
-use crate::procedure::tree::{Content, Node};
+use crate::procedure::written::tree::{Content, Node};
 
 /// The kinds of question; a step has exactly one.
 pub(super) const KINDS: [&str; 8] = [

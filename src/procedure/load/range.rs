@@ -4,8 +4,8 @@ use rust_decimal::Decimal;
 
 use crate::procedure::load::Reading;
 use crate::procedure::model::{Interval, UnaryTest, UnaryTests};
-use crate::procedure::tree::{Content, Node};
 use crate::procedure::unary;
+use crate::procedure::written::tree::{Content, Node};
 
 /// Read a range both of whose ends belong to it.
 pub(super) fn interval(node: &Node, reading: &mut Reading) -> Option<Interval> {

@@ -8,7 +8,7 @@ use super::question::KINDS;
 use crate::procedure::model::Position;
 use crate::procedure::nearest::suggestion;
 use crate::procedure::problem::Findings;
-use crate::procedure::tree::{Content, Key, Node};
+use crate::procedure::written::tree::{Content, Key, Node};
 
 const SAME_AS: &str = "same-as";
 

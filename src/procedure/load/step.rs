@@ -2,12 +2,12 @@
 
 use super::fields::{Fields, items, name, text, texts, whole};
 use super::{Named, Reading, question};
-use crate::procedure::keys;
 use crate::procedure::model::{AtMost, Disabled, Hazard, RecordLine, SignalWord, Step};
 use crate::procedure::names::{is_kebab, is_words};
 use crate::procedure::nearest::suggestion;
-use crate::procedure::tree::{Content, Node};
 use crate::procedure::work::{Condition, Work};
+use crate::procedure::written::keys;
+use crate::procedure::written::tree::{Content, Node};
 
 /// Most visits that `at-most` may allow.
 const MOST_VISITS: u32 = 20;

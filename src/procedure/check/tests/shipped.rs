@@ -2,7 +2,7 @@
 //! protections taken out: that shows both that the sheets carry nothing idle and that the proofs see it.
 
 use super::problems_of;
-use crate::procedure::{read_library, worth_a_look};
+use crate::procedure::{read_library, remarks};
 
 /// A sheet by its name, with its text.
 macro_rules! sheet {
@@ -81,7 +81,7 @@ fn remarked(name: &str, sheet: &str) -> bool {
             Some((format!("{known}.yaml"), text.to_owned()))
         };
         let library = read_library(root, &source);
-        library.is_ok_and(|library| !worth_a_look::remarks(root, &library).is_empty())
+        library.is_ok_and(|library| !remarks::remarks(root, &library).is_empty())
     })
 }
 

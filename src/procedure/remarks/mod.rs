@@ -1,14 +1,16 @@
 //! What passes every check and is worth a second look: hands that go back to the engine while the key may be in, and
 //! one yes that stands for much.
 
+pub mod idle;
+
 use std::collections::BTreeSet;
 
-use super::check::{Bits, flatten, told};
-use super::library::{Sheet, Sheets};
-use super::model::{Library, Position, Step, StepIndex};
-use super::places::Places;
-use super::problem::{Findings, Problem};
-use super::work::{Condition, Work};
+use crate::procedure::check::{Bits, flatten, told};
+use crate::procedure::library::{Sheet, Sheets};
+use crate::procedure::model::{Library, Step, StepIndex};
+use crate::procedure::places::Places;
+use crate::procedure::problem::{Findings, Problem};
+use crate::procedure::work::{Condition, Work};
 
 /// The condition that the key is with whoever has hands in the engine.
 const KEY_AWAY: &str = "key away";
@@ -25,16 +27,6 @@ pub fn remarks(root: &str, library: &Library) -> Vec<Problem> {
     remarks
 }
 
-fn remark(position: &Position, message: String, why: String, remedy: &str) -> Problem {
-    Problem {
-        position: position.clone(),
-        message,
-        why,
-        remedy: remedy.to_owned(),
-        missing: None,
-    }
-}
-
 fn many_by_one_yes(step: &Step<StepIndex>) -> Option<Problem> {
     let built_in = |c: &&Condition| Work::ALL.iter().any(|work| work.needs().contains(c));
     let protects = step.establishes.iter().filter(built_in);
@@ -48,12 +40,13 @@ fn many_by_one_yes(step: &Step<StepIndex>) -> Option<Problem> {
         names.len(),
         names.join(", ")
     );
-    Some(remark(
+    let remark = Problem::new(
         &step.position,
         message,
-        "Whoever has seen to the first of them soon says yes to all.".to_owned(),
+        "Whoever has seen to the first of them soon says yes to all.",
         "Give each a step of its own, as procedures/relative-compression.yaml does.",
-    ))
+    );
+    Some(remark.of_step(&step.id))
 }
 
 /// What a procedure that takes values from its caller needs and does not see to on every way of its own: its caller has
@@ -132,13 +125,17 @@ fn hands_with_key(root: &str, library: &Library) -> Vec<Problem> {
         };
         let used = way.iter().rposition(|(node, _)| uses(*node)).unwrap_or(0);
         let way = told(&way[used..], |node| flat.places[node].path.as_str());
-        remarks.push(remark(
+        let remark = Problem::new(
             &step.position,
-            format!("at step `{}` hands go to the vehicle, and the key may still be in", step.id),
+            format!(
+                "at step `{}` hands go to the vehicle, and the key may still be in",
+                step.id
+            ),
             format!("The shortest way to it from where the key is used: {way}"),
             "Have the key put away on that way, or let the statement of this step say that it is, with \
              `establishes: [key away]`.",
-        ));
+        );
+        remarks.push(remark.of_step(&step.id));
     }
     remarks
 }
@@ -179,14 +176,14 @@ mod tests {
         };
         assert_eq!(left(text), BTreeSet::from(["leads safe".to_owned()]));
         assert_eq!(
-            left(include_str!("check/tests/sound.yaml")),
+            left(include_str!("../check/tests/sound.yaml")),
             BTreeSet::new()
         );
     }
 
     #[test]
     fn much_by_one_yes_and_hands_with_the_key_in_are_remarked() {
-        let sound = include_str!("check/tests/sound.yaml");
+        let sound = include_str!("../check/tests/sound.yaml");
         let hands = "at step `back-found` hands go to the vehicle, and the key may still be in";
         let many = "step `held` has one yes stand for 4 protections: `vehicle held`, `bystanders clear`, `belts clear`, \
                     `battery area safe`";

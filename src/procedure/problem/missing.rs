@@ -3,10 +3,10 @@
 
 use std::collections::BTreeMap;
 
+use super::Problem;
 use super::meanings::hint;
-use super::model::Position;
-use super::problem::Problem;
-use super::work::FUEL_CUTS;
+use crate::procedure::model::Position;
+use crate::procedure::work::FUEL_CUTS;
 
 /// A step at which a condition is missing.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]

@@ -36,19 +36,17 @@ pub fn remarks(library: &Library, needed: &BTreeSet<Condition>) -> Vec<Problem> 
             let idle = step.establishes.iter();
             let idle = idle.filter(|c| !needed.contains(c) && !of_some_work(c));
             for condition in idle.filter(|condition| told.insert(condition)) {
-                remarks.push(Problem {
-                    position: step.position.clone(),
-                    message: format!(
-                        "step `{}` establishes `{condition}`, which nothing needs",
-                        step.id
-                    ),
-                    why: "No step waits for it; only the way of its no leads elsewhere.".to_owned(),
-                    remedy: format!(
-                        "Name `{condition}` under `needs` of the step that it is for, or take it out. What the kinds \
-                         of work need stands in procedures/README.md."
-                    ),
-                    missing: None,
-                });
+                let message = format!(
+                    "step `{}` establishes `{condition}`, which nothing needs",
+                    step.id
+                );
+                let remedy = format!(
+                    "Name `{condition}` under `needs` of the step that it is for, or take it out. What the kinds \
+                     of work need stands in procedures/README.md."
+                );
+                let why = "No step waits for it; only the way of its no leads elsewhere.";
+                let remark = Problem::new(&step.position, message, why, remedy);
+                remarks.push(remark.of_step(&step.id));
             }
         }
     }

@@ -140,7 +140,7 @@ mod tests {
     /// Every condition of the built-in work is explained, here and in the reference, and no other.
     #[test]
     fn each_condition_is_explained_once() {
-        let reference = include_str!("../../procedures/README.md");
+        let reference = include_str!("../../../procedures/README.md");
         let mut needed: Vec<String> = Work::ALL
             .into_iter()
             .flat_map(Work::needs)

@@ -4,7 +4,7 @@
 mod quotes;
 
 use super::keys;
-use super::names::is_kebab;
+use crate::procedure::names::is_kebab;
 
 /// A slip: line and column from one, what it is, how it is mended.
 pub(crate) struct Slip {

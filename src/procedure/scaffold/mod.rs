@@ -12,8 +12,8 @@ pub enum Kind {
 impl Kind {
     fn text(self) -> &'static str {
         match self {
-            Kind::Plain => include_str!("scaffold.yaml"),
-            Kind::Cranking => include_str!("scaffold-cranking.yaml"),
+            Kind::Plain => include_str!("plain.yaml"),
+            Kind::Cranking => include_str!("cranking.yaml"),
         }
     }
 }
@@ -31,7 +31,7 @@ pub fn sheet(kind: Kind, name: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::procedure::{read_library, worth_a_look};
+    use crate::procedure::{read_library, remarks};
 
     #[test]
     fn it_passes_every_check() {
@@ -72,7 +72,7 @@ mod tests {
             let without = kept.join("\n");
             let source = |_: &str| Some(("a.yaml".to_owned(), without.clone()));
             let idle = read_library("a", &source)
-                .is_ok_and(|library| worth_a_look::remarks("a", &library).is_empty());
+                .is_ok_and(|library| remarks::remarks("a", &library).is_empty());
             assert!(!idle, "{at}: {line}");
         }
     }

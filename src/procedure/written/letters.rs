@@ -3,8 +3,8 @@
 
 use saphyr_parser::ScalarStyle;
 
-use super::model::{Position, Source};
-use super::problem::Findings;
+use crate::procedure::model::{Position, Source};
+use crate::procedure::problem::Findings;
 use crate::text::steers;
 
 /// Most such characters reported of one file.

@@ -9,9 +9,9 @@ use saphyr_parser::{Event, Marker, Parser, ScalarStyle, ScanError, Span};
 use super::cursor::Cursor;
 use super::keys;
 use super::letters;
-use super::model::{Position, Source};
-use super::problem::{Findings, Problem};
 use super::slips;
+use crate::procedure::model::{Position, Source};
+use crate::procedure::problem::{Findings, Problem};
 
 /// Deepest nesting that is read; a procedure needs five.
 pub(crate) const DEEPEST: usize = 16;

@@ -1,16 +1,19 @@
 //! What a procedure is, once read. `T` is what a step's target is: a name with its position while the
 //! file is only loaded, a [`StepIndex`] when it is resolved.
 
+mod outcome;
+pub mod record_line;
+
 use std::collections::BTreeMap;
 
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
 use super::computation::Computation;
-pub use super::outcome::OutcomeKind;
-pub use super::record_line::RecordLine;
 use super::work::{Condition, Work};
 use crate::quantity::Unit;
+pub use outcome::OutcomeKind;
+pub use record_line::RecordLine;
 
 /// Place of a step in its procedure's list.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -1,0 +1,8 @@
+//! The file as it is written: YAML as a strict tree in which every node knows its place ([`tree`]), the letters that it
+//! may hold, the slips of the pen that keep it from being read, and the keys of the language.
+
+mod cursor;
+pub(crate) mod keys;
+mod letters;
+pub(crate) mod slips;
+pub(crate) mod tree;

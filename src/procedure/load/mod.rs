@@ -78,10 +78,16 @@ fn procedure(fields: &mut Fields<'_>, source: Source, reading: &mut Reading) -> 
         .and_then(|node| whole(node, "`revision`", 1..=LAST_REVISION, findings));
     let title = fields
         .need("title", "Write a line for the heading.", findings)
-        .and_then(|node| text(node, "`title`", findings));
+        .and_then(|node| {
+            reading.places.put(0, "title", &node.position);
+            text(node, "`title`", findings)
+        });
     let purpose = fields
         .need("purpose", "Say what the procedure finds out.", findings)
-        .and_then(|node| text(node, "`purpose`", findings));
+        .and_then(|node| {
+            reading.places.put(0, "purpose", &node.position);
+            text(node, "`purpose`", findings)
+        });
     let takes = fields.take("takes").map(|node| takes(node, findings));
     let gives = fields
         .take("gives")

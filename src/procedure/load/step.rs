@@ -89,7 +89,10 @@ fn phase(
     reading: &mut Reading,
 ) -> String {
     let own = fields.take("phase");
-    let own = own.and_then(|node| text(node, "`phase`", reading.findings));
+    let own = own.and_then(|node| {
+        reading.places.put(number, "phase", &node.position);
+        text(node, "`phase`", reading.findings)
+    });
     let phase = own.or_else(|| before.map(str::to_owned));
     if phase.is_none() && !reading.places.in_doubt(number, "phase") {
         reading.findings.flaw(

@@ -3,6 +3,7 @@
 
 mod causes;
 mod checks;
+mod harm;
 mod hostile;
 mod load;
 mod mistakes;

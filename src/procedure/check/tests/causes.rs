@@ -9,7 +9,7 @@ fn found(text: &str) -> Vec<Problem> {
 }
 
 /// What is broken, what by, and what the one problem says: its message, and what mends it.
-const SLIPS: [(&str, &str, &str, &str); 22] = [
+const SLIPS: [(&str, &str, &str, &str); 24] = [
     (
         "work: proving crank",
         "work: proving\u{a0}crank",
@@ -141,6 +141,18 @@ const SLIPS: [(&str, &str, &str, &str); 22] = [
         "when: \">= 0.01, < 12.20\"",
         "`>= 0.01, < 12.20` and `>= 12.20` both hold for 12.20 to 20.00",
         "The comma in `>= 0.01, < 12.20` means or: it takes everything. For between write \"[0.01..12.20)\".",
+    ),
+    (
+        "disables: {fuel pump relay:",
+        "disables: {pump relay:",
+        "`pump relay` is no thing that is known to cut the fuel",
+        "Did you mean `fuel pump relay`?",
+    ),
+    (
+        "disables: {fuel pump relay:",
+        "disables: {fuel pump relais:",
+        "`fuel pump relais` is no thing that is known to cut the fuel",
+        "Did you mean `fuel pump relay`?",
     ),
 ];
 

@@ -70,6 +70,12 @@ impl<'a> Fields<'a> {
             .map(|(_, node)| *node)
     }
 
+    /// Whether a key is given more than once.
+    pub(crate) fn is_doubled(&self, key: &str) -> bool {
+        let given = self.entries.iter();
+        given.filter(|(k, _)| k.scalar.value == key).count() > 1
+    }
+
     /// The value of a key that must be given.
     pub(crate) fn need(
         &mut self,

@@ -220,6 +220,9 @@ pub(crate) fn next(
 
 fn branch(item: &Node, reading: &mut Reading) -> Option<Branch<Named>> {
     let mut fields = Fields::of(item, "a branch".to_owned(), reading.findings)?;
+    if fields.is_doubled("when") {
+        return None; // two branches in one, which has been told
+    }
     let remedy = "Write `- when: \"< 12.2\"` and under it `go: step-id`.";
     let when = fields.need("when", remedy, reading.findings);
     let when = when.and_then(|node| tests(node, reading));

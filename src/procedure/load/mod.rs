@@ -38,6 +38,9 @@ const KEYS: [&str; 7] = keys::names(&keys::FILE);
 /// Highest revision.
 const LAST_REVISION: u32 = 1_000_000;
 
+/// Most steps outside `steps` that are told.
+const MOST_OUTSIDE: usize = 5;
+
 /// Where what is read is put: problems, and places of parts.
 pub(crate) struct Reading<'f> {
     pub(crate) findings: &'f mut Findings,
@@ -52,12 +55,44 @@ pub(crate) fn load(source: Source, findings: &mut Findings) -> Option<Sheet<Name
         places: Places::default(),
     };
     let mut fields = Fields::of(&tree, "the procedure".to_owned(), reading.findings)?;
+    if steps_outside(&tree, reading.findings) {
+        return None;
+    }
     let procedure = procedure(&mut fields, source, &mut reading);
     fields.finish(&KEYS, reading.findings);
     Some(Sheet {
         procedure,
         places: reading.places,
     })
+}
+
+/// Whether a step stands outside `steps`: it and those behind it are missing to all that names them, so nothing else is
+/// judged.
+fn steps_outside(tree: &Node, findings: &mut Findings) -> bool {
+    let Content::Map(entries) = &tree.content else {
+        return false;
+    };
+    let is_step = |node: &Node| match &node.content {
+        Content::Map(inner) => inner.iter().any(|(key, _)| {
+            let name = key.scalar.value.as_str();
+            keys::STEP.iter().any(|(known, _)| *known == name)
+        }),
+        _ => false,
+    };
+    let outside = entries
+        .iter()
+        .filter(|(key, node)| !KEYS.contains(&key.scalar.value.as_str()) && is_step(node));
+    let outside: Vec<&Key> = outside.map(|(key, _)| key).collect();
+    for key in outside.iter().take(MOST_OUTSIDE) {
+        let name = &key.scalar.value;
+        findings.doubt(
+            &key.position,
+            format!("`{name}` stands outside `steps`"),
+            "As far out as it stands, it is no step. Nothing else is judged until it is one.",
+            "Give it and its lines 2 more blanks.".to_owned(),
+        );
+    }
+    !outside.is_empty()
 }
 
 fn procedure(fields: &mut Fields<'_>, source: Source, reading: &mut Reading) -> Procedure<Named> {
@@ -133,11 +168,20 @@ fn own_name(node: &Node, source: &Source, findings: &mut Findings) -> Option<Str
 }
 
 pub(crate) fn not_kebab(node: &Node, found: &str, what: &str, findings: &mut Findings) {
+    let rule = "lower-case letters, digits and single hyphens, beginning with a letter";
+    let near = found.trim().to_lowercase().replace([' ', '_', '.'], "-");
+    let remedy = if is_kebab(&near) && near != found {
+        format!("Write `{near}`: {rule}.")
+    } else if is_kebab(&format!("step-{near}")) && what.contains("step") {
+        format!("Begin with a letter: `step-{near}`.")
+    } else {
+        format!("Use {rule}.")
+    };
     findings.doubt(
         &node.position,
         format!("`{found}` cannot be {what}"),
         "",
-        "Use lower-case letters, digits and single hyphens, beginning with a letter.".to_owned(),
+        remedy,
     );
 }
 
@@ -216,9 +260,12 @@ fn steps(node: &Node, reading: &mut Reading) -> Vec<Step<Named>> {
     let mut steps: Vec<Step<Named>> = Vec::new();
     let mut phase = None;
     let mut before = "";
+    // all before the first is read, so that what is wrong with an id is told where it is declared
+    for (key, _) in entries {
+        reading.places.declare(&key.scalar.value, &key.position);
+    }
     for (key, node) in entries {
         let id = &key.scalar.value;
-        reading.places.declare(id, &key.position);
         if !is_kebab(id) {
             let at = Node {
                 position: key.position.clone(),

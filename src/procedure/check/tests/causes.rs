@@ -9,7 +9,7 @@ fn found(text: &str) -> Vec<Problem> {
 }
 
 /// What is broken, what by, and what the one problem says: its message, and what mends it.
-const SLIPS: [(&str, &str, &str, &str); 24] = [
+const SLIPS: [(&str, &str, &str, &str); 36] = [
     (
         "work: proving crank",
         "work: proving\u{a0}crank",
@@ -154,6 +154,78 @@ const SLIPS: [(&str, &str, &str, &str); 24] = [
         "`fuel pump relais` is no thing that is known to cut the fuel",
         "Did you mean `fuel pump relay`?",
     ),
+    (
+        "    then: held\n",
+        "    then:\theld\n",
+        "a tab stands after the colon of `then`",
+        "Put a blank",
+    ),
+    (
+        "        go: turned-away\n",
+        "      go: turned-away\n",
+        "`go` stands in by 6 blanks, `when` of the same branch by 8",
+        "Give it 2 blanks more, so that it stands under `when`.",
+    ),
+    (
+        "do: Crank for two",
+        "do: - Crank for two",
+        "a dash stands behind `do:` on the same line",
+        "Write `do: Crank for two seconds at most.`",
+    ),
+    (
+        "    then: held\n",
+        "    then: held:\n",
+        "a colon stands behind `held`",
+        "Write `then: held`.",
+    ),
+    (
+        "      - when: low\n",
+        "        when: low\n",
+        "`when` has no dash before it",
+        "write `- when: low`",
+    ),
+    (
+        "      - when: low\n        go: b",
+        "      when: low\n        go: b",
+        "`when` has no dash before it",
+        "write `- when: low`",
+    ),
+    (
+        "      - when: inconclusive\n",
+        "        when: inconclusive\n",
+        "`when` stands twice in one branch; the first is in line 61",
+        "write `- when:` here",
+    ),
+    (
+        "do: Refit what",
+        "do: >-\n    Refit what",
+        "the text of `do: >-` does not stand deeper than `do`",
+        "Give each of its lines 6 blanks",
+    ),
+    (
+        "do: Refit what was taken off.",
+        "do: >-\n    Refit what\n    was taken off.",
+        "the text of `do: >-` does not stand deeper than `do`",
+        "Give each of its lines 6 blanks",
+    ),
+    (
+        "do: Refit what was taken off.",
+        "do: 'The starter's leads.'",
+        "the quotes stand round a part of the text",
+        "Write \"The starter's leads.\".",
+    ),
+    (
+        "do: Refit what was taken off.",
+        "do: \"Use \"fused\" leads.\"",
+        "the quotes stand round a part of the text",
+        "Write 'Use \"fused\" leads.'.",
+    ),
+    (
+        "  held:\n",
+        "  2:\n",
+        "`2` cannot be a step's id",
+        "Begin with a letter: `step-2`.",
+    ),
 ];
 
 #[test]
@@ -180,4 +252,29 @@ fn a_misspelt_step_is_told_beside_a_doubled_one() {
             "there is no step `cut-feul`"
         ]
     );
+}
+
+/// An id that cannot be one is told where it is declared, not again where it is named.
+#[test]
+fn an_id_that_cannot_be_one_is_told_once() {
+    for (id, mend) in [("2", "`step-2`"), ("veh held", "`veh-held`")] {
+        let text = SOUND.replacen("  held:\n", &format!("  {id}:\n"), 1);
+        let found = found(&text.replacen("then: held", &format!("then: {id}"), 1));
+        assert_eq!(found.len(), 1, "{found:#?}");
+        assert_eq!(found[0].message, format!("`{id}` cannot be a step's id"));
+        assert!(found[0].remedy.contains(mend), "{}", found[0].remedy);
+    }
+}
+
+/// A whole step that stands as far out as `steps` is told alone.
+#[test]
+fn a_step_outside_the_steps_is_told_alone() {
+    let from = SOUND.find("  judge:\n").unwrap();
+    let to = SOUND.find("  back-found:\n").unwrap();
+    let step = SOUND[from..to].lines().map(|line| &line[2..]);
+    let step = step.collect::<Vec<_>>().join("\n");
+    let found = found(&SOUND.replace(&SOUND[from..to], &format!("{step}\n")));
+    assert_eq!(found.len(), 1, "{found:#?}");
+    assert_eq!(found[0].message, "`judge` stands outside `steps`");
+    assert_eq!(found[0].remedy, "Give it and its lines 2 more blanks.");
 }

@@ -7,6 +7,7 @@ mod question;
 mod range;
 mod same_as;
 mod step;
+mod test_meant;
 
 use std::collections::BTreeMap;
 

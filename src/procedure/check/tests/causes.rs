@@ -9,7 +9,7 @@ fn found(text: &str) -> Vec<Problem> {
 }
 
 /// What is broken, what by, and what the one problem says: its message, and what mends it.
-const SLIPS: [(&str, &str, &str, &str); 36] = [
+const SLIPS: [(&str, &str, &str, &str); 41] = [
     (
         "work: proving crank",
         "work: proving\u{a0}crank",
@@ -225,6 +225,36 @@ const SLIPS: [(&str, &str, &str, &str); 36] = [
         "  2:\n",
         "`2` cannot be a step's id",
         "Begin with a letter: `step-2`.",
+    ),
+    (
+        "when: \"< 12.20\"",
+        "when: \"< 12,2\"",
+        "`when: < 12,2` is no test: `12,2` would be two tests, `< 12` and `2`: write 12.2 for one number, or a blank after the comma for two tests",
+        "Write \"< 12.2\".",
+    ),
+    (
+        "when: \"< 12.20\"",
+        "when: 12.20 V",
+        "`when: 12.20 V` is no test: `12.20 V` is no number; leave the unit out, it is the step's",
+        "Write \"12.20\" for exactly that, \"< 12.20\"",
+    ),
+    (
+        "when: otherwise",
+        "when: otherwhise",
+        "`otherwhise` is written nearly like `otherwise`",
+        "Did you mean `otherwise`?",
+    ),
+    (
+        "when: inconclusive\n",
+        "when: inconclusive or low\n",
+        "`when: inconclusive or low` is no test: `inconclusive or low` is no number; a comma between two tests means or",
+        "For or write a comma: \"inconclusive, low\".",
+    ),
+    (
+        "when: inconclusive\n",
+        "when: [inconclusive, even]\n",
+        "`when` must be a text, this is a list",
+        "Write `inconclusive, even`, without brackets.",
     ),
 ];
 

@@ -45,6 +45,7 @@ pub(crate) fn check_steps(sheets: &Sheets<Named>, in_ring: bool, findings: &mut 
             signatures::check(sheet, sheets, findings);
         }
     }
+    signatures::not_taken(sheets, findings);
     revoking::check(sheets, findings);
     spelling::check(sheets, findings);
 }

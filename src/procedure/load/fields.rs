@@ -198,7 +198,7 @@ pub(crate) fn scalar<'a>(
 }
 
 /// What stands in `{judge.why}` without quotes, which YAML takes for a mapping.
-fn in_braces(node: &Node) -> Option<&str> {
+pub(crate) fn in_braces(node: &Node) -> Option<&str> {
     let Content::Map(entries) = &node.content else {
         return None;
     };

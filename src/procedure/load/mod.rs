@@ -214,7 +214,7 @@ fn gives(node: &Node, places: &mut Places, findings: &mut Findings) -> BTreeMap<
     for (key, node) in entries {
         // what is of no step stands with the first
         places.put(0, format!("gives/{}", key.scalar.value), &node.position);
-        if let Some(path) = value_path(node, findings) {
+        if let Some(path) = value_path(&key.scalar.value, node, findings) {
             values.insert(key.scalar.value.clone(), path);
         }
     }
@@ -222,18 +222,30 @@ fn gives(node: &Node, places: &mut Places, findings: &mut Findings) -> BTreeMap<
 }
 
 /// A path to a value as the value of a key.
-pub(crate) fn value_path(node: &Node, findings: &mut Findings) -> Option<ValuePath> {
+pub(crate) fn value_path(key: &str, node: &Node, findings: &mut Findings) -> Option<ValuePath> {
+    if let Some(inner) = fields::in_braces(node) {
+        let message = format!("`{inner}` stands in braces where a value is handed over");
+        let remedy = format!("Write `{key}: {inner}`, without braces.");
+        findings.doubt(&node.position, message, "Braces are for texts.", remedy);
+        return None;
+    }
     let found = fields::scalar(node, "a value's path", findings)?;
     match paths::parse(&found.value) {
         Ok(path) => Some(path),
         Err(message) => {
-            findings.doubt(
-                &node.position,
-                message,
-                "",
+            let written = found.value.trim();
+            let bare = written.trim_matches(['{', '}']);
+            let remedy = if bare != written && paths::parse(bare).is_ok() {
+                format!("Write `{key}: {bare}`, without braces.")
+            } else if written.starts_with(|c: char| c.is_ascii_digit()) {
+                format!(
+                    "A value comes from a step: ask for it in one and write its id, `{key}: step-id`."
+                )
+            } else {
                 "Write a step's id, a step's id with a fact as in `judge.verdict`, or an input."
-                    .to_owned(),
-            );
+                    .to_owned()
+            };
+            findings.doubt(&node.position, message, "", remedy);
             None
         }
     }

@@ -9,7 +9,7 @@ fn found(text: &str) -> Vec<Problem> {
 }
 
 /// What is broken, what by, and what the one problem says: its message, and what mends it.
-const SLIPS: [(&str, &str, &str, &str); 41] = [
+const SLIPS: [(&str, &str, &str, &str); 44] = [
     (
         "work: proving crank",
         "work: proving\u{a0}crank",
@@ -255,6 +255,24 @@ const SLIPS: [(&str, &str, &str, &str); 41] = [
         "when: [inconclusive, even]\n",
         "`when` must be a text, this is a list",
         "Write `inconclusive, even`, without brackets.",
+    ),
+    (
+        "with: {capture: crank}",
+        "with: {capture: {crank}}",
+        "`crank` stands in braces where a value is handed over",
+        "Write `capture: crank`, without braces.",
+    ),
+    (
+        "with: {capture: crank}",
+        "with: {capture: \"{crank}\"}",
+        "`{crank}` is no path to a value",
+        "Write `capture: crank`, without braces.",
+    ),
+    (
+        "with: {capture: crank}",
+        "with: {capture: 180}",
+        "`180` is no path to a value",
+        "ask for it in one and write its id, `capture: step-id`",
     ),
 ];
 

@@ -9,7 +9,7 @@ fn found(text: &str) -> Vec<Problem> {
 }
 
 /// What is broken, what by, and what the one problem says: its message, and what mends it.
-const SLIPS: [(&str, &str, &str, &str); 44] = [
+const SLIPS: [(&str, &str, &str, &str); 46] = [
     (
         "work: proving crank",
         "work: proving\u{a0}crank",
@@ -273,6 +273,18 @@ const SLIPS: [(&str, &str, &str, &str); 44] = [
         "with: {capture: 180}",
         "`180` is no path to a value",
         "ask for it in one and write its id, `capture: step-id`",
+    ),
+    (
+        "    restores: [fuel pump relay]\n",
+        "",
+        "step `back-found` asks until the answer is yes, and restores nothing",
+        "write `restores: [fuel pump relay]` in it",
+    ),
+    (
+        "at-most: {times: 3, then: back-not-done}",
+        "at-most: {times: 3, then: judge}",
+        "a loop without an end: crank → judge → crank",
+        "The `at-most` of `crank` leads to `judge`, which goes round with it again.",
     ),
 ];
 

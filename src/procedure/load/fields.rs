@@ -85,6 +85,12 @@ impl<'a> Fields<'a> {
         last(own).or_else(|| last(copied))
     }
 
+    /// Whether a key is given more than once.
+    pub(crate) fn is_doubled(&self, key: &str) -> bool {
+        let given = self.entries.iter();
+        given.filter(|(k, _)| k.scalar.value == key).count() > 1
+    }
+
     /// The value of a key that must be given.
     pub(crate) fn need(
         &mut self,
@@ -207,7 +213,7 @@ pub(crate) fn scalar<'a>(
 }
 
 /// What stands in `{judge.why}` without quotes, which YAML takes for a mapping.
-fn in_braces(node: &Node) -> Option<&str> {
+pub(crate) fn in_braces(node: &Node) -> Option<&str> {
     let Content::Map(entries) = &node.content else {
         return None;
     };

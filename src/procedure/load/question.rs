@@ -267,8 +267,11 @@ fn with(
         let input = &key.scalar.value;
         let part = format!("with/{input}");
         reading.places.put(number, part, &key.position);
-        if let Some(path) = value_path(node, reading.findings) {
-            values.insert(input.clone(), path);
+        match value_path(input, node, reading.findings) {
+            Some(path) => {
+                values.insert(input.clone(), path);
+            }
+            None => reading.places.doubt(number, "with"),
         }
     }
     values

@@ -1,12 +1,13 @@
 //! One step: everything but its question.
 
-use super::fields::{Fields, items, name, text, texts, whole};
+use super::fields::{Fields, items, name, scalar, text, texts, whole};
 use super::{Named, Reading, question};
 use crate::procedure::model::{AtMost, Disabled, Hazard, RecordLine, SignalWord, Step};
 use crate::procedure::names::{is_kebab, is_words};
 use crate::procedure::nearest::suggestion;
 use crate::procedure::work::{Condition, Work};
 use crate::procedure::written::keys;
+use crate::procedure::written::slips::NO_BLANKS;
 use crate::procedure::written::tree::{Content, Node};
 
 /// Most visits that `at-most` may allow.
@@ -89,7 +90,10 @@ fn phase(
     reading: &mut Reading,
 ) -> String {
     let own = fields.take("phase");
-    let own = own.and_then(|node| text(node, "`phase`", reading.findings));
+    let own = own.and_then(|node| {
+        reading.places.put(number, "phase", &node.position);
+        text(node, "`phase`", reading.findings)
+    });
     let phase = own.or_else(|| before.map(str::to_owned));
     if phase.is_none() && !reading.places.in_doubt(number, "phase") {
         reading.findings.flaw(
@@ -263,9 +267,17 @@ fn at_most(fields: &mut Fields<'_>, reading: &mut Reading) -> Option<AtMost<Name
 
 /// The id of a step to go to.
 pub(crate) fn target(node: &Node, reading: &mut Reading) -> Option<Named> {
+    let written = &scalar(node, "a step to go to", reading.findings)?.value;
+    let unseen = written.contains(NO_BLANKS);
+    if !is_kebab(written) && !unseen {
+        // one that is declared so is told there
+        if !reading.places.is_declared(written) {
+            super::not_kebab(node, written, "a step's id", reading.findings);
+        }
+        return None;
+    }
     let found = name(node, "a step to go to", reading.findings)?;
     if !is_kebab(&found) {
-        super::not_kebab(node, &found, "a step's id", reading.findings);
         return None;
     }
     Some(Named {

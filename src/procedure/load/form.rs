@@ -48,7 +48,10 @@ pub(crate) fn choices(node: &Node, number: usize, reading: &mut Reading) -> Opti
     let Content::Map(entries) = &node.content else {
         reading.findings.doubt(
             &node.position,
-            format!("`choose` must be a mapping, this is {}", node.kind()),
+            format!(
+                "`choose` wants lines `name: what it says`, here stands {}",
+                node.kind()
+            ),
             "",
             "Write `name: What it says` lines under it; branches test the name.".to_owned(),
         );
@@ -219,6 +222,16 @@ pub(crate) fn next(
 }
 
 fn branch(item: &Node, reading: &mut Reading) -> Option<Branch<Named>> {
+    if let Content::Scalar(found) = &item.content {
+        let message = "a branch wants two lines, `when` and `go`, here stands one text".to_owned();
+        let remedy = format!(
+            "Write `- when: \"< 12.2\"` and under it `go: {}`.",
+            found.value
+        );
+        let why = "A branch says for which answer it is, and where that leads.";
+        reading.findings.doubt(&item.position, message, why, remedy);
+        return None;
+    }
     let mut fields = Fields::of(item, "a branch".to_owned(), reading.findings)?;
     if fields.is_doubled("when") {
         return None; // two branches in one, which has been told
@@ -240,7 +253,7 @@ fn branch(item: &Node, reading: &mut Reading) -> Option<Branch<Named>> {
 fn tests(node: &Node, reading: &mut Reading) -> Option<(String, UnaryTests)> {
     let why = "Without quotes, YAML takes some signs for its own.";
     let Content::Scalar(found) = &node.content else {
-        let message = format!("`when` must be a text, this is {}", node.kind());
+        let message = format!("`when` wants one text, here stands {}", node.kind());
         let quotes = || "Put the test in quotes: \"[13.8..14.8]\".".to_owned();
         let remedy = test_meant::remedy_of_list(node).unwrap_or_else(quotes);
         reading.findings.doubt(&node.position, message, why, remedy);

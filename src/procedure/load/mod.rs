@@ -205,7 +205,10 @@ fn gives(node: &Node, places: &mut Places, findings: &mut Findings) -> BTreeMap<
     let Content::Map(entries) = &node.content else {
         findings.doubt(
             &node.position,
-            format!("`gives` must be a mapping, this is {}", node.kind()),
+            format!(
+                "`gives` wants lines `name: step-id`, here stands {}",
+                node.kind()
+            ),
             "",
             "Write `name: step-id` or `name: step-id.fact` lines under it.".to_owned(),
         );
@@ -255,7 +258,10 @@ fn steps(node: &Node, reading: &mut Reading) -> Vec<Step<Named>> {
     let Content::Map(entries) = &node.content else {
         reading.findings.doubt(
             &node.position,
-            format!("`steps` must be a mapping, this is {}", node.kind()),
+            format!(
+                "`steps` wants each step under its id, here stands {}",
+                node.kind()
+            ),
             "",
             "Write each step under its id: `hold-vehicle:` and its keys indented.".to_owned(),
         );

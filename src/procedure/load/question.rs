@@ -257,10 +257,14 @@ fn with(
     let Content::Map(entries) = &node.content else {
         reading.findings.doubt(
             &node.position,
-            format!("`with` must be a mapping, this is {}", node.kind()),
+            format!(
+                "`with` wants lines `input: step-id`, here stands {}",
+                node.kind()
+            ),
             "",
             "Write `with: {input: step-id}`.".to_owned(),
         );
+        reading.places.doubt(number, "with");
         return values;
     };
     for (key, node) in entries {

@@ -198,9 +198,9 @@ fn disables(fields: &mut Fields<'_>, number: usize, reading: &mut Reading) -> Ve
     let Content::Map(entries) = &node.content else {
         reading.findings.doubt(
             &node.position,
-            format!("`disables` must be a mapping, this is {}", node.kind()),
+            format!("`disables` wants lines `thing: how it is put back`, here stands {}", node.kind()),
             "What is disabled is put back only if the sheet says how.",
-            "Write `fuel pump relay: Refit the fuel pump relay.` lines under it.".to_owned(),
+            "Write such a line under it for each thing: `fuel pump relay: Refit the fuel pump relay.`".to_owned(),
         );
         return Vec::new();
     };

@@ -78,12 +78,12 @@ pub(crate) struct Scalar {
 }
 
 impl Node {
-    /// "a list", "a mapping", "a single value".
+    /// What stands there, in plain words.
     pub(crate) fn kind(&self) -> &'static str {
         match &self.content {
-            Content::Scalar(_) => "a single value",
+            Content::Scalar(_) => "one text",
             Content::List(_) => "a list",
-            Content::Map(_) => "a mapping",
+            Content::Map(_) => "`key: value` lines",
         }
     }
 

@@ -271,7 +271,7 @@ const SLIPS: [(&str, &str, &str, &str); 49] = [
     (
         "when: inconclusive\n",
         "when: [inconclusive, even]\n",
-        "`when` must be a text, this is a list",
+        "`when` wants one text, here stands a list",
         "Write `inconclusive, even`, without brackets.",
     ),
     (
@@ -303,6 +303,24 @@ const SLIPS: [(&str, &str, &str, &str); 49] = [
         "at-most: {times: 3, then: judge}",
         "a loop without an end: crank → judge → crank",
         "The `at-most` of `crank` leads to `judge`, which goes round with it again.",
+    ),
+    (
+        "disables: {fuel pump relay: Refit the fuel pump relay.}",
+        "disables: [fuel pump relay]",
+        "`disables` wants lines `thing: how it is put back`, here stands a list",
+        "for each thing: `fuel pump relay: Refit",
+    ),
+    (
+        "      - when: low\n        go: back-found\n",
+        "      - back-found\n",
+        "a branch wants two lines, `when` and `go`, here stands one text",
+        "`go: back-found`",
+    ),
+    (
+        "    with: {capture: crank}",
+        "    with: crank",
+        "`with` wants lines `input: step-id`, here stands one text",
+        "`with: {input: step-id}`",
     ),
 ];
 

@@ -147,8 +147,8 @@ impl<'l, S: Storage> Job<'l, S> {
             let before = self.state.events().len();
             let taken = match next(self.library, &self.state)? {
                 Next::Ask(screen) => match self.rest(&screen, hands)? {
-                    Taken::On => self.ask(&screen, hands)?,
-                    left => left,
+                    None => self.ask(&screen, hands)?,
+                    Some(taken) => taken,
                 },
                 Next::Compute {
                     step,

@@ -3,6 +3,7 @@
 
 use dialoguer::console::{Style, measure_text_width};
 
+use crate::procedure::computation::Computation;
 use crate::procedure::model::{NumberForm, OutcomeKind, SignalWord, TextForm};
 use crate::run::asker::Told;
 use crate::run::compute::Computed;
@@ -19,6 +20,9 @@ const INDENT: &str = "  ";
 
 /// What stands between the keys that answer.
 pub(super) const GAP: &str = "   ";
+
+/// The colour of a warning (ANSI Z535.1) among a terminal's 256.
+const ORANGE: u8 = 208;
 
 /// How screens are laid out.
 #[derive(Debug, Clone, Copy)]
@@ -72,15 +76,20 @@ impl Layout {
         if let Some(hint) = screen.hint.clone().or_else(|| hint(&screen.form)) {
             self.paragraph(&mut out, INDENT, INDENT, &hint);
         }
-        if let Some(was) = &screen.was {
-            let then = match was.keeps {
-                true => "Enter alone keeps it",
-                false => "type what is so now",
-            };
-            let text = format!("was {}; {then}", was.text);
-            self.paragraph(&mut out, INDENT, INDENT, &text);
-        }
-        out
+        out + &self.was(screen)
+    }
+
+    /// What was typed at a question before, and what an empty line does now; said anew with every refusal, or it
+    /// would pass for what was typed last. Nothing where nothing was.
+    pub(super) fn was(self, screen: &Screen) -> String {
+        let Some(was) = &screen.was else {
+            return String::new();
+        };
+        let then = match was.keeps {
+            true => format!("Enter alone keeps {}", was.text),
+            false => "type what is so now".to_owned(),
+        };
+        self.sentence(&format!("was {}; {then}", was.text))
     }
 
     /// Why a step is there, what good looks like, what goes wrong.
@@ -204,15 +213,23 @@ impl Layout {
                     self.paragraph(&mut out, "    ", "      ", line);
                 }
             }
-            Told::Computing(what) => {
+            // all others are done before they are read of
+            Told::Computing(what) if *what == Computation::RelativeCompression.name() => {
                 self.paragraph(&mut out, INDENT, INDENT, &format!("Computing: {what} …"))
             }
+            Told::Computing(_) => out.clear(),
             Told::Computed {
                 computation,
                 computed,
                 ..
             } => match show(computed) {
                 Some(text) => out.push_str(&text),
+                None if computed.facts.len() == 1 => {
+                    let fact = computed.facts.values().next();
+                    let fact = fact.map_or("", String::as_str);
+                    let told = capitalised(&format!("{computation}: {fact}"));
+                    self.paragraph(&mut out, INDENT, "      ", &told);
+                }
                 None => {
                     self.paragraph(&mut out, "", "", &format!("Computed: {computation}"));
                     for (name, fact) in &computed.facts {
@@ -277,8 +294,10 @@ impl Layout {
         let style = Style::new().bold();
         let style = match word {
             SignalWord::Danger => style.white().on_red(),
-            SignalWord::Warning => style.black().on_yellow(),
-            SignalWord::Caution => style.yellow(),
+            // orange is none of a terminal's eight colours
+            SignalWord::Warning if has_orange() => style.black().on_color256(ORANGE),
+            SignalWord::Warning => style,
+            SignalWord::Caution => style.black().on_yellow(),
             SignalWord::Notice => style.blue(),
         };
         self.styled(word.text(), style)
@@ -354,6 +373,12 @@ fn number_hint(form: &NumberForm) -> String {
             form.resolution
         ),
     }
+}
+
+/// Whether the terminal knows more than eight colours, as it says of itself.
+fn has_orange() -> bool {
+    let says = |name: &str| std::env::var(name).unwrap_or_default();
+    says("TERM").contains("256color") || !says("COLORTERM").is_empty()
 }
 
 fn capitalised(text: &str) -> String {

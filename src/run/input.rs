@@ -237,7 +237,7 @@ fn choice(choices: &[Choice], name: &str) -> Result<Answer, Refusal> {
 /// The question before: the last one that a person answered and did not go back behind.
 fn before(walk: &Walk<'_>) -> Result<String, Refusal> {
     if walk.stopped().is_some() {
-        return Err(Refusal::Stopped);
+        return walk.stopped_at()?.ok_or(Refusal::Stopped);
     }
     walk.past()
         .iter()

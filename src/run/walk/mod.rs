@@ -116,6 +116,8 @@ pub struct Walk<'l> {
     returned: Vec<Returned>,
     trail: Vec<Turn>,
     stopped: Option<String>,
+    /// Line of the last stop.
+    stopped_at: usize,
     line: usize,
 }
 
@@ -136,6 +138,7 @@ impl<'l> Walk<'l> {
             returned: Vec::new(),
             trail: Vec::new(),
             stopped: None,
+            stopped_at: 0,
             line: 0,
         };
         for stamped in state.events() {
@@ -182,6 +185,7 @@ impl<'l> Walk<'l> {
             Event::Stopped { reason } => {
                 self.touch_open_step();
                 self.stopped = Some(reason.clone());
+                self.stopped_at = self.line;
                 Ok(())
             }
             Event::PutBack { item } => {
@@ -298,6 +302,18 @@ impl<'l> Walk<'l> {
     #[must_use]
     pub fn stopped(&self) -> Option<&str> {
         self.stopped.as_deref()
+    }
+
+    /// The step at which the work was stopped, while nothing has been put back since.
+    ///
+    /// # Errors
+    /// As [`Walk::due`].
+    pub(in crate::run) fn stopped_at(&self) -> Result<Option<String>, Astray> {
+        let since = |entry: &Disabling| entry.restored.is_some_and(|line| line > self.stopped_at);
+        if self.stopped.is_none() || self.ledger.iter().any(since) {
+            return Ok(None);
+        }
+        Ok(Some(self.due()?.path))
     }
 
     /// Lines of the record filled so far.

@@ -3,8 +3,9 @@
 
 use dialoguer::console::{Style, measure_text_width};
 
+use crate::ask::hints::hint;
 use crate::procedure::computation::Computation;
-use crate::procedure::model::{NumberForm, OutcomeKind, SignalWord, TextForm};
+use crate::procedure::model::{OutcomeKind, SignalWord};
 use crate::run::asker::Told;
 use crate::run::compute::Computed;
 use crate::run::event::Event;
@@ -86,8 +87,8 @@ impl Layout {
             return String::new();
         };
         let then = match was.keeps {
-            true => format!("Enter alone keeps {}", was.text),
-            false => "type what is so now".to_owned(),
+            true => "Enter alone keeps it",
+            false => "type what is so now",
         };
         self.sentence(&format!("was {}; {then}", was.text))
     }
@@ -224,18 +225,7 @@ impl Layout {
                 ..
             } => match show(computed) {
                 Some(text) => out.push_str(&text),
-                None if computed.facts.len() == 1 => {
-                    let fact = computed.facts.values().next();
-                    let fact = fact.map_or("", String::as_str);
-                    let told = capitalised(&format!("{computation}: {fact}"));
-                    self.paragraph(&mut out, INDENT, "      ", &told);
-                }
-                None => {
-                    self.paragraph(&mut out, "", "", &format!("Computed: {computation}"));
-                    for (name, fact) in &computed.facts {
-                        self.paragraph(&mut out, INDENT, "      ", &format!("{name}: {fact}"));
-                    }
-                }
+                None => self.computed(&mut out, computation, computed),
             },
             Told::Returned(returned) => {
                 // the job goes on: neither its verdict nor the end of anything but a part
@@ -258,6 +248,20 @@ impl Layout {
             Told::Concluded { .. } => {}
         }
         out
+    }
+
+    /// What was computed, where no table shows it.
+    fn computed(self, out: &mut String, computation: &str, computed: &Computed) {
+        let mut facts = computed.facts.iter();
+        if let (Some((_, fact)), None) = (facts.next(), facts.next()) {
+            let told = capitalised(&format!("{computation}: {fact}"));
+            self.paragraph(out, INDENT, "      ", &told);
+            return;
+        }
+        self.paragraph(out, "", "", &format!("Computed: {computation}"));
+        for (name, fact) in &computed.facts {
+            self.paragraph(out, INDENT, "      ", &format!("{name}: {fact}"));
+        }
     }
 
     fn ending(self, out: &mut String, found: &str, finding: &str, advice: Option<&str>) {
@@ -324,54 +328,6 @@ impl Layout {
             out.push('\n');
             lead = rest;
         }
-    }
-}
-
-/// What a reply should look like, where that is not plain.
-fn hint(form: &Form) -> Option<String> {
-    match form {
-        Form::Number(form) => Some(number_hint(form)),
-        Form::Text(TextForm::FiringOrder) => Some("as in 1-3-4-2".to_owned()),
-        Form::Text(TextForm::FiringIntervals) => Some(
-            "degrees from each firing to the next, as in 90 150 90 150 90 150, or even".to_owned(),
-        ),
-        Form::Text(TextForm::Date) => Some("as in 2026-03-02".to_owned()),
-        Form::Text(TextForm::Optional) => Some("may be left empty".to_owned()),
-        Form::Capture(_) => Some(
-            "path of the CSV file; what its columns hold is asked once, or stands beside it in NAME.setup.yaml"
-                .to_owned(),
-        ),
-        _ => None,
-    }
-}
-
-fn number_hint(form: &NumberForm) -> String {
-    use crate::quantity::{Quantity, Unit};
-    // a reading of one kind taken for the other would be wrong by an atmosphere
-    let zero = match form.unit.quantity() {
-        Quantity::GaugePressure => "; gauge pressure, 0 in open air",
-        Quantity::AbsolutePressure => "; absolute pressure, not 0 in open air",
-        _ => "",
-    };
-    let range = format!("{} to {}", form.possible.least, form.possible.greatest);
-    if form.meant != form.unit {
-        return format!(
-            "in {}, or with its unit as in {} {}; kept in steps of {} {}, {range} {}{zero}",
-            form.meant.symbol(),
-            form.possible.greatest,
-            form.unit.symbol(),
-            form.resolution,
-            form.unit.symbol(),
-            form.unit.symbol()
-        );
-    }
-    match form.unit {
-        Unit::Count => format!("a number, {range}"),
-        unit => format!(
-            "in {}, steps of {}, {range}{zero}",
-            unit.symbol(),
-            form.resolution
-        ),
     }
 }
 

@@ -183,6 +183,13 @@ impl<K: Keys> Terminal<K> {
 
 impl<K: Keys> Asker for Terminal<K> {
     fn ask(&mut self, screen: &Screen, refused: Option<&Refusal>) -> Result<Reply, NoAnswer> {
+        // where the same must be typed once more, an empty line would pass for that
+        let twice = refused.filter(|why| why.is_asked_twice());
+        let anew = twice.map(|_| Screen {
+            was: None,
+            ..screen.clone()
+        });
+        let screen = anew.as_ref().unwrap_or(screen);
         let by_line = !self.by_key(&screen.form);
         if let Some(why) = refused {
             let layout = self.layout();

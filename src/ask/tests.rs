@@ -336,7 +336,13 @@ fn enter_keeps_what_was_typed_but_never_past_a_hazard() {
     assert_eq!(
         asked(&one, "", &[""], Some(&unexpected)).0,
         Ok(Reply::Typed(String::new())),
-        "Enter after a refusal is no answer"
+        "Enter is no answer where the same must be typed once more"
+    );
+    let (reply, seen) = asked(&one, "", &[""], Some(&Refusal::Empty));
+    assert_eq!(reply, Ok(Reply::Typed("12.40 V".to_owned())));
+    assert!(
+        seen.contains("was 12.40 V; Enter alone keeps it\n"),
+        "{seen}"
     );
     one.was = was(false);
     let (reply, seen) = asked(&one, "", &[""], None);

@@ -14,8 +14,8 @@ use crate::run::walk::{Walk, is_looked, turns_starter};
 /// The reason of a break that nobody asked for: the question stood unanswered.
 const UNATTENDED: &str = "nobody answered";
 
-/// The reason of a break in which the starter rested.
-const RESTED: &str = "the starter rested";
+/// The reason of a break in which the starter rests.
+const RESTS: &str = "the starter rests";
 
 /// How long a look around is fresh. Our own choice: time to walk from the front of a vehicle to its key.
 const FRESH: TimeDelta = TimeDelta::seconds(10);
@@ -38,6 +38,12 @@ impl<S: Storage> Job<'_, S> {
         };
         if [self.cut_after, self.told_after].contains(&Some(due.cranks)) {
             return Ok(None);
+        }
+        let walk = Walk::through(self.library, &self.state)?;
+        let turns = walk.step_at(&screen.step).is_ok_and(turns_starter);
+        if turns && walk.key_is_in() && i64::from(due.seconds) > FRESH.num_seconds() {
+            // the key goes away first; the rest comes before the look around that is asked again
+            return self.to_look_again(&walk, now).map(Some);
         }
         match hands.asker.rest(&due) {
             Ok(Rested::Whole) => {}
@@ -66,15 +72,15 @@ impl<S: Storage> Job<'_, S> {
         if !turns || rested.is_some_and(|rested| rested <= FRESH) {
             return Ok(None);
         }
-        let lapsed: Vec<_> = walk
-            .held()
-            .iter()
-            .filter(|c| is_looked(c))
-            .cloned()
-            .collect();
-        self.put(Input::Pause(RESTED.to_owned()), at.clone())?;
+        self.to_look_again(&walk, at).map(Some)
+    }
+
+    fn to_look_again(&mut self, walk: &Walk<'_>, at: String) -> Result<Taken, DriveError> {
+        let looked = walk.held().iter().filter(|held| is_looked(held));
+        let lapsed = looked.cloned().collect();
+        self.put(Input::Pause(RESTS.to_owned()), at.clone())?;
         self.record(Event::Resumed { lapsed }, at)?;
-        Ok(Some(Taken::On))
+        Ok(Taken::On)
     }
 
     /// Nobody answered for so long that what was made safe is asked again before this answer counts. Work

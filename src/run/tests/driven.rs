@@ -212,7 +212,7 @@ fn an_answer_that_ends_the_job_is_told_before_it_is_given() {
     assert_eq!(drive(folder.path(), &mut list), Ended::Sealed);
     let last = list.ends.last().unwrap().clone().unwrap();
     assert_eq!(list.asked.last().unwrap(), "put-back/fuel relay");
-    assert!(!last.back, "after a stop nobody goes back");
+    assert!(last.back, "a stop is taken back while nothing is put back");
 }
 
 #[test]

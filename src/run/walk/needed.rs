@@ -76,13 +76,26 @@ impl<'l> Walk<'l> {
     /// own has done that before.
     fn key_first(&self, due: &Due<'_>, missing: &Condition) -> Option<(Condition, String)> {
         let key = Condition(KEY.to_owned());
-        if looked_after(missing) <= looked_after(&key) || self.held.contains(&key) {
+        let later = looked_after(missing) > looked_after(&key);
+        let path = self.puts_key_away().filter(|_| later)?;
+        (due.again_for.as_ref() != Some(&key)).then(|| (key, path.to_owned()))
+    }
+
+    /// The step of its own that has put the key away before, where the key is not away now.
+    fn puts_key_away(&self) -> Option<&str> {
+        let key = Condition(KEY.to_owned());
+        if self.held.contains(&key) {
             return None;
         }
         let path = self.standing.established_by.get(&key)?;
         let step = self.step_at(path).ok()?;
         let only = step.establishes.len() == 1 && step.restores.is_empty();
-        (only && due.again_for.as_ref() != Some(&key)).then(|| (key, path.clone()))
+        only.then_some(path.as_str())
+    }
+
+    /// Whether the key is not away, where it has been before.
+    pub(crate) fn key_is_in(&self) -> bool {
+        self.puts_key_away().is_some()
     }
 
     /// The step of that path, or where it looks around only, the one that comes after that by yes.

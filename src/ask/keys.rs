@@ -47,6 +47,14 @@ pub trait Keys {
     /// As [`Keys::line`].
     fn second(&mut self, heeds: fn(&str) -> bool) -> io::Result<Option<String>>;
 
+    /// Whether another key comes within that time; whatever does is thrown away.
+    ///
+    /// # Errors
+    /// As [`Keys::key`].
+    fn more(&mut self, _within: Duration) -> io::Result<bool> {
+        Ok(false)
+    }
+
     /// The next line begins with that: it was typed already.
     fn begun(&mut self, text: String);
 
@@ -195,6 +203,22 @@ impl Keys for TerminalKeys {
             let _ = heeds;
             std::thread::sleep(SECOND);
             Ok(None)
+        }
+    }
+
+    fn more(&mut self, within: Duration) -> io::Result<bool> {
+        #[cfg(unix)]
+        {
+            let more = unechoed::typed_within(within, |_| true, suspend)?.is_some();
+            if more {
+                self.discard();
+            }
+            Ok(more)
+        }
+        #[cfg(not(unix))]
+        {
+            let _ = within;
+            Ok(false)
         }
     }
 

@@ -3,7 +3,9 @@
 
 use dialoguer::console::{Style, measure_text_width};
 
-use crate::procedure::model::{NumberForm, OutcomeKind, SignalWord, TextForm};
+use crate::ask::hints::hint;
+use crate::procedure::computation::Computation;
+use crate::procedure::model::{OutcomeKind, SignalWord};
 use crate::run::asker::Told;
 use crate::run::compute::Computed;
 use crate::run::event::Event;
@@ -19,6 +21,9 @@ const INDENT: &str = "  ";
 
 /// What stands between the keys that answer.
 pub(super) const GAP: &str = "   ";
+
+/// The colour of a warning (ANSI Z535.1) among a terminal's 256.
+const ORANGE: u8 = 208;
 
 /// How screens are laid out.
 #[derive(Debug, Clone, Copy)]
@@ -72,15 +77,20 @@ impl Layout {
         if let Some(hint) = screen.hint.clone().or_else(|| hint(&screen.form)) {
             self.paragraph(&mut out, INDENT, INDENT, &hint);
         }
-        if let Some(was) = &screen.was {
-            let then = match was.keeps {
-                true => "Enter alone keeps it",
-                false => "type what is so now",
-            };
-            let text = format!("was {}; {then}", was.text);
-            self.paragraph(&mut out, INDENT, INDENT, &text);
-        }
-        out
+        out + &self.was(screen)
+    }
+
+    /// What was typed at a question before, and what an empty line does now; said anew with every refusal, or it
+    /// would pass for what was typed last. Nothing where nothing was.
+    pub(super) fn was(self, screen: &Screen) -> String {
+        let Some(was) = &screen.was else {
+            return String::new();
+        };
+        let then = match was.keeps {
+            true => "Enter alone keeps it",
+            false => "type what is so now",
+        };
+        self.sentence(&format!("was {}; {then}", was.text))
     }
 
     /// Why a step is there, what good looks like, what goes wrong.
@@ -204,21 +214,18 @@ impl Layout {
                     self.paragraph(&mut out, "    ", "      ", line);
                 }
             }
-            Told::Computing(what) => {
+            // all others are done before they are read of
+            Told::Computing(what) if *what == Computation::RelativeCompression.name() => {
                 self.paragraph(&mut out, INDENT, INDENT, &format!("Computing: {what} …"))
             }
+            Told::Computing(_) => out.clear(),
             Told::Computed {
                 computation,
                 computed,
                 ..
             } => match show(computed) {
                 Some(text) => out.push_str(&text),
-                None => {
-                    self.paragraph(&mut out, "", "", &format!("Computed: {computation}"));
-                    for (name, fact) in &computed.facts {
-                        self.paragraph(&mut out, INDENT, "      ", &format!("{name}: {fact}"));
-                    }
-                }
+                None => self.computed(&mut out, computation, computed),
             },
             Told::Returned(returned) => {
                 // the job goes on: neither its verdict nor the end of anything but a part
@@ -241,6 +248,20 @@ impl Layout {
             Told::Concluded { .. } => {}
         }
         out
+    }
+
+    /// What was computed, where no table shows it.
+    fn computed(self, out: &mut String, computation: &str, computed: &Computed) {
+        let mut facts = computed.facts.iter();
+        if let (Some((_, fact)), None) = (facts.next(), facts.next()) {
+            let told = capitalised(&format!("{computation}: {fact}"));
+            self.paragraph(out, INDENT, "      ", &told);
+            return;
+        }
+        self.paragraph(out, "", "", &format!("Computed: {computation}"));
+        for (name, fact) in &computed.facts {
+            self.paragraph(out, INDENT, "      ", &format!("{name}: {fact}"));
+        }
     }
 
     fn ending(self, out: &mut String, found: &str, finding: &str, advice: Option<&str>) {
@@ -277,8 +298,10 @@ impl Layout {
         let style = Style::new().bold();
         let style = match word {
             SignalWord::Danger => style.white().on_red(),
-            SignalWord::Warning => style.black().on_yellow(),
-            SignalWord::Caution => style.yellow(),
+            // orange is none of a terminal's eight colours
+            SignalWord::Warning if has_orange() => style.black().on_color256(ORANGE),
+            SignalWord::Warning => style,
+            SignalWord::Caution => style.black().on_yellow(),
             SignalWord::Notice => style.blue(),
         };
         self.styled(word.text(), style)
@@ -308,52 +331,10 @@ impl Layout {
     }
 }
 
-/// What a reply should look like, where that is not plain.
-fn hint(form: &Form) -> Option<String> {
-    match form {
-        Form::Number(form) => Some(number_hint(form)),
-        Form::Text(TextForm::FiringOrder) => Some("as in 1-3-4-2".to_owned()),
-        Form::Text(TextForm::FiringIntervals) => Some(
-            "degrees from each firing to the next, as in 90 150 90 150 90 150, or even".to_owned(),
-        ),
-        Form::Text(TextForm::Date) => Some("as in 2026-03-02".to_owned()),
-        Form::Text(TextForm::Optional) => Some("may be left empty".to_owned()),
-        Form::Capture(_) => Some(
-            "path of the CSV file; what its columns hold is asked once, or stands beside it in NAME.setup.yaml"
-                .to_owned(),
-        ),
-        _ => None,
-    }
-}
-
-fn number_hint(form: &NumberForm) -> String {
-    use crate::quantity::{Quantity, Unit};
-    // a reading of one kind taken for the other would be wrong by an atmosphere
-    let zero = match form.unit.quantity() {
-        Quantity::GaugePressure => "; gauge pressure, 0 in open air",
-        Quantity::AbsolutePressure => "; absolute pressure, not 0 in open air",
-        _ => "",
-    };
-    let range = format!("{} to {}", form.possible.least, form.possible.greatest);
-    if form.meant != form.unit {
-        return format!(
-            "in {}, or with its unit as in {} {}; kept in steps of {} {}, {range} {}{zero}",
-            form.meant.symbol(),
-            form.possible.greatest,
-            form.unit.symbol(),
-            form.resolution,
-            form.unit.symbol(),
-            form.unit.symbol()
-        );
-    }
-    match form.unit {
-        Unit::Count => format!("a number, {range}"),
-        unit => format!(
-            "in {}, steps of {}, {range}{zero}",
-            unit.symbol(),
-            form.resolution
-        ),
-    }
+/// Whether the terminal knows more than eight colours, as it says of itself.
+fn has_orange() -> bool {
+    let says = |name: &str| std::env::var(name).unwrap_or_default();
+    says("TERM").contains("256color") || !says("COLORTERM").is_empty()
 }
 
 fn capitalised(text: &str) -> String {

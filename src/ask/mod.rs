@@ -2,6 +2,7 @@
 
 mod at_work;
 mod columns;
+mod hints;
 pub mod keys;
 pub mod layout;
 mod paging;

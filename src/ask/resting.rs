@@ -10,7 +10,10 @@ use crate::text::clean;
 /// Seconds between two lines where a line cannot be written over.
 const TOLD_EACH: u32 = 15;
 
-const REASON: &str = "Reason to crank now (nothing: go on resting)";
+/// Least words of a reason: one would be a key that was pressed.
+const LEAST_WORDS: usize = 2;
+
+const REASON: &str = "Reason to crank now (Enter: go on resting)";
 
 /// Count down.
 pub(super) fn countdown(keys: &mut impl Keys, layout: Layout, due: &RestDue) -> io::Result<Rested> {
@@ -30,11 +33,14 @@ pub(super) fn countdown(keys: &mut impl Keys, layout: Layout, due: &RestDue) -> 
         }
         let reason = keys.line(REASON)?;
         let reason = clean(&reason);
-        if !reason.trim().is_empty() {
+        if reason.split_whitespace().count() >= LEAST_WORDS {
             return Ok(Rested::Cut {
                 left_s: left,
                 reason: reason.trim().to_owned(),
             });
+        }
+        if !reason.trim().is_empty() {
+            keys.show(&layout.sentence("Two words at least, for the record: the rest goes on."))?;
         }
     }
     let end = if keys.rewrites() { "\r" } else { "" };
@@ -95,6 +101,9 @@ mod tests {
     fn it_is_cut_short_with_a_reason_only() {
         let (rested, _) = counted("\n", &["  "]);
         assert_eq!(rested.unwrap(), Rested::Whole);
+        let (rested, seen) = counted("\n", &["y"]);
+        assert_eq!(rested.unwrap(), Rested::Whole);
+        assert!(seen.contains("Two words at least"), "{seen}");
         // other keys are typed ahead, and say nothing
         let (rested, _) = counted("yp\n", &["the case is cold"]);
         let cut = Rested::Cut {

@@ -183,11 +183,18 @@ impl<K: Keys> Terminal<K> {
 
 impl<K: Keys> Asker for Terminal<K> {
     fn ask(&mut self, screen: &Screen, refused: Option<&Refusal>) -> Result<Reply, NoAnswer> {
-        let anew = refused.map(|_| screen.anew());
+        // where the same must be typed once more, an empty line would pass for that
+        let twice = refused.filter(|why| why.is_asked_twice());
+        let anew = twice.map(|_| Screen {
+            was: None,
+            ..screen.clone()
+        });
+        let screen = anew.as_ref().unwrap_or(screen);
         let by_line = !self.by_key(&screen.form);
         if let Some(why) = refused {
-            let text = self.layout().refusal(&why.to_string());
-            let keys = self.prompt(anew.as_ref().unwrap_or(screen));
+            let layout = self.layout();
+            let text = layout.refusal(&why.to_string()) + &layout.was(screen);
+            let keys = self.prompt(screen);
             self.complain(&text, &keys)?;
             if let Refusal::Described { .. } = why {
                 // a key that is held down would answer what nobody has read
@@ -206,7 +213,6 @@ impl<K: Keys> Asker for Terminal<K> {
             self.early = None;
         }
         self.by_line = by_line;
-        let screen = anew.as_ref().unwrap_or(screen);
         let capture = matches!(screen.form, Form::Capture(_));
         let watched_for = capture.then(|| screen.step.clone());
         if let Some(place) = &mut self.watching

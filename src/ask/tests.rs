@@ -46,6 +46,8 @@ pub(crate) struct Person {
     lines: VecDeque<&'static str>,
     /// Columns of the terminal; 80 where 0.
     pub(crate) columns: usize,
+    /// Whether the keys come all at once, as of a line that is pasted.
+    pub(crate) at_once: bool,
     /// Rows of the terminal.
     pub(crate) rows: Option<usize>,
     /// Milliseconds between two looks at the clock; enough to have read everything where 0.
@@ -79,6 +81,13 @@ impl Keys for Person {
     fn second(&mut self, heeds: fn(&str) -> bool) -> io::Result<Option<String>> {
         let typed = self.keys.pop_front().map(String::from);
         Ok(typed.filter(|typed| heeds(typed)))
+    }
+    fn more(&mut self, _: Duration) -> io::Result<bool> {
+        let more = self.at_once && !self.keys.is_empty();
+        if more {
+            self.keys.clear();
+        }
+        Ok(more)
     }
     fn begun(&mut self, text: String) {
         self.seen.borrow_mut().push_str(&format!("[begun {text}]"));
@@ -189,7 +198,11 @@ fn the_keys_beside_the_answer_work_at_every_question() {
         assert!(seen.contains("Why: Somebody may stand before it."));
     }
     let typed = screen(Form::Text(TextForm::Text));
-    let (reply, seen) = asked(&typed, "", &[":?", ":s", "no time"], None);
+    let (reply, seen) = asked(&typed, "n:y", &[":?", ":s", "no", ":s", "no time"], None);
+    assert_eq!(reply, Err(NoAnswer::Cancelled));
+    assert!(seen.contains("Stop this job for good?"), "{seen}");
+    assert!(seen.contains("Not stopped."), "{seen}");
+    let (reply, seen) = asked(&typed, "y", &[":?", ":s", "no time"], None);
     assert_eq!(reply, Ok(Reply::Stop("no time".to_owned())));
     assert!(seen.contains(":b back"));
     let (_, seen) = asked(&typed, "", &["?", "x"], None);
@@ -218,18 +231,33 @@ fn a_crank_without_a_capture_is_told_with_its_reason() {
 fn the_rest_of_a_typed_yes_stops_nothing() {
     let confirm = screen(Form::Confirm);
     let answers = |pace| {
-        let mut person = Person::new("yesn", &["why not"]);
+        let mut person = Person::new("yesyn", &["why not"]);
         person.pace = pace;
         let clock = Box::new(|| "2026-03-02T08:00:00Z".to_owned());
         let mut terminal = Terminal::new(person, false, clock, Box::new(|_| None));
         [(); 2].map(|()| terminal.ask(&confirm, None).unwrap())
     };
-    assert_eq!(answers(50), [Reply::Yes, Reply::No]);
+    assert_eq!(answers(50), [Reply::Yes, Reply::Yes]);
     // whoever presses s a while later means it
     assert_eq!(
         answers(5000),
         [Reply::Yes, Reply::Stop("why not".to_owned())]
     );
+}
+
+/// A line that was meant for another place answers nothing, pauses nothing and stops nothing.
+#[test]
+fn keys_that_come_at_once_answer_nothing() {
+    for line in ["scope/first.csv\n", "pause\n", "yes\n"] {
+        let mut person = Person::new(line, &[]);
+        person.at_once = true;
+        let seen = person.seen.clone();
+        let clock = Box::new(|| "2026-03-02T08:00:00Z".to_owned());
+        let mut terminal = Terminal::new(person, false, clock, Box::new(|_| None));
+        let reply = terminal.ask(&screen(Form::Confirm), None);
+        assert_eq!(reply, Err(NoAnswer::Interrupted), "{line}");
+        assert!(seen.borrow().contains("came at once"), "{}", seen.borrow());
+    }
 }
 
 #[test]
@@ -308,7 +336,13 @@ fn enter_keeps_what_was_typed_but_never_past_a_hazard() {
     assert_eq!(
         asked(&one, "", &[""], Some(&unexpected)).0,
         Ok(Reply::Typed(String::new())),
-        "Enter after a refusal is no answer"
+        "Enter is no answer where the same must be typed once more"
+    );
+    let (reply, seen) = asked(&one, "", &[""], Some(&Refusal::Empty));
+    assert_eq!(reply, Ok(Reply::Typed("12.40 V".to_owned())));
+    assert!(
+        seen.contains("was 12.40 V; Enter alone keeps it\n"),
+        "{seen}"
     );
     one.was = was(false);
     let (reply, seen) = asked(&one, "", &[""], None);

@@ -2,6 +2,7 @@
 
 mod month;
 
+use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -27,6 +28,10 @@ const TECHNICIAN: &str = "mira.sandell";
 const LEAD: &str = "tobin.ashe";
 const PROCEDURE: &str = "relative-compression";
 
+/// Said first where the whole job would run past its reader.
+const READ_AT_LEISURE: &str =
+    "A whole job follows, longer than a screen. To read it at leisure: evenfire demo | less\n";
+
 /// Where the demonstration's answers and captures are laid in its shop.
 const SAMPLES: &str = "sample-captures";
 const ANSWERS: &str = "demo.answers.yaml";
@@ -50,6 +55,9 @@ pub(crate) struct DemoArguments {
 }
 
 pub(crate) fn run(arguments: &DemoArguments) -> Result<ExitCode, Failure> {
+    if std::io::stdout().is_terminal() && !arguments.month {
+        say(READ_AT_LEISURE);
+    }
     let mut shop = shop(&arguments.into)?;
     if arguments.month {
         shop = month::prepared(shop)?;

@@ -34,10 +34,13 @@ use crate::simulate::spoil::{self, Spoil};
 mod again;
 mod beginning;
 mod ending;
+mod kept;
 #[cfg(test)]
 mod looked_up;
 mod resting;
 mod which;
+
+use kept::Kept;
 
 /// Folder of the shop that keeps the seeds of exercises.
 const FOLDER: &str = "practice";
@@ -140,7 +143,10 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
         begun.unwrap_or_else(chrono::Utc::now),
         answers.is_none(),
     )?;
-    let exercise = exercise(arguments)?;
+    let exercise = Kept {
+        exercise: exercise(arguments)?,
+        given: Some(named.to_owned()),
+    };
     let made = exercise.unspoiled()?;
     let asked = is_graded(&library);
     let mut asker = asker(answers.clone(), None, false)?;
@@ -157,24 +163,31 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
     let number = opened.folder.number();
     let (kept, pages) = files(shop, &number);
     fs_err::create_dir_all(&pages)?;
-    durable::write_new(&kept, serde_json::to_string_pretty(&exercise)?.as_bytes())?;
+    durable::write_new(&kept, exercise.written()?.as_bytes())?;
     let known = exercise.pages(&made);
     durable::write_new(&pages.join("vehicle.txt"), known.vehicle.as_bytes())?;
     for (cylinder, page) in known.cylinders {
         let file = pages.join(format!("cylinder-{cylinder}.txt"));
         durable::write_new(&file, page.as_bytes())?;
     }
-    let layout = answering::layout();
-    for sentence in beginning::told(&exercise.vehicle(&made), asked, &pages) {
-        say(&layout.sentence(&sentence));
-    }
-    let mut resting = resting::Resting::new(asker.as_mut());
+    begun_with(&exercise, asked, &pages)?;
+    let mut resting = resting::Resting::new(asker.as_mut(), 0);
     let asker: &mut dyn Asker = if answers.is_none() {
         &mut resting
     } else {
         resting.inner()
     };
     finish(shop, opened, asker, None, &exercise)
+}
+
+/// Say what the exercise is of and where it is looked up: at its beginning, and whenever it is gone on with.
+fn begun_with(exercise: &Exercise, is_graded: bool, pages: &Path) -> Result<(), Failure> {
+    let layout = answering::layout();
+    let vehicle = exercise.vehicle(&exercise.unspoiled()?);
+    for sentence in beginning::told(&vehicle, is_graded, pages) {
+        say(&layout.sentence(&sentence));
+    }
+    Ok(())
 }
 
 /// Go on with an exercise; of one that is over, show the grade.
@@ -184,10 +197,10 @@ pub(super) fn go_on(
     answers: &AnswersArgument,
 ) -> Result<ExitCode, Failure> {
     let folder = shop.job(job)?;
-    let (kept, _) = files(shop, &folder.number());
+    let (kept, pages) = files(shop, &folder.number());
     let text = fs_err::read_to_string(&kept)
         .map_err(|error| format!("{error}; {}", which::no_exercise(job)))?;
-    let exercise: Exercise = serde_json::from_str(&text)
+    let exercise = Kept::read(&text)
         .map_err(|error| format!("{}: {error}; it was changed by hand", kept.display()))?;
     let record = folder.file(crate::record::folder::RECORD);
     if record.is_file() {
@@ -204,9 +217,15 @@ pub(super) fn go_on(
     let simulated = opened.state.simulated_clock();
     let last = opened.state.last_at().map(str::to_owned);
     let by_hand = answers.is_none();
-    let mut asker = asker(answers, last.as_deref(), simulated)?;
+    // by hand the clock goes on from where its rests have brought it
+    let (after, ahead) = match by_hand {
+        true => (None, resting::ahead(last.as_deref(), chrono::Utc::now())),
+        false => (last.as_deref(), 0),
+    };
+    let mut asker = asker(answers, after, simulated)?;
+    begun_with(&exercise, is_graded(&opened.library), &pages)?;
     let resumption = Resumption { practice: None };
-    let mut resting = resting::Resting::new(asker.as_mut());
+    let mut resting = resting::Resting::new(asker.as_mut(), ahead);
     let asker: &mut dyn Asker = if by_hand {
         &mut resting
     } else {
@@ -231,13 +250,13 @@ fn finish(
     opened: Opened,
     asker: &mut dyn Asker,
     resumed: Option<Resumption>,
-    exercise: &Exercise,
+    exercise: &Kept,
 ) -> Result<ExitCode, Failure> {
     let folder = opened.folder.clone();
     let known = is_graded(&opened.library);
     let mut keeper = Simulated {
         job: folder.clone(),
-        exercise: exercise.clone(),
+        exercise: exercise.exercise.clone(),
     };
     match drive_with(shop, opened, asker, resumed, &mut keeper)? {
         Driven::Open(status) => Ok(status),

@@ -19,6 +19,12 @@ use crate::simulate::spoil::Spoil;
 /// Seeds that are tried until an engine turns.
 const TRIES: u64 = 20;
 
+/// Engines that are drawn until one is easy.
+const EASY_TRIES: u64 = 200;
+
+/// What is heard at a cylinder that is tight.
+const FAINT: &str = "a faint hiss at the oil filler";
+
 /// Other crank angles that a later capture may begin at until the starter turns the engine from there.
 const ANGLES: u32 = 12;
 
@@ -72,7 +78,7 @@ impl Escape {
     /// As it is noticed.
     pub(super) fn heard(self) -> &'static str {
         match self {
-            Escape::Inlet => "a hiss at the air intake",
+            Escape::Inlet => "a hiss at the throttle or the air duct",
             Escape::Exhaust => "a hiss at the tail pipe",
             Escape::Crankcase => "a hiss at the oil filler",
             Escape::Coolant => "bubbles in the coolant",
@@ -197,7 +203,7 @@ impl Exercise {
         let engine = match &self.firing_order {
             Some(order) => Engine::new(order.len(), order, None, Some(Fuel::Petrol))
                 .map_err(|error| error.to_string())?,
-            None => draw(seed, &wish).engine,
+            None => self.drawn_engine(seed, &wish),
         };
         let mut random = ChaCha8Rng::seed_from_u64(seed ^ 0x5EA1);
         let losses = match &self.weak {
@@ -219,6 +225,19 @@ impl Exercise {
         // on the hard ones what the scope has for a reference is drawn too
         wish.reference = (self.difficulty != Difficulty::Hard).then_some(ReferenceWish::Cycle);
         Ok(wish)
+    }
+
+    /// An engine by the seed; an easy exercise has one of four or six cylinders that fires evenly.
+    fn drawn_engine(&self, seed: u64, wish: &Wish) -> Engine {
+        let is_easy =
+            |engine: &Engine| gauges::fires_evenly(engine) && [4, 6].contains(&engine.cylinders());
+        let seeds = (0..EASY_TRIES).map(|at| seed.wrapping_add(at.wrapping_mul(0x5851_F42D)));
+        let mut engines = seeds.map(|seed| draw(seed, wish).engine);
+        let found = match self.difficulty {
+            Difficulty::Easy => engines.find(is_easy),
+            _ => engines.next(),
+        };
+        found.unwrap_or_else(|| draw(seed, wish).engine)
     }
 
     /// What the apprentice is told of the vehicle: nothing of its fault.
@@ -264,7 +283,8 @@ impl Exercise {
     pub fn pages(&self, made: &Practice) -> Pages {
         let escape = self.escape();
         let vehicle = format!(
-            "{}Leak-down tester: restrictor {BORE_MM} mm, supply {SUPPLY_PSI:.1} psi.\n",
+            "{}{}Leak-down tester: restrictor {BORE_MM} mm, first gauge, supply {SUPPLY_PSI:.1} psi.\n",
+            gauges::engine(made),
             gauges::surroundings(made)
         );
         let pressures = gauges::pressures(made, escape);
@@ -273,18 +293,22 @@ impl Exercise {
             let heard = if reading < 0.9 * SUPPLY_PSI {
                 escape.heard()
             } else {
-                "a faint hiss at the oil filler"
+                FAINT
             };
             let pressure = pressures.get(cylinder).map_or("", String::as_str);
             let page = format!(
-                "Leak-down tester: reading {reading:.1} psi; {heard}\nCompression gauge, psi: {pressure}\n"
+                "Leak-down tester: second gauge, at the cylinder, reading {reading:.1} psi; {heard}\n\
+                 Compression gauge, psi: {pressure}\n"
             );
             (*cylinder, page)
         });
-        Pages {
-            vehicle,
-            cylinders: cylinders.collect(),
+        let mut cylinders: BTreeMap<usize, String> = cylinders.collect();
+        // a list of the files must not tell which of them is another
+        let longest = cylinders.values().map(String::len).max().unwrap_or(0);
+        for page in cylinders.values_mut() {
+            *page += &" ".repeat(longest - page.len());
         }
+        Pages { vehicle, cylinders }
     }
 }
 

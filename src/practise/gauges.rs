@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 
 use super::exercise::Escape;
 use crate::cranking::answer::SignalKind;
-use crate::engine::Fuel;
+use crate::engine::{Engine, Fuel};
 use crate::simulate::practice::Practice;
 
 /// What a sound cylinder shows on a gauge while cranking, psi: common practice, no source.
@@ -39,6 +39,48 @@ Manifold vacuum at idle: 19.0 inHg.
 A test of the valve timing, by crank and cam sensor at once, cannot be recorded in an exercise: answer that it is for later.
 ";
 
+/// What the first questions ask of the engine, and which event tells the scope where its cycle begins.
+pub(super) fn engine(made: &Practice) -> String {
+    let engine = made.engine();
+    let joined = |numbers: Vec<String>, by: &str| numbers.join(by);
+    let order = engine.firing_order().iter().map(usize::to_string).collect();
+    let intervals = engine.firing_intervals_deg();
+    let degrees = joined(intervals.iter().map(f64::to_string).collect(), " ");
+    let intervals = if fires_evenly(engine) {
+        format!("even, {degrees}")
+    } else {
+        degrees
+    };
+    let fuel = match engine.fuel() {
+        Some(Fuel::Diesel) => "Diesel",
+        _ => "Petrol",
+    };
+    let reference = match &made.plan.recording.reference {
+        Some(reference) if reference.every_deg > 360.0 => format!(
+            "the cam sensor; its event belongs to cylinder {} and comes once a cycle",
+            reference.cylinder
+        ),
+        Some(reference) => format!(
+            "a trigger signal; its event belongs to cylinder {} and comes every {}°",
+            reference.cylinder, reference.every_deg
+        ),
+        None => "nothing".to_owned(),
+    };
+    format!(
+        "Number of cylinders: {}. Firing order: {}. Degrees from each firing to the next: {intervals}. {fuel}.\n\
+         What tells the scope where cylinder 1 is: {reference}.\n\
+         Where these data stand: exercise sheet. Serial numbers of scope, clamp and gauges: PRA-1, PRA-2, PRA-3.\n",
+        engine.cylinders(),
+        joined(order, "-"),
+    )
+}
+
+/// Whether an engine fires at even distances.
+pub(super) fn fires_evenly(engine: &Engine) -> bool {
+    let intervals = engine.firing_intervals_deg();
+    intervals.windows(2).all(|pair| pair[0] == pair[1])
+}
+
 /// What else a shipped procedure asks for: of vehicle, scope and workshop.
 pub(super) fn surroundings(made: &Practice) -> String {
     let recording = &made.plan.recording;
@@ -46,8 +88,12 @@ pub(super) fn surroundings(made: &Practice) -> String {
         SignalKind::StarterCurrent => recording.full_scale,
         _ => CLAMP_A,
     };
+    let at = match recording.source {
+        SignalKind::BatteryVoltage => ", at the posts",
+        _ => "",
+    };
     format!(
-        "{NAMED}{CIRCUIT}Signal to take: {}.\nVehicle: 84000 km; 12 V; flooded battery; cranks at {:.0} rpm; compression ratio 10.5. Its maker \
+        "{NAMED}{CIRCUIT}Signal to take: {}, DC-coupled{at}.\nVehicle: 84000 km; 12 V; flooded battery; cranks at {:.0} rpm; compression ratio 10.5. Its maker \
          gives no figures for compression: 0.\n\
          Scope: {} bits. Clamp: up to {clamp:.0} A, 1.00 mV for one ampere. Workshop: 120 m above the sea.\n",
         recording.source.name(),

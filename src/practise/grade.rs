@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
 use super::exercise::Escape;
-use crate::cranking::answer::{Finding, Identified};
+use crate::cranking::answer::{CylinderRow, Finding, Identified};
 use crate::procedure::computation::Computation;
 use crate::procedure::model::{Library, OutcomeKind, Question};
 use crate::record::bundle::model::Record;
@@ -13,6 +13,9 @@ use crate::text::{beside, wrap};
 
 /// Columns of what is told.
 const COLUMNS: usize = 80;
+
+/// Columns before what makes a cylinder weak.
+const CAUSE: usize = 14;
 
 /// Percent of a whole charge below which a cylinder counts as starved; above it is what engines differ by.
 const WHOLE_CHARGE: f64 = 95.0;
@@ -82,7 +85,7 @@ pub fn grade(record: &Record, truth: &Truth, escape: Escape) -> (Grade, String) 
         .filter(|(_, percent)| **percent < record.low_percent)
         .map(|(cylinder, _)| *cylinder)
         .collect();
-    let (named, undecided) = (named(record), undecided(record));
+    let (named, undecided, measured) = (named(record), undecided(record), measured(record));
     let grade = if looked_at_cylinders(record) {
         judge(record.outcome.kind, &weak, named.as_ref())
     } else {
@@ -92,7 +95,13 @@ pub fn grade(record: &Record, truth: &Truth, escape: Escape) -> (Grade, String) 
         // what nobody looked at is no truth of this job
         Grade::Ungraded => String::new(),
         _ => table(truth, &weak, escape, |cylinder| {
-            found(grade, named.as_ref(), &undecided, cylinder)
+            let found = found(grade, named.as_ref(), &undecided, cylinder);
+            match measured.get(&cylinder) {
+                Some((percent, low, high)) => {
+                    format!("{percent:.0} ({low:.0} to {high:.0}), {found}")
+                }
+                None => found.to_owned(),
+            }
         }),
     };
     let cut = cut_rests(record);
@@ -111,6 +120,32 @@ pub fn grade(record: &Record, truth: &Truth, escape: Escape) -> (Grade, String) 
         wrap(&format!("Grade: {}.", grade.told()), COLUMNS, 0)
     );
     (grade, text)
+}
+
+/// What the last capture that was judged says of each cylinder: percent, with the ends of its interval.
+fn measured(record: &Record) -> BTreeMap<usize, (f64, f64, f64)> {
+    let mut captures = record.captures.iter().rev().filter(|c| !c.superseded);
+    let rows = captures.find_map(|capture| capture.analysis.as_ref()?.cylinders.as_ref());
+    let of = |row: &CylinderRow| {
+        (
+            row.cylinder,
+            (row.relative_compression_percent, row.low, row.high),
+        )
+    };
+    rows.into_iter().flatten().map(of).collect()
+}
+
+/// The truth in the percent that an analysis tells: of the cylinders that are not weak.
+fn of_the_sound(truth: &Truth, weak: &BTreeSet<usize>) -> BTreeMap<usize, f64> {
+    let all = &truth.relative_compression_percent;
+    let sound = all.iter().filter(|(cylinder, _)| !weak.contains(cylinder));
+    let sound: Vec<f64> = sound.map(|(_, percent)| *percent).collect();
+    let mean = match sound.len() {
+        0 => 100.0,
+        count => sound.iter().sum::<f64>() / count as f64,
+    };
+    let rescaled = |(cylinder, percent): (&usize, &f64)| (*cylinder, 100.0 * percent / mean);
+    all.iter().map(rescaled).collect()
 }
 
 /// Cylinders that the last capture could not decide.
@@ -146,23 +181,27 @@ fn table(
     truth: &Truth,
     weak: &BTreeSet<usize>,
     escape: Escape,
-    found: impl Fn(usize) -> &'static str,
+    found: impl Fn(usize) -> String,
 ) -> String {
-    let mut text = String::from("The truth             peak pressure   found\n");
-    for (cylinder, percent) in &truth.relative_compression_percent {
+    let mut text =
+        String::from("The truth             peak pressure   found, with its 95 % interval\n");
+    for (cylinder, percent) in &of_the_sound(truth, weak) {
         let state = if weak.contains(cylinder) {
             "LOW"
         } else {
             "sound"
         };
-        let row = format!(
-            "  cylinder {cylinder:<2} {state:<9} {percent:>9.0} %   {:<10} ",
+        // writing to a String does not fail
+        let _ = writeln!(
+            text,
+            "  cylinder {cylinder:<2} {state:<9} {percent:>9.0} %   {}",
             found(*cylinder)
         );
         let cause = cause(truth, *cylinder, escape, weak.contains(cylinder));
-        let row = format!("{row}{}", beside(&cause, COLUMNS, row.len()));
-        // writing to a String does not fail
-        let _ = writeln!(text, "{}", row.trim_end());
+        if !cause.is_empty() {
+            let cause = beside(&cause, COLUMNS, CAUSE);
+            let _ = writeln!(text, "{:CAUSE$}{cause}", "");
+        }
     }
     text
 }
@@ -282,12 +321,9 @@ mod tests {
             common: None,
             spoiled: None,
         };
-        let told = table(
-            &truth,
-            &BTreeSet::from([12]),
-            Escape::Exhaust,
-            |_| "no verdict",
-        );
+        let told = table(&truth, &BTreeSet::from([12]), Escape::Exhaust, |_| {
+            "100 (100 to 104), no verdict".to_owned()
+        });
         assert!(
             told.lines().all(|line| line.chars().count() <= COLUMNS),
             "{told}"
@@ -295,6 +331,23 @@ mod tests {
         let words: Vec<&str> = told.split_whitespace().collect();
         let cause = "leaks 14.5 mm², past the exhaust valve; takes in 70 % of a whole charge";
         assert!(words.join(" ").contains(cause), "{told}");
+    }
+
+    /// A cylinder at 99 % of all is at 98 % of the three that are not weak, where those stand at 101 %.
+    #[test]
+    fn the_truth_is_told_in_percent_of_the_sound() {
+        let truth = Truth {
+            seed: 1,
+            mean_rpm: 200.0,
+            relative_compression_percent: [(1, 99.0), (2, 60.6), (3, 103.0), (4, 101.0)].into(),
+            leak_mm2: BTreeMap::new(),
+            charge: BTreeMap::new(),
+            common: None,
+            spoiled: None,
+        };
+        let told = of_the_sound(&truth, &BTreeSet::from([2]));
+        let rounded: Vec<f64> = told.values().map(|percent| percent.round()).collect();
+        assert_eq!(rounded, [98.0, 60.0, 102.0, 100.0]);
     }
 
     #[test]

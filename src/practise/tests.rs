@@ -104,7 +104,17 @@ fn the_gauge_shows_the_leak() {
         found.split(' ').next().unwrap().parse().unwrap()
     };
     // what may be read before the first crank says nothing of any cylinder
-    assert!(!text.vehicle.contains("cylinder"), "{text:?}");
+    let of_cylinders = ["reading", "psi; ", "%", "weak", "hiss"];
+    assert!(
+        of_cylinders.iter().all(|word| !text.vehicle.contains(word)),
+        "{text:?}"
+    );
+    let lengths: std::collections::BTreeSet<usize> =
+        text.cylinders.values().map(String::len).collect();
+    assert_eq!(lengths.len(), 1, "a list of the files tells nothing");
+    let asked =
+        "Number of cylinders: 4. Firing order: 1-3-4-2. Degrees from each firing to the next: even";
+    assert!(text.vehicle.starts_with(asked), "{text:?}");
     assert!(
         [1, 2, 4]
             .iter()
@@ -199,5 +209,21 @@ fn a_spoiled_exercise_refuses_its_first_capture_only() {
         };
         assert!(failed(0).contains(&spoil.check(true)), "{spoil:?}");
         assert_eq!(failed(1), [], "{spoil:?}");
+    }
+}
+
+/// Whatever the seed, an easy exercise is of four or six cylinders that fire evenly.
+#[test]
+fn easy_engines_are_plain() {
+    for seed in 1..40 {
+        let drawn = Exercise {
+            firing_order: None,
+            ..exercise(seed, Difficulty::Easy)
+        };
+        let made = drawn.unspoiled().unwrap();
+        let intervals = made.engine().firing_intervals_deg();
+        assert!([4, 6].contains(&intervals.len()), "{seed}");
+        let even = |one: &f64| (one - intervals[0]).abs() < 1e-9;
+        assert!(intervals.iter().all(even), "{seed}: {intervals:?}");
     }
 }

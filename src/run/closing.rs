@@ -4,9 +4,11 @@ use std::collections::BTreeSet;
 
 use crate::procedure::model::{OutcomeKind, Procedure, Question, Step, StepIndex};
 use crate::procedure::ways;
-use crate::run::walk::{Astray, Due, Walk};
+use crate::run::walk::{Astray, Due, Walk, turns_starter};
 
 const ENDS_TEST: &str = "No ends the test; all is put back. Not so yet? Do it, then yes; p pauses.";
+const ENDS_FOR_GOOD: &str = "No ends the test; all is put back.";
+const ENDS_PART_FOR_GOOD: &str = "No ends this part; what was taken off goes back.";
 const ENDS_PART: &str =
     "No ends this part; what was taken off goes back. Not so yet? Do it, then yes.";
 
@@ -25,19 +27,23 @@ pub(super) fn told(walk: &Walk<'_>, due: &Due<'_>) -> Result<Option<&'static str
     if given_up || !gives_up(procedure, no.0) || (at_once && scope.is_empty()) {
         return Ok(None);
     }
-    Ok(Some(match scope {
-        "" => ENDS_TEST,
-        _ => ENDS_PART,
+    // what came of a crank cannot be made so afterwards
+    let cranked = turns_starter(due.step);
+    Ok(Some(match (scope, cranked) {
+        ("", true) => ENDS_FOR_GOOD,
+        ("", false) => ENDS_TEST,
+        (_, true) => ENDS_PART_FOR_GOOD,
+        (_, false) => ENDS_PART,
     }))
 }
 
-/// Whether every way on from a step leads to an outcome of not done.
+/// Whether every way on from a step leads to an outcome of not done or of no verdict.
 fn gives_up(procedure: &Procedure<StepIndex>, from: usize) -> bool {
     let mut seen = BTreeSet::from([from]);
     let mut open = vec![from];
     while let Some(step) = open.pop().and_then(|at| procedure.steps.get(at)) {
         if let Question::Outcome { kind, .. } = &step.question
-            && *kind != OutcomeKind::NotDone
+            && !matches!(kind, OutcomeKind::NotDone | OutcomeKind::NoVerdict)
         {
             return false;
         }

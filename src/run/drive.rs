@@ -147,8 +147,8 @@ impl<'l, S: Storage> Job<'l, S> {
             let before = self.state.events().len();
             let taken = match next(self.library, &self.state)? {
                 Next::Ask(screen) => match self.rest(&screen, hands)? {
-                    Taken::On => self.ask(&screen, hands)?,
-                    left => left,
+                    None => self.ask(&screen, hands)?,
+                    Some(taken) => taken,
                 },
                 Next::Compute {
                     step,
@@ -242,6 +242,10 @@ impl<'l, S: Storage> Job<'l, S> {
             Input::Capture(file) => file.understood.clone(),
             _ => Vec::new(),
         };
+        let typed = match &input {
+            Input::Typed { text, .. } => text.clone(),
+            _ => String::new(),
+        };
         let beside = beside(&input);
         let at = hands.asker.now();
         if self.long_ago(screen, &input, &at)? {
@@ -249,7 +253,8 @@ impl<'l, S: Storage> Job<'l, S> {
         }
         match step(self.library, &self.state, input) {
             Ok(events) => {
-                let beside = beside.or_else(|| events.iter().find_map(converted));
+                let beside =
+                    beside.or_else(|| events.iter().find_map(|event| converted(event, &typed)));
                 for event in events {
                     self.record(event, at.clone())?;
                 }
@@ -356,11 +361,14 @@ fn beside(input: &Input) -> Option<String> {
     }
 }
 
-/// What a number came to that was typed otherwise than the step keeps it.
-fn converted(event: &Event) -> Option<String> {
+/// What a number or text came to that was typed otherwise than the step keeps it.
+fn converted(event: &Event, said: &str) -> Option<String> {
     let Event::Answered { answer, .. } = event else {
         return None;
     };
+    if let Answer::Text { text } = answer {
+        return (text != said.trim()).then(|| format!("→ {text}"));
+    }
     let Answer::Number {
         typed, value, unit, ..
     } = answer

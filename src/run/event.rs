@@ -74,6 +74,9 @@ pub enum Event {
         /// SHA-256 of the capture that was not taken, hex.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         sha256: Option<String>,
+        /// Conditions that the crank has ended and that are asked again before the next one.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        lapsed: Vec<Condition>,
     },
     /// A photograph or another file was laid to the job.
     Attached {

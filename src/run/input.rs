@@ -14,7 +14,7 @@ use crate::run::refusal::Refusal;
 use crate::run::screen::{Form, PUT_BACK, Screen};
 use crate::run::state::State;
 use crate::run::typed;
-use crate::run::walk::{Astray, Walk, looked_after};
+use crate::run::walk::{Astray, Walk, is_looked, looked_after};
 use crate::text::steers;
 
 /// Conditions that a break in the work does not end, because they are facts of the vehicle and not
@@ -127,6 +127,7 @@ pub fn step(library: &Library, state: &State, input: Input) -> Result<Vec<Event>
 fn asked(walk: &Walk<'_>, screen: Screen, input: Input) -> Result<Event, Refusal> {
     Ok(match input {
         Input::Cranked(reason) if screen.cranks() => Event::Cranked {
+            lapsed: ended_by_crank(walk, &screen.step)?,
             step: screen.step,
             reason: line(&reason)?,
             sha256: None,
@@ -135,6 +136,7 @@ fn asked(walk: &Walk<'_>, screen: Screen, input: Input) -> Result<Event, Refusal
             step: screen.step,
             reason: reason.split_whitespace().collect::<Vec<_>>().join(" "),
             sha256: Some(sha256),
+            lapsed: Vec::new(), // the question stands, for the same capture with its set-up mended
         },
         Input::Waive(word) => {
             screen.waiver.map_err(Refusal::NotWaivable)?;
@@ -145,6 +147,15 @@ fn asked(walk: &Walk<'_>, screen: Screen, input: Input) -> Result<Event, Refusal
         }
         input => answer(walk, &screen, input)?,
     })
+}
+
+/// What a crank ends that gave no capture: what its step ends when it is answered, and the look around.
+fn ended_by_crank(walk: &Walk<'_>, path: &str) -> Result<Vec<Condition>, Astray> {
+    let step = walk.step_at(path)?;
+    let ends = |held: &&Condition| step.revokes.contains(held) || is_looked(held);
+    let mut ended: Vec<Condition> = walk.held().iter().filter(ends).cloned().collect();
+    ended.sort_by_key(looked_after);
+    Ok(ended)
 }
 
 /// The event, and the answers that still count after it although the person had gone back behind them.
@@ -226,7 +237,7 @@ fn choice(choices: &[Choice], name: &str) -> Result<Answer, Refusal> {
 /// The question before: the last one that a person answered and did not go back behind.
 fn before(walk: &Walk<'_>) -> Result<String, Refusal> {
     if walk.stopped().is_some() {
-        return Err(Refusal::Stopped);
+        return walk.stopped_at()?.ok_or(Refusal::Stopped);
     }
     walk.past()
         .iter()

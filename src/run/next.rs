@@ -58,7 +58,10 @@ pub fn from_walk(library: &Library, state: &State, walk: &Walk<'_>) -> Result<Ne
         return Ok(Next::Seal);
     }
     if let Some(reason) = walk.stopped() {
-        let because = format!("The work was stopped: {reason}");
+        let mut because = format!("The work was stopped: {reason}");
+        if walk.stopped_at()?.is_some() {
+            because += "\nGoing back takes the stop back, until something is put back.";
+        }
         return Ok(put_back(walk, state, &because).unwrap_or_else(|| conclude_stopped(reason)));
     }
     let due = walk.due()?;

@@ -48,6 +48,7 @@ impl Planned {
                 path: past.step.clone(),
                 step,
                 again_for: None,
+                needed_by: None,
             };
             let Ok(Request::SignalPlan { given, signal }) =
                 request(walk, state, &due, *computation, with)

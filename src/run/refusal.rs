@@ -87,6 +87,14 @@ pub enum Refusal {
         /// The description.
         vehicle: String,
     },
+    /// No number where one is asked for.
+    #[error("{told}, for example {example}")]
+    NoNumber {
+        /// What it is instead.
+        told: String,
+        /// One that would be taken.
+        example: Decimal,
+    },
     /// Nothing where something is asked for.
     #[error("an answer is needed here; write at least a word")]
     Empty,
@@ -130,7 +138,7 @@ pub enum Refusal {
     #[error("this is the first question; there is nothing to go back to")]
     NothingBefore,
     /// Going back after a stop.
-    #[error("the work was stopped; what is disabled is put back now")]
+    #[error("the work was stopped, and putting back has begun; what is disabled is put back now")]
     Stopped,
     /// Something disabled cannot be left.
     #[error("{0} must be back in place before the job can end; pause the job if that must wait")]

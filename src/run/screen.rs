@@ -100,18 +100,6 @@ impl Screen {
     }
 }
 
-impl Screen {
-    /// The same after a refusal: an empty line must not bring the old answer back, it would pass for the one that
-    /// was just typed.
-    #[must_use]
-    pub fn anew(&self) -> Self {
-        Screen {
-            was: None,
-            ..self.clone()
-        }
-    }
-}
-
 /// A number or text that was typed before the person went back.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Was {

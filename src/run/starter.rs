@@ -13,7 +13,7 @@ use crate::procedure::work::Work;
 use crate::run::event::{Answer, Event, Stamped};
 use crate::run::state::State;
 use crate::run::value::Value;
-use crate::run::walk::{Astray, Past, Walk};
+use crate::run::walk::{Astray, Past, Walk, looks_around, turns_starter};
 
 /// Longest crank that proves that the fuel is off, seconds, as the kind of work has it.
 const PROVING_S: f64 = 2.0;
@@ -122,7 +122,8 @@ pub fn rest_due(
         return Ok(None); // putting back
     };
     let asks = step.establishes.iter().any(|c| c.0 == RESTED);
-    let longest = match seconds(step, limit) {
+    let turning = turns_next(&walk, path)?;
+    let longest = match turning.and_then(|step| seconds(step, limit)) {
         Some(longest) => longest,
         None if asks => f64::from(limit.crank_seconds),
         None => return Ok(None),
@@ -138,6 +139,19 @@ pub fn rest_due(
         cranks: cranks.len(),
         limit,
     }))
+}
+
+/// The step that turns the starter, where it is the one of that path or comes right after it: a look around that is
+/// followed by a rest says nothing when the starter turns, so the rest comes before it.
+fn turns_next<'l>(walk: &Walk<'l>, path: &str) -> Result<Option<&'l Step<StepIndex>>, Astray> {
+    let due = walk.due()?;
+    if due.path != path {
+        return Ok(Some(walk.step_at(path)?)); // another one is asked about
+    }
+    if let Some(by) = due.needed_by.filter(|_| looks_around(due.step)) {
+        return Ok(Some(walk.step_at(&by)?).filter(|step| turns_starter(step)));
+    }
+    walk.after_looking(&due.path)
 }
 
 /// How long to crank, where a plan was made for it: the screen that asks for the capture says it.

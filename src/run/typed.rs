@@ -26,7 +26,7 @@ const GREATEST: i64 = 1_000_000_000;
 /// # Errors
 /// Where it is no number, off the grid, impossible, or unexpected for the first time.
 pub fn number(typed: &str, form: &NumberForm, before: Option<Decimal>) -> Result<Answer, Refusal> {
-    let read = Measured::parse(typed, form.meant)?;
+    let read = read(typed, form)?;
     if read.value.abs() > Decimal::from(GREATEST) {
         return Err(QuantityError::NotANumber(typed.trim().to_owned()).into());
     }
@@ -73,6 +73,42 @@ pub fn number(typed: &str, form: &NumberForm, before: Option<Decimal>) -> Result
         resolution: form.resolution,
         unexpected: unexpected.is_some(),
     })
+}
+
+/// A number with the unit that was typed or is meant. What a clamp puts out for one ampere is asked for in mV; some
+/// are labelled the other way round.
+fn read(typed: &str, form: &NumberForm) -> Result<Measured, Refusal> {
+    let turned = typed.trim().strip_suffix(marks::TURNED_ROUND);
+    if let Some(turned) = turned.filter(|_| form.unit == Unit::Millivolt) {
+        let amperes = Measured::parse(turned, Unit::Count)?.value;
+        let value = Decimal::from(1000).checked_div(amperes);
+        let value = value.map(|value| value.round_dp(form.resolution.scale()));
+        let unit = Unit::Millivolt;
+        return match value {
+            Some(value) => Ok(Measured { value, unit }),
+            None => Err(QuantityError::NotANumber(typed.trim().to_owned()).into()),
+        };
+    }
+    Measured::parse(typed, form.meant).map_err(|error| match error {
+        QuantityError::NotANumber(typed) => Refusal::NoNumber {
+            told: match typed.is_empty() {
+                true => "an answer is needed".to_owned(),
+                false => format!("{typed:?} is no number; write digits"),
+            },
+            example: example(form),
+        },
+        error => error.into(),
+    })
+}
+
+/// A number that would be taken: from the middle of what is expected, or else possible.
+fn example(form: &NumberForm) -> Decimal {
+    let range = form.expected.unwrap_or(form.possible);
+    let middle = on_grid(
+        (range.least + range.greatest) / Decimal::TWO,
+        form.resolution,
+    );
+    middle.normalize()
 }
 
 fn is_possible(value: Decimal, form: &NumberForm) -> bool {
@@ -272,7 +308,17 @@ mod tests {
             read("79228162514264337593543950335"),
             Err(Refusal::Number(_))
         ));
-        assert!(matches!(read("twelve"), Err(Refusal::Number(_))));
+        let told = |text| read(text).unwrap_err().to_string();
+        assert_eq!(
+            told("twelve"),
+            "\"twelve\" is no number; write digits, for example 12"
+        );
+        assert_eq!(told(" "), "an answer is needed, for example 12");
+        let clamp = form(Unit::Millivolt, "0.01", (0, 1000), (0, 100));
+        let clamp = |text| number(text, &clamp, None).map(value);
+        assert_eq!(clamp("100 A/V"), Ok(("10.00".to_owned(), false)));
+        assert_eq!(clamp("30A/V"), Ok(("33.33".to_owned(), false)));
+        assert!(clamp("0 A/V").is_err());
     }
 
     /// 552 kPa is 80.06 psi (1 psi = 6.894757 kPa, NIST SP 811, from memory).

@@ -84,7 +84,7 @@ fn keys_typed_ahead_confirm_no_hazard() {
     person.exp_string("y yes").unwrap();
     std::thread::sleep(std::time::Duration::from_millis(300));
     // a key that comes too soon to have read the warning confirms it as little, and is told
-    keys(&mut person, "yy");
+    keys(&mut person, "y");
     person.exp_string("Not taken: that came sooner").unwrap();
     keys(&mut person, "p");
     person.exp_string("is paused").unwrap();
@@ -304,7 +304,7 @@ fn columns_are_asked_once_and_remembered() {
         ("Which feature", ""),
     ] {
         person.exp_string(asked).unwrap();
-        person.exp_string("(nothing: ").unwrap();
+        person.exp_string("(Enter: ").unwrap();
         person.send_line(answer).unwrap();
     }
     person.exp_string("The capture was read so:").unwrap();

@@ -23,9 +23,20 @@ const WORD: Duration = Duration::from_millis(800);
 const UNREAD: &str =
     "Not taken: that came sooner than the text above can be read. Read it, then answer again.";
 
-const STOPS: &str = "Reason for stopping; that seals the job as not done (nothing: go on)";
+/// Keys that come closer together than this were not pressed one by one. Our own choice.
+const AT_ONCE: Duration = Duration::from_millis(30);
 
-const VEHICLE: &str = "Which vehicle is it? Registration, or make and model (nothing: not given)";
+const MANY: &str = "Several keys came at once, so none of them is taken. One key answers here.";
+
+const STOP_SURE: &str = "Stop this job for good? y stops it, any other key goes on.";
+
+const NOT_STOPPED: &str = "Not stopped.";
+
+const NO_WAIVER: &str = "Nothing can be waived here; `evenfire check --waivers` lists the steps that may be, and by whom.";
+
+const STOPS: &str = "Reason for stopping; that seals the job as not done (Enter: go on)";
+
+const VEHICLE: &str = "Which vehicle is it? Registration, or make and model (Enter: not given)";
 
 /// What a key or word came to.
 pub(super) enum Heard {
@@ -46,6 +57,9 @@ impl<K: Keys> Terminal<K> {
         }
         if self.is_rest_of_word(&key) {
             return Ok(Heard::Nothing(""));
+        }
+        if matches!(key, Key::Char(_)) && self.is_of_many(&key)? {
+            return Ok(Heard::Nothing(MANY));
         }
         let Key::Char(letter) = key else {
             return Ok(Heard::Nothing(if key == Key::Enter {
@@ -135,6 +149,9 @@ impl<K: Keys> Terminal<K> {
         if typed && line.eq_ignore_ascii_case("b") {
             return Ok(Heard::Nothing("To go back, type :b."));
         }
+        if typed && line.eq_ignore_ascii_case("l") && screen.waiver.is_ok() {
+            return Ok(Heard::Nothing("For a waiver, type :l."));
+        }
         let kept = screen
             .was
             .as_ref()
@@ -197,32 +214,59 @@ impl<K: Keys> Terminal<K> {
                 None => Heard::Nothing("No note made."),
             },
             'r' => Heard::SoFar,
-            'f' => match self.path("Path of the photo or file (nothing: none)")? {
+            'f' => match self.path("Path of the photo or file (Enter: none)")? {
                 Some(path) => Heard::Reply(Reply::Attach(path)),
                 None => Heard::Nothing("Nothing laid to the job."),
             },
             'c' if screen.cranks() => {
-                match self.words("Why did the crank give no capture (nothing: it did)")? {
+                match self.words("Why did the crank give no capture (Enter: it did)")? {
                     Some(reason) => Heard::Reply(Reply::Cranked(reason)),
                     None => Heard::Nothing("Not counted as a crank."),
                 }
             }
             'l' if screen.waiver.is_ok() => return self.waived(),
-            's' => match self.words(STOPS)? {
-                Some(text) => Heard::Reply(Reply::Stop(text)),
-                None => Heard::Nothing("Not stopped."),
-            },
+            's' => return self.stopped(),
+            'l' => Heard::Nothing(NO_WAIVER),
             _ => Heard::Nothing("That key answers nothing here; press one of the keys above."),
         })
     }
 
+    /// A stop with its reason, asked once more: the reason may have been meant for something else.
+    fn stopped(&mut self) -> Result<Heard, NoAnswer> {
+        let Some(reason) = self.words(STOPS)? else {
+            return Ok(Heard::Nothing(NOT_STOPPED));
+        };
+        let sure = if self.plain {
+            let said = self.words("Stop this job for good? y stops it (Enter: go on)")?;
+            said.is_some_and(|word| ["y", "yes"].contains(&word.to_lowercase().as_str()))
+        } else {
+            let text = self.layout().sentence(STOP_SURE);
+            self.say(&text)?;
+            matches!(self.keys.key().map_err(no_answer)?, Key::Char('y' | 'Y'))
+        };
+        Ok(match sure {
+            true => Heard::Reply(Reply::Stop(reason)),
+            false => Heard::Nothing(NOT_STOPPED),
+        })
+    }
+
+    /// Whether a key is one of many that came at once, as of a line that was meant for another place. Of those that
+    /// leave the question a slower row counts as well.
+    fn is_of_many(&mut self, key: &Key) -> Result<bool, NoAnswer> {
+        let within = match key {
+            Key::Char('p' | 'P' | 's' | 'S') => APART,
+            _ => AT_ONCE,
+        };
+        self.keys.more(within).map_err(no_answer)
+    }
+
     fn waived(&mut self) -> Result<Heard, NoAnswer> {
         let Some(reason) =
-            self.words("Reason why it need not be done (nothing: back to the question)")?
+            self.words("Reason why it need not be done (Enter: back to the question)")?
         else {
             return Ok(Heard::Nothing("Not waived."));
         };
-        let prompt = "The lead's private key, as a path (nothing: the shop's)";
+        let prompt = "The lead's private key, as a path (Enter: the shop's)";
         let key = self.path(prompt)?.unwrap_or_default();
         Ok(Heard::Reply(Reply::Waive { reason, key }))
     }

@@ -8,7 +8,8 @@ use crate::practise::NOT_GRADED;
 /// What is said before the first question.
 pub(super) fn told(vehicle: &str, is_graded: bool, pages: &Path) -> Vec<String> {
     let mut told = vec![
-        "PRACTICE: the vehicle is simulated, and its fault hidden.".to_owned(),
+        "PRACTICE: the vehicle is simulated. What is wrong with it, if anything, is hidden. Say y to what would be so \
+         once you had done it at a vehicle.".to_owned(),
         format!("{vehicle}."),
     ];
     if !is_graded {

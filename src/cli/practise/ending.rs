@@ -2,11 +2,11 @@
 
 use std::process::ExitCode;
 
-use super::again;
+use super::{Kept, again};
 use crate::cli::one_job::answering;
 use crate::cli::one_job::opening::load;
 use crate::cli::{Failure, say};
-use crate::practise::{Exercise, NOT_GRADED, grade, is_graded};
+use crate::practise::{NOT_GRADED, grade, is_graded};
 use crate::procedure::rules::Rules;
 use crate::record::bundle::model::Record;
 use crate::record::folder::JobFolder;
@@ -21,11 +21,7 @@ pub(super) fn is_known(record: &Record, folder: &JobFolder) -> bool {
 }
 
 /// Tell the truth and the grade of a sealed exercise.
-pub(super) fn graded(
-    record: &Record,
-    exercise: &Exercise,
-    known: bool,
-) -> Result<ExitCode, Failure> {
+pub(super) fn graded(record: &Record, exercise: &Kept, known: bool) -> Result<ExitCode, Failure> {
     let told = if known {
         grade(record, &exercise.unspoiled()?.truth, exercise.escape()).1
     } else {
@@ -38,7 +34,8 @@ pub(super) fn graded(
     say(&format!(
         "\n{told}The exercise again:\n  evenfire practise {0} {1}\nAn exercise need not be signed. A real job is begun with:\n  \
          evenfire run {0}\n",
-        record.procedure,
+        // where a path was given, the name alone finds nothing
+        exercise.given.as_deref().unwrap_or(&record.procedure),
         again::options(exercise)
     ));
     Ok(ExitCode::SUCCESS)

@@ -167,7 +167,7 @@ impl Apprentice {
                 _ => ["posts", "connector"][self.random.random_range(0..2)],
             },
             "escape" => match heard()?.as_str() {
-                "a hiss at the air intake" => "inlet",
+                "a hiss at the throttle or the air duct" => "inlet",
                 "a hiss at the tail pipe" => "exhaust",
                 "bubbles in the coolant" => "coolant",
                 _ => "crankcase",

@@ -2,7 +2,7 @@
 //! exercise's clock runs on by what they stand for.
 
 use super::CAPTURE;
-use chrono::{DateTime, SecondsFormat, TimeDelta};
+use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
 
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
 use crate::run::keeper::{Columns, Headings};
@@ -21,14 +21,22 @@ pub(super) struct Resting<'a> {
 }
 
 impl<'a> Resting<'a> {
-    pub(super) fn new(inner: &'a mut dyn Asker) -> Self {
-        Resting { inner, ahead: 0 }
+    /// `ahead` is what [`ahead`] says of an exercise that is gone on with.
+    pub(super) fn new(inner: &'a mut dyn Asker, ahead: i64) -> Self {
+        Resting { inner, ahead }
     }
 
     /// Whoever answers from a file: its rests take no time as it is.
     pub(super) fn inner(&mut self) -> &mut dyn Asker {
         self.inner
     }
+}
+
+/// Seconds by which the exercise's clock is ahead where its last line bears that time.
+pub(super) fn ahead(last: Option<&str>, now: DateTime<Utc>) -> i64 {
+    let last = last.and_then(|last| DateTime::parse_from_rfc3339(last).ok());
+    last.map_or(0, |last| (last.to_utc() - now).num_seconds() + 1)
+        .max(0)
 }
 
 impl Asker for Resting<'_> {
@@ -125,7 +133,7 @@ mod tests {
             told: String::new(),
             counted: 0,
         };
-        let mut resting = Resting::new(&mut inner);
+        let mut resting = Resting::new(&mut inner, 0);
         let due = RestDue {
             seconds: 120,
             lasts: 120,
@@ -151,6 +159,15 @@ mod tests {
             "{}",
             inner.told
         );
+    }
+
+    /// What the rests of an exercise have brought is not lost when it is gone on with.
+    #[test]
+    fn the_clock_goes_on_from_where_it_stood() {
+        let now = "2026-03-02T08:00:00Z".parse().unwrap();
+        assert_eq!(ahead(Some("2026-03-02T08:03:59Z"), now), 240);
+        assert_eq!(ahead(Some("2026-03-02T07:03:59Z"), now), 0);
+        assert_eq!(ahead(None, now), 0);
     }
 
     #[test]

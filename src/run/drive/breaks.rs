@@ -1,5 +1,7 @@
 //! What time does to a job: the starter's rest, and questions that stood unanswered.
 
+use chrono::TimeDelta;
+
 use super::{DriveError, Ended, Hands, Job, Taken};
 use crate::run::event::Event;
 use crate::run::input::{Input, in_doubt, lasted_longer};
@@ -7,10 +9,16 @@ use crate::run::journal::Storage;
 use crate::run::next::{Next, next};
 use crate::run::screen::Screen;
 use crate::run::starter::{self, Rested};
-use crate::run::walk::Walk;
+use crate::run::walk::{Walk, is_looked, turns_starter};
 
 /// The reason of a break that nobody asked for: the question stood unanswered.
 const UNATTENDED: &str = "nobody answered";
+
+/// The reason of a break in which the starter rests.
+const RESTS: &str = "the starter rests";
+
+/// How long a look around is fresh. Our own choice: time to walk from the front of a vehicle to its key.
+const FRESH: TimeDelta = TimeDelta::seconds(10);
 
 /// Minutes that a question may stand unanswered before what was made safe is asked again, where the shop's
 /// own limit for breaks is shorter. Common practice, no source.
@@ -18,18 +26,24 @@ const UNATTENDED_MINUTES: i64 = 30;
 
 impl<S: Storage> Job<'_, S> {
     /// The rest that the starter is due before a step that turns it; one that is cut short stands in the
-    /// journal with its reason.
+    /// journal with its reason. None where the step can be asked then.
     pub(super) fn rest(
         &mut self,
         screen: &Screen,
         hands: &mut Hands<'_>,
-    ) -> Result<Taken, DriveError> {
+    ) -> Result<Option<Taken>, DriveError> {
         let now = hands.asker.now();
         let Some(due) = starter::rest_due(self.library, &self.state, &screen.step, &now)? else {
-            return Ok(Taken::On);
+            return Ok(None);
         };
         if [self.cut_after, self.told_after].contains(&Some(due.cranks)) {
-            return Ok(Taken::On);
+            return Ok(None);
+        }
+        let walk = Walk::through(self.library, &self.state)?;
+        let turns = walk.step_at(&screen.step).is_ok_and(turns_starter);
+        if turns && walk.key_is_in() && i64::from(due.seconds) > FRESH.num_seconds() {
+            // the key goes away first; the rest comes before the look around that is asked again
+            return self.to_look_again(&walk, now).map(Some);
         }
         match hands.asker.rest(&due) {
             Ok(Rested::Whole) => {}
@@ -38,8 +52,34 @@ impl<S: Storage> Job<'_, S> {
                 self.put(Input::Note(due.cut_short(left_s, &reason)), at)?;
                 self.cut_after = Some(due.cranks);
             }
-            Err(why) => return Ok(Taken::Left(Ended::Left(why))),
+            Err(why) => return Ok(Some(Taken::Left(Ended::Left(why)))),
         }
+        self.look_again(screen, &now, hands)
+    }
+
+    /// Whoever looked around before a rest of some length looks again before the starter turns.
+    fn look_again(
+        &mut self,
+        screen: &Screen,
+        began: &str,
+        hands: &mut Hands<'_>,
+    ) -> Result<Option<Taken>, DriveError> {
+        let at = hands.asker.now();
+        let read = |text: &str| chrono::DateTime::parse_from_rfc3339(text).ok();
+        let rested = read(&at).zip(read(began)).map(|(end, begin)| end - begin);
+        let walk = Walk::through(self.library, &self.state)?;
+        let turns = walk.step_at(&screen.step).is_ok_and(turns_starter);
+        if !turns || rested.is_some_and(|rested| rested <= FRESH) {
+            return Ok(None);
+        }
+        self.to_look_again(&walk, at).map(Some)
+    }
+
+    fn to_look_again(&mut self, walk: &Walk<'_>, at: String) -> Result<Taken, DriveError> {
+        let looked = walk.held().iter().filter(|held| is_looked(held));
+        let lapsed = looked.cloned().collect();
+        self.put(Input::Pause(RESTS.to_owned()), at.clone())?;
+        self.record(Event::Resumed { lapsed }, at)?;
         Ok(Taken::On)
     }
 

@@ -123,7 +123,11 @@ fn drive(folder: &std::path::Path, list: &mut List) -> Ended {
     drive_by(&library(), folder, list)
 }
 
-pub(super) fn drive_by(library: &Library, folder: &std::path::Path, list: &mut List) -> Ended {
+pub(super) fn drive_by(
+    library: &Library,
+    folder: &std::path::Path,
+    asker: &mut dyn Asker,
+) -> Ended {
     let (journal, state, resumed) = match Disk::open(folder) {
         Ok(disk) => {
             let (journal, lines, _) = Journal::open(disk).unwrap();
@@ -143,7 +147,7 @@ pub(super) fn drive_by(library: &Library, folder: &std::path::Path, list: &mut L
         job.resume("2026-03-02T09:00:00Z".to_owned()).unwrap();
     }
     let mut hands = Hands {
-        asker: list,
+        asker,
         keeper: &mut Shelf,
         computing: &mut Bench,
     };
@@ -208,7 +212,7 @@ fn an_answer_that_ends_the_job_is_told_before_it_is_given() {
     assert_eq!(drive(folder.path(), &mut list), Ended::Sealed);
     let last = list.ends.last().unwrap().clone().unwrap();
     assert_eq!(list.asked.last().unwrap(), "put-back/fuel relay");
-    assert!(!last.back, "after a stop nobody goes back");
+    assert!(last.back, "a stop is taken back while nothing is put back");
 }
 
 #[test]
@@ -263,7 +267,9 @@ fn a_crank_without_a_capture_is_counted_for_the_rest() {
     replies.extend([
         Reply::Cranked("scope was off".to_owned()),
         Reply::Note("on now".to_owned()),
+        Reply::Yes,
         Reply::Cranked("not saved".to_owned()),
+        Reply::Yes,
         Reply::Pause,
     ]);
     let mut list = List::of(&replies);

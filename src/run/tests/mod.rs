@@ -5,6 +5,7 @@ mod breaks;
 mod doubts;
 mod driven;
 mod properties;
+mod rests;
 pub(crate) mod sample;
 mod waived;
 
@@ -258,9 +259,14 @@ fn a_stop_puts_back_what_is_disabled_and_then_concludes() {
     let hazard = &screen.hazards[0].text;
     assert!(hazard.contains("the engine can start"), "{hazard}");
     assert!(!hazard.contains("air"), "no air was put in: {hazard}");
-    let told = "The work was stopped: customer came back\nRefit the fuel relay.";
+    let told = "The work was stopped: customer came back\nGoing back takes the stop back, until something is put back.\n\
+                Refit the fuel relay.";
     assert_eq!(screen.action.as_deref(), Some(told));
-    assert_eq!(trial.put(Input::Back), Err(Refusal::Stopped));
+    trial.put(Input::Back).unwrap();
+    assert_eq!(trial.due(), "crank", "the stop is taken back");
+    trial
+        .put(Input::Stop("customer came back".to_owned()))
+        .unwrap();
     trial.say("yes");
     let Next::Conclude(Event::Concluded {
         step,

@@ -50,10 +50,16 @@ pub(super) fn two_ways(typed: &str, read: Measured, form: &NumberForm) -> Result
     Ok(())
 }
 
+/// How a clamp is labelled that tells amperes for a volt.
+pub(super) const TURNED_ROUND: &str = "A/V";
+
 /// Whether what was typed shows another number or unit than what was taken, as with blanks between thousands or a
 /// decimal comma.
 #[must_use]
 pub fn is_read_otherwise(typed: &str, unit: Unit) -> bool {
+    if typed.trim().ends_with(TURNED_ROUND) {
+        return true;
+    }
     let own_unit = Measured::parse(typed, unit).is_ok_and(|number| number.unit == unit);
     let begun = typed.trim().chars();
     let of_number = |c: &char| c.is_ascii_digit() || c.is_whitespace() || ".,+-".contains(*c);

@@ -5,12 +5,14 @@
 mod astray;
 mod branches;
 mod ledger;
+mod needed;
 mod past;
 mod places;
 mod texts;
 
 pub use astray::Astray;
 pub use ledger::Disabling;
+pub(crate) use needed::{is_looked, looked_after, looks_around, turns_starter};
 pub use past::Past;
 pub use texts::Shown;
 
@@ -18,7 +20,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::procedure::Way;
 use crate::procedure::model::{Library, OutcomeKind, Procedure, RecordLine, Step, StepIndex};
-use crate::procedure::work::{Condition, Work, last_looked_after};
+use crate::procedure::work::{Condition, Work};
 use crate::quantity::Measured;
 use crate::run::event::Event;
 use crate::run::state::State;
@@ -28,9 +30,6 @@ use past::Told;
 /// Steps passed without a question before the procedure counts as endless; the checks refuse such
 /// procedures, so this guards against a library built by hand.
 const MOST_SILENT_STEPS: usize = 1000;
-
-/// What is made sure of before anything else is.
-const EYES: &str = "eyes protected";
 
 /// A place in one procedure.
 #[derive(Debug, Clone, PartialEq)]
@@ -86,6 +85,8 @@ pub struct Due<'l> {
     pub step: &'l Step<StepIndex>,
     /// The condition that is established again, where the step is asked for that.
     pub again_for: Option<Condition>,
+    /// Path of the step that needs that condition.
+    pub needed_by: Option<String>,
 }
 
 /// Something that was met on the way: a step that was come to, or a way that was taken out of one.
@@ -115,6 +116,8 @@ pub struct Walk<'l> {
     returned: Vec<Returned>,
     trail: Vec<Turn>,
     stopped: Option<String>,
+    /// Line of the last stop.
+    stopped_at: usize,
     line: usize,
 }
 
@@ -135,6 +138,7 @@ impl<'l> Walk<'l> {
             returned: Vec::new(),
             trail: Vec::new(),
             stopped: None,
+            stopped_at: 0,
             line: 0,
         };
         for stamped in state.events() {
@@ -174,13 +178,14 @@ impl<'l> Walk<'l> {
                 self.answered(&due, Value::of_facts(facts), Told::Computed)
             }
             Event::Reopened { step } => self.go_back(step),
-            Event::Resumed { lapsed } => {
+            Event::Resumed { lapsed } | Event::Cranked { lapsed, .. } => {
                 self.lose(lapsed);
                 self.settle()
             }
             Event::Stopped { reason } => {
                 self.touch_open_step();
                 self.stopped = Some(reason.clone());
+                self.stopped_at = self.line;
                 Ok(())
             }
             Event::PutBack { item } => {
@@ -188,7 +193,6 @@ impl<'l> Walk<'l> {
                 Ok(())
             }
             Event::Noted { .. }
-            | Event::Cranked { .. }
             | Event::Attached { .. }
             | Event::Paused { .. }
             | Event::Mended { .. }
@@ -196,31 +200,6 @@ impl<'l> Walk<'l> {
             | Event::Concluded { .. }
             | Event::Sealed => Ok(()),
         }
-    }
-
-    /// The step that is due, with what it needs looked after first.
-    ///
-    /// # Errors
-    /// Where a needed condition can be established by no step.
-    pub fn due(&self) -> Result<Due<'l>, Astray> {
-        let mut due = Due {
-            path: self.here()?,
-            step: self.step_at(&self.here()?)?,
-            again_for: None,
-        };
-        let mut seen = BTreeSet::from([due.path.clone()]);
-        while let Some(missing) = self.missing(due.step) {
-            let path = self.establisher(&missing, &due.path)?;
-            if !seen.insert(path.clone()) {
-                break;
-            }
-            due = Due {
-                step: self.step_at(&path)?,
-                path,
-                again_for: Some(missing),
-            };
-        }
-        Ok(due)
     }
 
     fn due_is(&self, step: &str) -> Result<Due<'l>, Astray> {
@@ -285,33 +264,6 @@ impl<'l> Walk<'l> {
         }
     }
 
-    /// The first condition that a step needs and that does not hold: eyes before anything else, what is proved by
-    /// cranking after what hands do at the engine, the look around last of all.
-    fn missing(&self, step: &Step<StepIndex>) -> Option<Condition> {
-        let of_work = step.work.iter().copied().flat_map(Work::needs);
-        of_work
-            .chain(step.needs.iter().cloned())
-            .filter(|condition| !self.held.contains(condition))
-            .min_by_key(looked_after)
-    }
-
-    /// The step that establishes a condition: the one that did, else one of the same procedure.
-    fn establisher(&self, condition: &Condition, needed_by: &str) -> Result<String, Astray> {
-        if let Some(path) = self.standing.established_by.get(condition) {
-            return Ok(path.clone());
-        }
-        let (scope, _) = places::split(needed_by);
-        self.procedure_of(scope)?
-            .steps
-            .iter()
-            .find(|step| step.establishes.contains(condition))
-            .map(|step| places::joined(scope, &step.id))
-            .ok_or_else(|| Astray::Unproved {
-                step: needed_by.to_owned(),
-                condition: condition.0.clone(),
-            })
-    }
-
     /// Conditions that hold.
     #[must_use]
     pub fn held(&self) -> &BTreeSet<Condition> {
@@ -352,6 +304,18 @@ impl<'l> Walk<'l> {
         self.stopped.as_deref()
     }
 
+    /// The step at which the work was stopped, while nothing has been put back since.
+    ///
+    /// # Errors
+    /// As [`Walk::due`].
+    pub(in crate::run) fn stopped_at(&self) -> Result<Option<String>, Astray> {
+        let since = |entry: &Disabling| entry.restored.is_some_and(|line| line > self.stopped_at);
+        if self.stopped.is_none() || self.ledger.iter().any(since) {
+            return Ok(None);
+        }
+        Ok(Some(self.due()?.path))
+    }
+
     /// Lines of the record filled so far.
     #[must_use]
     pub fn lines(&self) -> &BTreeMap<RecordLine, Value> {
@@ -364,11 +328,6 @@ impl<'l> Walk<'l> {
             .get(name)
             .ok_or_else(|| Astray::NoProcedure(name.to_owned()))
     }
-}
-
-/// Where a condition stands among those that are to be made sure of.
-pub(super) fn looked_after(condition: &Condition) -> (bool, usize) {
-    (condition.0 != EYES, last_looked_after(&condition.0))
 }
 
 fn returns(state: &State) -> BTreeMap<String, usize> {

@@ -93,6 +93,9 @@ impl<'l> Walk<'l> {
     }
 
     pub(super) fn go_back(&mut self, step: &str) -> Result<(), Astray> {
+        if self.stopped.take().is_some() {
+            return Ok(()); // the stop is taken back, and the question that it left stands again
+        }
         let open = |past: &Past| past.step == step && !past.superseded;
         let nowhere = || Astray::NoStep(step.to_owned());
         let at = self.past.iter().rposition(open).ok_or_else(nowhere)?;

@@ -144,6 +144,7 @@ impl<'l> Walk<'l> {
             path: scope.to_owned(),
             step: self.step_at(scope)?,
             again_for: None,
+            needed_by: None,
         };
         self.finish(&call, Value::Facts(facts))
     }

@@ -226,6 +226,7 @@ impl Telling<'_> {
                     step,
                     reason,
                     sha256,
+                    ..
                 } => Some(Note {
                     at: stamped.at.clone(),
                     step: step.clone(),

@@ -1,0 +1,132 @@
+//! Where the starter's rest stands among what is asked before a crank, with a clock that runs.
+
+use chrono::{DateTime, TimeDelta, Utc};
+
+use super::driven::{cranking, drive_by};
+use super::*;
+use crate::procedure::model::CaptureKind;
+use crate::procedure::read_library;
+use crate::procedure::scaffold::{Kind, sheet};
+use crate::run::asker::{Asker, NoAnswer, Reply, Told};
+use crate::run::drive::Ended;
+use crate::run::screen::Screen;
+use crate::run::starter::{RestDue, Rested};
+
+/// Somebody who says yes to everything, rests as long as is due, and takes a second for each question.
+struct Workshop {
+    clock: DateTime<Utc>,
+    /// What is said at the questions for a capture.
+    cranks: Vec<Reply>,
+    /// What was asked, and each rest.
+    went: Vec<String>,
+}
+
+impl Workshop {
+    fn from(clock: &str, cranks: &[Reply]) -> Self {
+        Workshop {
+            clock: clock.parse().unwrap(),
+            cranks: cranks.iter().rev().cloned().collect(),
+            went: Vec::new(),
+        }
+    }
+
+    /// What was asked since the last time that this step was.
+    fn since(&self, step: &str) -> Vec<&str> {
+        let went = self.went.iter().rev();
+        let mut since: Vec<&str> = went
+            .map(String::as_str)
+            .take_while(|s| *s != step)
+            .collect();
+        since.reverse();
+        since
+    }
+}
+
+impl Asker for Workshop {
+    fn ask(&mut self, screen: &Screen, refused: Option<&Refusal>) -> Result<Reply, NoAnswer> {
+        assert_eq!(refused, None);
+        self.clock += TimeDelta::seconds(1);
+        self.went.push(screen.step.clone());
+        Ok(match &screen.form {
+            Form::Confirm => Reply::Yes,
+            Form::Number(_) => Reply::Typed("4".to_owned()),
+            Form::Text(_) if screen.step.ends_with("order") => Reply::Typed("1-3-4-2".to_owned()),
+            Form::Text(_) => Reply::Typed("Cinder Hatch".to_owned()),
+            Form::Capture(CaptureKind::Cranking) => self.cranks.pop().unwrap_or(Reply::Pause),
+            Form::Choose(choices) => Reply::Choice(choices[0].name.clone()),
+            form => panic!("{form:?}"),
+        })
+    }
+    fn tell(&mut self, _: &Told<'_>) -> Result<(), NoAnswer> {
+        Ok(())
+    }
+    fn rest(&mut self, due: &RestDue) -> Result<Rested, NoAnswer> {
+        self.clock += TimeDelta::seconds(due.seconds.into());
+        self.went.push("rest".to_owned());
+        Ok(Rested::Whole)
+    }
+    fn now(&mut self) -> String {
+        self.clock
+            .to_rfc3339_opts(chrono::SecondsFormat::Secs, true)
+    }
+}
+
+/// Key away, rest, look around, crank: after a crank that gave no capture, and after a break, where the proof is a
+/// crank as well. The sheet is the one that a shop begins its own from.
+#[test]
+fn the_starter_rests_with_the_key_away_and_before_the_look_around() {
+    let source = |name: &str| {
+        let text = (name == "look").then(|| sheet(Kind::Cranking, name))?;
+        Some((name.to_owned(), text))
+    };
+    let library = read_library("look", &source).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let missed = Reply::Cranked("scope was off".to_owned());
+    let mut person = Workshop::from("2026-03-02T08:53:00Z", &[missed.clone(), missed]);
+    assert_eq!(
+        drive_by(&library, folder.path(), &mut person),
+        Ended::Paused
+    );
+    let last = ["key-out", "rest", "clear-again", "crank"];
+    let before_pause = person.went.len() - 4;
+    assert_eq!(person.went[before_pause..], last);
+    assert_eq!(person.went[before_pause - 4..before_pause], last);
+
+    // the proof's two seconds and the next crank are more than a starter may turn at once
+    let mut person = Workshop::from("2026-03-02T09:00:05Z", &[]);
+    drive_by(&library, folder.path(), &mut person);
+    let again = [
+        "held",
+        "key-out",
+        "battery-area",
+        "cut-fuel",
+        "clear-again",
+        "prove",
+    ];
+    assert_eq!(person.went[..again.len()], again);
+    assert_eq!(
+        person.since("prove"),
+        ["key-out", "rest", "clear-again", "crank"]
+    );
+}
+
+/// Where the steps that look around do more than that, a rest right before the crank has them asked again.
+#[test]
+fn a_rest_right_before_the_crank_ends_the_look_around() {
+    let mut library = cranking();
+    let look = library.procedures.get_mut("look").unwrap();
+    let elsewhere = condition("bystanders clear");
+    look.steps[4].establishes.retain(|c| *c != elsewhere);
+    look.steps[1].establishes.push(elsewhere);
+    let folder = tempfile::tempdir().unwrap();
+    let missed = Reply::Cranked("scope was off".to_owned());
+    let mut person = Workshop::from("2026-03-02T08:00:00Z", &[missed]);
+    drive_by(&library, folder.path(), &mut person);
+    let after = person
+        .went
+        .iter()
+        .skip_while(|step| *step != "crank")
+        .skip(1);
+    let after: Vec<&str> = after.map(String::as_str).collect();
+    assert_eq!(after, ["fuel", "hold", "rest", "fuel", "hold", "crank"]);
+}

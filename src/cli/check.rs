@@ -9,6 +9,7 @@ use std::process::ExitCode;
 use clap::Args;
 
 use crate::cli::format::Format;
+use crate::cli::named_files;
 use crate::cli::one_job::waivable;
 use crate::cli::policy_rules::shop_policy;
 use crate::cli::problems::{as_json, listed, listed_at_every_step, remarked};
@@ -24,8 +25,8 @@ use crate::text::{counted, shell_quoted};
 #[derive(Debug, Args)]
 #[command(after_help = STATUSES)]
 pub struct CheckArguments {
-    /// Procedure files. Those that they call are looked for beside them.
-    #[arg(required = true)]
+    /// Procedure files, or names of the shop's; all of the shop's where none is given. Those that they call are looked for
+    /// beside them.
     files: Vec<PathBuf>,
     /// Folder of the shop by whose policy they are proved; else EVENFIRE_SHOP, else the nearest shop in or above the working
     /// folder
@@ -53,38 +54,38 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
     let mut said = String::new();
     let mut problems: BTreeSet<Problem> = BTreeSet::new();
     let mut texts = BTreeMap::new();
-    let rules = match shop_policy(arguments.shop.as_deref(), &arguments.files, &mut texts)? {
+    let shop = arguments.shop.as_deref();
+    let files = named_files::named_or_all(&arguments.files, shop)?;
+    let mut without = "";
+    let rules = match shop_policy(shop, &files, &mut texts)? {
         Ok(Some((policy, told))) => {
             said.push_str(&told);
             policy.rules
         }
-        Ok(None) => Rules::default(),
+        Ok(None) => {
+            said.push_str("No shop here: judged without a shop's policy.\n");
+            Rules::default()
+        }
         Err(found) => {
             problems.extend(found);
+            without = "; not judged by the shop's policy, which has to be put right first";
             Rules::default()
         }
     };
+    if files.is_empty() {
+        said.push_str("The shop has no procedures of its own.\n");
+    }
     let mut libraries = Vec::new();
-    for file in &arguments.files {
+    for file in &files {
         match read_procedure(file, &rules, &mut texts) {
             Ok(library) => {
-                said.push_str(&sound(file, &library));
+                said.push_str(&format!("{}{without}\n", sound(file, &library)));
                 libraries.push((file.clone(), library));
             }
             Err(found) => problems.extend(found),
         }
     }
-    let mut remarks = remarks(&libraries, &rules);
-    for (file, library) in &libraries {
-        let stem = file.file_stem().unwrap_or_default().to_string_lossy();
-        for found in remarks::remarks(&stem, library) {
-            // a called procedure is met again below each caller, by another way
-            let known = |r: &Problem| r.position == found.position && r.message == found.message;
-            if !remarks.iter().any(known) {
-                remarks.insert(found);
-            }
-        }
-    }
+    let remarks = worth_a_look(&libraries, &rules);
     let waivable = arguments
         .waivers
         .then(|| waivable::steps(&libraries, &rules));
@@ -93,7 +94,7 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
             said.push_str(&listed_at_every_step(&problems, &texts));
         }
         Format::Text => said.push_str(&listed(&problems, &texts)),
-        Format::Json => said = json(arguments, &problems, &remarks, waivable.as_deref())?,
+        Format::Json => said = json(&files, &problems, &remarks, waivable.as_deref())?,
     }
     if arguments.format == Format::Text {
         said.push_str(&remarked(&remarks, &texts));
@@ -108,17 +109,29 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
     Ok(ExitCode::from(u8::from(!problems.is_empty())))
 }
 
+/// What is sound and worth a second look, each once.
+fn worth_a_look(libraries: &[(PathBuf, Library)], rules: &Rules) -> BTreeSet<Problem> {
+    let mut remarks = remarks(libraries, rules);
+    for (file, library) in libraries {
+        let stem = file.file_stem().unwrap_or_default().to_string_lossy();
+        for found in remarks::remarks(&stem, library) {
+            // a called procedure is met again below each caller, by another way
+            let known = |r: &Problem| r.position == found.position && r.message == found.message;
+            if !remarks.iter().any(known) {
+                remarks.insert(found);
+            }
+        }
+    }
+    remarks
+}
+
 fn json(
-    arguments: &CheckArguments,
+    files: &[PathBuf],
     problems: &BTreeSet<Problem>,
     remarks: &BTreeSet<Problem>,
     waivable: Option<&[waivable::Waivable]>,
 ) -> Result<String, Failure> {
-    let files: Vec<String> = arguments
-        .files
-        .iter()
-        .map(|f| f.display().to_string())
-        .collect();
+    let files: Vec<String> = files.iter().map(|f| f.display().to_string()).collect();
     let problems: Vec<serde_json::Value> = problems.iter().map(as_json).collect();
     let remarks: Vec<serde_json::Value> = remarks.iter().map(as_json).collect();
     let mut whole = serde_json::json!({
@@ -164,7 +177,7 @@ fn sound(file: &Path, library: &Library) -> String {
         [] => String::new(),
         left => format!(", where its caller has made sure of: {}", left.join(", ")),
     };
-    format!("{file}: sound ({steps}, {called}){left}\n")
+    format!("{file}: sound ({steps}, {called}){left}")
 }
 
 /// Read a procedure file and all that it calls, which are looked for beside it. `texts` keeps what was
@@ -244,11 +257,15 @@ fn no_file(path: &Path) -> Option<(String, String)> {
         return Some((message, format!("Name the files in it: {files}")));
     }
     let beside = path.with_extension("yaml");
-    if path.exists() || !beside.is_file() {
+    if path.exists() {
         return None;
     }
-    let message = "there is no such file".to_owned();
-    Some((message, format!("Did you mean {}?", beside.display())))
+    let remedy = if beside.is_file() {
+        format!("Did you mean {}?", beside.display())
+    } else {
+        "Check the path; of a shop's procedure its name will do.".to_owned()
+    };
+    Some(("there is no such file".to_owned(), remedy))
 }
 
 /// The text of a file, or what is wrong with it as a text.

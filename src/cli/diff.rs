@@ -9,7 +9,7 @@ use clap::Args;
 use crate::cli::check::read_text;
 use crate::cli::format::Format;
 use crate::cli::problems::listed;
-use crate::cli::{Failure, say};
+use crate::cli::{Failure, fitted, say};
 use crate::procedure::compare::{Change, Weakens, changes};
 use crate::procedure::model::Library;
 use crate::procedure::names::is_kebab;
@@ -40,7 +40,7 @@ Exit status:
 pub(crate) fn run(arguments: &DiffArguments) -> Result<ExitCode, Failure> {
     let found = changes(&read(&arguments.old)?, &read(&arguments.new)?);
     match arguments.format {
-        Format::Text => say(&told(&found)),
+        Format::Text => say(&fitted(told(&found))),
         Format::Json => say(&format!("{}\n", json(&found)?)),
     }
     Ok(ExitCode::from(u8::from(!found.is_empty())))

@@ -8,6 +8,7 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 
 use crate::cli::check::read_procedure;
+use crate::cli::named_files;
 use crate::cli::policy_rules::shop_policy;
 use crate::cli::problems::listed;
 use crate::cli::rehearse::{callers_beside, go_through};
@@ -22,7 +23,7 @@ use crate::record::durable;
 /// Hazards and what a person vouches for are shown. With --rehearsed, what no scenario reached is marked.
 #[derive(Debug, Args)]
 pub(crate) struct MapArguments {
-    /// Procedure file
+    /// Procedure file, or the name of one of the shop's
     procedure: PathBuf,
     /// Form of the map
     #[arg(long, value_enum, default_value_t = Format::Html)]
@@ -54,13 +55,14 @@ enum Format {
 }
 
 pub(crate) fn run(arguments: &MapArguments) -> Result<ExitCode, Failure> {
-    let file = &arguments.procedure;
     let mut texts = BTreeMap::new();
     let told = |problems: Vec<Problem>, texts: &BTreeMap<String, String>| {
         Failure::from(listed(&problems.into_iter().collect(), texts))
     };
-    let files = std::slice::from_ref(file);
-    let policy = shop_policy(arguments.shop.as_deref(), files, &mut texts)?
+    let named = std::slice::from_ref(&arguments.procedure);
+    let files = named_files::named(named, arguments.shop.as_deref())?;
+    let file = files.first().unwrap_or(&arguments.procedure);
+    let policy = shop_policy(arguments.shop.as_deref(), &files, &mut texts)?
         .map_err(|problems| told(problems, &texts))?
         .map(|(policy, _)| policy);
     let rules = policy

@@ -18,6 +18,7 @@ mod init;
 mod jobs;
 mod manual;
 mod map;
+mod named_files;
 mod new;
 mod one_job;
 mod overview;

@@ -59,7 +59,7 @@ pub(crate) fn shop_policy(
         return Ok(Err(unknown));
     }
     let told = format!(
-        "Proved by the policy of {} ({shown}) as well.\n{people}",
+        "Judged by the policy of {} ({shown}) as well.\n{people}",
         policy.shop.text()
     );
     Ok(Ok(Some((policy, told))))

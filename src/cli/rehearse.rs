@@ -15,6 +15,7 @@ use crate::capture::{Capture, setup::Setup};
 use crate::cli::captures;
 use crate::cli::check::{read_procedure, read_text};
 use crate::cli::format::Format;
+use crate::cli::named_files;
 use crate::cli::problems::listed;
 use crate::cli::{Failure, fitted, say};
 use crate::procedure::model::Library;
@@ -31,7 +32,7 @@ use crate::text::counted;
 #[derive(Debug, Args)]
 #[command(after_help = STATUSES)]
 pub(crate) struct RehearseArguments {
-    /// Procedure files
+    /// Procedure files, or names of the shop's
     #[arg(required = true)]
     procedures: Vec<PathBuf>,
     /// Folder that holds scenarios, in a folder for each procedure; beside each procedure where not given
@@ -82,10 +83,11 @@ struct Line {
 }
 
 pub(crate) fn run(arguments: &RehearseArguments) -> Result<ExitCode, Failure> {
+    let files = named_files::named(&arguments.procedures, None)?;
     if let Some(step) = &arguments.reach {
-        return towards::lead(&arguments.procedures, step, arguments.into.as_deref());
+        return towards::lead(&files, step, arguments.into.as_deref());
     }
-    let sum = go_through(&arguments.procedures, arguments.scenarios.as_deref());
+    let sum = go_through(&files, arguments.scenarios.as_deref());
     let reached = reached(&sum);
     let complete = reached
         .values()
@@ -93,7 +95,7 @@ pub(crate) fn run(arguments: &RehearseArguments) -> Result<ExitCode, Failure> {
     match arguments.format {
         Format::Text => {
             say(&fitted(told(&sum, &reached)));
-            say(&left_out(&arguments.procedures, &sum));
+            say(&left_out(&files, &sum));
         }
         Format::Json => say(&format!("{}\n", json(&sum, &reached)?)),
     }

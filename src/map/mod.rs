@@ -9,6 +9,7 @@ mod mermaid;
 mod page;
 mod place;
 mod sheet;
+mod sheet_blanks;
 mod sheet_ends;
 mod style;
 mod svg;

@@ -69,7 +69,7 @@ fn one(
         @if first {
             p { (procedure.purpose) }
             p.aside.key {
-                span.k-signed { "thick frame" } "a person vouches for what it says. "
+                span.k-signed { "thick frame" } "its yes makes something hold, or says that it is back. "
                 span { "→ name" } "last in a box: a way to a step further off; follow it by clicking. "
                 @if coverage.is_some() {
                     span.k-untested { "dashed, ⚑" } "no scenario went there. "

@@ -3,9 +3,10 @@
 
 use maud::{Markup, html};
 
+use super::sheet_blanks::letter;
 use super::sheet_ends::{foot, head};
 use super::visits::Visits;
-use super::{ForShop, document, in_order, style, title_of, wording};
+use super::{ForShop, document, in_order, sheet_blanks, style, title_of, wording};
 use crate::followup::by_hand;
 use crate::procedure::model::{
     Branch, Library, Next, NumberForm, Procedure, Question, SignalWord, Step, StepIndex,
@@ -34,12 +35,6 @@ pub fn sheet(library: &Library, root: &str, shop: Option<&ForShop<'_>>) -> Strin
         (foot(&all))
     };
     document(&title, style::SHEET, &body)
-}
-
-/// Nothing for the outermost, then A, B, …
-fn letter(number: usize) -> String {
-    let letters = u8::try_from(number).ok().and_then(|n| n.checked_sub(1));
-    letters.map_or_else(String::new, |n| char::from(b'A' + n % 26).to_string())
 }
 
 struct Paper<'l> {
@@ -240,17 +235,7 @@ impl Paper<'_> {
     /// A text with a blank to write on for each value that the program would fill in, and where on the sheet it stands.
     fn with_blanks(&self, text: &str) -> String {
         let blank = |path: &ValuePath| {
-            let mut steps = self.procedure.steps.iter();
-            let from = steps.position(|step| step.id == path.of);
-            let fact = path
-                .fact
-                .as_ref()
-                .map_or_else(String::new, |fact| format!("{fact}, "));
-            let place = match from {
-                Some(at) => format!("{fact}step {}", self.number(StepIndex(at))),
-                // what a caller hands over
-                None => wording::words(&path.of),
-            };
+            let place = sheet_blanks::place(self.all, self.procedure, path);
             Some(format!("________ ({place})"))
         };
         paths::fill(text, blank).unwrap_or_else(|_| text.to_owned())

@@ -64,7 +64,7 @@ p { margin: 0.08rem 0; }
 .line { border-bottom: 0.8pt solid #000; height: 1.7em; margin-bottom: 0.15rem; }
 .wide { min-width: 90%; }
 .visits { margin: 0.05rem 0; padding-left: 1.4rem; } .visits .ways { display: inline-flex; margin-left: 0.6rem; }
-.short:not(:has(.wide)) { columns: 2; }
+.short:not(:has(.wide)) { display: grid; grid-template-columns: 1fr 1fr; column-gap: 1.4rem; }
 .end { border: 1pt solid #000; padding: 0.15rem 0.3rem; }
 table { border-collapse: collapse; width: 100%; } td, th { border: 0.5pt solid #777; text-align: left; padding: 0.1rem 0.3rem; vertical-align: top; }
 tr { break-inside: avoid; } .sign td { height: 3em; }

@@ -1,15 +1,16 @@
 //! How a rehearsal went, against what its scenario expects.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
-use super::play::Player;
+use super::play::{Played, Player};
 use super::scenario::Scenario;
 use crate::procedure::Problem;
-use crate::procedure::model::Question;
+use crate::procedure::model::{OutcomeKind, Question};
 use crate::procedure::nearest::suggestion;
 use crate::run::event::Event;
 use crate::run::next::STOPPED;
 use crate::run::walk::Walk;
+use crate::text::counted;
 
 impl Player<'_> {
     /// What was reached, against what was expected.
@@ -25,18 +26,7 @@ impl Player<'_> {
         self.played.outcome = Some((step.clone(), kind));
         if !self.denied.is_empty() {
             let as_before = self.asks_again() && step == self.scenario.expect.outcome.value;
-            if !as_before && !self.scenario.deny_each.contains(&kind) {
-                let message = format!(
-                    "came to `{step}` ({}), which is not in `deny-each`",
-                    kind.name()
-                );
-                let remedy = format!(
-                    "Add `{}` to `deny-each` if that is a right end there; else let the no lead elsewhere in the \
-                     procedure.",
-                    kind.name()
-                );
-                self.problem(None, message, &remedy);
-            }
+            self.played.unlisted = !as_before && !self.scenario.deny_each.value.contains(&kind);
             return;
         }
         // what went another way misses the rest of what is expected, too
@@ -145,6 +135,39 @@ impl Player<'_> {
             self.problem(position, message, remedy);
         }
     }
+}
+
+/// Ends that denials came to and `deny-each` does not have: all that one line mends, told once.
+pub(super) fn unlisted(scenario: &Scenario, denied: &[(Vec<String>, Played)]) -> Option<Problem> {
+    let mut ends: BTreeMap<OutcomeKind, Vec<(&str, &[String])>> = BTreeMap::new();
+    for (steps, played) in denied.iter().filter(|(_, played)| played.unlisted) {
+        if let Some((step, kind)) = &played.outcome {
+            ends.entry(*kind).or_default().push((step, steps));
+        }
+    }
+    let (_, first) = ends.first_key_value()?;
+    let (step, denied) = first.first()?;
+    let kinds: Vec<String> = ends
+        .keys()
+        .map(|kind| format!("`{}`", kind.name()))
+        .collect();
+    let came: Vec<String> = kinds
+        .iter()
+        .zip(ends.values())
+        .map(|(kind, ends)| format!("{} came to {kind}", counted(ends.len(), "denial")))
+        .collect();
+    Some(Problem::new(
+        &scenario.deny_each.position,
+        format!("{}, not in `deny-each`", came.join(", ")),
+        format!(
+            "The first of them: no to {} came to `{step}`.",
+            denied.join(", ")
+        ),
+        format!(
+            "Add {} to `deny-each` if that is a right end there; else let the no lead elsewhere in the procedure.",
+            kinds.join(" and ")
+        ),
+    ))
 }
 
 /// Captures and results that are stated and that no way came to, those of the denials among them.

@@ -36,13 +36,16 @@ pub struct Rehearsed {
     pub played: Played,
     /// The statements that were denied, the last one of them for the first time, and how that went.
     pub denied: Vec<(Vec<String>, Played)>,
+    /// The ends that denials came to and the scenario does not have for them.
+    pub unlisted: Option<Problem>,
 }
 
 impl Rehearsed {
     /// Everything that went otherwise than expected.
     pub fn problems(&self) -> impl Iterator<Item = &Problem> {
         let denied = self.denied.iter().flat_map(|(_, played)| &played.problems);
-        self.played.problems.iter().chain(denied)
+        let own = self.played.problems.iter();
+        own.chain(&self.unlisted).chain(denied)
     }
 }
 
@@ -58,7 +61,7 @@ pub fn rehearse(library: &Library, scenario: &Scenario, bench: &Bench<'_>) -> Re
     let mut denied = Vec::new();
     let mut known: BTreeSet<String> = played.statements.iter().cloned().collect();
     // where the scenario itself goes astray, each of its denials would too
-    let none = scenario.deny_each.is_empty() || !played.problems.is_empty();
+    let none = scenario.deny_each.value.is_empty() || !played.problems.is_empty();
     let mut waiting: Vec<Vec<String>> = if none {
         Vec::new()
     } else {
@@ -91,5 +94,10 @@ pub fn rehearse(library: &Library, scenario: &Scenario, bench: &Bench<'_>) -> Re
         let made = all.chain([&played]).flat_map(|played| &played.made);
         played.problems = judge::idle(scenario, &made.collect());
     }
-    Rehearsed { played, denied }
+    let unlisted = judge::unlisted(scenario, &denied);
+    Rehearsed {
+        played,
+        denied,
+        unlisted,
+    }
 }

@@ -43,6 +43,8 @@ pub struct Played {
     pub statements: Vec<String>,
     /// Paths of the captures and computations that were come to.
     pub(super) made: BTreeSet<String>,
+    /// Whether a denial came to an end that the scenario does not have for them.
+    pub(super) unlisted: bool,
     /// What went otherwise than expected.
     pub problems: Vec<Problem>,
 }
@@ -71,6 +73,7 @@ pub fn play(
             asked: Vec::new(),
             statements: Vec::new(),
             made: BTreeSet::new(),
+            unlisted: false,
             problems: Vec::new(),
         },
     };

@@ -76,7 +76,11 @@ impl Reading<'_> {
         let remedy = "Say how it must end: `expect: {outcome: step-id}`.";
         let expect = fields.need("expect", remedy, self.0);
         let expect = expect.and_then(|node| self.expect(node));
-        let deny_each = fields.take("deny-each").map(|node| self.kinds(node));
+        let deny_each = fields.take("deny-each");
+        let deny_each = Placed {
+            position: deny_each.unwrap_or(root).position.clone(),
+            value: deny_each.map_or_else(Vec::new, |node| self.kinds(node)),
+        };
         fields.finish(&KEYS, self.0);
         let stem = file.rsplit(['/', '\\']).next().unwrap_or(file);
         Some(Scenario {
@@ -89,7 +93,7 @@ impl Reading<'_> {
             computed,
             answers: answers.unwrap_or_default(),
             expect: expect?,
-            deny_each: deny_each.unwrap_or_default(),
+            deny_each,
         })
     }
 

@@ -31,7 +31,7 @@ pub struct Scenario {
     /// How it must end.
     pub expect: Expect,
     /// Kinds of outcome that each denied statement may come to; none where nothing is denied.
-    pub deny_each: Vec<OutcomeKind>,
+    pub deny_each: Placed<Vec<OutcomeKind>>,
 }
 
 impl Scenario {

@@ -201,6 +201,43 @@ fn a_policy_is_proved_with_the_procedures() {
     );
 }
 
+/// A shop's procedure by its name, and all of them where none is named; what was not judged by its policy says so.
+#[test]
+fn a_shop_s_own_procedures_are_checked_by_name() {
+    let bay = Bay::new();
+    let file = sheet(&bay);
+    for named in [&["check", "look"][..], &["check"]] {
+        let checked = bay.run(named);
+        assert_eq!(checked.status, 0, "{}", checked.told());
+        assert!(checked.out.starts_with("Judged by the policy of"));
+        assert!(
+            checked.out.contains(&format!("{file}: sound")),
+            "{}",
+            checked.out
+        );
+    }
+    let missing = bay.run(&["check", "lok"]);
+    assert_eq!(missing.status, 1);
+    assert!(missing.out.contains("lok:1:1: there is no such file"));
+    assert!(!missing.out.contains("os error"), "{}", missing.out);
+    let policy = bay.shop.join("policy.yaml");
+    let text = std::fs::read_to_string(&policy).unwrap();
+    std::fs::write(&policy, format!("{text}nedes: {{}}\n")).unwrap();
+    let checked = bay.run(&["check", "look"]);
+    let told = "; not judged by the shop's policy, which has to be put right first";
+    assert!(
+        checked.out.replace('\n', " ").contains(told),
+        "{}",
+        checked.out
+    );
+    let outside = evenfire(&["check", &file]);
+    assert!(
+        outside.out.contains("without a shop's policy"),
+        "{}",
+        outside.out
+    );
+}
+
 /// What may be waived is told as a run decides it, on the map and on paper too.
 #[test]
 fn waivers_are_listed() {

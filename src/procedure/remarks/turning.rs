@@ -80,10 +80,10 @@ fn is_turning(clause: &str) -> bool {
     }
 }
 
-/// "I have cranked for five seconds", but not "nobody has cranked".
+/// "I have cranked for five seconds", but not "nobody has cranked", nor a reading of before: "while it cranked".
 fn was_turned(words: &[&str]) -> bool {
     let denied = [
-        "not", "nobody", "never", "no", "before", "until", "whoever", "was",
+        "not", "nobody", "never", "no", "before", "until", "whoever", "was", "while",
     ];
     words.contains(&"cranked") && !words.iter().any(|word| denied.contains(word))
 }
@@ -114,6 +114,7 @@ mod tests {
             "It must still be as you left it before cranking.",
             "Lock the crank by the maker's way.",
             "The engine was not cranked.",
+            "Voltage at the posts while it cranked steadily",
             "The turning tool is off the crank.",
             "Turn the engine over by hand.",
             "Turn the key to off.",

@@ -52,9 +52,11 @@ mod tests {
     }
 
     /// What its author asks for beyond what is proved.
-    const OWN: [&str; 4] = [
+    const OWN: [&str; 6] = [
         "needs: [key away]",
         "needs: [eyes protected]",
+        "needs: [starter rested]",
+        "needs: [eyes protected, starter rested]",
         "revokes: [bystanders clear, belts clear]",
         // put back on the way, and once more at the end for those ways that never came there
         "restores: [coil connectors, fuel pump relay]",

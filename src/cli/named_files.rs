@@ -1,0 +1,60 @@
+//! Procedure files as they are named in a command: by a path, or by the name that a job has for one of the shop's.
+
+use std::path::{Path, PathBuf};
+
+use crate::cli::Failure;
+use crate::cli::one_job::which_job::wanted;
+
+/// The files that are meant: a name that is no file and is one of the shop's procedures is that.
+pub(crate) fn named(files: &[PathBuf], shop: Option<&Path>) -> Result<Vec<PathBuf>, Failure> {
+    let bare = |file: &Path| file.components().count() == 1 && file.extension().is_none();
+    if !files.iter().any(|file| bare(file) && !file.exists()) {
+        return Ok(files.to_vec());
+    }
+    let folder = wanted(shop)?.map(|root| from_here(&root.join("procedures")));
+    let one = |file: &PathBuf| {
+        let of_shop = folder.as_ref().map(|folder| folder.join(file));
+        let of_shop = of_shop.map(|path| path.with_extension("yaml"));
+        match of_shop {
+            Some(path) if bare(file) && !file.exists() && path.is_file() => path,
+            _ => file.clone(),
+        }
+    };
+    Ok(files.iter().map(one).collect())
+}
+
+/// The same; all of the shop's where none is named.
+pub(crate) fn named_or_all(
+    files: &[PathBuf],
+    shop: Option<&Path>,
+) -> Result<Vec<PathBuf>, Failure> {
+    match files {
+        [] => of_shop(shop),
+        files => named(files, shop),
+    }
+}
+
+/// All procedure files of the shop, in order of their names.
+fn of_shop(shop: Option<&Path>) -> Result<Vec<PathBuf>, Failure> {
+    let Some(root) = wanted(shop)? else {
+        return Err("name procedure files: there is no shop here whose own could be meant".into());
+    };
+    let folder = from_here(&root.join("procedures"));
+    let mut files = Vec::new();
+    if folder.is_dir() {
+        for entry in fs_err::read_dir(&folder)? {
+            let path = entry?.path();
+            if path.extension().is_some_and(|ending| ending == "yaml") {
+                files.push(path);
+            }
+        }
+    }
+    files.sort();
+    Ok(files)
+}
+
+/// From the working folder where it lies below it.
+fn from_here(path: &Path) -> PathBuf {
+    let here = std::env::current_dir().unwrap_or_default();
+    path.strip_prefix(&here).unwrap_or(path).to_owned()
+}

@@ -10,6 +10,7 @@ use clap::Args;
 
 use crate::cli::format::Format;
 use crate::cli::one_job::waivable;
+use crate::cli::one_job::which_job::wanted;
 use crate::cli::policy_rules::shop_policy;
 use crate::cli::problems::{as_json, listed, listed_at_every_step, remarked};
 use crate::cli::rehearse::callers_beside;
@@ -18,14 +19,14 @@ use crate::procedure::model::{Library, Position};
 use crate::procedure::rules::Rules;
 use crate::procedure::work::Condition;
 use crate::procedure::{LARGEST_FILE, Problem, read_library_by, remarks};
+use crate::record::shop::Shop;
 use crate::text::{counted, shell_quoted};
 
 /// Check procedure files: every problem at once, with place and remedy
 #[derive(Debug, Args)]
 #[command(after_help = STATUSES)]
 pub struct CheckArguments {
-    /// Procedure files. Those that they call are looked for beside them.
-    #[arg(required = true)]
+    /// Procedure files; without any, the shop's own. Those that they call are looked for beside them.
     files: Vec<PathBuf>,
     /// Folder of the shop by whose policy they are proved; else EVENFIRE_SHOP, else the nearest shop in or above the working
     /// folder
@@ -50,10 +51,11 @@ Exit status:
 
 /// Check the files and print what is wrong with them.
 pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
+    let files = files(arguments)?;
     let mut said = String::new();
     let mut problems: BTreeSet<Problem> = BTreeSet::new();
     let mut texts = BTreeMap::new();
-    let rules = match shop_policy(arguments.shop.as_deref(), &arguments.files, &mut texts)? {
+    let rules = match shop_policy(arguments.shop.as_deref(), &files, &mut texts)? {
         Ok(Some((policy, told))) => {
             said.push_str(&told);
             policy.rules
@@ -65,7 +67,7 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
         }
     };
     let mut libraries = Vec::new();
-    for file in &arguments.files {
+    for file in &files {
         match read_procedure(file, &rules, &mut texts) {
             Ok(library) => {
                 said.push_str(&sound(file, &library));
@@ -93,7 +95,7 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
             said.push_str(&listed_at_every_step(&problems, &texts));
         }
         Format::Text => said.push_str(&listed(&problems, &texts)),
-        Format::Json => said = json(arguments, &problems, &remarks, waivable.as_deref())?,
+        Format::Json => said = json(&files, &problems, &remarks, waivable.as_deref())?,
     }
     if arguments.format == Format::Text {
         said.push_str(&remarked(&remarks, &texts));
@@ -108,17 +110,36 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
     Ok(ExitCode::from(u8::from(!problems.is_empty())))
 }
 
+/// The files that were named, or all procedures of the shop.
+fn files(arguments: &CheckArguments) -> Result<Vec<PathBuf>, Failure> {
+    if !arguments.files.is_empty() {
+        return Ok(arguments.files.clone());
+    }
+    let Some(root) = wanted(arguments.shop.as_deref())? else {
+        let told = "which files? Name them, or name a shop with --shop: no shop is in or above this folder";
+        return Err(told.into());
+    };
+    let folder = Shop::open(&root)?.procedures();
+    let mut files = Vec::new();
+    for entry in fs_err::read_dir(&folder)? {
+        let path = entry?.path();
+        files.extend(Some(path).filter(|path| path.extension().is_some_and(|e| e == "yaml")));
+    }
+    files.sort();
+    if files.is_empty() {
+        let told = format!("{}: there is no procedure in it", folder.display());
+        return Err(told.into());
+    }
+    Ok(files)
+}
+
 fn json(
-    arguments: &CheckArguments,
+    files: &[PathBuf],
     problems: &BTreeSet<Problem>,
     remarks: &BTreeSet<Problem>,
     waivable: Option<&[waivable::Waivable]>,
 ) -> Result<String, Failure> {
-    let files: Vec<String> = arguments
-        .files
-        .iter()
-        .map(|f| f.display().to_string())
-        .collect();
+    let files: Vec<String> = files.iter().map(|f| f.display().to_string()).collect();
     let problems: Vec<serde_json::Value> = problems.iter().map(as_json).collect();
     let remarks: Vec<serde_json::Value> = remarks.iter().map(as_json).collect();
     let mut whole = serde_json::json!({

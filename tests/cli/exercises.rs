@@ -47,7 +47,7 @@ fn an_open_exercise_goes_on_as_one() {
     assert!(
         listed
             .out
-            .contains("An exercise; go on with: evenfire resume 0001"),
+            .contains("An exercise; go on with: evenfire resume 0001 --shop "),
         "{}",
         listed.out
     );

@@ -368,7 +368,7 @@ fn returned_amended_accepted(shop: &Workshop, technician: &Path, lead: &Path) {
     decide(&["--return", "--reason", "The odometer is missing."]);
     let amended = [
         "--corrects",
-        "odometer",
+        "job",
         "--adds",
         "81 204 km",
         "--reason",

@@ -281,8 +281,9 @@ fn lead(
 fn gone(identity: &str) -> String {
     let who = shown(identity);
     format!(
-        ". The job says that it is {who}'s: whoever leaves, or takes another key, keeps the line with the old key, \
-         with its end (valid-before=\"…\"); put it back"
+        ". The job says that it is {}'s: whoever leaves, or takes another key, keeps the old line; put their line back, \
+         with the end of the key in it (valid-before)",
+        who.trim_matches('"')
     )
 }
 

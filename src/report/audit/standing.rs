@@ -25,7 +25,13 @@ pub(super) fn statuses(figures: &Figures) -> Vec<String> {
 
 fn waits(figures: &Figures) -> impl Iterator<Item = String> {
     let waits = [
-        ("await a decision", &figures.open_countersignatures),
+        (
+            match figures.open_countersignatures.len() {
+                1 => "awaits a decision",
+                _ => "await a decision",
+            },
+            &figures.open_countersignatures,
+        ),
         ("not signed", &figures.not_signed),
         ("not sealed", &figures.not_sealed),
         ("returned", &figures.returned),

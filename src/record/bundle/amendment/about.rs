@@ -174,7 +174,8 @@ fn last<'r>(record: &'r Record, step: &str) -> Option<&'r PathEntry> {
     entries.find(|entry| entry.step == step && !entry.superseded)
 }
 
-/// The line that a step filled: its answer is the line's, and no other line's unless the step has its name.
+/// The line that a step filled, as far as the record tells: its answer is the line's, and its name has a word of the
+/// line's, since "4" may be the cylinders or a cylinder. That of the same name comes first.
 fn filled<'r>(record: &'r Record, step: &str) -> Option<&'r str> {
     let answered = &last(record, step)?.answered;
     let same = |value: &str| {
@@ -187,10 +188,12 @@ fn filled<'r>(record: &'r Record, step: &str) -> Option<&'r str> {
     let lines = record.lines.iter().filter(|(_, value)| same(value));
     let lines: Vec<&str> = lines.map(|(name, _)| name.as_str()).collect();
     let own = short(step).unwrap_or(step).replace('-', " ");
-    match lines.as_slice() {
-        [one] => Some(one),
-        several => several.iter().copied().find(|name| *name == own),
-    }
+    let shares = |name: &&&str| {
+        name.split(' ')
+            .any(|word| own.split(' ').any(|other| other == word))
+    };
+    let exact = lines.iter().find(|name| **name == own);
+    exact.or_else(|| lines.iter().find(shares)).copied()
 }
 
 #[cfg(test)]
@@ -221,6 +224,13 @@ mod tests {
         ] {
             assert_eq!(lines(&record, text), ["odometer"], "{text}");
         }
+        let mut other = record.clone();
+        other.path.last_mut().unwrap().step = "leak-test/which".to_owned();
+        assert_eq!(
+            lines(&other, "leak-test/which"),
+            [""; 0],
+            "the same number by chance"
+        );
         let both = lines(&record, "vehicle identity and complaint");
         assert_eq!(both, ["vehicle identity", "complaint"]);
         for text in ["odometers", "odo", "gauge", "intake/odometer-2", "vehicles"] {
@@ -245,7 +255,7 @@ mod tests {
             named("intake/odometer"),
             [Named::Step("intake/odometer".into())]
         );
-        for text in ["captures/9.csv", "odo", "../x", "restrictor bore", "jobs"] {
+        for text in ["captures/9.csv", "odo", "../x", "gauge", "jobs"] {
             assert_eq!(named(text), [], "{text}");
         }
         let odometer = record.lines["odometer"].as_str();

@@ -30,7 +30,7 @@ pub enum Loss {
     /// Gas leaks away while the valves are shut: rings, valve, gasket.
     Leak,
     /// Too little gas is trapped: a valve that opens too little or at the wrong time.
-    Charge,
+    Filling,
 }
 
 /// What the engine burns; it decides the default compression ratio.

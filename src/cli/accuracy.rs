@@ -19,7 +19,7 @@ use crate::simulate::spoil::{self, Spoil};
 /// Measure the analysis on simulated engines with known truth, hump reading beside it
 ///
 /// Prints the figures over all, the interval's calibration by signal, layout and naming, the undecided share
-/// by true compression, how often leak and lost charge are told apart rightly, which spoiled captures were
+/// by true compression, how often leak and poor filling are told apart rightly, which spoiled captures were
 /// refused and why, and how often remarks on the whole engine were right. The same arguments give the same figures.
 ///
 /// Percentages can be proved on simulated engines only: no public recording with a gauge-measured weak

@@ -18,7 +18,7 @@ use crate::simulate::practice::{Practice, practice};
 ///
 /// evenfire simulate burnt-valve --engine i4 --weak 3=62 --signal starter-current --reference trigger
 ///
-/// evenfire simulate worn-cam --engine v8 --fault lost-charge --signal connector-voltage --coupling ac
+/// evenfire simulate worn-cam --engine v8 --fault poor-filling --signal connector-voltage --coupling ac
 ///
 /// evenfire simulate slack-clamp --signal battery-voltage --spoil loose
 ///

@@ -52,7 +52,7 @@ pub(crate) fn resolve(
 }
 
 /// ", named at lines 12, 40, 77", where there are several.
-fn lines(places: &BTreeSet<Position>) -> String {
+pub(crate) fn lines(places: &BTreeSet<Position>) -> String {
     let lines: BTreeSet<usize> = places.iter().map(|place| place.line).collect();
     let told = lines.iter().take(MOST_LINES).map(ToString::to_string);
     let told: Vec<String> = told.collect();

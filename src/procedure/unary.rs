@@ -195,6 +195,8 @@ fn no_number(text: &str) -> String {
     } else if text.starts_with(|c: char| c.is_ascii_digit()) && text.ends_with(char::is_alphabetic)
     {
         "leave the unit out, it is the step's"
+    } else if text.contains(" or ") {
+        "a comma between two tests means or"
     } else {
         "write it as in 12.4"
     };

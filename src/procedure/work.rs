@@ -112,6 +112,21 @@ impl Work {
         }
     }
 
+    /// Whether hands are at the vehicle for it.
+    #[must_use]
+    pub(crate) fn has_hands_on(self) -> bool {
+        !self.ends().is_empty()
+    }
+
+    /// Whether it turns the engine; the key is in the switch for it.
+    #[must_use]
+    pub(crate) fn turns_engine(self) -> bool {
+        matches!(
+            self,
+            Work::ProvingCrank | Work::Crank | Work::CrankOpenCylinder | Work::RunEngine
+        )
+    }
+
     /// As written in a procedure file.
     #[must_use]
     pub fn name(self) -> &'static str {

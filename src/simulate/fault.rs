@@ -1,4 +1,4 @@
-//! What is wrong with an engine: leaks and lost charge sized so that a cylinder keeps a wanted share of
+//! What is wrong with an engine: leaks and poor filling sized so that a cylinder keeps a wanted share of
 //! a sound one's peak pressure.
 
 use rand::{Rng, RngExt};
@@ -24,7 +24,7 @@ pub fn conditions(
     let drawn = wanted.map_or_else(|| draw_losses(random, engine.cylinders()), <[_]>::to_vec);
     for (place, percent) in drawn {
         let loss = if wanted.is_none() && random.random_bool(0.3) {
-            Loss::Charge
+            Loss::Filling
         } else {
             Loss::Leak
         };
@@ -88,7 +88,7 @@ pub fn weakened(
             leak_m2: sound.leak_m2 + amount * 0.2 * cylinder.displaced_m3,
             ..sound
         },
-        Loss::Charge => Condition {
+        Loss::Filling => Condition {
             charge: sound.charge * (1.0 - amount),
             ..sound
         },

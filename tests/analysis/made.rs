@@ -59,7 +59,7 @@ const ENGINES: [&str; 5] = ["i4", "v6", "i3", "i5", "v8"];
 const FAULTS: [&str; 7] = [
     "none",
     "leak",
-    "lost-charge",
+    "poor-filling",
     "high-compression",
     "all-low",
     "plugs-out",
@@ -199,7 +199,7 @@ fn the_truth_says_what_was_asked_for() {
     };
     let wanted = [
         of(&["--weak", "3=60"]),
-        of(&["--weak", "3=60", "--fault", "lost-charge"]),
+        of(&["--weak", "3=60", "--fault", "poor-filling"]),
         of(&["--fault", "high-compression"]),
         of(&["--fault", "plugs-out"]),
         of(&["--sound", "--speed", "100"]),
@@ -232,7 +232,7 @@ fn options_that_do_not_go_together_are_refused() {
         (&["--weak", "3=60"], "--engine or --firing-order"),
         (
             &["--engine", "i4", "--weak", "3=60", "--fault", "plugs-out"],
-            "leak or lost-charge",
+            "leak or poor-filling",
         ),
         (
             &["--signal", "crank-speed", "--coupling", "ac"],

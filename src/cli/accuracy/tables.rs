@@ -121,7 +121,7 @@ pub(super) fn undecided(all: &Figures) -> Table {
     table
 }
 
-/// Leak and lost charge told apart, of cylinders called low.
+/// Leak and poor filling told apart, of cylinders called low.
 pub(super) fn kinds(judged: &[Judged]) -> Table {
     let mut table = plain();
     table.set_header([
@@ -131,7 +131,7 @@ pub(super) fn kinds(judged: &[Judged]) -> Table {
         "left open",
         "told, right of told",
     ]);
-    for (name, loss) in [("a leak", Loss::Leak), ("lost charge", Loss::Charge)] {
+    for (name, loss) in [("a leak", Loss::Leak), ("poor filling", Loss::Filling)] {
         let passed = judged.iter().filter(|engine| engine.passed());
         let [right, wrong, open] = kinds::tally(passed.flat_map(|engine| &engine.kinds), loss);
         table.add_row([

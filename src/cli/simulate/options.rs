@@ -56,7 +56,7 @@ pub(super) struct Wished {
     #[arg(long, value_enum)]
     fault: Option<FaultArgument>,
     /// A weak cylinder and what it keeps, as in 3=62 (percent); may be given several times, with --engine or
-    /// --firing-order. Leaks, unless --fault says lost-charge
+    /// --firing-order. Leaks, unless --fault says poor-filling
     #[arg(long, value_name = "CYLINDER=PERCENT")]
     weak: Vec<String>,
     /// Nothing wrong: short for --fault none
@@ -123,7 +123,7 @@ enum FaultArgument {
     /// Gas leaks past rings, valve or gasket
     Leak,
     /// Too little gas is trapped: cam timing, a valve that hardly opens
-    LostCharge,
+    PoorFilling,
     /// One cylinder compresses more than the others, as with carbon on its piston
     HighCompression,
     /// All cylinders keep about half: even, and bad
@@ -247,21 +247,21 @@ impl Wished {
     fn fault(&self, wish: &mut Wish, seed: u64) -> Result<(), Failure> {
         let of_one = matches!(
             self.fault,
-            None | Some(FaultArgument::Leak | FaultArgument::LostCharge)
+            None | Some(FaultArgument::Leak | FaultArgument::PoorFilling)
         );
         if !self.weak.is_empty() {
             let Some(engine) = wish.engine.as_ref() else {
                 return Err("--weak: say which engine, with --engine or --firing-order".into());
             };
             if !of_one {
-                return Err("--weak: goes with --fault leak or lost-charge only".into());
+                return Err("--weak: goes with --fault leak or poor-filling only".into());
             }
             let losses: Result<_, Failure> =
                 self.weak.iter().map(|text| weak(text, engine)).collect();
             wish.losses = Some(losses?);
         }
         wish.loss = match self.fault {
-            Some(FaultArgument::LostCharge) => Some(Loss::Charge),
+            Some(FaultArgument::PoorFilling) => Some(Loss::Filling),
             Some(FaultArgument::Leak) => Some(Loss::Leak),
             _ => None,
         };

@@ -12,7 +12,7 @@ const STEP: f64 = 0.01;
 /// fit assumes (shape of friction, sensors, saturation), see the accuracy report.
 const LEFT_OUT_POINTS: f64 = 0.7;
 
-/// The same for a loss, per square root of its points: leak and lost charge are told apart imperfectly.
+/// The same for a loss, per square root of its points: leak and poor filling are told apart imperfectly.
 const LEFT_OUT_OF_LOSS: f64 = 0.27;
 
 /// By how much the covariance falls short on simulated engines, since harmonics that the model explains
@@ -131,7 +131,7 @@ pub fn kind_of_loss(explained: &Explained, index: usize) -> Option<Loss> {
     // half and half lies at 0 of the logistic scale
     let off = fitted.parameters[parameter] / (deviation * model.priors[parameter].spread);
     if off > TELLING {
-        Some(Loss::Charge)
+        Some(Loss::Filling)
     } else if off < -TELLING {
         Some(Loss::Leak)
     } else {

@@ -35,9 +35,9 @@ pub const MEAN_UNKNOWN: &str = "The mean load is not known from this channel";
 pub const SPEED_OUT: &str = "makers specify 80 to 250";
 /// Of a voltage below what a battery must keep.
 pub const LOW_VOLTAGE: &str = "The voltage while cranking is";
-/// Of a loss that is more leak than lost charge.
+/// Of a loss that is more leak than poor filling.
 pub const LEAKS: &str = "rather leaks than traps too little air";
-/// Of a loss that is more lost charge than leak.
+/// Of a loss that is more poor filling than leak.
 pub const LACKS: &str = "rather traps too little air than leaks";
 
 /// The verdict's sentence.
@@ -188,7 +188,7 @@ fn voltage(attempt: &Attempt, setup: &Setup, found: &Found) -> Option<String> {
     })
 }
 
-/// Of each low cylinder: leak or lost charge, where the data tell.
+/// Of each low cylinder: leak or poor filling, where the data tell.
 fn kinds_of_loss(found: &Found, engine: &Engine, rows: &[CylinderRow]) -> Vec<String> {
     let by_position = found.identified == Identified::PositionOnly;
     let mut said = Vec::new();
@@ -205,7 +205,7 @@ fn kinds_of_loss(found: &Found, engine: &Engine, rows: &[CylinderRow]) -> Vec<St
                 "{name} {number} {LEAKS}: it gives back less after top dead \
                  centre than it takes before. Leak-down shows where."
             )),
-            Some(Loss::Charge) => said.push(format!(
+            Some(Loss::Filling) => said.push(format!(
                 "{name} {number} {LACKS}: look at valve lift and timing if \
                  leak-down finds nothing."
             )),
@@ -214,7 +214,7 @@ fn kinds_of_loss(found: &Found, engine: &Engine, rows: &[CylinderRow]) -> Vec<St
     }
     if untold {
         said.push(
-            "Leak and lost charge look much alike while cranking: leak-down tells them apart."
+            "A leak and poor filling look much alike while cranking: leak-down tells them apart."
                 .to_owned(),
         );
     }

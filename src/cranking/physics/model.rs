@@ -81,7 +81,7 @@ pub mod place {
     pub const COOLING: usize = 15;
     /// Share of the friction that comes and goes with the pistons' speed.
     pub const RUBBING: usize = 16;
-    /// First of the losses; after one per place follow the shares of lost charge in them, on a logistic
+    /// First of the losses; after one per place follow the shares of poor filling in them, on a logistic
     /// scale.
     pub const LOSSES: usize = 17;
 }

@@ -1,7 +1,7 @@
 //! Are values in braces only where they are filled in, and written as they must be?
 
 use crate::procedure::library::Sheet;
-use crate::procedure::model::{Question, Step, ValuePath};
+use crate::procedure::model::{Position, Question, Step, ValuePath};
 use crate::procedure::nearest::nearest;
 use crate::procedure::paths;
 use crate::procedure::problem::Findings;
@@ -33,10 +33,13 @@ pub(crate) fn shown<T>(step: &Step<T>) -> Vec<(&'static str, ValuePath)> {
 }
 
 pub(crate) fn check<T>(sheet: &Sheet<T>, findings: &mut Findings) {
-    let steps = sheet.procedure.steps.iter().map(|step| &step.id);
-    let known = steps.chain(&sheet.procedure.takes).map(String::as_str);
+    of_file(sheet, findings);
+    let steps = &sheet.procedure.steps;
+    let known = steps.iter().map(|step| &step.id);
+    let known = known.chain(&sheet.procedure.takes).map(String::as_str);
     let known: Vec<&str> = known.collect();
-    for (number, step) in sheet.procedure.steps.iter().enumerate() {
+    for (number, step) in steps.iter().enumerate() {
+        let from = findings.list.len();
         for (key, text) in filled(step) {
             if let Err(message) = paths::paths_in(text) {
                 findings.flaw_of(
@@ -50,18 +53,21 @@ pub(crate) fn check<T>(sheet: &Sheet<T>, findings: &mut Findings) {
                 );
             }
         }
-        for (key, text) in unfilled(step) {
-            if text.contains(['{', '}']) {
-                findings.flaw_of(
-                    &step.id,
-                    &sheet.places.of(number, step, key),
-                    format!("a value in braces stands in `{key}` of step `{}`", step.id),
-                    "Values are put into `do`, `finding` and `advice` only; here the braces \
-                     themselves would be shown.",
-                    "Move the value into `do`, or write the sentence without it.".to_owned(),
-                );
-            }
+        let mut unfilled: Vec<(&str, String, &str)> = unfilled(step)
+            .into_iter()
+            .map(|(key, text)| (key, key.to_owned(), text))
+            .collect();
+        unfilled.extend(unfilled_parts(step));
+        let before = number.checked_sub(1).map(|before| &steps[before].phase);
+        if before != Some(&step.phase) {
+            unfilled.push(("phase", "phase".to_owned(), &step.phase));
         }
+        for (key, part, text) in unfilled {
+            let place = sheet.places.of(number, step, &part);
+            let of = format!("step `{}`", step.id);
+            shown_raw(key, text, &of, &place, findings);
+        }
+        findings.are_of_step(&step.id, from);
     }
 }
 
@@ -80,6 +86,50 @@ fn meant(text: &str, known: &[&str]) -> Option<String> {
     let near = nearest(&of, known.iter().copied())?;
     let meant = paths::parse(&format!("{near}{fact}")).ok()?;
     Some(format!("Did you mean `{{{meant}}}`?"))
+}
+
+/// The heading and the purpose, into which nothing is put.
+fn of_file<T>(sheet: &Sheet<T>, findings: &mut Findings) {
+    let procedure = &sheet.procedure;
+    let Some(first) = procedure.steps.first() else {
+        return;
+    };
+    let texts = [("title", &procedure.title), ("purpose", &procedure.purpose)];
+    for (key, text) in texts {
+        // what is of no step stands with the first
+        let place = sheet.places.of(0, first, key);
+        shown_raw(key, text, "the procedure", &place, findings);
+    }
+}
+
+/// Report braces in a text into which no values are put.
+fn shown_raw(key: &str, text: &str, of: &str, place: &Position, findings: &mut Findings) {
+    if !text.contains(['{', '}']) {
+        return;
+    }
+    findings.flaw(
+        place,
+        format!("a value in braces stands in `{key}` of {of}"),
+        "Values are put into `do`, `finding` and `advice` only; here the braces themselves would be shown.",
+        "Move the value into `do`, or write the sentence without it.".to_owned(),
+    );
+}
+
+/// Texts of which a step may have several under one key: key, part, text.
+fn unfilled_parts<T>(step: &Step<T>) -> Vec<(&'static str, String, &str)> {
+    let disabled = step.disables.iter().map(|disabled| {
+        let part = format!("disables/{}", disabled.item);
+        ("disables", part, disabled.restore.as_str())
+    });
+    let choices = match &step.question {
+        Question::Choose { choices, .. } => choices.as_slice(),
+        _ => &[],
+    };
+    let choices = choices.iter().map(|choice| {
+        let part = format!("choose/{}", choice.name);
+        ("choose", part, choice.label.as_str())
+    });
+    disabled.chain(choices).collect()
 }
 
 fn unfilled<T>(step: &Step<T>) -> Vec<(&'static str, &str)> {

@@ -48,7 +48,12 @@ impl NoValue {
         let remedy = if before < MOST_SUGGESTED {
             let ids = sheet.procedure.steps.iter().map(|step| step.id.as_str());
             let inputs = sheet.procedure.takes.iter().map(String::as_str);
-            suggestion(&name, ids.chain(inputs))
+            match suggestion(&name, ids.chain(inputs)) {
+                near if near.starts_with("Did") => near,
+                _ => format!(
+                    "Check the spelling. What a caller hands over stands before the steps: `takes: [{name}]`."
+                ),
+            }
         } else {
             "Check the spelling, or add it.".to_owned()
         };

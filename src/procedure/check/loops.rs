@@ -12,9 +12,13 @@ use crate::procedure::problem::Findings;
 /// Most loops reported of one procedure.
 const MOST_REPORTED: usize = 10;
 
-pub(crate) fn check(sheet: &Sheet, findings: &mut Findings) {
+/// Report loops; `told` are steps of which it was told that they ask again without restoring anything.
+pub(crate) fn check(sheet: &Sheet, told: &[usize], findings: &mut Findings) {
     let steps = &sheet.procedure.steps;
     let mut ways: Vec<Vec<usize>> = steps.iter().map(at_last).collect();
+    for node in told {
+        ways[*node].retain(|to| to != node);
+    }
     for _ in 0..MOST_REPORTED {
         let left = in_loops(&ways);
         let Some(ring) = (0..steps.len()).find_map(|node| ring(&ways, &left, node)) else {
@@ -22,24 +26,41 @@ pub(crate) fn check(sheet: &Sheet, findings: &mut Findings) {
         };
         let names: Vec<&str> = ring.iter().map(|node| steps[*node].id.as_str()).collect();
         let first = &steps[ring[0]];
-        findings.flaw(
-            &first.position,
-            format!(
-                "a loop without an end: {} → {}",
-                names.join(" → "),
-                names[0]
-            ),
-            "A person in a hurry could be sent round for ever.",
-            format!(
-                "Give one of these steps a bound: `at-most: {{times: 3, then: {}}}`. Only a step with \
-                 `restores` may ask until the answer is yes.",
-                "some-outcome"
-            ),
+        let message = format!(
+            "a loop without an end: {} → {}",
+            names.join(" → "),
+            names[0]
         );
+        let why = "A person in a hurry could be sent round for ever.";
+        findings.flaw(&first.position, message, why, mend(steps, &ring));
         for node in ring {
             ways[node].clear();
         }
     }
+}
+
+/// How a loop is mended: one that has a bound is left by it, unless the bound leads back into it.
+fn mend(steps: &[Step<StepIndex>], ring: &[usize]) -> String {
+    let bounds = ring.iter().filter_map(|node| {
+        let step = &steps[*node];
+        step.at_most
+            .as_ref()
+            .map(|bound| (&step.id, &steps[bound.then.0].id))
+    });
+    let bounds: Vec<String> = bounds
+        .map(|(id, then)| {
+            format!("The `at-most` of `{id}` leads to `{then}`, which goes round with it again.")
+        })
+        .collect();
+    if !bounds.is_empty() {
+        return format!(
+            "{} Let its `then` lead out of the loop: to an outcome, or to putting back before one.",
+            bounds.join(" ")
+        );
+    }
+    "Give one of these steps a bound: `at-most: {times: 3, then: some-outcome}`. Only a step with `restores` may ask \
+     until the answer is yes."
+        .to_owned()
 }
 
 /// The ways that are left once a step was visited as often as it may be.

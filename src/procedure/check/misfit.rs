@@ -45,6 +45,25 @@ impl Wanted<'_> {
         }
     }
 
+    /// What is said where the name of a choice stands in place of a step that has it.
+    pub(super) fn choice_for(&self, path: &ValuePath) -> Option<(String, String)> {
+        let Wanted::Input(name, InputKind::Name(known), _) = self else {
+            return None;
+        };
+        if path.fact.is_some() || !known.contains(&path.of.as_str()) {
+            return None;
+        }
+        let choices: Vec<String> = known.iter().map(|choice| format!("`{choice}`")).collect();
+        let message = format!(
+            "`{name}` wants a step whose `choose` has {}; `{}` is one of its answers",
+            choices.join(" and "),
+            path.of
+        );
+        let remedy =
+            format!("Ask it in a step with `choose`, and write the step's id: `{name}: step-id`.");
+        Some((message, remedy))
+    }
+
     /// What is said of a value that will not do, and how it is mended.
     pub(super) fn told(&self, path: &ValuePath, kind: &Kind) -> (String, String) {
         let (must, form) = match self {

@@ -46,6 +46,7 @@ pub(crate) fn check_steps(sheets: &Sheets<Named>, in_ring: bool, findings: &mut 
             signatures::check(sheet, sheets, findings);
         }
     }
+    signatures::not_taken(sheets, findings);
     revoking::check(sheets, findings);
     spelling::check(sheets, findings);
 }
@@ -55,8 +56,8 @@ pub(crate) fn check_steps(sheets: &Sheets<Named>, in_ring: bool, findings: &mut 
 pub(crate) fn check_ways(root: &str, sheets: &Sheets, rules: &Rules, findings: &mut Findings) {
     for sheet in sheets.values() {
         reach::check(sheet, findings);
-        loops::check(sheet, findings);
-        put_back::check(sheet, findings);
+        let lacking = put_back::check(sheet, findings);
+        loops::check(sheet, &lacking, findings);
     }
     values::check(sheets, findings);
     // the one whose paths are proved with its calls written out

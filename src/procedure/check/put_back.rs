@@ -5,11 +5,13 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::sets::{Bits, Edge, Graph, told};
 use crate::procedure::edges::{self, Way};
 use crate::procedure::library::Sheet;
-use crate::procedure::model::Question;
+use crate::procedure::model::{Question, Step, StepIndex};
 use crate::procedure::nearest::suggestion;
 use crate::procedure::problem::Findings;
 
-pub(crate) fn check(sheet: &Sheet, findings: &mut Findings) {
+/// Report what is left disabled. Given back are the steps that ask until the answer is yes while something is disabled,
+/// and restore nothing: that they go round for ever follows from what they lack.
+pub(crate) fn check(sheet: &Sheet, findings: &mut Findings) -> Vec<usize> {
     let steps = &sheet.procedure.steps;
     let all = steps.iter().flat_map(|step| &step.disables);
     let items: BTreeSet<&str> = all.map(|disabled| disabled.item.0.as_str()).collect();
@@ -32,12 +34,14 @@ pub(crate) fn check(sheet: &Sheet, findings: &mut Findings) {
         let open: Vec<usize> = open.map(|(number, _)| *number).collect();
         left.entry(open).or_default().push(fact);
     }
+    let lacking = lacking(steps, &states, &left);
     for (open, facts) in left {
         let Some(number) = open.first() else {
             continue;
         };
-        let way = graph.way_without(*number, facts[0], true);
-        let way = told(&way.unwrap_or_default(), |node| steps[node].id.as_str());
+        let nodes = graph.way_without(*number, facts[0], true);
+        let nodes = nodes.unwrap_or_default();
+        let way = told(&nodes, |node| steps[node].id.as_str());
         let more = match open.len() - 1 {
             0 => String::new(),
             1 => " and at another outcome".to_owned(),
@@ -48,20 +52,52 @@ pub(crate) fn check(sheet: &Sheet, findings: &mut Findings) {
             1 => "",
             _ => " with the first of them",
         };
-        findings.flaw(
-            &steps[*number].position,
+        let (listed, end) = (names.join("`, `"), &steps[*number]);
+        let message = format!(
+            "`{listed}` can still be disabled at the outcome `{}`{more}",
+            end.id
+        );
+        let why = format!("The shortest way there{of_first}: {way}");
+        let restores = format!("`restores: [{}]`", names.join(", "));
+        let cause = nodes.iter().rev().map(|(node, _)| *node);
+        let Some(cause) = cause.into_iter().find(|node| lacking.contains(node)) else {
+            let remedy = format!("On that way, ask a `confirm` step with {restores}.");
+            findings.flaw(&end.position, message, &why, remedy);
+            continue;
+        };
+        let step = &steps[cause];
+        findings.flaw_of(
+            &step.id,
+            &sheet.places.of(cause, step, "confirm"),
             format!(
-                "`{}` can still be disabled at the outcome `{}`{more}",
-                names.join("`, `"),
-                steps[*number].id
+                "step `{}` asks until the answer is yes, and restores nothing",
+                step.id
             ),
-            &format!("The shortest way there{of_first}: {way}"),
+            &format!("So {message}. {why}"),
             format!(
-                "On that way, ask a `confirm` step with `restores: [{}]`.",
-                names.join(", ")
+                "If it puts that back, write {restores} in it. If not, bound it with `at-most`."
             ),
         );
     }
+    lacking
+}
+
+/// Steps that ask again after no, restore nothing and can be reached with something disabled that is left so.
+fn lacking(
+    steps: &[Step<StepIndex>],
+    states: &[Option<Bits>],
+    left: &BTreeMap<Vec<usize>, Vec<usize>>,
+) -> Vec<usize> {
+    let left = left.iter().filter(|(open, _)| !open.is_empty());
+    let facts: Vec<usize> = left.flat_map(|(_, facts)| facts).copied().collect();
+    let lacks = |number: &usize| {
+        let step = &steps[*number];
+        let again = matches!(&step.question, Question::Confirm { no, .. } if no.0 == *number);
+        let open = states[*number].as_ref();
+        let open = open.is_some_and(|state| facts.iter().any(|fact| !state.has(*fact)));
+        again && open && step.restores.is_empty() && step.at_most.is_none()
+    };
+    (0..steps.len()).filter(lacks).collect()
 }
 
 fn unknown(sheet: &Sheet, items: &[&str], findings: &mut Findings) {

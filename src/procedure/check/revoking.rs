@@ -5,8 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::procedure::library::{Sheet, Sheets};
 use crate::procedure::model::Step;
+use crate::procedure::nearest::distance;
 use crate::procedure::problem::Findings;
-use crate::procedure::work::{Condition, Work, cuts_fuel};
+use crate::procedure::work::{Condition, FUEL_CUTS, Work, cuts_fuel};
 
 const FUEL_OFF: &str = "fuel off";
 const PROVED: &str = "fuel off proved";
@@ -28,6 +29,7 @@ pub(crate) fn check<T>(sheets: &Sheets<T>, findings: &mut Findings) {
         });
     }
     for sheet in sheets.values() {
+        nearly_cut(sheet, findings);
         for (number, step) in sheet.procedure.steps.iter().enumerate() {
             let mut kept = ended(step, &rests_on);
             kept.retain(|condition, _| !step.revokes.iter().any(|c| c.0 == *condition));
@@ -37,6 +39,40 @@ pub(crate) fn check<T>(sheets: &Sheets<T>, findings: &mut Findings) {
             }
         }
     }
+}
+
+/// Report a thing that is named nearly as one that cuts the fuel, where `fuel off` is said and nothing else cuts it:
+/// what rests on it, and whether it is put back, is another question until it has its name.
+fn nearly_cut<T>(sheet: &Sheet<T>, findings: &mut Findings) {
+    let steps = &sheet.procedure.steps;
+    let mut disabled = steps.iter().flat_map(|step| &step.disables);
+    let says_off = steps.iter().any(|step| establishes(step, FUEL_OFF));
+    if !says_off || disabled.any(|disabled| cuts_fuel(&disabled.item)) {
+        return;
+    }
+    for (number, step) in steps.iter().enumerate() {
+        for disabled in &step.disables {
+            let name = disabled.item.0.as_str();
+            let Some(meant) = cut_meant(name) else {
+                continue;
+            };
+            findings.doubt(
+                &sheet.places.of(number, step, &format!("disables/{name}")),
+                format!("`{name}` is no thing that is known to cut the fuel"),
+                "`fuel off` rests on what cuts the fuel, so the names of what does are a closed list.",
+                format!("Did you mean `{meant}`?"),
+            );
+        }
+    }
+}
+
+/// What cuts the fuel and has nearly that name: but for a slip of the pen, or for its first words.
+fn cut_meant(name: &str) -> Option<&'static str> {
+    const SLIP: usize = 2;
+    let words = |known: &&&str| known.ends_with(&format!(" {name}")) && name.contains(' ');
+    let slip = |known: &&&str| distance(name, known) <= SLIP;
+    let mut known = FUEL_CUTS.iter();
+    known.find(|known| words(known) || slip(known)).copied()
 }
 
 /// For each thing that is disabled: the conditions that rest on it.

@@ -2,13 +2,13 @@
 //! procedure gives, what a text shows?
 
 use super::braces;
-use super::kinds::{Kind, kind};
+use super::kinds::{Kind, NoValue, kind};
 use super::misfit::Wanted;
 use crate::procedure::computation::Computation;
 use crate::procedure::library::{Sheet, Sheets};
 use crate::procedure::model::{Question, Step, ValuePath};
 use crate::procedure::nearest::suggestion;
-use crate::procedure::problem::Findings;
+use crate::procedure::problem::{Findings, Problem};
 
 /// One step under check.
 struct At<'a, T> {
@@ -76,7 +76,10 @@ impl<T> At<'_, T> {
             Ok(Some(kind)) => vec![kind],
             Ok(None) => Vec::new(),
             Err(none) => {
-                let (message, remedy) = none.told(self.sheet, self.findings.list.len());
+                let unknown = matches!(none, NoValue::Unknown(_));
+                let chosen = wanted.choice_for(path).filter(|_| unknown);
+                let told = || none.told(self.sheet, self.findings.list.len());
+                let (message, remedy) = chosen.unwrap_or_else(told);
                 self.findings.doubt(&position, message, "", remedy);
                 return;
             }
@@ -150,6 +153,60 @@ impl<T> At<'_, T> {
                 .flaw_of(&self.step.id, &position, message, "", remedy);
         }
     }
+}
+
+/// What callers hand over, a procedure reads and does not take: one problem of each, in place of one at every use.
+pub(crate) fn not_taken<T>(sheets: &Sheets<T>, findings: &mut Findings) {
+    for caller in sheets.values() {
+        for (number, step) in caller.procedure.steps.iter().enumerate() {
+            let Question::Call {
+                procedure, with, ..
+            } = &step.question
+            else {
+                continue;
+            };
+            let Some(callee) = sheets.get(procedure).map(|sheet| &sheet.procedure) else {
+                continue;
+            };
+            for name in with.keys().filter(|name| !callee.takes.contains(name)) {
+                let unknown = format!("`{name}` is neither a step nor an input");
+                let here =
+                    |p: &Problem| p.position.file == callee.source.file && p.message == unknown;
+                let Some(first) = findings
+                    .list
+                    .iter()
+                    .filter(|p| here(p))
+                    .map(|p| p.position.clone())
+                    .min()
+                else {
+                    continue;
+                };
+                let place = caller.places.of(number, step, &format!("with/{name}"));
+                let refused = format!("`{procedure}` takes no `{name}`");
+                findings
+                    .list
+                    .retain(|p| !here(p) && !(p.position == place && p.message == refused));
+                findings.doubt(
+                    &first,
+                    format!(
+                        "`{name}` is handed over by {}:{} but does not stand under `takes`",
+                        place.file, place.line
+                    ),
+                    "What a procedure takes from its caller it names before its steps.",
+                    format!(
+                        "Add it before `steps`: `takes: [{}]`.",
+                        with_own(&callee.takes, name)
+                    ),
+                );
+            }
+        }
+    }
+}
+
+/// The inputs that a procedure has, and one more.
+fn with_own(takes: &[String], name: &str) -> String {
+    let all = takes.iter().map(String::as_str).chain([name]);
+    all.collect::<Vec<_>>().join(", ")
 }
 
 /// The kinds that callers hand over for an input, through calls of calls. Each procedure is asked

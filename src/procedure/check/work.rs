@@ -2,17 +2,9 @@
 //! agree with what it asks?
 
 use crate::procedure::library::Sheet;
-use crate::procedure::model::{CaptureKind, Question, Step};
+use crate::procedure::model::{CaptureKind, Question, SignalWord, Step};
 use crate::procedure::problem::Findings;
 use crate::procedure::work::Work;
-
-/// Work for which the key is in the switch.
-const WITH_KEY: [Work; 4] = [
-    Work::ProvingCrank,
-    Work::Crank,
-    Work::CrankOpenCylinder,
-    Work::RunEngine,
-];
 
 /// The condition that ends when the key is used.
 const KEY_AWAY: &str = "key away";
@@ -30,6 +22,7 @@ pub(crate) fn check<T>(sheet: &Sheet<T>, findings: &mut Findings) {
         }
         declared(sheet, number, step, findings);
         capture(sheet, number, step, findings);
+        apart(sheet, number, step, findings);
         if clear(&["danger", "warning", "caution"]) {
             hazards(sheet, number, step, findings);
         }
@@ -106,6 +99,49 @@ fn hazards<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut Fi
                 .to_owned(),
         );
     }
+    let things_only = |word: SignalWord| word == SignalWord::Notice;
+    if hurts(step)
+        && !step.hazards.is_empty()
+        && step.hazards.iter().all(|hazard| things_only(hazard.word))
+    {
+        findings.flaw_of(
+            &step.id,
+            &sheet.places.of(number, step, "notice"),
+            format!(
+                "step `{}` is work that can hurt people, and has only a notice",
+                step.id
+            ),
+            "Whoever reads a notice looks after things, not after people.",
+            "Write `danger`, `warning` or `caution`; a notice is for damage to things.".to_owned(),
+        );
+    }
+}
+
+/// Work with hands at the vehicle and work that turns the engine are never one step.
+fn apart<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut Findings) {
+    let kind = |is: fn(Work) -> bool| step.work.iter().copied().find(|work| is(*work));
+    let (Some(hands), Some(turns)) = (kind(Work::has_hands_on), kind(Work::turns_engine)) else {
+        return;
+    };
+    let mend = match hands {
+        Work::ConnectLeads => "Make two steps: leads first,".to_owned(),
+        other => format!("Make two steps: {} first,", other.name()),
+    };
+    findings.flaw_of(
+        &step.id,
+        &sheet.places.of(number, step, "work"),
+        format!(
+            "step `{}` has hands at the vehicle ({}) and turns the engine ({}) in one step",
+            step.id,
+            hands.name(),
+            turns.name()
+        ),
+        "Between the two nobody asks for key, people and belts.",
+        format!(
+            "{mend} then a `confirm` for bystanders and belts, then the step with `work: {}`.",
+            turns.name()
+        ),
+    );
 }
 
 fn capture<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut Findings) {
@@ -151,7 +187,7 @@ fn answered_yes<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &m
 }
 
 fn key<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut Findings) {
-    let used = step.work.iter().find(|work| WITH_KEY.contains(work));
+    let used = step.work.iter().find(|work| work.turns_engine());
     let revoked = step.revokes.iter().any(|c| c.0 == KEY_AWAY);
     if let Some(work) = used
         && !revoked

@@ -44,12 +44,15 @@ impl<'a> Fields<'a> {
         }
     }
 
-    /// The keys of a node, or a problem where it is no mapping.
+    /// The keys of a node, or a problem where there are none.
     pub(crate) fn of(node: &'a Node, what: String, findings: &mut Findings) -> Option<Self> {
         let Content::Map(entries) = &node.content else {
             findings.doubt(
                 &node.position,
-                format!("{what} must be a mapping, this is {}", node.kind()),
+                format!(
+                    "{what} wants lines `key: value`, here stands {}",
+                    node.kind()
+                ),
                 "",
                 "Write `key: value` lines, indented under it.".to_owned(),
             );
@@ -83,6 +86,12 @@ impl<'a> Fields<'a> {
                 .map(|(key, _)| &key.position)
         };
         last(own).or_else(|| last(copied))
+    }
+
+    /// Whether a key is given more than once.
+    pub(crate) fn is_doubled(&self, key: &str) -> bool {
+        let given = self.entries.iter();
+        given.filter(|(k, _)| k.scalar.value == key).count() > 1
     }
 
     /// The value of a key that must be given.
@@ -195,7 +204,7 @@ pub(crate) fn scalar<'a>(
             None
         }
         _ => {
-            let message = format!("{what} must be a single value, this is {}", node.kind());
+            let message = format!("{what} wants one text, here stands {}", node.kind());
             let remedy = match in_braces(node) {
                 Some(value) => format!("Put it in quotes: \"{{{value}}}\"."),
                 None => "Write it on one line; quote it if it begins with [ or {.".to_owned(),
@@ -207,7 +216,7 @@ pub(crate) fn scalar<'a>(
 }
 
 /// What stands in `{judge.why}` without quotes, which YAML takes for a mapping.
-fn in_braces(node: &Node) -> Option<&str> {
+pub(crate) fn in_braces(node: &Node) -> Option<&str> {
     let Content::Map(entries) = &node.content else {
         return None;
     };

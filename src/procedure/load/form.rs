@@ -7,10 +7,10 @@ use super::fields::{Fields, refuse_ambiguous, scalar, text};
 use super::question::one_of;
 use super::range::interval;
 use super::step::target;
+use super::test_meant;
 use super::{Named, Reading, not_kebab};
 use crate::procedure::model::{Branch, Choice, Next, NumberForm, UnaryTests};
 use crate::procedure::names::is_kebab;
-use crate::procedure::nearest::suggestion;
 use crate::procedure::problem::Findings;
 use crate::procedure::unary;
 use crate::procedure::written::keys;
@@ -48,7 +48,10 @@ pub(crate) fn choices(node: &Node, number: usize, reading: &mut Reading) -> Opti
     let Content::Map(entries) = &node.content else {
         reading.findings.doubt(
             &node.position,
-            format!("`choose` must be a mapping, this is {}", node.kind()),
+            format!(
+                "`choose` wants lines `name: what it says`, here stands {}",
+                node.kind()
+            ),
             "",
             "Write `name: What it says` lines under it; branches test the name.".to_owned(),
         );
@@ -219,7 +222,20 @@ pub(crate) fn next(
 }
 
 fn branch(item: &Node, reading: &mut Reading) -> Option<Branch<Named>> {
+    if let Content::Scalar(found) = &item.content {
+        let message = "a branch wants two lines, `when` and `go`, here stands one text".to_owned();
+        let remedy = format!(
+            "Write `- when: \"< 12.2\"` and under it `go: {}`.",
+            found.value
+        );
+        let why = "A branch says for which answer it is, and where that leads.";
+        reading.findings.doubt(&item.position, message, why, remedy);
+        return None;
+    }
     let mut fields = Fields::of(item, "a branch".to_owned(), reading.findings)?;
+    if fields.is_doubled("when") {
+        return None; // two branches in one, which has been told
+    }
     let remedy = "Write `- when: \"< 12.2\"` and under it `go: step-id`.";
     let when = fields.need("when", remedy, reading.findings);
     let when = when.and_then(|node| tests(node, reading));
@@ -237,8 +253,9 @@ fn branch(item: &Node, reading: &mut Reading) -> Option<Branch<Named>> {
 fn tests(node: &Node, reading: &mut Reading) -> Option<(String, UnaryTests)> {
     let why = "Without quotes, YAML takes some signs for its own.";
     let Content::Scalar(found) = &node.content else {
-        let message = format!("`when` must be a text, this is {}", node.kind());
-        let remedy = "Put the test in quotes: \"[13.8..14.8]\".".to_owned();
+        let message = format!("`when` wants one text, here stands {}", node.kind());
+        let quotes = || "Put the test in quotes: \"[13.8..14.8]\".".to_owned();
+        let remedy = test_meant::remedy_of_list(node).unwrap_or_else(quotes);
         reading.findings.doubt(&node.position, message, why, remedy);
         return None;
     };
@@ -250,14 +267,19 @@ fn tests(node: &Node, reading: &mut Reading) -> Option<(String, UnaryTests)> {
     }
     refuse_ambiguous(found, node, "`when`", reading.findings);
     match unary::parse(&found.value) {
+        Ok(tests) if test_meant::is_otherwise(&tests) => {
+            let message = format!("`{}` is written nearly like `otherwise`", found.value);
+            let why = "As the name of an answer it would never come.";
+            let remedy = "Did you mean `otherwise`?".to_owned();
+            reading.findings.doubt(&node.position, message, why, remedy);
+            None
+        }
         Ok(tests) => Some((found.value.clone(), tests)),
         Err(message) => {
             let forms = ["otherwise", "not(…)", "< 5", "[5..10]", "a choice's name"];
             let message = format!("`when: {}` is no test: {message}", found.value);
-            let remedy = match suggestion(&found.value, ["otherwise"]) {
-                near if near.starts_with("Did") => near,
-                _ => format!("Forms: {}; several with commas between.", forms.join(", ")),
-            };
+            let forms = || format!("Forms: {}; several with commas between.", forms.join(", "));
+            let remedy = test_meant::remedy(&found.value).unwrap_or_else(forms);
             reading.findings.doubt(&node.position, message, "", remedy);
             None
         }

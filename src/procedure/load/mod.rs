@@ -7,6 +7,7 @@ mod question;
 mod range;
 mod same_as;
 mod step;
+mod test_meant;
 
 use std::collections::BTreeMap;
 
@@ -38,6 +39,9 @@ const KEYS: [&str; 7] = keys::names(&keys::FILE);
 /// Highest revision.
 const LAST_REVISION: u32 = 1_000_000;
 
+/// Most steps outside `steps` that are told.
+const MOST_OUTSIDE: usize = 5;
+
 /// Where what is read is put: problems, and places of parts.
 pub(crate) struct Reading<'f> {
     pub(crate) findings: &'f mut Findings,
@@ -52,12 +56,44 @@ pub(crate) fn load(source: Source, findings: &mut Findings) -> Option<Sheet<Name
         places: Places::default(),
     };
     let mut fields = Fields::of(&tree, "the procedure".to_owned(), reading.findings)?;
+    if steps_outside(&tree, reading.findings) {
+        return None;
+    }
     let procedure = procedure(&mut fields, source, &mut reading);
     fields.finish(&KEYS, reading.findings);
     Some(Sheet {
         procedure,
         places: reading.places,
     })
+}
+
+/// Whether a step stands outside `steps`: it and those behind it are missing to all that names them, so nothing else is
+/// judged.
+fn steps_outside(tree: &Node, findings: &mut Findings) -> bool {
+    let Content::Map(entries) = &tree.content else {
+        return false;
+    };
+    let is_step = |node: &Node| match &node.content {
+        Content::Map(inner) => inner.iter().any(|(key, _)| {
+            let name = key.scalar.value.as_str();
+            keys::STEP.iter().any(|(known, _)| *known == name)
+        }),
+        _ => false,
+    };
+    let outside = entries
+        .iter()
+        .filter(|(key, node)| !KEYS.contains(&key.scalar.value.as_str()) && is_step(node));
+    let outside: Vec<&Key> = outside.map(|(key, _)| key).collect();
+    for key in outside.iter().take(MOST_OUTSIDE) {
+        let name = &key.scalar.value;
+        findings.doubt(
+            &key.position,
+            format!("`{name}` stands outside `steps`"),
+            "As far out as it stands, it is no step. Nothing else is judged until it is one.",
+            "Give it and its lines 2 more blanks.".to_owned(),
+        );
+    }
+    !outside.is_empty()
 }
 
 fn procedure(fields: &mut Fields<'_>, source: Source, reading: &mut Reading) -> Procedure<Named> {
@@ -78,10 +114,16 @@ fn procedure(fields: &mut Fields<'_>, source: Source, reading: &mut Reading) -> 
         .and_then(|node| whole(node, "`revision`", 1..=LAST_REVISION, findings));
     let title = fields
         .need("title", "Write a line for the heading.", findings)
-        .and_then(|node| text(node, "`title`", findings));
+        .and_then(|node| {
+            reading.places.put(0, "title", &node.position);
+            text(node, "`title`", findings)
+        });
     let purpose = fields
         .need("purpose", "Say what the procedure finds out.", findings)
-        .and_then(|node| text(node, "`purpose`", findings));
+        .and_then(|node| {
+            reading.places.put(0, "purpose", &node.position);
+            text(node, "`purpose`", findings)
+        });
     let takes = fields.take("takes").map(|node| takes(node, findings));
     let gives = fields
         .take("gives")
@@ -127,11 +169,20 @@ fn own_name(node: &Node, source: &Source, findings: &mut Findings) -> Option<Str
 }
 
 pub(crate) fn not_kebab(node: &Node, found: &str, what: &str, findings: &mut Findings) {
+    let rule = "lower-case letters, digits and single hyphens, beginning with a letter";
+    let near = found.trim().to_lowercase().replace([' ', '_', '.'], "-");
+    let remedy = if is_kebab(&near) && near != found {
+        format!("Write `{near}`: {rule}.")
+    } else if is_kebab(&format!("step-{near}")) && what.contains("step") {
+        format!("Begin with a letter: `step-{near}`.")
+    } else {
+        format!("Use {rule}.")
+    };
     findings.doubt(
         &node.position,
         format!("`{found}` cannot be {what}"),
         "",
-        "Use lower-case letters, digits and single hyphens, beginning with a letter.".to_owned(),
+        remedy,
     );
 }
 
@@ -154,7 +205,10 @@ fn gives(node: &Node, places: &mut Places, findings: &mut Findings) -> BTreeMap<
     let Content::Map(entries) = &node.content else {
         findings.doubt(
             &node.position,
-            format!("`gives` must be a mapping, this is {}", node.kind()),
+            format!(
+                "`gives` wants lines `name: step-id`, here stands {}",
+                node.kind()
+            ),
             "",
             "Write `name: step-id` or `name: step-id.fact` lines under it.".to_owned(),
         );
@@ -163,7 +217,7 @@ fn gives(node: &Node, places: &mut Places, findings: &mut Findings) -> BTreeMap<
     for (key, node) in entries {
         // what is of no step stands with the first
         places.put(0, format!("gives/{}", key.scalar.value), &node.position);
-        if let Some(path) = value_path(node, findings) {
+        if let Some(path) = value_path(&key.scalar.value, node, findings) {
             values.insert(key.scalar.value.clone(), path);
         }
     }
@@ -171,18 +225,30 @@ fn gives(node: &Node, places: &mut Places, findings: &mut Findings) -> BTreeMap<
 }
 
 /// A path to a value as the value of a key.
-pub(crate) fn value_path(node: &Node, findings: &mut Findings) -> Option<ValuePath> {
+pub(crate) fn value_path(key: &str, node: &Node, findings: &mut Findings) -> Option<ValuePath> {
+    if let Some(inner) = fields::in_braces(node) {
+        let message = format!("`{inner}` stands in braces where a value is handed over");
+        let remedy = format!("Write `{key}: {inner}`, without braces.");
+        findings.doubt(&node.position, message, "Braces are for texts.", remedy);
+        return None;
+    }
     let found = fields::scalar(node, "a value's path", findings)?;
     match paths::parse(&found.value) {
         Ok(path) => Some(path),
         Err(message) => {
-            findings.doubt(
-                &node.position,
-                message,
-                "",
+            let written = found.value.trim();
+            let bare = written.trim_matches(['{', '}']);
+            let remedy = if bare != written && paths::parse(bare).is_ok() {
+                format!("Write `{key}: {bare}`, without braces.")
+            } else if written.starts_with(|c: char| c.is_ascii_digit()) {
+                format!(
+                    "A value comes from a step: ask for it in one and write its id, `{key}: step-id`."
+                )
+            } else {
                 "Write a step's id, a step's id with a fact as in `judge.verdict`, or an input."
-                    .to_owned(),
-            );
+                    .to_owned()
+            };
+            findings.doubt(&node.position, message, "", remedy);
             None
         }
     }
@@ -192,7 +258,10 @@ fn steps(node: &Node, reading: &mut Reading) -> Vec<Step<Named>> {
     let Content::Map(entries) = &node.content else {
         reading.findings.doubt(
             &node.position,
-            format!("`steps` must be a mapping, this is {}", node.kind()),
+            format!(
+                "`steps` wants each step under its id, here stands {}",
+                node.kind()
+            ),
             "",
             "Write each step under its id: `hold-vehicle:` and its keys indented.".to_owned(),
         );
@@ -210,9 +279,12 @@ fn steps(node: &Node, reading: &mut Reading) -> Vec<Step<Named>> {
     let mut steps: Vec<Step<Named>> = Vec::new();
     let mut phase = None;
     let mut before = "";
+    // all before the first is read, so that what is wrong with an id is told where it is declared
+    for (key, _) in entries {
+        reading.places.declare(&key.scalar.value, &key.position);
+    }
     for (key, node) in entries {
         let id = &key.scalar.value;
-        reading.places.declare(id, &key.position);
         if !is_kebab(id) {
             let at = Node {
                 position: key.position.clone(),

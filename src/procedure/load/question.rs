@@ -257,18 +257,25 @@ fn with(
     let Content::Map(entries) = &node.content else {
         reading.findings.doubt(
             &node.position,
-            format!("`with` must be a mapping, this is {}", node.kind()),
+            format!(
+                "`with` wants lines `input: step-id`, here stands {}",
+                node.kind()
+            ),
             "",
             "Write `with: {input: step-id}`.".to_owned(),
         );
+        reading.places.doubt(number, "with");
         return values;
     };
     for (key, node) in entries {
         let input = &key.scalar.value;
         let part = format!("with/{input}");
         reading.places.put(number, part, &key.position);
-        if let Some(path) = value_path(node, reading.findings) {
-            values.insert(input.clone(), path);
+        match value_path(input, node, reading.findings) {
+            Some(path) => {
+                values.insert(input.clone(), path);
+            }
+            None => reading.places.doubt(number, "with"),
         }
     }
     values

@@ -11,7 +11,7 @@ use crate::procedure::written::tree::{Content, Node};
 pub(super) fn interval(node: &Node, reading: &mut Reading) -> Option<Interval> {
     let remedy = "Write a closed range in quotes: \"[0..20]\".";
     let Content::Scalar(found) = &node.content else {
-        let message = format!("a range must be a text, this is {}", node.kind());
+        let message = format!("a range wants one text, here stands {}", node.kind());
         let why = "Without quotes, YAML takes the brackets for a list.";
         let findings = &mut reading.findings;
         findings.doubt(&node.position, message, why, remedy.to_owned());

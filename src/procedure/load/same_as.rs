@@ -1,13 +1,14 @@
 //! `same-as: other-step`: a step like another, with the keys changed that it gives itself. It saves
 //! writing a long safety step twice where only the way on differs.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::fields::{Fields, name};
 use super::question::KINDS;
 use crate::procedure::model::Position;
 use crate::procedure::nearest::suggestion;
 use crate::procedure::problem::Findings;
+use crate::procedure::resolve::lines;
 use crate::procedure::written::tree::{Content, Key, Node};
 
 const SAME_AS: &str = "same-as";
@@ -31,9 +32,19 @@ pub(crate) fn fields<'a>(
     let written = steps.get(wanted.as_str());
     let Some((place, model)) = written.map(|(place, node)| (Some(*place), *node)) else {
         let known = steps.keys().copied();
+        let namers = namers(&wanted, steps);
+        if namers
+            .first()
+            .is_some_and(|first| *first != pointer.position)
+        {
+            return None; // told at the first that names it
+        }
         findings.doubt(
             &pointer.position,
-            format!("there is no step `{wanted}` to be the same as"),
+            format!(
+                "there is no step `{wanted}` to be the same as{}",
+                lines(&namers)
+            ),
             "",
             suggestion(&wanted, known),
         );
@@ -60,6 +71,18 @@ pub(crate) fn fields<'a>(
         fields.lacking = model.clone();
     }
     Some(fields)
+}
+
+/// Where a step is named as one to be the same as.
+fn namers(wanted: &str, steps: &Written<'_>) -> BTreeSet<Position> {
+    let all = steps.values().flat_map(|(_, node)| entries(node));
+    let named = all.filter(|(key, node)| {
+        let Content::Scalar(scalar) = &node.content else {
+            return false;
+        };
+        key.scalar.value == SAME_AS && scalar.value == wanted
+    });
+    named.map(|(_, node)| node.position.clone()).collect()
 }
 
 fn entries(node: &Node) -> impl Iterator<Item = (&Key, &Node)> {

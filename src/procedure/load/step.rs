@@ -1,12 +1,13 @@
 //! One step: everything but its question.
 
-use super::fields::{Fields, items, name, text, texts, whole};
+use super::fields::{Fields, items, name, scalar, text, texts, whole};
 use super::{Named, Reading, question};
 use crate::procedure::model::{AtMost, Disabled, Hazard, RecordLine, SignalWord, Step};
 use crate::procedure::names::{is_kebab, is_words};
 use crate::procedure::nearest::suggestion;
 use crate::procedure::work::{Condition, Work};
 use crate::procedure::written::keys;
+use crate::procedure::written::slips::NO_BLANKS;
 use crate::procedure::written::tree::{Content, Node};
 
 /// Most visits that `at-most` may allow.
@@ -89,7 +90,10 @@ fn phase(
     reading: &mut Reading,
 ) -> String {
     let own = fields.take("phase");
-    let own = own.and_then(|node| text(node, "`phase`", reading.findings));
+    let own = own.and_then(|node| {
+        reading.places.put(number, "phase", &node.position);
+        text(node, "`phase`", reading.findings)
+    });
     let phase = own.or_else(|| before.map(str::to_owned));
     if phase.is_none() && !reading.places.in_doubt(number, "phase") {
         reading.findings.flaw(
@@ -194,9 +198,9 @@ fn disables(fields: &mut Fields<'_>, number: usize, reading: &mut Reading) -> Ve
     let Content::Map(entries) = &node.content else {
         reading.findings.doubt(
             &node.position,
-            format!("`disables` must be a mapping, this is {}", node.kind()),
+            format!("`disables` wants lines `thing: how it is put back`, here stands {}", node.kind()),
             "What is disabled is put back only if the sheet says how.",
-            "Write `fuel pump relay: Refit the fuel pump relay.` lines under it.".to_owned(),
+            "Write such a line under it for each thing: `fuel pump relay: Refit the fuel pump relay.`".to_owned(),
         );
         return Vec::new();
     };
@@ -263,9 +267,17 @@ fn at_most(fields: &mut Fields<'_>, reading: &mut Reading) -> Option<AtMost<Name
 
 /// The id of a step to go to.
 pub(crate) fn target(node: &Node, reading: &mut Reading) -> Option<Named> {
+    let written = &scalar(node, "a step to go to", reading.findings)?.value;
+    let unseen = written.contains(NO_BLANKS);
+    if !is_kebab(written) && !unseen {
+        // one that is declared so is told there
+        if !reading.places.is_declared(written) {
+            super::not_kebab(node, written, "a step's id", reading.findings);
+        }
+        return None;
+    }
     let found = name(node, "a step to go to", reading.findings)?;
     if !is_kebab(&found) {
-        super::not_kebab(node, &found, "a step's id", reading.findings);
         return None;
     }
     Some(Named {

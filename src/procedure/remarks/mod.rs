@@ -2,6 +2,7 @@
 //! yes that stands for much, and what nothing reads.
 
 pub mod idle;
+mod turning;
 mod unread;
 
 use std::collections::BTreeSet;
@@ -24,6 +25,8 @@ const MOST_BY_ONE_YES: usize = 3;
 pub fn remarks(root: &str, library: &Library) -> Vec<Problem> {
     let steps = library.procedures.values().flat_map(|p| &p.steps);
     let mut remarks: Vec<Problem> = steps.filter_map(many_by_one_yes).collect();
+    let steps = library.procedures.values().flat_map(|p| &p.steps);
+    remarks.extend(steps.filter_map(turning::remark));
     remarks.extend(hands_with_key(root, library));
     remarks.extend(unread::remarks(library));
     remarks

@@ -2,6 +2,7 @@
 //! may hold, the slips of the pen that keep it from being read, and the keys of the language.
 
 mod cursor;
+mod doubled;
 pub(crate) mod keys;
 mod letters;
 pub(crate) mod slips;

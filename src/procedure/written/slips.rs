@@ -1,10 +1,11 @@
 //! Slips of the pen that make a file unreadable, told from the lines where reading stopped: a parser speaks of
 //! what it expected, which is seldom what was forgotten.
 
+mod dashes;
 mod quotes;
+mod words;
 
 use super::keys;
-use crate::procedure::names::is_kebab;
 
 /// A slip: line and column from one, what it is, how it is mended.
 pub(crate) struct Slip {
@@ -46,8 +47,11 @@ pub(crate) fn recognised(text: &str, line: usize, column: usize) -> Option<Slip>
         .or_else(|| near().find_map(|at| no_blank_after_dash(lines[at], at)))
         .or_else(|| near().find_map(|at| no_space_after_colon(lines[at], at)))
         .or_else(|| near().find_map(|at| no_colon(lines[at], at)))
-        .or_else(|| colon_in_text(lines[last], last, column))
-        .or_else(|| before.and_then(|before| lone_words(&lines, before, last)))
+        .or_else(|| words::colon_behind(lines[last], last))
+        .or_else(|| words::colon_in_text(lines[last], last, column))
+        .or_else(|| before.and_then(|before| dashes::found(&lines, last, before)))
+        .or_else(|| words::not_deeper(&lines, last))
+        .or_else(|| before.and_then(|before| words::lone(&lines, before, last)))
         .or_else(|| indentation(&lines, last, before?))
 }
 
@@ -60,8 +64,14 @@ fn slip(line: usize, column: usize, message: String, remedy: String) -> Option<S
     })
 }
 
-/// A tab in the indentation.
+/// A tab in the indentation, or after the colon of a key.
 fn tab(content: &str, at: usize) -> Option<Slip> {
+    if let Some((key, _)) = content.split_once(":\t").filter(|(key, _)| is_key(key)) {
+        let word = key.trim_start_matches([' ', '-']);
+        let message = format!("a tab stands after the colon of `{word}`");
+        let remedy = "Put a blank in its place.".to_owned();
+        return slip(at, key.chars().count() + 1, message, remedy);
+    }
     let indentation = content.chars().take_while(|c| c.is_whitespace());
     let column = indentation.take_while(|c| *c != '\t').count();
     if content.chars().nth(column) != Some('\t') {
@@ -206,35 +216,6 @@ fn no_blank_after_dash(content: &str, at: usize) -> Option<Slip> {
     slip(at, indent(content), message, remedy)
 }
 
-/// Words without a colon on a line of their own: a step's id, or a text that goes on without standing deeper.
-fn lone_words(lines: &[&str], at: usize, after: usize) -> Option<Slip> {
-    let words = lines[at].trim();
-    let follows = head(lines[after].trim_start_matches([' ', '-'])).is_some();
-    if lines[at].contains(':') || words.starts_with(['-', '#', '"', '\'']) || !follows {
-        return None;
-    }
-    let own = indent(lines[at]);
-    if indent(lines[after]) > own {
-        let message = format!("`{words}` has no colon");
-        let remedy = format!("Write `{words}:`.");
-        return is_kebab(words)
-            .then(|| slip(at, lines[at].trim_end().chars().count(), message, remedy))?;
-    }
-    let written = |at: &usize| !lines[*at].trim().is_empty();
-    let begun = (0..at).rev().find(written)?;
-    let (key, value) = lines[begun].trim().split_once(": ")?;
-    if indent(lines[begun]) != own || !is_key(key) {
-        return None;
-    }
-    let message =
-        format!("`{words}` does not stand deeper than `{key}`, whose text it goes on with");
-    let remedy = format!(
-        "Write it behind `{}` on the same line, or give it more blanks than `{key}` has.",
-        value.trim_end()
-    );
-    slip(at, own, message, remedy)
-}
-
 /// `work:none`.
 fn no_space_after_colon(content: &str, at: usize) -> Option<Slip> {
     let (before, after) = content.split_once(':')?;
@@ -249,27 +230,6 @@ fn no_space_after_colon(content: &str, at: usize) -> Option<Slip> {
         message,
         format!("Write `{word}: {after}`."),
     )
-}
-
-/// A text without quotes that holds `: `.
-fn colon_in_text(content: &str, at: usize, column: usize) -> Option<Slip> {
-    let byte = content.char_indices().nth(column)?.0;
-    let (before, rest) = content.split_at(byte);
-    let (_, text) = before.split_once(": ")?;
-    if !rest.starts_with(": ")
-        || text
-            .trim_start()
-            .starts_with(['"', '\'', '{', '[', '>', '|'])
-    {
-        return None;
-    }
-    let message = "`: ` stands in a text without quotes".to_owned();
-    let remedy = format!(
-        "Put the text in quotes: \"{}{}\".",
-        text.trim(),
-        rest.trim_end()
-    );
-    slip(at, column, message, remedy)
 }
 
 fn indent(content: &str) -> usize {

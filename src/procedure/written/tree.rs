@@ -7,7 +7,7 @@ use std::collections::HashMap;
 use saphyr_parser::{Event, Marker, Parser, ScalarStyle, ScanError, Span};
 
 use super::cursor::Cursor;
-use super::keys;
+use super::doubled;
 use super::letters;
 use super::slips;
 use crate::procedure::model::{Position, Source};
@@ -78,12 +78,12 @@ pub(crate) struct Scalar {
 }
 
 impl Node {
-    /// "a list", "a mapping", "a single value".
+    /// What stands there, in plain words.
     pub(crate) fn kind(&self) -> &'static str {
         match &self.content {
-            Content::Scalar(_) => "a single value",
+            Content::Scalar(_) => "one text",
             Content::List(_) => "a list",
-            Content::Map(_) => "a mapping",
+            Content::Map(_) => "`key: value` lines",
         }
     }
 
@@ -365,29 +365,11 @@ impl Builder<'_> {
         if let Some(first) = first {
             open.known.insert(scalar.value.clone(), first);
             self.refused += 1;
-            let message = format!(
-                "`{}` stands twice; the first is in line {first}",
-                scalar.value
-            );
-            self.findings.doubt(
-                &position,
-                message,
-                "One of the two would be lost in silence.",
-                twice(&scalar.value),
-            );
+            if let Some((message, remedy)) = doubled::told(&scalar.value, first, &mut open.known) {
+                let why = "One of the two would be lost in silence.";
+                self.findings.doubt(&position, message, why, remedy);
+            }
         }
         open.key = Some(Key { position, scalar });
-    }
-}
-
-/// How a key that stands twice is mended.
-fn twice(key: &str) -> String {
-    let is_ours = keys::STEP.iter().any(|(known, _)| *known == key);
-    match key {
-        "danger" | "warning" | "caution" | "notice" => {
-            format!("Write `{key}:` once, and under it each text on a line of its own: `- \"…\"`.")
-        }
-        _ if is_ours => "Keep one of the two.".to_owned(),
-        _ => "Keep one, or give the other its own name.".to_owned(),
     }
 }

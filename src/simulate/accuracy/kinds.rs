@@ -1,4 +1,4 @@
-//! Whether leak and lost charge are told apart rightly, of cylinders that were called low and are.
+//! Whether leak and poor filling are told apart rightly, of cylinders that were called low and are.
 
 use std::collections::BTreeMap;
 
@@ -47,11 +47,11 @@ pub fn told(made: &Practice, analysis: &Analysis, names: &BTreeMap<usize, usize>
         };
         let said = match (says(LEAKS), says(LACKS)) {
             (true, false) => Some(Loss::Leak),
-            (false, true) => Some(Loss::Charge),
+            (false, true) => Some(Loss::Filling),
             _ => None,
         };
         let truth = if *made.truth.charge.get(cylinder)? < LESS_CHARGE {
-            Loss::Charge
+            Loss::Filling
         } else {
             Loss::Leak
         };
@@ -84,12 +84,12 @@ mod tests {
         let told = |truth, said| Told { truth, said };
         let all = [
             told(Loss::Leak, Some(Loss::Leak)),
-            told(Loss::Leak, Some(Loss::Charge)),
+            told(Loss::Leak, Some(Loss::Filling)),
             told(Loss::Leak, None),
             told(Loss::Leak, Some(Loss::Leak)),
-            told(Loss::Charge, Some(Loss::Leak)),
+            told(Loss::Filling, Some(Loss::Leak)),
         ];
         assert_eq!(tally(&all, Loss::Leak), [2, 1, 1]);
-        assert_eq!(tally(&all, Loss::Charge), [0, 1, 0]);
+        assert_eq!(tally(&all, Loss::Filling), [0, 1, 0]);
     }
 }

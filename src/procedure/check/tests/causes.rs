@@ -9,7 +9,7 @@ fn found(text: &str) -> Vec<Problem> {
 }
 
 /// What is broken, what by, and what the one problem says: its message, and what mends it.
-const SLIPS: [(&str, &str, &str, &str); 25] = [
+const SLIPS: [(&str, &str, &str, &str); 49] = [
     (
         "work: proving crank",
         "work: proving\u{a0}crank",
@@ -160,6 +160,168 @@ const SLIPS: [(&str, &str, &str, &str); 25] = [
         "there is no step `back-not-done`, named at lines 38, 47, 54, 66",
         "Did you mean `back-not-doen` (line 75)? No other step leads there, so its own name may be the misspelt one.",
     ),
+    (
+        "disables: {fuel pump relay:",
+        "disables: {pump relay:",
+        "`pump relay` is no thing that is known to cut the fuel",
+        "Did you mean `fuel pump relay`?",
+    ),
+    (
+        "disables: {fuel pump relay:",
+        "disables: {fuel pump relais:",
+        "`fuel pump relais` is no thing that is known to cut the fuel",
+        "Did you mean `fuel pump relay`?",
+    ),
+    (
+        "    then: held\n",
+        "    then:\theld\n",
+        "a tab stands after the colon of `then`",
+        "Put a blank",
+    ),
+    (
+        "        go: turned-away\n",
+        "      go: turned-away\n",
+        "`go` stands in by 6 blanks, `when` of the same branch by 8",
+        "Give it 2 blanks more, so that it stands under `when`.",
+    ),
+    (
+        "do: Crank for two",
+        "do: - Crank for two",
+        "a dash stands behind `do:` on the same line",
+        "Write `do: Crank for two seconds at most.`",
+    ),
+    (
+        "    then: held\n",
+        "    then: held:\n",
+        "a colon stands behind `held`",
+        "Write `then: held`.",
+    ),
+    (
+        "      - when: low\n",
+        "        when: low\n",
+        "`when` has no dash before it",
+        "write `- when: low`",
+    ),
+    (
+        "      - when: low\n        go: b",
+        "      when: low\n        go: b",
+        "`when` has no dash before it",
+        "write `- when: low`",
+    ),
+    (
+        "      - when: inconclusive\n",
+        "        when: inconclusive\n",
+        "`when` stands twice in one branch; the first is in line 61",
+        "write `- when:` here",
+    ),
+    (
+        "do: Refit what",
+        "do: >-\n    Refit what",
+        "the text of `do: >-` does not stand deeper than `do`",
+        "Give each of its lines 6 blanks",
+    ),
+    (
+        "do: Refit what was taken off.",
+        "do: >-\n    Refit what\n    was taken off.",
+        "the text of `do: >-` does not stand deeper than `do`",
+        "Give each of its lines 6 blanks",
+    ),
+    (
+        "do: Refit what was taken off.",
+        "do: 'The starter's leads.'",
+        "the quotes stand round a part of the text",
+        "Write \"The starter's leads.\".",
+    ),
+    (
+        "do: Refit what was taken off.",
+        "do: \"Use \"fused\" leads.\"",
+        "the quotes stand round a part of the text",
+        "Write 'Use \"fused\" leads.'.",
+    ),
+    (
+        "  held:\n",
+        "  2:\n",
+        "`2` cannot be a step's id",
+        "Begin with a letter: `step-2`.",
+    ),
+    (
+        "when: \"< 12.20\"",
+        "when: \"< 12,2\"",
+        "`when: < 12,2` is no test: `12,2` would be two tests, `< 12` and `2`: write 12.2 for one number, or a blank after the comma for two tests",
+        "Write \"< 12.2\".",
+    ),
+    (
+        "when: \"< 12.20\"",
+        "when: 12.20 V",
+        "`when: 12.20 V` is no test: `12.20 V` is no number; leave the unit out, it is the step's",
+        "Write \"12.20\" for exactly that, \"< 12.20\"",
+    ),
+    (
+        "when: otherwise",
+        "when: otherwhise",
+        "`otherwhise` is written nearly like `otherwise`",
+        "Did you mean `otherwise`?",
+    ),
+    (
+        "when: inconclusive\n",
+        "when: inconclusive or low\n",
+        "`when: inconclusive or low` is no test: `inconclusive or low` is no number; a comma between two tests means or",
+        "For or write a comma: \"inconclusive, low\".",
+    ),
+    (
+        "when: inconclusive\n",
+        "when: [inconclusive, even]\n",
+        "`when` wants one text, here stands a list",
+        "Write `inconclusive, even`, without brackets.",
+    ),
+    (
+        "with: {capture: crank}",
+        "with: {capture: {crank}}",
+        "`crank` stands in braces where a value is handed over",
+        "Write `capture: crank`, without braces.",
+    ),
+    (
+        "with: {capture: crank}",
+        "with: {capture: \"{crank}\"}",
+        "`{crank}` is no path to a value",
+        "Write `capture: crank`, without braces.",
+    ),
+    (
+        "with: {capture: crank}",
+        "with: {capture: 180}",
+        "`180` is no path to a value",
+        "ask for it in one and write its id, `capture: step-id`",
+    ),
+    (
+        "    restores: [fuel pump relay]\n",
+        "",
+        "step `back-found` asks until the answer is yes, and restores nothing",
+        "write `restores: [fuel pump relay]` in it",
+    ),
+    (
+        "at-most: {times: 3, then: back-not-done}",
+        "at-most: {times: 3, then: judge}",
+        "a loop without an end: crank → judge → crank",
+        "The `at-most` of `crank` leads to `judge`, which goes round with it again.",
+    ),
+    (
+        "disables: {fuel pump relay: Refit the fuel pump relay.}",
+        "disables: [fuel pump relay]",
+        "`disables` wants lines `thing: how it is put back`, here stands a list",
+        "for each thing: `fuel pump relay: Refit",
+    ),
+    (
+        "      - when: low\n        go: back-found\n",
+        "      - back-found\n",
+        "a branch wants two lines, `when` and `go`, here stands one text",
+        "`go: back-found`",
+    ),
+    (
+        "    with: {capture: crank}",
+        "    with: crank",
+        "`with` wants lines `input: step-id`, here stands one text",
+        "`with: {input: step-id}`",
+    ),
 ];
 
 #[test]
@@ -186,4 +348,29 @@ fn a_misspelt_step_is_told_beside_a_doubled_one() {
             "there is no step `cut-feul`"
         ]
     );
+}
+
+/// An id that cannot be one is told where it is declared, not again where it is named.
+#[test]
+fn an_id_that_cannot_be_one_is_told_once() {
+    for (id, mend) in [("2", "`step-2`"), ("veh held", "`veh-held`")] {
+        let text = SOUND.replacen("  held:\n", &format!("  {id}:\n"), 1);
+        let found = found(&text.replacen("then: held", &format!("then: {id}"), 1));
+        assert_eq!(found.len(), 1, "{found:#?}");
+        assert_eq!(found[0].message, format!("`{id}` cannot be a step's id"));
+        assert!(found[0].remedy.contains(mend), "{}", found[0].remedy);
+    }
+}
+
+/// A whole step that stands as far out as `steps` is told alone.
+#[test]
+fn a_step_outside_the_steps_is_told_alone() {
+    let from = SOUND.find("  judge:\n").unwrap();
+    let to = SOUND.find("  back-found:\n").unwrap();
+    let step = SOUND[from..to].lines().map(|line| &line[2..]);
+    let step = step.collect::<Vec<_>>().join("\n");
+    let found = found(&SOUND.replace(&SOUND[from..to], &format!("{step}\n")));
+    assert_eq!(found.len(), 1, "{found:#?}");
+    assert_eq!(found[0].message, "`judge` stands outside `steps`");
+    assert_eq!(found[0].remedy, "Give it and its lines 2 more blanks.");
 }

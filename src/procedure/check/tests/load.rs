@@ -116,11 +116,11 @@ fn what_is_no_yaml_is_refused_with_its_place() {
     assert_eq!(problems(""), ["1:1: the file is empty"]);
     assert_eq!(
         problems("[]"),
-        ["1:1: the procedure must be a mapping, this is a list"]
+        ["1:1: the procedure wants lines `key: value`, here stands a list"]
     );
     assert_eq!(
         problems("just words"),
-        ["1:1: the procedure must be a mapping, this is a single value"]
+        ["1:1: the procedure wants lines `key: value`, here stands one text"]
     );
 }
 
@@ -338,7 +338,7 @@ fn texts_that_want_quotes_are_told_so() {
         (
             "\"{judge.why}\"",
             "{judge.why}",
-            "81:13: `advice` must be a single value, this is a mapping",
+            "81:13: `advice` wants one text, here stands `key: value` lines",
         ),
         (
             "\"[0..20]\"",

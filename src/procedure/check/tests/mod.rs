@@ -1,8 +1,10 @@
 //! One broken file for each check: a small sound procedure with one thing changed. Each test asserts
 //! place and message, and that nothing else is reported.
 
+mod calls;
 mod causes;
 mod checks;
+mod harm;
 mod hostile;
 mod load;
 mod mistakes;

@@ -19,6 +19,12 @@ fn unknown_steps_are_named_with_the_nearest() {
         "same-as: back-fond",
         &["76:14: there is no step `back-fond` to be the same as"],
     );
+    let twice = broken("same-as: back-found", "same-as: back-fond")
+        + "  again: {same-as: back-fond, then: turned-away}\n";
+    assert_eq!(
+        problems(&twice)[0],
+        "76:14: there is no step `back-fond` to be the same as, named at lines 76, 85"
+    );
     // one that is misspelt where it is defined is told once for all that name it
     expect(
         "  back-found:\n",

@@ -23,6 +23,12 @@ pub(super) fn found(content: &str, at: usize, column: usize) -> Option<Slip> {
     }
     let message = "the quotes stand round a part of the text".to_owned();
     let other = if sign == '"' { '\'' } else { '"' };
+    // outer quotes are stray where the one that seems to close them is an apostrophe or opens an inner pair
+    let within = text[1..].strip_suffix(sign).filter(|within| {
+        let before = within[..closing - 1].ends_with(' ');
+        before || within[closing..].starts_with(char::is_alphanumeric)
+    });
+    let text = within.unwrap_or(text);
     let remedy = if text.contains(other) {
         format!("Put quotes round the whole text and {sign} nowhere within it.")
     } else {

@@ -1,0 +1,147 @@
+//! A text that has somebody turn the engine in a step whose work says that nothing can hurt: the proofs go by the work,
+//! so nothing that a crank needs is asked for there.
+
+use crate::procedure::model::{Question, Step, StepIndex};
+use crate::procedure::problem::Problem;
+use crate::procedure::work::Work;
+
+/// Letters of a clause that are shown.
+const MOST_SHOWN: usize = 60;
+
+/// A remark where the first clause of a step's texts turns the engine and its work does not.
+pub(super) fn remark(step: &Step<StepIndex>) -> Option<Problem> {
+    if step.work.iter().any(|work| *work != Work::None) {
+        return None;
+    }
+    let (key, clause) = texts(step)
+        .into_iter()
+        .find_map(|(key, text)| Some((key, turns_engine(text)?)))?;
+    let shown: String = clause.chars().take(MOST_SHOWN).collect();
+    let message = format!(
+        "`{key}` of step `{}` says \"{shown}\", but its `work` is none",
+        step.id
+    );
+    let why = "What must hold before an engine turns follows from the kind of work alone; from `none` nothing follows.";
+    let turning = Work::ALL.iter().filter(|work| work.turns_engine());
+    let kinds: Vec<String> = turning.map(|work| format!("`{}`", work.name())).collect();
+    let remedy = format!(
+        "Write its `work`: one of {}. Where nobody turns the engine here, say it otherwise.",
+        kinds.join(", ")
+    );
+    Some(Problem::new(&step.position, message, why, remedy).of_step(&step.id))
+}
+
+/// The texts that say what is done, or that it was done.
+fn texts(step: &Step<StepIndex>) -> Vec<(&'static str, &str)> {
+    let action = step.action.as_deref().map(|text| ("do", text));
+    let asked = match &step.question {
+        Question::Confirm { statement, .. } => Some(("confirm", statement.as_str())),
+        Question::Choose { ask, .. }
+        | Question::Measure { ask, .. }
+        | Question::Capture { ask, .. }
+        | Question::Note { ask, .. } => Some(("ask", ask.as_str())),
+        Question::Compute { .. } | Question::Call { .. } | Question::Outcome { .. } => None,
+    };
+    action.into_iter().chain(asked).collect()
+}
+
+/// The first clause that has somebody crank, start or run the engine, or says that it was done.
+fn turns_engine(text: &str) -> Option<&str> {
+    text.split(['.', ',', ';', ':', '!', '?', '(', ')', '\n'])
+        .flat_map(|part| part.split(" then "))
+        .flat_map(|part| part.split(" and "))
+        .map(str::trim)
+        .find(|clause| is_turning(clause))
+}
+
+fn is_turning(clause: &str) -> bool {
+    let lower = clause.to_lowercase();
+    let words: Vec<&str> = lower.split_whitespace().collect();
+    let words: Vec<&str> = match words[..] {
+        ["then" | "and" | "now" | "again", ref rest @ ..] => rest.to_vec(),
+        ref all => all.to_vec(),
+    };
+    match words[..] {
+        ["crank"]
+        | ["start" | "run", "it" | "the", "engine", ..]
+        | ["start" | "run", "the", _, "engine", ..]
+        | ["let", "the", "engine", "run" | "idle", ..]
+        | ["turn", "the", "engine", "over"] => true,
+        // what follows tells the crank of a hand from that of an engine ("crank lock out")
+        ["crank", next, ..] => {
+            let goes_on = [
+                "for", "until", "till", "the", "it", "while", "again", "once", "twice", "with",
+                "at", "as", "about", "only", "five", "six", "seven", "ten",
+            ];
+            goes_on.contains(&next) || next.starts_with(|c: char| c.is_ascii_digit())
+        }
+        ["key", "in" | "to", ..] | ["turn", "the", "key", ..] => words.contains(&"start"),
+        _ => was_turned(&words),
+    }
+}
+
+/// "I have cranked for five seconds", but not "nobody has cranked".
+fn was_turned(words: &[&str]) -> bool {
+    let denied = [
+        "not", "nobody", "never", "no", "before", "until", "whoever", "was",
+    ];
+    words.contains(&"cranked") && !words.iter().any(|word| denied.contains(word))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::procedure::read_library;
+
+    #[test]
+    fn a_crank_is_told_from_what_is_named_after_it() {
+        for turning in [
+            "Key in, crank for five seconds.",
+            "Put the key in. Crank 5 s and read the meter.",
+            "Look around; then crank.",
+            "Key in the start position.",
+            "I have cranked for five seconds.",
+            "Let the engine run at idle.",
+            "Start the warm engine.",
+            "Turn the key to the start position.",
+        ] {
+            assert!(turns_engine(turning).is_some(), "{turning}");
+        }
+        for still in [
+            "Turning tool off the crank, crank lock out.",
+            "Say aloud that you are going to crank.",
+            "Hang a note on the wheel that nobody may crank.",
+            "It must still be as you left it before cranking.",
+            "Lock the crank by the maker's way.",
+            "The engine was not cranked.",
+            "The turning tool is off the crank.",
+            "Turn the engine over by hand.",
+            "Turn the key to off.",
+            "Remote start and stop-start off.",
+        ] {
+            assert_eq!(turns_engine(still), None, "{still}");
+        }
+    }
+
+    /// A step that cranks by its text is sound with `work: none`, and remarked; nothing that is shipped is.
+    #[test]
+    fn a_crank_that_work_does_not_name_is_remarked() {
+        let sound = include_str!("../check/tests/sound.yaml");
+        let told = |text: &str| {
+            let source = |_: &str| Some(("sound.yaml".to_owned(), text.to_owned()));
+            let library = read_library("sound", &source).unwrap();
+            let steps = library.procedures.values().flat_map(|p| &p.steps);
+            let told: Vec<String> = steps.filter_map(remark).map(|r| r.message).collect();
+            told
+        };
+        assert_eq!(told(sound), [""; 0]);
+        let hidden = sound.replace(
+            "Brake on, wheels chocked,",
+            "Key in, crank for five seconds,",
+        );
+        assert_eq!(
+            told(&hidden),
+            ["`do` of step `held` says \"crank for five seconds\", but its `work` is none"]
+        );
+    }
+}

@@ -1,0 +1,93 @@
+//! Words that stand where a key must, colons that stand in a text, and texts that do not stand deep enough.
+
+use super::{Slip, head, indent, is_key, slip};
+use crate::procedure::names::is_kebab;
+
+/// Lines of one text that are looked through for its beginning.
+const MOST_LINES: usize = 20;
+
+/// Words without a colon on a line of their own: a step's id, or a text that goes on without standing deeper.
+pub(super) fn lone(lines: &[&str], at: usize, after: usize) -> Option<Slip> {
+    let words = lines[at].trim();
+    let follows = head(lines[after].trim_start_matches([' ', '-'])).is_some();
+    if lines[at].contains(':') || words.starts_with(['-', '#', '"', '\'']) || !follows {
+        return None;
+    }
+    let own = indent(lines[at]);
+    if indent(lines[after]) > own {
+        let message = format!("`{words}` has no colon");
+        let remedy = format!("Write `{words}:`.");
+        return is_kebab(words)
+            .then(|| slip(at, lines[at].trim_end().chars().count(), message, remedy))?;
+    }
+    let written = |at: &usize| !lines[*at].trim().is_empty();
+    let begun = (0..at).rev().find(written)?;
+    let (key, value) = lines[begun].trim().split_once(": ")?;
+    if indent(lines[begun]) != own || !is_key(key) {
+        return None;
+    }
+    let message =
+        format!("`{words}` does not stand deeper than `{key}`, whose text it goes on with");
+    let remedy = format!(
+        "Write it behind `{}` on the same line, or give it more blanks than `{key}` has.",
+        value.trim_end()
+    );
+    slip(at, own, message, remedy)
+}
+
+/// A text without quotes that holds `: `.
+pub(super) fn colon_in_text(content: &str, at: usize, column: usize) -> Option<Slip> {
+    let byte = content.char_indices().nth(column)?.0;
+    let (before, rest) = content.split_at(byte);
+    let (_, text) = before.split_once(": ")?;
+    if !rest.starts_with(": ")
+        || text
+            .trim_start()
+            .starts_with(['"', '\'', '{', '[', '>', '|'])
+    {
+        return None;
+    }
+    let message = "`: ` stands in a text without quotes".to_owned();
+    let remedy = format!(
+        "Put the text in quotes: \"{}{}\".",
+        text.trim(),
+        rest.trim_end()
+    );
+    slip(at, column, message, remedy)
+}
+
+/// `then: meter:`.
+pub(super) fn colon_behind(content: &str, at: usize) -> Option<Slip> {
+    let (key, value) = content.split_once(": ")?;
+    let name = value.trim().strip_suffix(':')?;
+    if !is_key(key) || !is_kebab(name) {
+        return None;
+    }
+    let word = key.trim_start_matches([' ', '-']);
+    let message = format!("a colon stands behind `{name}`");
+    let column = content.trim_end().chars().count() - 1;
+    slip(at, column, message, format!("Write `{word}: {name}`."))
+}
+
+/// A text over several lines (`>-`) whose first line does not stand deeper than its key.
+pub(super) fn not_deeper(lines: &[&str], last: usize) -> Option<Slip> {
+    let folds = |at: &usize| {
+        let (key, sign) = lines[*at].split_once(": ")?;
+        let sign = sign.trim();
+        let is_sign = sign.starts_with(['>', '|']) && sign.len() <= 2;
+        (is_sign && is_key(key)).then_some((*at, key, sign))
+    };
+    let (begun, key, sign) = (0..last).rev().take(MOST_LINES).find_map(|at| folds(&at))?;
+    let first = (begun + 1..=last).find(|at| !lines[*at].trim().is_empty())?;
+    let own = indent(lines[begun]);
+    let (found, word) = (indent(lines[first]), key.trim_start_matches([' ', '-']));
+    if found > own || head(lines[first]).is_some_and(|word| is_key(word) || is_kebab(word)) {
+        return None;
+    }
+    let message = format!("the text of `{word}: {sign}` does not stand deeper than `{word}`");
+    let remedy = format!(
+        "Give each of its lines {} blanks, 2 more than `{word}` has.",
+        own + 2
+    );
+    slip(first, found, message, remedy)
+}

@@ -7,6 +7,7 @@ use super::layout::heading::Heading;
 use super::layout::{Layout, listed};
 use super::setup::Setup;
 use super::setup::keys::TimeUnit;
+use super::shown;
 use super::unit::{self, Dimension, Factor};
 
 /// Headings of columns that count rows (common practice, no source).
@@ -238,7 +239,7 @@ impl Doubt<'_> {
                 let unit = heading.unit.as_deref().and_then(unit::parse);
                 unit.is_some_and(|unit| unit.dimension == Dimension::Time)
             })
-            .map_or("NAME", |heading| heading.text.as_str());
+            .map_or_else(|| "NAME".to_owned(), |heading| shown::cell(&heading.text));
         let remedy = format!(
             "Say in the set-up which column is time, as in time: {{column: {other}}}; or how many rows a \
              second there are, as in time: {{rate_hz: 1000}}"
@@ -262,13 +263,13 @@ impl Doubt<'_> {
     }
 
     fn counts(&self, heading: &Heading) -> ReadError {
-        let column = &heading.text;
+        let column = shown::cell(&heading.text);
         let remedy = format!(
             "If it counts rows, give the rate: time: {{column: {column}, rate_hz: 1000}}; if it is time, \
              give the unit: time: {{column: {column}, unit: s}}"
         );
         let line = self.layout.header_line.unwrap_or(0);
-        let message = format!("column {column:?} may count rows or be time in seconds");
+        let message = format!("column {column} may count rows or be time in seconds");
         ReadError::new(self.file, line, self.column as u64 + 1, message, remedy)
     }
 }

@@ -6,7 +6,7 @@ use evenfire::cranking::answer::SignalKind;
 use evenfire::simulate::draw::Wish;
 use evenfire::simulate::practice::practice;
 
-use super::fixture::gzip;
+use super::fixture::{by, gzip, read};
 
 fn run(folder: &std::path::Path, arguments: &[&str]) -> (i32, String, String) {
     let output = Command::cargo_bin("evenfire")
@@ -165,4 +165,23 @@ fn an_analysis_says_how_its_capture_was_understood() {
         "battery_voltage"
     );
     assert_eq!(answer["schema"], "evenfire.analysis/1");
+}
+
+/// Next line (U+0085), bell and escape in headings: an error shows them written out, in its remedy too.
+#[test]
+fn headings_cannot_steer_a_terminal_through_an_error() {
+    let setup = by("");
+    for text in [
+        "volts,!/\u{85}\u{7}\u{1b}[2Jsec\n1,2\n2,3\n",
+        "n\u{85}\u{7}umber,volts\n1,2\n2,3\n",
+    ] {
+        let error = read(text.as_bytes(), &setup).unwrap_err();
+        let steers = |c: char| c.is_control() && c != '\n';
+        assert!(!error.to_string().contains(steers), "{error:?}");
+    }
+    let error = read(b"volts,t (s)\n1,2\n2,3\n", &setup).unwrap_err();
+    assert!(
+        error.remedy.contains("time: {column: \"t (s)\"}"),
+        "{error}"
+    );
 }

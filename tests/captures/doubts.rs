@@ -176,7 +176,7 @@ fn times() -> Vec<Doubt> {
             "other (V),volts,t (ms)\n1,2,3\n2,3,4\n",
             (1, 1),
             "its unit is \"V\"",
-            "column: t (ms)",
+            "column: \"t (ms)\"",
         ),
         doubt(
             "sample numbers without a rate",

@@ -57,8 +57,37 @@ impl NoValue {
         } else {
             "Check the spelling, or add it.".to_owned()
         };
-        (format!("`{name}` is neither a step nor an input"), remedy)
+        (unknown(&name), remedy)
     }
+}
+
+/// What is said of a name that leads to no value.
+pub(crate) fn unknown(name: &str) -> String {
+    format!("`{name}` is neither a step nor an input")
+}
+
+/// How a value of a called procedure is named, where its own name of a step stands in the caller.
+fn of_called<T>(name: &str, sheet: &Sheet<T>, sheets: &Sheets<T>) -> Option<String> {
+    sheet.procedure.steps.iter().find_map(|step| {
+        let Question::Call { procedure, .. } = &step.question else {
+            return None;
+        };
+        let callee = &sheets.get(procedure)?.procedure;
+        let mut gives = callee.gives.iter();
+        let given = gives.find(|(given, path)| *given == name || path.fact.is_none() && path.of == name);
+        if let Some((given, _)) = given {
+            return Some(format!(
+                "`{procedure}` gives it: write `{}.{given}`.",
+                step.id
+            ));
+        }
+        callee.steps.iter().find(|step| step.id == name)?;
+        Some(format!(
+            "It is a step of `{procedure}`, which does not hand it out: write `{name}: {name}` under its `gives`, and \
+             `{}.{name}` here.",
+            step.id
+        ))
+    })
 }
 
 /// The kind of the value at a path. `Ok(None)` where another file would have to be readable first.
@@ -81,7 +110,10 @@ pub(crate) fn kind<T>(
         if sheet.places.is_declared(&path.of) {
             return Ok(None);
         }
-        return Err(NoValue::Unknown(path.of.clone()));
+        return Err(match of_called(&path.of, sheet, sheets) {
+            Some(remedy) => NoValue::Told(unknown(&path.of), remedy),
+            None => NoValue::Unknown(path.of.clone()),
+        });
     };
     if let Some(fact) = &path.fact {
         return fact_kind(&step.question, &step.id, fact, sheets);
@@ -99,6 +131,22 @@ pub(crate) fn kind<T>(
         Question::Note { .. } => Ok(Some(Kind::Text)),
         Question::Capture { .. } => Ok(Some(Kind::Capture)),
         Question::Compute { computation, .. } => Ok(Some(Kind::Result(*computation))),
+        Question::Call { procedure, .. } if sheets.contains_key(procedure) => {
+            let gives = sheets.get(procedure).map(|sheet| &sheet.procedure.gives);
+            let given = gives
+                .into_iter()
+                .flat_map(|gives| gives.keys().map(String::as_str));
+            let values = given
+                .chain([OUTCOME])
+                .map(|name| format!("`{}.{name}`", step.id));
+            Err(NoValue::Told(
+                format!("step `{}` has no value", step.id),
+                format!(
+                    "Name one that its call gives: {}.",
+                    values.collect::<Vec<_>>().join(", ")
+                ),
+            ))
+        }
         Question::Confirm { .. } | Question::Call { .. } | Question::Outcome { .. } => {
             Err(NoValue::Told(
                 format!("step `{}` has no value", step.id),

@@ -21,19 +21,7 @@ pub(crate) fn check(sheet: &Sheet, findings: &mut Findings) -> Vec<usize> {
     // disables, holds again by the answer yes of one that restores
     let graph = graph(sheet, &items);
     let states = graph.holding(Bits::all(items.len()));
-    let outcomes: Vec<(usize, &Bits)> = steps
-        .iter()
-        .enumerate()
-        .filter(|(_, step)| matches!(step.question, Question::Outcome { .. }))
-        .filter_map(|(number, _)| Some((number, states[number].as_ref()?)))
-        .collect();
-    // a step back that one way leaves out leaves everything disabled that it restores: told together
-    let mut left: BTreeMap<Vec<usize>, Vec<usize>> = BTreeMap::new();
-    for fact in 0..items.len() {
-        let open = outcomes.iter().filter(|(_, state)| !state.has(fact));
-        let open: Vec<usize> = open.map(|(number, _)| *number).collect();
-        left.entry(open).or_default().push(fact);
-    }
+    let left = left(steps, &states, items.len());
     let lacking = lacking(steps, &states, &left);
     for (open, facts) in left {
         let Some(number) = open.first() else {
@@ -80,6 +68,28 @@ pub(crate) fn check(sheet: &Sheet, findings: &mut Findings) -> Vec<usize> {
         );
     }
     lacking
+}
+
+/// The outcomes at which something can still be disabled, and what. A step back that one way leaves out leaves everything
+/// disabled that it restores: told together.
+fn left(
+    steps: &[Step<StepIndex>],
+    states: &[Option<Bits>],
+    items: usize,
+) -> BTreeMap<Vec<usize>, Vec<usize>> {
+    let outcomes: Vec<(usize, &Bits)> = steps
+        .iter()
+        .enumerate()
+        .filter(|(_, step)| matches!(step.question, Question::Outcome { .. }))
+        .filter_map(|(number, _)| Some((number, states[number].as_ref()?)))
+        .collect();
+    let mut left: BTreeMap<Vec<usize>, Vec<usize>> = BTreeMap::new();
+    for fact in 0..items {
+        let open = outcomes.iter().filter(|(_, state)| !state.has(fact));
+        let open: Vec<usize> = open.map(|(number, _)| *number).collect();
+        left.entry(open).or_default().push(fact);
+    }
+    left
 }
 
 /// Steps that ask again after no, restore nothing and can be reached with something disabled that is left so.

@@ -2,7 +2,7 @@
 //! procedure gives, what a text shows?
 
 use super::braces;
-use super::kinds::{Kind, NoValue, kind};
+use super::kinds::{self, Kind, NoValue, kind};
 use super::misfit::Wanted;
 use crate::procedure::computation::Computation;
 use crate::procedure::library::{Sheet, Sheets};
@@ -169,7 +169,7 @@ pub(crate) fn not_taken<T>(sheets: &Sheets<T>, findings: &mut Findings) {
                 continue;
             };
             for name in with.keys().filter(|name| !callee.takes.contains(name)) {
-                let unknown = format!("`{name}` is neither a step nor an input");
+                let unknown = kinds::unknown(name);
                 let here =
                     |p: &Problem| p.position.file == callee.source.file && p.message == unknown;
                 let Some(first) = findings
@@ -185,7 +185,7 @@ pub(crate) fn not_taken<T>(sheets: &Sheets<T>, findings: &mut Findings) {
                 let refused = format!("`{procedure}` takes no `{name}`");
                 findings
                     .list
-                    .retain(|p| !here(p) && !(p.position == place && p.message == refused));
+                    .retain(|p| !(here(p) || p.position == place && p.message == refused));
                 findings.doubt(
                     &first,
                     format!(

@@ -55,3 +55,43 @@ fn an_answer_in_place_of_its_step_is_told_so() {
     );
     assert!(found[0].remedy.contains("`system: step-id`"));
 }
+
+/// A value of the called procedure by the name that it has there, or by the call alone.
+#[test]
+fn a_value_of_a_call_is_named_through_its_step() {
+    let callee = CALLEE.replace("takes: [volts]", "takes: [volts]\ngives: {drop: size}");
+    let measure = "  size:\n    ask: Drop\n    measure: {unit: V, resolution: 0.1, possible: \"[0..5]\"}\n    then: end\n  end:\n";
+    let callee = callee
+        .replace("    then: end\n", "    then: size\n")
+        .replacen("  end:\n", measure, 1);
+    for (written, message, remedy) in [
+        (
+            "size",
+            "`size` is neither a step nor an input",
+            "`other` gives it: write `other.drop`.",
+        ),
+        (
+            "drop",
+            "`drop` is neither a step nor an input",
+            "`other` gives it: write `other.drop`.",
+        ),
+        (
+            "look",
+            "`look` is neither a step nor an input",
+            "It is a step of `other`, which does not hand it out: write `look: look` under its `gives`, and `other.look` here.",
+        ),
+        (
+            "other",
+            "step `other` has no value",
+            "Name one that its call gives: `other.drop`, `other.outcome`.",
+        ),
+    ] {
+        let caller = calling().replacen("at {rest-reading} V.", &format!("at {{{written}}} V."), 1);
+        let found = found(&caller, &callee);
+        assert_eq!(found.len(), 1, "{found:#?}");
+        assert_eq!(
+            (found[0].message.as_str(), found[0].remedy.as_str()),
+            (message, remedy)
+        );
+    }
+}

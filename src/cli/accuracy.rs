@@ -8,7 +8,7 @@ use clap::Args;
 use indicatif::ProgressBar;
 use rayon::prelude::*;
 
-use crate::cli::Failure;
+use crate::cli::{Failure, say};
 use crate::cranking::answer::Identified;
 use crate::simulate::accuracy::remarks::{Remarks, of_common};
 use crate::simulate::accuracy::{Judged, Refusal, figures, judge, refusal};
@@ -97,29 +97,26 @@ fn report(
     common: &[(CommonFault, Vec<Remarks>)],
 ) {
     let all = figures(judged.iter());
-    println!("{}\n", tables::whole(&all));
-    println!(
-        "{}\n",
-        tables::parts(judged, "by signal", |engine| engine.signal.clone())
-    );
-    println!(
-        "{}\n",
-        tables::parts(judged, "by layout", |engine| engine.layout.clone())
-    );
-    println!("{}\n", tables::parts(judged, "by naming", naming));
-    println!("{}\n", tables::undecided(&all));
-    println!("{}\n", tables::kinds(judged));
+    let mut tables = vec![
+        tables::whole(&all),
+        tables::parts(judged, "by signal", |engine| engine.signal.clone()),
+        tables::parts(judged, "by layout", |engine| engine.layout.clone()),
+        tables::parts(judged, "by naming", naming),
+        tables::undecided(&all),
+        tables::kinds(judged),
+    ];
     if arguments.spoiled > 0 {
-        println!("{}\n", tables::refusals(spoiled));
+        tables.push(tables::refusals(spoiled));
     }
-    println!(
-        "{}\n",
-        tables::remarks(judged, if arguments.common > 0 { common } else { &[] })
-    );
-    println!(
-        "Seeds from {}: {} of engines, {} of each way to spoil a capture, {} of each common fault.",
+    let common = if arguments.common > 0 { common } else { &[] };
+    tables.push(tables::remarks(judged, common));
+    for table in tables {
+        say(&format!("{table}\n\n"));
+    }
+    say(&format!(
+        "Seeds from {}: {} of engines, {} of each way to spoil a capture, {} of each common fault.\n",
         arguments.seed, arguments.engines, arguments.spoiled, arguments.common
-    );
+    ));
 }
 
 fn naming(engine: &Judged) -> String {

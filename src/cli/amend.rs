@@ -1,5 +1,7 @@
 //! `evenfire amend`: something is added to a signed job; nothing of it is changed.
 
+mod asking;
+
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -7,15 +9,15 @@ use chrono::Utc;
 use clap::Args;
 
 use crate::cli::one_job::report_page::{against, write_report};
+use crate::cli::one_job::shown_to_lead;
 use crate::cli::one_job::waiving::caution;
-use crate::cli::one_job::which_job::{self, ShopArgument};
+use crate::cli::one_job::which_job::{self, ShopArgument, shop_option};
 use crate::cli::person::Person;
 use crate::cli::person::signing_key::KeyArguments;
 use crate::cli::{Failure, fitted, say};
-use crate::record::bundle::amendment::{Adding, Attached, amend, amendable, may_amend};
+use crate::record::bundle::amendment::{amend, amendable, may_amend, stands};
 use crate::record::bundle::manifest::shown;
 use crate::record::bundle::model::Record;
-use crate::record::folder;
 use crate::record::shop::Shop;
 use crate::record::shop::queue::{self, Wait};
 use crate::record::shop::roster::{Role, Roster};
@@ -34,7 +36,7 @@ pub(crate) struct AmendArguments {
     job: Option<String>,
     #[command(flatten)]
     shop: ShopArgument,
-    /// What it corrects or completes: a step, a line of the record, a file
+    /// What it corrects or completes: a step, a line of the record, a file, or `job` for all of it
     #[arg(long, value_name = "TEXT")]
     corrects: Option<String>,
     /// What is to be read in its place or beside it
@@ -55,63 +57,70 @@ pub(crate) fn run(arguments: &AmendArguments) -> Result<ExitCode, Failure> {
     let roster = Roster::of(&shop)?;
     let mut person = Person::there("nothing was signed");
     if person.is_none() {
-        complete(arguments)?;
+        asking::complete(arguments)?;
     }
     let job = match &arguments.job {
         Some(job) => job.clone(),
         None => returned(&shop, &roster, person.as_mut())?,
     };
     let place = which_job::find(&shop, &job)?;
-    let key = arguments.key.choose(&shop, &roster, Role::Technician)?;
+    let folder = &place.folder;
     let against = against(&roster, place.number.as_deref());
     // nobody types a text, or a passphrase, for what would be refused anyway
-    amendable(&place.folder, &against, key.public(), Utc::now())?;
-    let adding = adding(arguments, person.as_mut())?;
-    may_amend(&place.folder, &against, key.public(), &adding, Utc::now())?;
+    let record = stands(folder, &against)?;
+    let choose = || arguments.key.choose(&shop, &roster, Role::Technician);
+    let key = arguments.key.is_given().then(choose).transpose()?;
+    if let Some(key) = &key {
+        amendable(folder, &against, key.public(), Utc::now())?;
+    }
+    if person.is_some() {
+        let first = format!(
+            "Job {} is added to; nothing of it is changed.\n",
+            record.job
+        );
+        say(&format!(
+            "{}\n",
+            shown_to_lead::shown(folder, &record, first)?
+        ));
+    }
+    let adding = asking::adding(arguments, (folder, &record), person.as_mut())?;
     for file in &arguments.attached {
         caution(file);
     }
+    if let Some(person) = person.as_mut().filter(|_| asking::asks(arguments)) {
+        say(&fitted(asking::summary(folder, &record, &adding)));
+        if !person.agrees("Sign this?")? {
+            say("Nothing was signed.\n");
+            return Ok(ExitCode::SUCCESS);
+        }
+    }
+    let key = key.map_or_else(choose, Ok)?;
+    may_amend(folder, &against, key.public(), &adding, Utc::now())?;
     let key = key.open()?;
-    let made = amend(&place.folder, &against, key.as_ref(), adding, Utc::now())?;
-    let record: Record = serde_json::from_slice(&fs_err::read(place.folder.file(folder::RECORD))?)?;
-    write_report(&place.folder, &record)?;
+    let made = amend(folder, &against, key.as_ref(), adding, Utc::now())?;
+    write_report(folder, &record)?;
     say(&format!(
-        "Amendment {} of job {} is signed by {}.\n",
-        made.number, made.job, made.name
+        "Amendment {} of job {} is signed by {}.\n{}",
+        made.number,
+        made.job,
+        made.name,
+        next(&record, &made.name, &roster, &shop)
     ));
     Ok(ExitCode::SUCCESS)
 }
 
-/// What each option says, in the words of its prompt.
-const TEXTS: [(&str, &str); 3] = [
-    (
-        "--corrects",
-        "What it corrects or completes (a step, a line of the record, a file)",
-    ),
-    ("--adds", "What is to be read in its place or beside it"),
-    ("--reason", "Why"),
-];
-
-/// The texts that were given, in the order of [`TEXTS`].
-fn given(arguments: &AmendArguments) -> [Option<&String>; 3] {
-    [&arguments.corrects, &arguments.adds, &arguments.reason].map(Option::as_ref)
-}
-
-/// Where nobody can be asked, everything must have been given.
-fn complete(arguments: &AmendArguments) -> Result<(), Failure> {
-    let mut missing = String::new();
-    if arguments.job.is_none() {
-        missing += "\n  JOB: the number of the job, or its folder";
+/// What comes after an amendment.
+fn next(record: &Record, name: &str, roster: &Roster, shop: &Shop) -> String {
+    let now = Some(Utc::now());
+    let all = [name, record.technician.as_str()];
+    if !record.needs_signatures() || !all.iter().all(|who| roster.has_other_lead(who, now)) {
+        return String::new();
     }
-    for ((option, asked), given) in TEXTS.iter().zip(given(arguments)) {
-        if given.is_none() {
-            missing += &format!("\n  {option} TEXT: {}", asked.to_lowercase());
-        }
-    }
-    if missing.is_empty() {
-        return Ok(());
-    }
-    Err(format!("there is no terminal to ask at, so nothing was added; give also:{missing}").into())
+    format!(
+        "Next a lead decides about it:\n  evenfire countersign {}{}\n",
+        record.job,
+        shop_option(shop.root())
+    )
 }
 
 /// The job that was returned and not corrected since; whoever is there says which of several.
@@ -139,31 +148,4 @@ fn returned(shop: &Shop, roster: &Roster, person: Option<&mut Person>) -> Result
         }
         _ => Err("no job was returned and waits for a correction; name the one that is to be added to by its number".into()),
     }
-}
-
-/// What was given, and asked for the rest.
-fn adding(arguments: &AmendArguments, mut person: Option<&mut Person>) -> Result<Adding, Failure> {
-    let mut texts = Vec::new();
-    for ((option, asked), given) in TEXTS.iter().zip(given(arguments)) {
-        texts.push(match (given, person.as_deref_mut()) {
-            (Some(text), _) => text.clone(),
-            (None, Some(person)) => person.text(asked)?,
-            (None, None) => return Err(format!("say it with {option} TEXT").into()),
-        });
-    }
-    let named = |from: &PathBuf| {
-        let name = from.file_name().unwrap_or_default();
-        Attached {
-            from: from.clone(),
-            name: name.to_string_lossy().into_owned(),
-        }
-    };
-    let mut texts = texts.into_iter();
-    let mut text = || texts.next().unwrap_or_default();
-    Ok(Adding {
-        corrects: text(),
-        adds: text(),
-        reason: text(),
-        attached: arguments.attached.iter().map(named).collect(),
-    })
 }

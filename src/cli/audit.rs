@@ -11,13 +11,13 @@ use indicatif::{ProgressBar, ProgressStyle};
 
 use crate::cli::one_job::report_page;
 use crate::cli::one_job::which_job::ShopArgument;
-use crate::cli::{Failure, fitted, say};
+use crate::cli::{Failure, fitted, say, warn};
 use crate::record::audit::trust::{self, Ground};
 use crate::record::audit::{Audit, Auditing, audit};
 use crate::record::digest;
 use crate::record::shop::Shop;
 use crate::record::shop::roster::Roster;
-use crate::report::audit::{Told, export, text};
+use crate::report::audit::{Told, export, text, wrongs};
 
 /// Verify every job of a shop and the chain of them, and count what they found
 ///
@@ -45,6 +45,9 @@ pub(crate) struct AuditArguments {
     /// or unsound is told whenever it was
     #[arg(long, value_name = "DATE", value_parser = day)]
     since: Option<NaiveDate>,
+    /// Count only jobs that were sealed, or else begun, until the end of this day (UTC)
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    until: Option<NaiveDate>,
     /// Read every job, and leave nothing behind for the next audit
     #[arg(long)]
     no_memory: bool,
@@ -72,7 +75,7 @@ Exit status:
   2  could not be done
   3  sound, but reports are missing or are not those that the files give
   4  sound so far, but jobs are not sealed, signed or countersigned, or stand returned
-With --since, 3 and 4 are said of the jobs of that period only.
+With --since or --until, 3 and 4 are said of the jobs of that period only.
 
 `evenfire schema audit` prints what the fields of a job's line are.";
 
@@ -83,7 +86,7 @@ pub(crate) fn run(arguments: &AuditArguments) -> Result<ExitCode, Failure> {
     let own = || shop.root().join(trust::FILE);
     let file = arguments.memory.clone().unwrap_or_else(own);
     let mut memory = trust::read(&file, &ground);
-    let (void, is_damaged) = (memory.void, memory.is_damaged);
+    let (void, is_damaged, is_missing) = (memory.void, memory.is_damaged, memory.is_missing);
     if arguments.full || arguments.no_memory {
         memory = memory.numbers_only();
     }
@@ -96,6 +99,7 @@ pub(crate) fn run(arguments: &AuditArguments) -> Result<ExitCode, Failure> {
         report: &report_page::page,
         practice: arguments.practice,
         since: arguments.since,
+        until: arguments.until,
         memory,
         now: SystemTime::now(),
         done: &|| bar.inc(1),
@@ -111,11 +115,16 @@ pub(crate) fn run(arguments: &AuditArguments) -> Result<ExitCode, Failure> {
             },
         });
     }
+    if is_missing {
+        found.memory_missing();
+    }
     if !arguments.no_memory
         && let Err(fault) = found.remember(&file, &ground)
     {
         // the audit itself holds, in a shop that may only be read as well
-        eprintln!("nothing is remembered for the next audit: {fault}");
+        warn(&format!(
+            "nothing is remembered for the next audit: {fault}\n"
+        ));
     }
     let told = Told {
         shop: shop.name(),
@@ -145,6 +154,10 @@ fn ground(shop: &Shop) -> Result<Ground, Failure> {
 
 fn print(found: &Audit, format: Format, told: Told<'_>) -> Result<(), Failure> {
     let mut out = std::io::BufWriter::new(std::io::stdout().lock());
+    if matches!(format, Format::Csv | Format::Ndjson) {
+        // what has no line, such as a job that is gone, must not be lost with it
+        warn(&wrongs(found));
+    }
     match format {
         Format::Text => {
             drop(out);

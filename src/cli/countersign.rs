@@ -68,8 +68,13 @@ pub(crate) fn run(arguments: &CountersignArguments) -> Result<ExitCode, Failure>
     let looked = (Ruling::Accepted, None);
     let seen = signing::decidable(folder, &against, key.public(), looked, Utc::now())?;
     read_the_right_page(folder, &seen, &shop)?;
-    let shown = shown_to_lead::shown(folder, &seen.record, seen.layer)?;
-    let own = fitted(own_waivers(folder, &seen)?);
+    let shown = shown_to_lead::shown(
+        folder,
+        &seen.record,
+        shown_to_lead::awaiting(&seen.record, seen.layer),
+    )?;
+    let own = shown_to_lead::in_place_of(&shop, &roster, &seen.record)
+        + &fitted(own_waivers(folder, &seen)?);
     say(&format!("{shown}\n{own}"));
     let Some((ruling, reason)) = decided(arguments, given, person.as_mut())? else {
         say("Nothing was decided.\n");

@@ -10,9 +10,10 @@ use crate::ask::keys::Keys;
 use crate::cli::one_job::answering;
 use crate::cli::one_job::keeping::as_typed;
 use crate::cli::one_job::which_job::{self, from_here, shop_option};
+use crate::cli::person::last_line;
 use crate::cli::person::passphrase::{PassphraseArguments, Passphrases};
 use crate::cli::shipped;
-use crate::cli::{Failure, say, warn};
+use crate::cli::{Failure, fitted, say, warn};
 use crate::record::shop::Shop;
 use crate::record::shop::check_free;
 use crate::record::shop::founding::{KeySource, Person, found};
@@ -269,7 +270,7 @@ fn asked(prompt: &str, usual: Option<&str>) -> Result<String, Failure> {
         _ => prompt.to_owned(),
     };
     loop {
-        let line = keys.line(&prompt);
+        let line = keys.line(&last_line(&prompt));
         let line = line.map_err(|error| format!("nothing was made: {error}"))?;
         match (line.trim(), usual) {
             ("", None) => warn("This can't be left out; Ctrl-C leaves everything as it was.\n"),
@@ -299,10 +300,11 @@ fn tell(shop: &Shop, technician: &Person, lead: Option<&Person>) {
             ),
             KeySource::Practice => format!("signs practice with {}", key.display()),
         };
-        say(&format!("{}: {} {what}.\n", role.name(), person.identity));
+        let told = format!("{}: {} {what}.\n", role.name(), person.identity);
+        say(&fitted(told));
     }
-    say(&format!(
+    say(&fitted(format!(
         "Who may sign stands in {}.\n",
         shop.roster_file().display()
-    ));
+    )));
 }

@@ -7,7 +7,7 @@ use clap::Args;
 
 use crate::cli::one_job::answering;
 use crate::cli::one_job::opening::{TIME, of_job};
-use crate::cli::one_job::which_job::ShopArgument;
+use crate::cli::one_job::which_job::{ShopArgument, shop_option};
 use crate::cli::{Failure, practise, say};
 use crate::procedure::model::RecordLine;
 use crate::record::folder::{self, JobFolder};
@@ -159,7 +159,12 @@ fn told(shop: &Shop, job: &JobFolder) -> Result<String, Failure> {
     let library = of_job(job, opening)?;
     let walk = Walk::through(&library, &state)?;
     let layout = answering::layout();
-    let mut text = format!("\nJob {}  {}\n", opening.job, title(opening));
+    let practice = if opening.practice.is_empty() {
+        ""
+    } else {
+        " (practice)"
+    };
+    let mut text = format!("\nJob {}  {}{practice}\n", opening.job, title(opening));
     let mut line = |what: &str| text += &layout.sentence(what);
     if let Some(vehicle) = vehicle(&walk) {
         line(&format!("Vehicle: {vehicle}"));
@@ -177,10 +182,15 @@ fn told(shop: &Shop, job: &JobFolder) -> Result<String, Failure> {
         true => "An exercise; go on with",
         false => "Go on with",
     };
-    line(&format!("{what}: evenfire resume {}", opening.job));
+    // never broken, so that it can be taken from the screen
+    text += &format!(
+        "  {what}: evenfire resume {}{}\n",
+        opening.job,
+        shop_option(shop.root())
+    );
     if let Some(torn) = &reading.torn {
         let bytes = torn.bytes.len();
-        line(&format!(
+        text += &layout.sentence(&format!(
             "Its last {bytes} bytes are torn; resuming keeps them aside and goes on."
         ));
     }

@@ -1,6 +1,5 @@
 //! The command line: arguments in, exit status out. The only room that knows the process, prints, and
 //! reads the clock; one file per command, what those about one job share in `one_job`.
-#![allow(clippy::print_stdout, clippy::print_stderr)]
 
 mod accuracy;
 mod advise;
@@ -190,7 +189,7 @@ fn named(line: &str) -> Option<(&str, &str)> {
     (name.chars().count() <= WIDEST_NAME && !name.trim_end().contains(' ')).then_some((name, text))
 }
 
-/// Print; nobody is left to be told where the reader has gone away, and the work must not end for it.
+/// Print, as everything in this room does; nobody is left to be told where the reader has gone away, and the work must not end for it.
 pub(crate) fn say(text: &str) {
     let mut out = std::io::stdout();
     let written = out.write_all(text.as_bytes());

@@ -31,8 +31,8 @@ pub(crate) fn shop_policy(
     let file = Shop::policy_file(&root);
     let shown = file.display().to_string();
     if !file.is_file() {
-        let told = format!("{}: not a shop: it has no policy.yaml", root.display());
-        return Err(told.into());
+        // says what is missing
+        Shop::open(&root)?;
     }
     let text = match read_text(&file, &shown) {
         Ok(text) => text,
@@ -123,7 +123,7 @@ fn faulty_roster(
     let shown = file.display().to_string();
     let remedy = if let Ok(text) = read_text(&file, &shown) {
         texts.insert(shown.clone(), text);
-        "Correct that line."
+        "Correct that line as it says; the README shows how one looks."
     } else {
         "Put the file right, and whoever uses the shop must be able to read it."
     };
@@ -150,7 +150,7 @@ fn people(roster: &Roster) -> String {
         let roles: Vec<String> = roles
             .map(|role| match roster.hindrance(name, *role, now) {
                 Some(why) => format!("{} ({why})", role.name()),
-                None => role.name().to_owned(),
+                None => format!("{}{}", role.name(), keys(roster, name, *role)),
             })
             .collect();
         match roles.as_slice() {
@@ -163,6 +163,12 @@ fn people(roster: &Roster) -> String {
         [] => "Roster: nobody.\n".to_owned(),
         _ => format!("Roster: {}.\n", list.join("; ")),
     };
+    for key in roster.revoked_of_nobody() {
+        told += &format!(
+            "Remark: the revoked key {key} is nobody's in the roster: hold it against the .pub file that was meant; \
+             whoever has left keeps the line.\n"
+        );
+    }
     for entry in roster.entries() {
         for foreign in entry.foreign() {
             told += &format!(
@@ -175,6 +181,29 @@ fn people(roster: &Roster) -> String {
         }
     }
     told
+}
+
+/// What is to be known of the keys with which somebody signs in a role: until when, and how many are revoked.
+fn keys(roster: &Roster, name: &str, role: Role) -> String {
+    let own = roster.entries().iter();
+    let own: Vec<_> = own
+        .filter(|entry| entry.identity == name && entry.has(role))
+        .collect();
+    let revoked = own.iter().filter(|entry| roster.has_revoked(entry)).count();
+    let good = own.iter().filter(|entry| !roster.has_revoked(entry));
+    // one that does not end is the last
+    let ends: Option<Vec<_>> = good.map(|entry| entry.last_day()).collect();
+    let mut told = Vec::new();
+    if let Some(last) = ends.and_then(|days| days.into_iter().max()) {
+        told.push(format!("until {last}"));
+    }
+    if revoked > 0 {
+        told.push(format!("{revoked} of {} keys revoked", own.len()));
+    }
+    match told.as_slice() {
+        [] => String::new(),
+        _ => format!(" ({})", told.join(", ")),
+    }
 }
 
 /// People who may waive something by the policy and are no leads by the roster.

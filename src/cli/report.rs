@@ -7,7 +7,7 @@ use clap::Args;
 
 use crate::cli::one_job::report_page::{against, renew_report, signatures_of};
 use crate::cli::one_job::which_job::{self, ShopArgument};
-use crate::cli::{Failure, say, warn};
+use crate::cli::{Failure, fitted, say, warn};
 use crate::record::bundle::model::Record;
 use crate::record::durable;
 use crate::record::folder::{self, JobFolder};
@@ -61,6 +61,9 @@ pub(crate) fn run(arguments: &ReportArguments) -> Result<ExitCode, Failure> {
                 PathBuf::from(format!("compare-{}-{}.html", before.number(), job.number()))
             });
             durable::replace(&file, page.as_bytes())?;
+            for doubt in compare::doubts(&old, &record) {
+                warn(&fitted(format!("{doubt}\n")));
+            }
             file
         }
     };

@@ -108,7 +108,8 @@ fn still_signs(roster: &Roster, opened: &Opened, at: DateTime<Utc>) -> Result<()
     technician(roster, Some(&opening.technician), at, false).map_err(|why| {
         format!(
             "job {} was begun by {}, who must be able to sign it. {why}. The job stays open; `evenfire jobs` says what \
-             of the vehicle must be put back",
+             of the vehicle must be put back. To end it, move the end of their key (valid-before) to a later day, go \
+             on, and stop the work there; it is signed as stopped",
             opening.job, opening.technician
         )
     })?;

@@ -8,8 +8,8 @@ use std::process::ExitCode;
 use clap::Args;
 
 use crate::capture::setup;
-use crate::cli::Failure;
 use crate::cli::simulate::options::Wished;
+use crate::cli::{Failure, say};
 use crate::simulate::practice::{Practice, practice};
 
 /// Make a practice capture: NAME.csv, NAME.setup.yaml and NAME.truth.yaml
@@ -49,8 +49,8 @@ pub(crate) fn run(arguments: &SimulateArguments) -> Result<ExitCode, Failure> {
     let made = practice(arguments.seed, &wish)
         .ok_or("with this seed the starter cannot turn the engine steadily; take another --seed, or another --speed")?;
     write(&arguments.into, &arguments.name, &made)?;
-    println!(
-        "{} cylinders at {:.0} rpm, {} rows: {}",
+    say(&format!(
+        "{} cylinders at {:.0} rpm, {} rows: {}\n",
         made.engine().cylinders(),
         made.truth.mean_rpm,
         made.table.time.len(),
@@ -58,7 +58,7 @@ pub(crate) fn run(arguments: &SimulateArguments) -> Result<ExitCode, Failure> {
             .into
             .join(format!("{}.csv", arguments.name))
             .display()
-    );
+    ));
     Ok(ExitCode::SUCCESS)
 }
 

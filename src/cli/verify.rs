@@ -81,7 +81,7 @@ fn signatures(place: &Place) -> String {
         return String::new();
     };
     let technician = signed.technician.as_ref();
-    let mut text = technician.map_or_else(String::new, |by| line("signed", by));
+    let mut text = technician.map_or_else(String::new, sealed);
     text += &decided(signed.lead.as_ref());
     for amended in &signed.amendments {
         text += &line("amended", &amended.signature);
@@ -98,6 +98,16 @@ fn decided(lead: Option<&(Signature, Decision)>) -> String {
         Ruling::Accepted => line("accepted", lead),
         Ruling::Returned => line("returned", lead),
     }
+}
+
+/// A technician's signature holds no time of its own; the job's is that of its sealing.
+fn sealed(signature: &Signature) -> String {
+    let Signature {
+        identity,
+        time,
+        fingerprint,
+    } = signature;
+    format!("signed by {identity}, {fingerprint}; the job was sealed {time}\n")
 }
 
 fn line(what: &str, signature: &Signature) -> String {

@@ -52,6 +52,21 @@ pub enum RecordError {
         /// What is missing.
         missing: &'static str,
     },
+    /// A shop was asked for where no folder is.
+    #[error("{}: there is no such folder; name a shop's folder with --shop", folder.display())]
+    NoFolder {
+        /// Where.
+        folder: PathBuf,
+    },
+    /// A shop has lost what makes it one.
+    #[error(
+        "{}: the shop's policy is missing: put it back from a backup. What jobs are held against stands in it",
+        file.display()
+    )]
+    NoPolicy {
+        /// The file.
+        file: PathBuf,
+    },
     /// The shop has no such job.
     #[error("{}: no job {job}; jobs are numbered folders such as 0042", jobs.display())]
     NoSuchJob {

@@ -1,9 +1,10 @@
 //! Who signed a record, as the report shows it. Whether a signature is good is decided in `record`;
 //! here is only what is printed.
 
-use crate::procedure::model::RecordLine;
+use crate::record::bundle::amendment::about;
 pub use crate::record::bundle::attachments::{Attachment, Picture};
 pub use crate::record::bundle::decision::Ruling;
+use crate::record::bundle::model::Record;
 pub use crate::record::bundle::signed::Signature;
 
 /// All signatures of a job.
@@ -33,29 +34,12 @@ impl Signatures {
 }
 
 impl Signatures {
-    /// Whether an amendment says that it corrects a line of the record: by its own words, which begin with
-    /// the line's name.
+    /// Whether an amendment says that it corrects a line of the record: by the line's name, or by the step that
+    /// filled it.
     #[must_use]
-    pub fn corrects(&self, name: &str) -> bool {
-        let known = RecordLine::ALL.map(RecordLine::name);
-        let begins = |part: &str, name: &str| {
-            let rest = part.strip_prefix(name);
-            rest.is_some_and(|rest| !rest.starts_with(char::is_alphanumeric))
-        };
-        let is_about = |part: &str| {
-            let part = part.trim();
-            let part = part.strip_prefix("the ").unwrap_or(part);
-            // "vehicle identity" is not the vehicle
-            let longer = known.iter().any(|other| {
-                other.len() > name.len() && begins(other, name) && begins(part, other)
-            });
-            begins(part, name) && !longer
-        };
-        let mut texts = self
-            .amendments
-            .iter()
-            .map(|one| one.corrects.to_lowercase());
-        texts.any(|text| text.replace(" and ", ",").split([',', ';']).any(is_about))
+    pub fn corrects(&self, record: &Record, name: &str) -> bool {
+        let mut texts = self.amendments.iter().map(|one| &one.corrects);
+        texts.any(|text| about::lines(record, text).iter().any(|line| line == name))
     }
 }
 

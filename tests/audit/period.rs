@@ -35,6 +35,17 @@ fn figures_of_a_period_say_so_and_hide_nothing_unsound() {
         "{said}"
     );
 
+    // a month that is over: the last day is of it
+    let mut whole = json(&["--since", "2026-03-01", "--until", "2026-03-02"], 4);
+    assert_eq!(whole["figures"]["until"], "2026-03-02");
+    for day in ["since", "until"] {
+        whole["figures"][day] = Value::Null;
+    }
+    assert_eq!(whole["figures"], all["figures"]);
+    let before = shop.says(&["--until", "2026-03-01"], 0);
+    let head = format!("0 jobs until 2026-03-01 (UTC); {jobs} later and 0 practice jobs left out.");
+    assert!(before.contains(&head), "{before}");
+
     std::fs::write(shop.path(9, folder::RECORD), "{}").unwrap();
     std::fs::remove_dir_all(shop.path(30, "")).unwrap();
     let said = shop.says(&["--since", "2026-03-03"], 1);

@@ -68,7 +68,9 @@ fn what_a_revoked_key_signed_is_listed_with_what_can_be_done() {
     let revoked = |line: &&str| line.contains("signed with a revoked key, of kim.vell: unsound");
     assert_eq!(listed.lines().filter(revoked).count(), 12, "{listed}");
     assert!(
-        listed.contains("again as a new job with a note that says `instead of job 0001`"),
+        listed.contains(
+            "again as a new job of the same vehicle with a note that says `instead of job 0001`"
+        ),
         "{listed}"
     );
     let (status, audit) = evenfire(&register, &["audit"]);
@@ -79,7 +81,9 @@ fn what_a_revoked_key_signed_is_listed_with_what_can_be_done() {
         "{audit}"
     );
     assert!(
-        audit.contains("again as a new job with a note that says `instead of job 0001`"),
+        audit.contains(
+            "again as a new job of the same vehicle with a note that says `instead of job 0001`"
+        ),
         "{audit}"
     );
 }

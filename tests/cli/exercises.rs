@@ -47,7 +47,7 @@ fn an_open_exercise_goes_on_as_one() {
     assert!(
         listed
             .out
-            .contains("An exercise; go on with: evenfire resume 0001"),
+            .contains("An exercise; go on with: evenfire resume 0001 --shop "),
         "{}",
         listed.out
     );
@@ -127,7 +127,7 @@ fn nothing_waits_for_a_signature(bay: &Bay) {
     assert!(listed.out.contains("Nothing waits"), "{}", listed.out);
     let audited = bay.run(&["audit", "--practice", "--no-memory"]);
     assert_eq!(audited.status, 0, "{}", audited.out);
-    assert!(audited.out.contains("Status: sound 1."), "{}", audited.out);
+    assert!(audited.out.contains("Status: 1 sound."), "{}", audited.out);
     let page = std::fs::read_to_string(bay.job("report.html")).unwrap();
     assert!(!page.contains("Not countersigned"));
     assert!(page.contains("Nobody has signed this exercise, and nobody need."));

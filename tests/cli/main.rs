@@ -7,6 +7,7 @@
 )]
 
 mod beside;
+mod closed;
 mod demo;
 mod exercises;
 mod fixture;

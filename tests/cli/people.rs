@@ -137,10 +137,38 @@ fn check_tells_the_roster() {
     let sound = check();
     assert_eq!(sound.status, 0, "{}", sound.out);
     let told = words(sound.out);
+    let bare = bay.run(&["check"]);
+    assert!(
+        bare.status == 0 && words(bare.out.clone()).contains("look.yaml: sound"),
+        "{}{}",
+        bare.out,
+        bare.err
+    );
     assert!(
         told.contains("Roster: jo technician; kim lead; sam technician."),
         "{told}"
     );
+    let revoked = bay.shop.join("revoked");
+    let own = key::make("jo", true).unwrap();
+    let strange = key::make("nobody", true).unwrap();
+    let second = line::text("jo", Role::Technician, own.public_key());
+    edit_roster(&bay, |text| {
+        text.replace(
+            "lead@evenfire\"",
+            "lead@evenfire\",valid-before=\"20961128Z\"",
+        ) + &second
+    });
+    let keys = [own.public_key(), strange.public_key()].map(|key| key.to_openssh().unwrap());
+    std::fs::write(&revoked, format!("{}\n{}\n", keys[0], keys[1])).unwrap();
+    let told = words(check().out);
+    for wanted in [
+        "Roster: jo technician (1 of 2 keys revoked); kim lead (until 2096-11-27); sam technician.",
+        "is nobody's in the roster",
+    ] {
+        assert!(told.contains(wanted), "{wanted}: {told}");
+    }
+    std::fs::write(&revoked, "").unwrap();
+    edit_roster(&bay, |text| text.replace(&second, ""));
     edit_roster(&bay, |text| {
         text.replace("lead@evenfire", "lead@evenfire,apprentice")
     });
@@ -272,4 +300,37 @@ fn an_empty_passphrase_for_a_new_key_is_told() {
     person.send_line("four plain words").unwrap();
     person.exp_string("Shop Mill Road is in").unwrap();
     person.exp_eof().unwrap();
+}
+
+/// A lead sees what a job stands for, and what was noted, before they accept it.
+#[test]
+fn a_lead_is_shown_what_a_job_is_done_in_place_of() {
+    let bay = Bay::new();
+    let sam = key::make("sam", true).unwrap();
+    let entry = line::text("sam", Role::Technician, sam.public_key());
+    edit_roster(&bay, |text| text + &entry);
+    let own = bay.folder.path().join("sam");
+    key::write_new(&sam, &own, None).unwrap();
+    let keys = |name: &str| bay.shop.join("keys").join(name).display().to_string();
+    let done = |arguments: &[&str]| {
+        let ran = bay.run(arguments);
+        assert_eq!(ran.status, 0, "{arguments:?}: {}{}", ran.out, ran.err);
+        ran.out
+    };
+    let first = bay.write("first.yaml", ANSWERS);
+    done(&["run", "look", "--answers", &first, "--technician", "jo"]);
+    done(&["sign", "1", "--key", &keys("technician")]);
+    let said = "note: instead of jobs 1 and 7";
+    let second = bay.write("second.yaml", &ANSWERS.replace("note: clean", said));
+    done(&["run", "look", "--answers", &second, "--technician", "sam"]);
+    done(&["sign", "2", "--key", own.to_str().unwrap()]);
+    std::fs::copy(keys("technician.pub"), bay.shop.join("revoked")).unwrap();
+    let shown = done(&["countersign", "2", "--key", &keys("lead"), "--accept"]);
+    for told in [
+        "Note        look: instead of jobs 1 and 7\n",
+        "In place of job 0001, signed with a revoked key\n",
+        "In place of job 0007, which is not here or cannot be read: it does not count\n",
+    ] {
+        assert!(shown.contains(told), "{told}: {shown}");
+    }
 }

@@ -68,33 +68,32 @@ fn a_lead_returns_and_a_technician_corrects_by_their_answers_alone() {
     person
         .exp_string("Job 0001: was returned: \"No source for the order.\"")
         .unwrap();
+    person.exp_string("Vehicle").unwrap();
+    person.exp_string("Returned").unwrap();
+    answer(&mut person, "What it corrects or completes", "odo");
+    person.exp_string("did you mean").unwrap();
+    answer(&mut person, "Take it as written?", "n");
+    answer(&mut person, "What it corrects or completes", "odometer");
+    person.exp_string("Now odometer: ").unwrap();
+    answer(&mut person, "What is to be read in its place", "81 204 km");
+    answer(&mut person, "Why", "Two digits were exchanged.");
+    person
+        .exp_string("odometer: 81 204 km in place of")
+        .unwrap();
+    answer(&mut person, "Sign this?", "y");
     answer(
         &mut person,
         "The technician's private key",
         text(&technician),
     );
-    answer(
-        &mut person,
-        "What it corrects or completes",
-        "firing order source",
-    );
-    answer(
-        &mut person,
-        "What is to be read in its place",
-        "plate under the bonnet",
-    );
-    answer(&mut person, "Why", "It was left out.");
     answer(&mut person, "Passphrase for", WORDS);
     person
         .exp_string("Amendment 1 of job 0001 is signed by")
         .unwrap();
+    person.exp_string("Next a lead decides about it").unwrap();
     person.exp_eof().unwrap();
     let added = bundle.text("amendments/1/amendment.json");
-    for said in [
-        "firing order source",
-        "plate under the bonnet",
-        "It was left out.",
-    ] {
+    for said in ["odometer", "81 204 km", "Two digits were exchanged."] {
         assert!(added.contains(said), "{added}");
     }
 }
@@ -111,6 +110,44 @@ fn whoever_would_rather_not_decide_signs_nothing() {
     answer(&mut person, "nothing: none", "");
     person.exp_eof().unwrap();
     assert!(!bundle.path("decision.json").exists());
+}
+
+/// Whoever leaves at the passphrase knows where they stand.
+#[test]
+fn an_interruption_at_the_passphrase_says_that_nothing_was_signed() {
+    let bundle = Bundle::sealed();
+    let key = key_file(&bundle, "technician", &bundle.technician);
+    let mut person = at_terminal(&bundle, &["sign", "1", "--key", text(&key)]);
+    person.exp_string("Passphrase for").unwrap();
+    person.send_control('c').unwrap();
+    person.exp_string("Nothing was signed.").unwrap();
+    person.exp_eof().unwrap();
+    assert!(!bundle.path("technician.sig").exists());
+}
+
+/// A record has no such thing: at a terminal that is asked about, elsewhere refused.
+#[test]
+fn what_the_record_does_not_have_is_not_corrected_unseen() {
+    let bundle = Bundle::signed();
+    let key = key_file(&bundle, "technician", &bundle.technician);
+    let amend = |corrects: &str| {
+        let told = ["--corrects", corrects, "--adds", "y", "--reason", "z"];
+        crate::commands::act(&bundle, "amend", &key, &told, WORDS)
+    };
+    for (corrects, meant) in [
+        ("odo", "did you mean `odometer` (81402 km)?"),
+        ("captures/9.csv", "--corrects job"),
+        ("gauge", "The record has no \"gauge\""),
+    ] {
+        let (status, _, told) = amend(corrects);
+        let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(status == 2 && told.contains(meant), "{corrects}: {told}");
+    }
+    assert!(!bundle.path("amendments").exists());
+    for corrects in ["captures/1.csv", "job"] {
+        let (status, _, told) = amend(corrects);
+        assert_eq!(status, 0, "{told}");
+    }
 }
 
 #[test]
@@ -133,7 +170,7 @@ fn without_a_terminal_the_error_names_what_to_give() {
                 "amend",
                 "1",
                 "--corrects",
-                "x",
+                "job",
                 "--adds",
                 "y",
                 "--reason",

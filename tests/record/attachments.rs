@@ -72,7 +72,7 @@ fn a_photo_that_tells_its_place_is_warned_of_and_kept_as_it_is() {
         std::fs::write(&file, photo(tags)).unwrap();
         let adds = [
             "--corrects",
-            "rail",
+            "the job",
             "--adds",
             "a photo",
             "--reason",

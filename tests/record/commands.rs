@@ -99,7 +99,8 @@ fn a_job_from_seal_to_acceptance() {
     assert_eq!(status, 0, "{told}");
     assert!(told.ends_with("/jobs/0001: sound\n"), "{told}");
     assert!(
-        told.contains(&format!("signed by {TECHNICIAN}, {SEALED}")),
+        told.contains(&format!("signed by {TECHNICIAN}, SHA256:"))
+            && told.contains(&format!("; the job was sealed {SEALED}\n")),
         "{told}"
     );
     assert!(told.contains(&format!("accepted by {LEAD}, ")), "{told}");
@@ -128,6 +129,13 @@ fn what_verify_says_is_in_its_status() {
     assert_eq!(status, 1);
     assert!(
         told.contains("WRONG   \"captures/1.csv\" is not the file"),
+        "{told}"
+    );
+    // exchanged with another: which one it is
+    bundle.write("captures/1.csv", bundle.read(folder::JOURNAL));
+    let told = verify(&bundle).1;
+    assert!(
+        told.contains("lists; what lies there is listed as \"journal.jsonl\""),
         "{told}"
     );
     let nowhere = ran(&mut evenfire(&[

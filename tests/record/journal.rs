@@ -62,7 +62,9 @@ pub fn record(
         simulated_clock: false,
         procedure: opening.procedure,
         procedures: opening.procedures,
-        lines: [("vehicle".to_owned(), "grey van".to_owned())].into(),
+        lines: [("vehicle", "grey van"), ("odometer", "81402 km")]
+            .map(|(name, told)| (name.to_owned(), told.to_owned()))
+            .into(),
         untold: Vec::new(),
         outcome,
         captures: vec![CaptureResult {

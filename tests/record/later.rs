@@ -36,7 +36,8 @@ fn a_returned_job_is_amended_and_accepted() {
     );
     assert!(told.ends_with(&next), "{told}");
     assert!(
-        queue(&bundle).contains("\n      Vehicle: grey van; No fault found: All alike.\n      /"),
+        queue(&bundle)
+            .contains("\n      Vehicle: grey van · 81402 km; No fault found: All alike.\n      /"),
         "{}",
         queue(&bundle)
     );
@@ -63,12 +64,19 @@ fn a_returned_job_is_amended_and_accepted() {
     assert_eq!((status, failed.as_str()), (0, ""));
     assert_eq!(
         told,
-        format!("Amendment 1 of job 0001 is signed by {TECHNICIAN}.\n")
+        format!(
+            "Amendment 1 of job 0001 is signed by {TECHNICIAN}.\nNext a lead decides about it:\n  evenfire \
+             countersign 0001 --shop {}\n",
+            text(bundle.shop.root())
+        )
     );
     assert!(queue(&bundle).contains("0001  awaits a decision about amendment 1;"));
     let (status, told) = verify(&bundle);
     assert!(
-        status == 4 && told.contains("corrects \"odometer\", because \"Digits exchanged.\""),
+        status == 4
+            && told.contains(
+                "corrects \"odometer\", adds \"81 204 km\", because \"Digits exchanged.\""
+            ),
         "{told}"
     );
     let own = act(&bundle, "countersign", &technician, &["--accept"], WORDS);
@@ -97,7 +105,7 @@ fn a_lead_is_shown_what_they_decide_about_before_they_are_asked_for_a_passphrase
     );
     for line in [
         "Job 0001 awaits a decision.\n",
-        "Vehicle     grey van\n",
+        "Vehicle     grey van · 81402 km\n",
         "Outcome     No fault found: All alike.\n",
         "Done by     jo.tarrow@shop.example, sealed 2026-03-02T10:15:00Z\n",
         "/jobs/0001/report.html\n            is missing",

@@ -238,7 +238,7 @@ fn the_printed_commands_check_waivers_and_amendments_too() {
          reviewed and accepted by kim."
     ));
     let page_one = report.split("</section>").next().unwrap();
-    assert!(page_one.contains("odometer: 81 204 km (Forgotten.)"));
+    assert!(page_one.contains("job: 81 204 km (Forgotten.)"));
     let commands = printed_commands(&report);
     assert_eq!(commands.len(), 9, "{commands:#?}");
     let passes = |line: &String| {
@@ -368,7 +368,7 @@ fn returned_amended_accepted(shop: &Workshop, technician: &Path, lead: &Path) {
     decide(&["--return", "--reason", "The odometer is missing."]);
     let amended = [
         "--corrects",
-        "odometer",
+        "job",
         "--adds",
         "81 204 km",
         "--reason",

@@ -2,33 +2,46 @@
 
 use crate::cli::Failure;
 use crate::cli::one_job::report_page::page;
-use crate::record::bundle::amendment::Layer;
+use crate::record::audit::{instead_of, vehicle_key};
+use crate::record::bundle::amendment::{Layer, about};
 use crate::record::bundle::decision::{Decision, Ruling};
 use crate::record::bundle::model::{Outcome, Record};
 use crate::record::bundle::signed::{Amended, Signature, Signed};
 use crate::record::folder::{self, JobFolder};
+use crate::record::shop::Shop;
+use crate::record::shop::roster::Roster;
 use crate::text::beside;
 
 /// Columns of the text.
 const COLUMNS: usize = 79;
 
+/// Most notes that are shown, and letters of each.
+const NOTES: usize = 4;
+const LONGEST_NOTE: usize = 160;
+
 /// Columns that the names of its lines take.
 const NAMES: usize = 12;
 
-/// The job as it stands: what it is about, what was found, what was added, waived and decided so far.
-pub(crate) fn shown(job: &JobFolder, record: &Record, layer: Layer) -> Result<String, Failure> {
-    let signed = Signed::read(job, record)?;
-    let mut text = match layer.number() {
+/// The first line, where a decision is awaited.
+pub(crate) fn awaiting(record: &Record, layer: Layer) -> String {
+    match layer.number() {
         0 => format!("Job {} awaits a decision.\n", record.job),
         number => format!(
             "Amendment {number} of job {} awaits a decision.\n",
             record.job
         ),
-    };
+    }
+}
+
+/// The job as it stands, below a first line: what it is about, what was found, what was added, waived and decided
+/// so far.
+pub(crate) fn shown(job: &JobFolder, record: &Record, first: String) -> Result<String, Failure> {
+    let signed = Signed::read(job, record)?;
+    let mut text = first;
     if !record.practice.is_empty() {
         text += &line("PRACTICE", &record.practice.join("; "));
     }
-    text += &line("Vehicle", &record.vehicle_text());
+    text += &line("Vehicle", &about::vehicle_text(record, &signed));
     text += &line("Outcome", &outcome(&record.outcome));
     if let Some(advice) = &record.outcome.advice {
         text += &line("Advice", advice);
@@ -44,11 +57,56 @@ pub(crate) fn shown(job: &JobFolder, record: &Record, layer: Layer) -> Result<St
         );
         text += &line("Waived", &told);
     }
+    text += &notes(record);
     text += &decided(signed.lead.as_ref());
     for amended in &signed.amendments {
         text += &amendment(amended);
     }
     Ok(text + &report(job, record, &signed))
+}
+
+/// Notes that were made on the way, each shortly.
+fn notes(record: &Record) -> String {
+    let mut text = String::new();
+    for note in record.notes.iter().take(NOTES) {
+        let mut said: String = note.text.chars().take(LONGEST_NOTE).collect();
+        if said.len() < note.text.len() {
+            said.push('…');
+        }
+        text += &line("Note", &format!("{}: {said}", note.step));
+    }
+    if record.notes.len() > NOTES {
+        let more = record.notes.len() - NOTES;
+        text += &line("", &format!("and {more} more, in the report"));
+    }
+    text
+}
+
+/// What a job is done in place of, by its notes, as a lead should know before they accept it.
+pub(crate) fn in_place_of(shop: &Shop, roster: &Roster, record: &Record) -> String {
+    let told = instead_of(record).into_iter().map(|number| {
+        let old = shop.job(&number).ok().and_then(|job| {
+            let bytes = std::fs::read(job.file(folder::RECORD)).ok()?;
+            let record: Record = serde_json::from_slice(&bytes).ok()?;
+            Some((Signed::read(&job, &record).ok()?, record))
+        });
+        let what = match old {
+            None => "which is not here or cannot be read: it does not count",
+            Some((_, old)) if !same_vehicle(record, &old) => "another vehicle: it does not count",
+            Some((signed, _)) if !signed.by_revoked(roster).is_empty() => {
+                "signed with a revoked key"
+            }
+            Some(_) => "which no revoked key signed",
+        };
+        line("In place of", &format!("job {number}, {what}"))
+    });
+    told.collect()
+}
+
+fn same_vehicle(one: &Record, other: &Record) -> bool {
+    let [one, other] =
+        [one, other].map(|record| vehicle_key(record.lines.get("vehicle identity")?));
+    one.zip(other).is_none_or(|(one, other)| one == other)
 }
 
 fn amendment(amended: &Amended) -> String {

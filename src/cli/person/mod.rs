@@ -18,6 +18,18 @@ pub(crate) struct Person {
     undone: &'static str,
 }
 
+/// A prompt's last line, to type beside, after the lines before it where it is broken between words.
+pub(crate) fn last_line(prompt: &str) -> String {
+    let broken = fitted(prompt.to_owned());
+    match broken.rsplit_once('\n') {
+        Some((before, last)) => {
+            say(&format!("{before}\n"));
+            last.trim_start().to_owned()
+        }
+        None => broken,
+    }
+}
+
 impl Person {
     /// The person at the terminal, where there is one.
     pub(crate) fn there(undone: &'static str) -> Option<Person> {
@@ -26,7 +38,7 @@ impl Person {
 
     /// A line; none where nothing was typed.
     pub(crate) fn line(&mut self, prompt: &str) -> Result<Option<String>, Failure> {
-        let line = self.keys.line(prompt);
+        let line = self.keys.line(&last_line(prompt));
         self.typed(line)
     }
 
@@ -42,7 +54,7 @@ impl Person {
 
     /// A path; none where nothing was typed.
     pub(crate) fn path(&mut self, prompt: &str) -> Result<Option<PathBuf>, Failure> {
-        let line = self.keys.path(prompt);
+        let line = self.keys.path(&last_line(prompt));
         Ok(self.typed(line)?.as_deref().map(as_typed))
     }
 

@@ -8,6 +8,7 @@ use std::process::{Command, Stdio};
 use clap::Args;
 use ssh_key::PrivateKey;
 
+use crate::cli::one_job::interrupt::Watch;
 use crate::cli::warn;
 use crate::record::error::RecordError;
 use crate::record::signing::key::{KeyFault, Locked};
@@ -167,9 +168,16 @@ fn typed(prompt: &str, twice: bool) -> Result<String, String> {
             .validate_with(|typed: &String| long_enough(typed))
             .with_confirmation("The same again", "The two differ");
     }
-    let typed = question
-        .interact()
-        .map_err(|error| format!("none was typed: {error}"))?;
+    // a terminal that does not show what is typed must be put right again, and whoever left knows where they stand
+    let left = if twice {
+        "Nothing was written."
+    } else {
+        "Nothing was signed."
+    };
+    let watch = Watch::begin(left.to_owned()).map_err(|why| why.to_string())?;
+    let typed = question.interact();
+    watch.over();
+    let typed = typed.map_err(|error| format!("none was typed: {error}"))?;
     match typed.as_str() {
         "" => Err("nothing was typed".into()),
         _ => Ok(typed),

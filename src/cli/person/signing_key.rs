@@ -30,6 +30,11 @@ pub(crate) struct KeyArguments {
 }
 
 impl KeyArguments {
+    /// Whether options say which key signs, so that nobody is asked.
+    pub(crate) fn is_given(&self) -> bool {
+        self.agent || self.key.is_some()
+    }
+
     /// The key to sign with in a role, not opened yet.
     pub(crate) fn choose(
         &self,

@@ -20,7 +20,7 @@ pub(crate) fn passed_on_every_way(procedure: &Procedure<StepIndex>) -> Vec<(usiz
 }
 
 /// The ways of a procedure with the fact, for each step, that it was passed.
-pub(crate) fn graph(procedure: &Procedure<StepIndex>) -> Graph {
+fn graph(procedure: &Procedure<StepIndex>) -> Graph {
     let steps = procedure.steps.iter().enumerate();
     let edges = steps.map(|(number, step)| {
         let edge = |(way, to): (Way, usize)| Edge {

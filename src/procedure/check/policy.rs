@@ -1,8 +1,7 @@
 //! Does a procedure meet what the shop's policy demands: revision, steps on the way to outcomes, and no
 //! waiver of what protects? Further needs of work are proved with the others, in `conditions`.
 
-use super::flat::Flat;
-use super::passing;
+use super::flat::{Flat, flatten};
 use super::sets::{Bits, Edge, Graph, told};
 use crate::procedure::library::{Sheet, Sheets};
 use crate::procedure::model::{OutcomeKind, Position, Question, Step, StepIndex};
@@ -32,11 +31,8 @@ pub(crate) fn check_sheets(root: &str, sheets: &Sheets, rules: &Rules, findings:
         }
     }
     for rule in &rules.steps_before {
-        if let Some(sheet) = sheets
-            .get(&rule.procedure)
-            .filter(|_| rule.procedure != root)
-        {
-            check_called(sheet, rule, findings);
+        if rule.procedure != root && sheets.contains_key(&rule.procedure) {
+            check_called(sheets, rule, findings);
         }
     }
     for waiving in &rules.waivers {
@@ -120,44 +116,16 @@ pub(crate) fn check_paths(root: &str, flat: &Flat<'_>, rules: &Rules, findings: 
     }
 }
 
-/// The same within one procedure that is called, or that takes values and is proved where it is called.
-fn check_called(sheet: &Sheet, rule: &StepsBefore, findings: &mut Findings) {
-    let steps = &sheet.procedure.steps;
-    let graph = passing::graph(&sheet.procedure);
-    let states = graph.holding(Bits::none(steps.len()));
+/// The same over all paths of one procedure that is called, or that takes values and is proved where it is called,
+/// with what it calls itself written out: its steps are named as the rule names them.
+fn check_called(sheets: &Sheets, rule: &StepsBefore, findings: &mut Findings) {
+    let name = &rule.procedure;
+    let Some(flat) = flatten(name, sheets, findings) else {
+        return;
+    };
+    let outcomes = outcomes(&flat, rule);
     for wanted in &rule.steps {
-        let Some(step) = steps.iter().position(|step| step.id == wanted.name) else {
-            findings.flaw(
-                &wanted.position,
-                format!("`{}` has no step `{}`", rule.procedure, wanted.name),
-                &format!("The policy wants it on every path to `{}`.", rule.outcome),
-                suggestion(&wanted.name, steps.iter().map(|step| step.id.as_str())),
-            );
-            continue;
-        };
-        let meant = |number: &usize| match &steps[*number].question {
-            Question::Outcome { kind, .. } => {
-                steps[*number].id == rule.outcome || kind.name() == rule.outcome
-            }
-            _ => false,
-        };
-        let lacks = |number: &usize| {
-            states[*number]
-                .as_ref()
-                .is_some_and(|state| !state.has(step))
-        };
-        let open = (0..steps.len()).filter(meant).find(lacks);
-        if let Some(number) = open {
-            let way = graph.way_without(number, step, false).unwrap_or_default();
-            let way = told(&way, |node| steps[node].id.as_str());
-            report(
-                &steps[number].position,
-                &steps[number].id,
-                wanted,
-                &way,
-                findings,
-            );
-        }
+        check_path(name, &flat, rule, wanted, &outcomes, findings);
     }
 }
 

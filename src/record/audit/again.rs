@@ -11,22 +11,86 @@ use crate::record::shop;
 use crate::record::verify::Status;
 
 /// What a note says before the other job's number.
-const PHRASE: &str = "instead of job ";
+const PHRASE: &str = "instead of job";
 
-/// The jobs that a record's notes say it was done instead of.
-pub(super) fn instead_of(record: &Record) -> Vec<String> {
-    let texts = record.notes.iter().map(|note| note.text.to_lowercase());
-    texts
-        .flat_map(|text| {
-            let numbers = text.split(PHRASE).skip(1).map(|rest| {
-                let end = rest.find(|c: char| !c.is_ascii_digit());
-                rest[..end.unwrap_or(rest.len())].parse().ok()
-            });
-            numbers.collect::<Vec<Option<u64>>>()
-        })
-        .flatten()
-        .map(shop::written)
-        .collect()
+/// The jobs that a record's notes say it was done instead of: `instead of job 4`, `… and of job 5`, `instead of
+/// jobs 4, 5 and 6`.
+pub(crate) fn instead_of(record: &Record) -> Vec<String> {
+    let mut numbers: Vec<String> = Vec::new();
+    for note in &record.notes {
+        let text = note.text.to_lowercase();
+        for number in text.split(PHRASE).skip(1).flat_map(listed) {
+            let number = shop::written(number);
+            if !numbers.contains(&number) {
+                numbers.push(number);
+            }
+        }
+    }
+    numbers
+}
+
+/// The numbers that a text begins with, one after another.
+fn listed(text: &str) -> Vec<u64> {
+    let (several, mut rest) = match text.strip_prefix('s') {
+        Some(rest) => (true, rest),
+        None => (false, text),
+    };
+    let mut numbers = Vec::new();
+    let mut is_job = true;
+    loop {
+        rest = rest.trim_start();
+        let end = rest
+            .find(|c: char| !c.is_ascii_digit())
+            .unwrap_or(rest.len());
+        // "instead of job 4, 2 cylinders of it": a bare number is a job's where jobs were announced
+        let Some(number) = rest[..end].parse().ok().filter(|_| is_job || several) else {
+            return numbers;
+        };
+        numbers.push(number);
+        rest = rest[end..].trim_start();
+        let before = rest;
+        for word in [",", "and ", "of ", "instead of "] {
+            rest = rest.strip_prefix(word).unwrap_or(rest).trim_start();
+        }
+        if rest == before {
+            return numbers;
+        }
+        let job = ["jobs ", "job "]
+            .iter()
+            .find_map(|word| rest.strip_prefix(word));
+        is_job = job.is_some();
+        rest = job.unwrap_or(rest);
+    }
+}
+
+/// What notes say of jobs for which another one cannot stand: worth knowing, where somebody counts on it.
+pub(super) fn not_counted(looked: &[Looked]) -> Vec<String> {
+    let mut told = Vec::new();
+    for new in looked {
+        for job in JobLine::words(&new.line.instead_of) {
+            let old = looked.iter().find(|old| old.line.job == job);
+            let why = match old {
+                None => "no such job is here",
+                Some(old) if !same_vehicle(&new.line, &old.line) => "another vehicle",
+                Some(old) if number(&new.line) <= number(&old.line) => "it comes before that one",
+                Some(_) => continue,
+            };
+            told.push(format!(
+                "{} says `instead of job {job}`; not counted: {why}",
+                new.line.job
+            ));
+        }
+    }
+    told
+}
+
+fn number(line: &JobLine) -> Option<u64> {
+    line.job.parse().ok()
+}
+
+fn same_vehicle(new: &JobLine, old: &JobLine) -> bool {
+    let vehicles = new.vehicle_key.as_ref().zip(old.vehicle_key.as_ref());
+    vehicles.is_none_or(|(new, old)| new == old)
 }
 
 /// Jobs in which nothing is wrong but the revoked key, by number, each with the later one that answers for it.
@@ -53,12 +117,10 @@ fn answers_for(new: &JobLine, old: &JobLine) -> bool {
         .contains(&new.status.as_str());
     let nobody_else = JobLine::words(&new.findings).any(|kind| kind == "one_signature");
     let is_accepted = new.decision.as_deref() == Some("accepted") || nobody_else;
-    let vehicles = new.vehicle_key.as_ref().zip(old.vehicle_key.as_ref());
-    let number = |line: &JobLine| line.job.parse::<u64>().ok();
     holds
         && is_accepted
         && number(new) > number(old)
-        && vehicles.is_none_or(|(new, old)| new == old)
+        && same_vehicle(new, old)
         && JobLine::words(&new.instead_of).any(|job| job == old.job)
 }
 
@@ -136,5 +198,43 @@ mod tests {
             },
         ];
         assert_eq!(instead_of(&record), ["0004", "0012"]);
+        for (text, jobs) in [
+            (
+                "instead of job 0002 and of job 0003, 4 cylinders",
+                &["0002", "0003"][..],
+            ),
+            ("Instead of jobs 2, 3 and 4.", &["0002", "0003", "0004"]),
+            ("instead of job 2, 3 of 4 cylinders again", &["0002"]),
+            ("instead of job 2 and instead of job 5", &["0002", "0005"]),
+            ("instead of jobbing", &[]),
+        ] {
+            record.notes.truncate(1);
+            record.notes[0].text = text.to_owned();
+            assert_eq!(instead_of(&record), jobs, "{text}");
+        }
+    }
+
+    #[test]
+    fn what_cannot_stand_for_another_is_told() {
+        let says = |job: &str, vehicle: &str, instead: &str| {
+            looked(job, false, |line| {
+                line.vehicle_key = Some(vehicle.to_owned());
+                line.instead_of = instead.to_owned();
+            })
+        };
+        let jobs = [
+            looked("0003", true, |_| ()),
+            looked("0005", true, |_| ()),
+            says("0004", "A", "0005 0003"),
+            says("0007", "B", "0003 0099"),
+        ];
+        assert_eq!(
+            not_counted(&jobs),
+            [
+                "0004 says `instead of job 0005`; not counted: it comes before that one",
+                "0007 says `instead of job 0003`; not counted: another vehicle",
+                "0007 says `instead of job 0099`; not counted: no such job is here",
+            ]
+        );
     }
 }

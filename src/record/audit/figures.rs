@@ -26,6 +26,10 @@ pub struct Figures {
     pub since: Option<String>,
     /// Jobs that were asked for and come before that day, left out of everything else.
     pub earlier: u64,
+    /// Last day, UTC, of the period; none where it has no end.
+    pub until: Option<String>,
+    /// Jobs that were asked for and come after that day, left out of everything else.
+    pub later: u64,
     /// Jobs that are not sound, also such as say that they are practice: in no figure but the status.
     pub unsound: Vec<String>,
     /// Those of them that a revoked key signed, which stay so.
@@ -85,10 +89,14 @@ pub struct Asked {
     pub practice: bool,
     /// Only jobs of that day, UTC, and later.
     pub since: Option<NaiveDate>,
+    /// Only jobs of that day, UTC, and earlier.
+    pub until: Option<NaiveDate>,
     /// Jobs of the other kind.
     pub left_out: u64,
-    /// Jobs before that day.
+    /// Jobs before the first day.
     pub earlier: u64,
+    /// Jobs after the last day.
+    pub later: u64,
 }
 
 /// One waiver of a step.
@@ -109,18 +117,22 @@ impl Figures {
         let Asked {
             practice,
             since,
+            until,
             left_out,
             earlier,
+            later,
         } = asked;
         let mut figures = Figures {
             left_out,
             since: since.map(|day| day.to_string()),
             earlier,
+            until: until.map(|day| day.to_string()),
+            later,
             ..Figures::default()
         };
         let mut visits: BTreeMap<String, Vec<String>> = BTreeMap::new();
         for line in lines {
-            if line.practice == practice && !line.is_before(since) {
+            if line.practice == practice && !line.is_before(since) && !line.is_after(until) {
                 figures.jobs += 1;
                 count(&mut figures.by_status, &line.status);
             }

@@ -6,10 +6,10 @@ use std::collections::BTreeMap;
 use super::line::{JobLine, SCHEMA};
 use super::{again, followed, from_journal, ruled, waived};
 use crate::cranking::answer::{Analysis, VerdictKind};
-use crate::record::bundle::amendment::Layer;
+use crate::record::bundle::amendment::{Layer, about};
 use crate::record::bundle::decision::{self, Decision, Ruling};
 use crate::record::bundle::model::Record;
-use crate::record::bundle::signed::read_short;
+use crate::record::bundle::signed::{Signed, read_short};
 use crate::record::digest;
 use crate::record::folder::{self, JobFolder};
 use crate::record::shop::policy::Policy;
@@ -42,6 +42,7 @@ pub(super) fn line(job: &JobFolder, examined: &Examined, policy: &Policy) -> Job
             told(&mut line, record);
             captures(&mut line, record);
             line.instead_of = again::instead_of(record).join(" ");
+            line.corrected = corrected(job, record);
             followed::held_against(&mut line, record);
             line.against_policy = ruled::missing(record, kept.opening.as_ref(), policy).join("; ");
         }
@@ -111,7 +112,7 @@ fn told(line: &mut JobLine, record: &Record) {
 }
 
 /// Registration or chassis number as it is compared: people type it with and without spaces.
-fn vehicle_key(identity: &str) -> Option<String> {
+pub(crate) fn vehicle_key(identity: &str) -> Option<String> {
     let key: String = identity
         .chars()
         .filter(|c| c.is_alphanumeric())
@@ -127,6 +128,19 @@ fn cylinders(lines: &BTreeMap<String, String>) -> Option<u32> {
         let order = lines.get("firing order")?;
         u32::try_from(order.split('-').count()).ok()
     })
+}
+
+/// What is to be read in place of lines of the record, by amendments that were accepted.
+fn corrected(job: &JobFolder, record: &Record) -> String {
+    let Ok(signed) = Signed::read(job, record) else {
+        return String::new();
+    };
+    let lines = record.lines.keys().chain(&record.untold);
+    let one = |line: &String| {
+        let read = about::corrected(record, &signed, line)?;
+        Some(format!("{line}={}", read.replace(';', ",")))
+    };
+    lines.filter_map(one).collect::<Vec<_>>().join("; ")
 }
 
 fn captures(line: &mut JobLine, record: &Record) {

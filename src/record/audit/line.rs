@@ -129,15 +129,27 @@ pub struct JobLine {
     /// Jobs that its notes say it was done instead of. Separated by spaces.
     #[serde(default)]
     pub instead_of: String,
+    /// What accepted amendments say is to be read in place of what the record says: `odometer=148 210 km`. Separated
+    /// by semicolons.
+    #[serde(default)]
+    pub corrected: String,
 }
 
 impl JobLine {
     /// Whether the job was sealed, or else opened, before a day. One that does not say when is never earlier.
     pub(crate) fn is_before(&self, day: Option<NaiveDate>) -> bool {
+        self.day().zip(day).is_some_and(|(own, day)| own < day)
+    }
+
+    /// Whether the job was sealed, or else opened, after a day. One that does not say when is never later.
+    pub(crate) fn is_after(&self, day: Option<NaiveDate>) -> bool {
+        self.day().zip(day).is_some_and(|(own, day)| own > day)
+    }
+
+    fn day(&self) -> Option<NaiveDate> {
         let at = self.sealed.as_ref().or(self.opened.as_ref());
         let at = at.and_then(|at| DateTime::parse_from_rfc3339(at).ok());
-        let own = at.map(|at| at.to_utc().date_naive());
-        own.zip(day).is_some_and(|(own, day)| own < day)
+        at.map(|at| at.to_utc().date_naive())
     }
 
     /// The cells of a list that is separated by spaces.

@@ -23,9 +23,10 @@ use std::time::SystemTime;
 use chrono::NaiveDate;
 use rayon::prelude::*;
 
+pub(crate) use self::again::instead_of;
 use self::chain::Link;
 use self::figures::{Asked, Figures};
-pub(crate) use self::gather::status_name;
+pub(crate) use self::gather::{status_name, vehicle_key};
 use self::line::JobLine;
 use self::seen::Seen;
 use self::strays::Stray;
@@ -40,7 +41,6 @@ use crate::record::shop::roster::Roster;
 use crate::record::verify::{
     Against, Examined, Finding, FindingKind, RenderReport, Severity, Status, examine,
 };
-use crate::text::counted;
 
 /// The fields of the audit's lines, in words.
 pub const FIELDS: &str = include_str!("README.md");
@@ -55,6 +55,8 @@ pub struct Auditing<'a> {
     pub practice: bool,
     /// First day, UTC, of the jobs that are counted; none where all are. What is lost or unsound is told whenever it was.
     pub since: Option<NaiveDate>,
+    /// Last day, UTC, of them.
+    pub until: Option<NaiveDate>,
     /// What an earlier audit left; empty for one that trusts nothing.
     pub memory: Memory,
     /// The time, to tell what has changed too lately.
@@ -85,7 +87,7 @@ pub struct Audit {
     pub read: u64,
     /// Bundles that were believed to be as the audit before found them.
     pub believed: u64,
-    /// Whether numbers that an earlier audit saw may be forgotten, because its memory was damaged.
+    /// Whether numbers that an earlier audit saw may be forgotten, because its memory was damaged or is not there.
     pub memory_lost: bool,
     /// What the next audit may believe.
     pub(crate) trusted: Vec<Trusted>,
@@ -120,14 +122,14 @@ pub fn audit(shop: &Shop, auditing: &Auditing<'_>) -> Result<Audit, RecordError>
         .collect();
     let mut audit = Audit {
         practice: auditing.practice,
-        remarks: numbers(&jobs, auditing.practice),
+        remarks: strays::numbers(&jobs, auditing.practice),
         ..Audit::default()
     };
     let today = chrono::DateTime::<chrono::Utc>::from(auditing.now).format("%Y-%m-%d");
     let strays = strays::of(shop, &jobs)?;
     let mut losses = seen::missed(&looked, &auditing.memory, &today.to_string());
     if auditing.practice && !losses.practice.is_empty() {
-        audit.remarks.push(practice_gone(&losses.practice));
+        audit.remarks.push(seen::practice_gone(&losses.practice));
     }
     for (job, sentence) in &mut losses.wrong {
         let renamed = strays.iter().find(|stray| stray.renamed_from(job));
@@ -139,9 +141,11 @@ pub fn audit(shop: &Shop, auditing: &Auditing<'_>) -> Result<Audit, RecordError>
     (audit.wrong, audit.seen) = (losses.wrong, losses.seen);
     let faults = chained(&looked);
     audit.done_again = again::done(&looked, &faults);
+    audit.remarks.extend(again::not_counted(&looked));
     let mut asked = Asked {
         practice: auditing.practice,
         since: auditing.since,
+        until: auditing.until,
         ..Asked::default()
     };
     for job in looked {
@@ -182,6 +186,19 @@ impl Audit {
             "an earlier audit's memory could not be read, or not all of it ({where_kept}): whether jobs were taken off \
              the end of the chain cannot be told. Hold the last number against the workshop's own list of work"
         ));
+    }
+
+    /// Tell that no earlier audit left a memory: there was none, or it was taken away.
+    pub fn memory_missing(&mut self) {
+        self.memory_lost = true;
+        if !self.practice {
+            self.remarks.push(
+                "No earlier audit is remembered here: whether jobs were taken off the end of the chain cannot be \
+                 told. That is so at a shop's first audit; at a later one, hold the last number against the \
+                 workshop's own list of work"
+                    .to_owned(),
+            );
+        }
     }
 
     /// Leave behind what the next audit may believe.
@@ -237,11 +254,13 @@ impl Audit {
         }
         let is_other = is_practice != self.practice;
         let is_earlier = line.is_before(asked.since);
-        asked.left_out += u64::from(is_other && !is_earlier);
+        let is_later = line.is_after(asked.until);
+        asked.left_out += u64::from(is_other && !is_earlier && !is_later);
         // that a bundle is not sound is told among those that count even where it says that it is practice
         let unsound = line.status == status_name(Status::Unsound);
-        if is_earlier && !unsound {
-            asked.earlier += u64::from(!is_other);
+        if (is_earlier || is_later) && !unsound {
+            asked.earlier += u64::from(!is_other && is_earlier);
+            asked.later += u64::from(!is_other && is_later);
         } else if !is_other || (unsound && !self.practice) {
             self.lines.push(line);
         }
@@ -334,48 +353,4 @@ fn chained(looked: &[Looked]) -> BTreeMap<String, Vec<String>> {
         faults.entry(fault.job).or_default().push(fault.sentence);
     }
     faults
-}
-
-/// How many numbers a remark names.
-const NAMED: usize = 10;
-
-/// Practice that earlier audits saw. It may be deleted, so this is worth knowing and not wrong.
-fn practice_gone(gone: &[String]) -> String {
-    let more = if gone.len() > NAMED { ", …" } else { "" };
-    let named = gone[..gone.len().min(NAMED)].join(", ");
-    let jobs = counted(gone.len() as u64, "practice job");
-    format!("{jobs} that earlier audits saw: gone now ({named}{more})")
-}
-
-/// Numbers that were given out and have no folder.
-fn numbers(jobs: &[JobFolder], practice: bool) -> Vec<String> {
-    let numbers = jobs
-        .iter()
-        .filter_map(|job| job.number().parse::<u64>().ok());
-    let mut missing: Vec<u64> = Vec::new();
-    let (mut next, mut count) = (1, 0);
-    for number in numbers {
-        count += number - next;
-        missing.extend((next..number).take(NAMED - missing.len()));
-        next = number + 1;
-    }
-    if count == 0 {
-        return Vec::new();
-    }
-    let named: Vec<String> = missing
-        .iter()
-        .map(|number| format!("{number:04}"))
-        .collect();
-    let more = if count > NAMED as u64 { ", …" } else { "" };
-    let told = match practice {
-        true => "the chain does not tell whether practice was among them",
-        false => {
-            "a sealed job that counts, if one is among them, is missed by the job sealed after it; practice is not"
-        }
-    };
-    vec![format!(
-        "{} without a folder ({}{more}): {told}",
-        counted(count, "job number"),
-        named.join(", ")
-    )]
 }

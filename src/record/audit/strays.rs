@@ -9,6 +9,7 @@ use crate::record::bundle::signed::read_short;
 use crate::record::error::RecordError;
 use crate::record::folder::{self, JobFolder};
 use crate::record::shop::{self, Shop};
+use crate::text::counted;
 
 /// One of them.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -85,4 +86,40 @@ fn own_number(job: &JobFolder) -> Option<String> {
     let number = record.map(|record| record.job);
     let number = number.or_else(|| Some(from_journal::read(job).opening?.job))?;
     shop::number(&number).is_some().then_some(number)
+}
+
+/// How many numbers a remark names.
+pub(super) const NAMED: usize = 10;
+
+/// Numbers that were given out and have no folder.
+pub(super) fn numbers(jobs: &[JobFolder], practice: bool) -> Vec<String> {
+    let numbers = jobs
+        .iter()
+        .filter_map(|job| job.number().parse::<u64>().ok());
+    let mut missing: Vec<u64> = Vec::new();
+    let (mut next, mut count) = (1, 0);
+    for number in numbers {
+        count += number - next;
+        missing.extend((next..number).take(NAMED - missing.len()));
+        next = number + 1;
+    }
+    if count == 0 {
+        return Vec::new();
+    }
+    let named: Vec<String> = missing
+        .iter()
+        .map(|number| format!("{number:04}"))
+        .collect();
+    let more = if count > NAMED as u64 { ", …" } else { "" };
+    let told = match practice {
+        true => "the chain does not tell whether practice was among them",
+        false => {
+            "a sealed job that counts, if one is among them, is missed by the job sealed after it; practice is not"
+        }
+    };
+    vec![format!(
+        "{} without a folder ({}{more}): {told}",
+        counted(count, "job number"),
+        named.join(", ")
+    )]
 }

@@ -80,6 +80,8 @@ pub struct Memory {
     pub void: Option<&'static str>,
     /// Whether part of it could not be read, so that numbers may be lost with it.
     pub is_damaged: bool,
+    /// Whether there is none.
+    pub is_missing: bool,
 }
 
 impl Memory {
@@ -127,7 +129,12 @@ pub fn read(file: &Path, ground: &Ground) -> Memory {
     };
     let plain = std::fs::symlink_metadata(file).map(|about| about.is_file());
     match plain {
-        Err(_) => return Memory::default(),
+        Err(_) => {
+            return Memory {
+                is_missing: true,
+                ..Memory::default()
+            };
+        }
         Ok(false) => return void("its memory is no plain file"),
         Ok(true) => {}
     }
@@ -303,7 +310,8 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let file = folder.path().join(FILE);
         let ground = Ground::of("p".into(), [b"roster", b"", b"policy"]);
-        assert!(read(&file, &ground).void.is_none());
+        let none = read(&file, &ground);
+        assert!(none.void.is_none() && none.is_missing);
         let job = Trusted {
             mark: "m".into(),
             practice: false,
@@ -314,12 +322,12 @@ mod tests {
         };
         let gone = Seen {
             seen: "0002".into(),
-            manifest: None,
             missed: Some("2026-03-02".into()),
-            practice: false,
+            ..Seen::default()
         };
         write(&file, &ground, [&job].into_iter(), [&gone].into_iter()).unwrap();
-        assert_eq!(read(&file, &ground).jobs["0001"], job);
+        let kept = read(&file, &ground);
+        assert!(kept.jobs["0001"] == job && !kept.is_missing);
         for other in [
             Ground::of("p".into(), [b"roste", b"r", b"policy"]),
             Ground::of("q".into(), [b"roster", b"", b"policy"]),

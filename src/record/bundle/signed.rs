@@ -1,5 +1,6 @@
 //! Who signed a job, as its files say: for showing. Whether a signature holds is `verify`'s question.
 
+use std::collections::BTreeSet;
 use std::path::Path;
 
 use ssh_key::HashAlg;
@@ -12,6 +13,7 @@ use crate::record::bundle::model::Record;
 use crate::record::bundle::waiver::{self, Waiver};
 use crate::record::error::RecordError;
 use crate::record::folder::{self, JobFolder};
+use crate::record::shop::roster::Roster;
 use crate::record::signing::sshsig;
 
 /// One signature.
@@ -74,6 +76,24 @@ impl Signed {
             amendments,
             attachments: attachments::read(job, last.number())?,
         })
+    }
+
+    /// Who signed any of it with a key that is revoked, once each, by what the files say.
+    #[must_use]
+    pub fn by_revoked(&self, roster: &Roster) -> Vec<String> {
+        let decided =
+            |lead: &Option<(Signature, Decision)>| lead.as_ref().map(|(own, _)| own.clone());
+        let amendments = self.amendments.iter();
+        let amendments =
+            amendments.flat_map(|one| [Some(one.signature.clone()), decided(&one.lead)]);
+        let waivers = self.waivers.iter().map(|(_, _, own)| Some(own.clone()));
+        let all = [self.technician.clone(), decided(&self.lead)].into_iter();
+        let all = all.chain(amendments).chain(waivers).flatten();
+        let people: BTreeSet<String> = all
+            .filter(|own| roster.is_revoked(&own.fingerprint))
+            .map(|own| own.identity)
+            .collect();
+        people.into_iter().collect()
     }
 
     /// The decision that counts: the one about what was added last, or about the job.

@@ -38,10 +38,7 @@ impl Shop {
     pub fn open(root: &Path) -> Result<Shop, RecordError> {
         let file = root.join(POLICY);
         let text = fs_err::read_to_string(&file).map_err(|error| match error.kind() {
-            ErrorKind::NotFound | ErrorKind::NotADirectory => RecordError::NoShop {
-                folder: root.to_owned(),
-                missing: POLICY,
-            },
+            ErrorKind::NotFound | ErrorKind::NotADirectory => no_shop(root),
             _ => error.into(),
         })?;
         let policy = Policy::parse(&file, &text)?;
@@ -180,6 +177,24 @@ impl Shop {
         }
         numbers.sort_unstable();
         Ok(numbers)
+    }
+}
+
+/// Why a folder without a policy is no shop: one that has jobs has lost it.
+fn no_shop(root: &Path) -> RecordError {
+    let folder = root.to_owned();
+    if !root.exists() {
+        return RecordError::NoFolder { folder };
+    }
+    let mut jobs = std::fs::read_dir(root.join(JOBS)).into_iter().flatten();
+    if root.join(ROSTER).is_file() || jobs.any(|job| job.is_ok()) {
+        return RecordError::NoPolicy {
+            file: root.join(POLICY),
+        };
+    }
+    RecordError::NoShop {
+        folder,
+        missing: POLICY,
     }
 }
 

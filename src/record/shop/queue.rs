@@ -1,13 +1,12 @@
 //! What a shop's sealed jobs wait for: the technician's signature, the lead's decision, a correction, or to be
 //! done again because a revoked key signed them. By what lies there, in seconds also for many jobs; whether it holds is `verify`'s question.
 
-use std::collections::BTreeSet;
 use std::path::PathBuf;
 
-use crate::record::bundle::amendment::Layer;
-use crate::record::bundle::decision::{Decision, Ruling};
+use crate::record::bundle::amendment::{Layer, about};
+use crate::record::bundle::decision::Ruling;
 use crate::record::bundle::model::{Outcome, Record, SCHEMA};
-use crate::record::bundle::signed::{Signature, Signed, read_short};
+use crate::record::bundle::signed::{Signed, read_short};
 use crate::record::bundle::versions;
 use crate::record::error::RecordError;
 use crate::record::folder::{self, JobFolder};
@@ -19,7 +18,7 @@ use crate::record::verify::parsed;
 #[must_use]
 pub fn after_revocation(job: &str) -> String {
     format!(
-        "What was signed with a revoked key stays unsound. Do the work, or its check, again as a new job with a note \
+        "What was signed with a revoked key stays unsound. Do the work, or its check, again as a new job of the same vehicle with a note \
          that says `instead of job {job}`; once that is accepted, an audit holds job {job} against nobody."
     )
 }
@@ -96,7 +95,7 @@ fn one(job: &JobFolder, roster: &Roster) -> Option<Waiting> {
             wait: Wait::Unreadable(why),
         }),
         Ok((record, signed)) => wait(&record, &signed, roster).map(|wait| Waiting {
-            vehicle: record.vehicle_text(),
+            vehicle: about::vehicle_text(&record, &signed),
             outcome: Some(record.outcome),
             report,
             job: record.job,
@@ -124,23 +123,8 @@ fn others(record: &Record, signed: &Signed, roster: &Roster) -> bool {
     people.all(|who| roster.has_other_lead(who, parsed(last)))
 }
 
-/// Who signed with a key that is revoked, once each.
-fn revoked(signed: &Signed, roster: &Roster) -> Vec<String> {
-    let decided = |lead: &Option<(Signature, Decision)>| lead.as_ref().map(|(own, _)| own.clone());
-    let amendments = signed.amendments.iter();
-    let amendments = amendments.flat_map(|one| [Some(one.signature.clone()), decided(&one.lead)]);
-    let waivers = signed.waivers.iter().map(|(_, _, own)| Some(own.clone()));
-    let all = [signed.technician.clone(), decided(&signed.lead)].into_iter();
-    let all = all.chain(amendments).chain(waivers).flatten();
-    let people: BTreeSet<String> = all
-        .filter(|own| roster.is_revoked(&own.fingerprint))
-        .map(|own| own.identity)
-        .collect();
-    people.into_iter().collect()
-}
-
 fn wait(record: &Record, signed: &Signed, roster: &Roster) -> Option<Wait> {
-    let signers = revoked(signed, roster);
+    let signers = signed.by_revoked(roster);
     if !signers.is_empty() {
         return Some(Wait::Again { signers });
     }

@@ -245,7 +245,13 @@ pub fn public_file(file: &Path) -> PathBuf {
 
 /// Read a public key file.
 pub fn open_public(file: &Path) -> Result<PublicKey, RecordError> {
-    let text = fs_err::read_to_string(file)?;
+    let text = fs_err::read_to_string(file).map_err(|error| match error.kind() {
+        std::io::ErrorKind::NotFound => {
+            let told = format!("{}: there is no such file", file.display());
+            RecordError::System(std::io::Error::new(error.kind(), told))
+        }
+        _ => error.into(),
+    })?;
     let key = PublicKey::from_openssh(&text).map_err(|fault| {
         let message = format!("not an OpenSSH public key ({fault}); name a .pub file");
         RecordError::text(file, (1, 1), message)

@@ -101,11 +101,12 @@ pub(super) fn check(
 
 fn tell(bundle: &mut Bundle<'_>, layer: Layer, amendment: &Amendment) {
     let told = format!(
-        "{} by {}, {}: corrects {}, because {}",
+        "{} by {}, {}: corrects {}, adds {}, because {}",
         layer.shown(),
         shown(&amendment.name),
         shown(&amendment.time),
         shown(&amendment.corrects),
+        shown(&amendment.adds),
         shown(&amendment.reason)
     );
     bundle.found(FindingKind::Amended, told);

@@ -233,11 +233,11 @@ impl<'a> Bundle<'a> {
     /// Compare listed digests with those of the files.
     fn compare(&mut self, list: &str, manifest: &Manifest) {
         for line in manifest.lines() {
-            self.compare_one(list, &line.name, &line.sha256);
+            self.compare_one((list, manifest), &line.name, &line.sha256);
         }
     }
 
-    fn compare_one(&mut self, list: &str, name: &str, sha256: &str) {
+    fn compare_one(&mut self, (list, manifest): (&str, &Manifest), name: &str, sha256: &str) {
         let name_shown = shown(name);
         match self.inventory.files.get(name) {
             None => {
@@ -250,8 +250,13 @@ impl<'a> Bundle<'a> {
             }
             Some(_) => match digest::of_file(&self.job.file(name)) {
                 Ok(found) if found == sha256 => {}
-                Ok(_) => {
-                    let told = format!("{name_shown} is not the file that {list} lists");
+                Ok(found) => {
+                    let mut lines = manifest.lines().iter();
+                    let other = lines.find(|line| line.sha256 == found);
+                    let other = other.map_or_else(String::new, |other| {
+                        format!("; what lies there is listed as {}", shown(&other.name))
+                    });
+                    let told = format!("{name_shown} is not the file that {list} lists{other}");
                     self.found(FindingKind::FileChanged, told);
                 }
                 Err(fault) => self.found(FindingKind::Unreadable, fault.to_string()),

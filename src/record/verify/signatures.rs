@@ -277,9 +277,15 @@ fn lead(
     over.since = signer.time.max(over.since);
 }
 
-/// What may lie behind a key that the roster does not have.
-const GONE: &str =
-    ". If its owner has left, put their line back, with the end of the key in it (valid-before)";
+/// How a key can be meant that the roster does not have: only the job's word says whose it is.
+fn gone(identity: &str) -> String {
+    let who = shown(identity);
+    format!(
+        ". The job says that it is {}'s: whoever leaves, or takes another key, keeps the old line; put their line back, \
+         with the end of the key in it (valid-before)",
+        who.trim_matches('"')
+    )
+}
 
 /// Somebody who signed.
 pub(super) struct Signer<'a> {
@@ -300,8 +306,8 @@ impl Signer<'_> {
         match roster.admits(self.identity, self.key, self.role, time) {
             Err(refusal) => {
                 let remedy = match refusal {
-                    Refusal::Unknown { .. } => GONE,
-                    _ => "",
+                    Refusal::Unknown { .. } => gone(self.identity),
+                    _ => String::new(),
                 };
                 let told = format!(
                     "the {}'s signature of {} does not count: {refusal}{remedy}",

@@ -6,4 +6,4 @@ mod found;
 mod register;
 mod standing;
 
-pub use self::register::{Told, text};
+pub use self::register::{Told, text, wrongs};

@@ -33,7 +33,7 @@ pub struct Told<'a> {
 pub fn text(audit: &Audit, told: Told<'_>) -> String {
     let mut out = String::new();
     head(&mut out, audit, told);
-    wrong(&mut out, audit);
+    out += &wrongs(audit);
     let figures = &audit.figures;
     revoked(&mut out, audit);
     open(&mut out, figures);
@@ -78,17 +78,24 @@ fn head(out: &mut String, audit: &Audit, told: Told<'_>) {
         false => ("job", "practice job"),
         true => ("PRACTICE job", "job"),
     };
-    let period = figures.since.as_ref();
-    let since = period.map_or_else(String::new, |day| format!(" since {day} (UTC)"));
-    let earlier = period.map_or_else(String::new, |_| format!("{} earlier and ", figures.earlier));
+    let (since, until) = (figures.since.as_ref(), figures.until.as_ref());
+    let day = |word, day: &String| format!(" {word} {day}");
+    let mut period = since.map_or_else(String::new, |own| day("since", own));
+    period += &until.map_or_else(String::new, |own| day("until", own));
+    let mut outside = since.map_or_else(String::new, |_| format!("{} earlier, ", figures.earlier));
+    outside += &until.map_or_else(String::new, |_| format!("{} later, ", figures.later));
+    if !period.is_empty() {
+        period += " (UTC)";
+        outside = format!("{} and ", outside.trim_end_matches(", "));
+    }
     let _ = writeln!(
         out,
-        "{}: {}{since}; {earlier}{} left out.",
+        "{}: {}{period}; {outside}{} left out.",
         clean(told.shop),
         counted(figures.jobs, looked_at),
         counted(figures.left_out, left_out)
     );
-    if period.is_some() {
+    if !period.is_empty() {
         out.push_str(PERIOD);
     }
     let memory = match (told.full, told.void) {
@@ -106,7 +113,7 @@ fn head(out: &mut String, audit: &Audit, told: Told<'_>) {
     let _ = writeln!(out, "{memory}");
     let statuses = statuses(figures);
     if !statuses.is_empty() {
-        let _ = writeln!(out, "Status: {}.", statuses.join("; "));
+        let _ = writeln!(out, "Status: {}.", statuses.join(", "));
     }
     let unsound = figures.unsound.len() as u64;
     if unsound > 0 {
@@ -117,7 +124,10 @@ fn head(out: &mut String, audit: &Audit, told: Told<'_>) {
     }
 }
 
-fn wrong(out: &mut String, audit: &Audit) {
+/// What is wrong, a line each.
+#[must_use]
+pub fn wrongs(audit: &Audit) -> String {
+    let mut out = String::new();
     for (job, sentence) in audit.wrong.iter().take(MOST) {
         let _ = writeln!(out, "WRONG   {}: {}", clean(job), clean(sentence));
     }
@@ -128,6 +138,7 @@ fn wrong(out: &mut String, audit: &Audit) {
             "WRONG   … and {more} more; --format json holds them all"
         );
     }
+    out
 }
 
 fn open(out: &mut String, figures: &Figures) {

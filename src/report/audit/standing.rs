@@ -10,35 +10,34 @@ use crate::record::shop::queue::after_revocation;
 use crate::record::verify::Status;
 use crate::text::clean;
 
-/// Each status with how many jobs have it; those that are open by what they wait for.
+/// How many jobs have each status, the sound ones first; those that are open by what they wait for.
 pub(super) fn statuses(figures: &Figures) -> Vec<String> {
-    let mut told = Vec::new();
-    for (name, count) in &figures.by_status {
-        if name == status_name(Status::Open) {
-            told.extend(waits(figures));
-        } else {
-            told.push(format!("{} {count}", name.replace('_', " ")));
-        }
+    let of = |status| figures.by_status.get(status_name(status));
+    let told = |status, words: &str| of(status).map(|count| format!("{count} {words}"));
+    let mut all: Vec<String> = told(Status::Sound, "sound").into_iter().collect();
+    if of(Status::Open).is_some() {
+        all.extend(waits(figures));
     }
-    told
+    all.extend(told(Status::ReportStale, "with another report or none"));
+    all.extend(told(Status::Unsound, "NOT SOUND"));
+    all
 }
 
-fn waits(figures: &Figures) -> Vec<String> {
+fn waits(figures: &Figures) -> impl Iterator<Item = String> {
     let waits = [
-        ("not sealed yet", &figures.not_sealed),
         (
-            "sealed, waits for the technician's signature",
-            &figures.not_signed,
-        ),
-        (
-            "signed, waits for the lead",
+            match figures.open_countersignatures.len() {
+                1 => "awaits a decision",
+                _ => "await a decision",
+            },
             &figures.open_countersignatures,
         ),
-        ("returned, waits for a correction", &figures.returned),
+        ("not signed", &figures.not_signed),
+        ("not sealed", &figures.not_sealed),
+        ("returned", &figures.returned),
     ];
     let some = waits.into_iter().filter(|(_, jobs)| !jobs.is_empty());
-    some.map(|(words, jobs)| format!("{words} {}", jobs.len()))
-        .collect()
+    some.map(|(words, jobs)| format!("{} {words}", jobs.len()))
 }
 
 /// What a revoked key signed, what answers for it, and what can be done about the rest.
@@ -68,7 +67,7 @@ pub(super) fn revoked(out: &mut String, audit: &Audit) {
         let _ = writeln!(
             out,
             "  {new} says that it was done instead of {old}. It answers for it once it is sound and accepted, if it \
-             comes later and the vehicle is the same.",
+             is a later job of the same vehicle.",
             new = clean(&line.job),
             old = clean(old),
         );
@@ -102,12 +101,12 @@ mod tests {
         assert_eq!(
             told,
             [
-                "not sealed yet 1",
-                "sealed, waits for the technician's signature 1",
-                "signed, waits for the lead 2",
-                "returned, waits for a correction 1",
-                "report stale 1",
-                "sound 1",
+                "1 sound",
+                "2 await a decision",
+                "1 not signed",
+                "1 not sealed",
+                "1 returned",
+                "1 with another report or none",
             ]
         );
     }

@@ -88,7 +88,7 @@ fn comparison(before: Side<'_>, after: Side<'_>) -> Markup {
 }
 
 /// Why the two might not be of one engine in that order.
-fn doubts(before: &Record, after: &Record) -> Vec<String> {
+pub(crate) fn doubts(before: &Record, after: &Record) -> Vec<String> {
     let mut doubts: Vec<String> = ["vehicle identity", "firing order", "numbering source"]
         .into_iter()
         .filter_map(|name| {

@@ -28,7 +28,7 @@ pub(super) fn lines(record: &Record, signatures: &Signatures) -> Markup {
             dt { (clean(name)) }
             dd {
                 (clean(value))
-                @if signatures.corrects(name) { " (corrected, see page one)" }
+                @if signatures.corrects(record, name) { " (corrected, see page one)" }
             }
         } } }
         @if !untold.is_empty() { p.aside { "Not recorded: " (list(&untold)) "." } }

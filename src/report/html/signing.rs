@@ -24,7 +24,7 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
                 p { strong { "Not countersigned." } " Nobody else has reviewed this job since it was added to." }
             }
         }
-        p.aside { "Times of signing are the signers' word. Whether a signature is good is not told by this page but by the commands below." }
+        p.aside { "The technician's signature of a job holds no time of its own; the other times are the signers' word. Whether a signature is good is not told by this page but by the commands below." }
     }
 }
 
@@ -42,10 +42,10 @@ fn table(signatures: &Signatures) -> Markup {
             } }
             tbody {
                 @if let Some(technician) = &signatures.technician {
-                    (row(technician, "technician: did this work and found this"))
+                    (row(technician, "sealed ", "technician: did this work and found this"))
                 }
                 @if let Some(countersign) = &signatures.countersign {
-                    (row(&countersign.signature, &meaning(countersign)))
+                    (row(&countersign.signature, "", &meaning(countersign)))
                 }
                 @for amendment in &signatures.amendments { (amended(amendment)) }
             }
@@ -58,7 +58,7 @@ pub(super) fn waivers(signatures: &Signatures) -> Markup {
     html! {
         @if !signatures.waivers.is_empty() {
             h3 { "Waived steps" }
-            table {
+            table.waived {
                 thead { tr {
                     th scope="col" { "Waiver" }
                     th scope="col" { "Step" }
@@ -68,7 +68,7 @@ pub(super) fn waivers(signatures: &Signatures) -> Markup {
                 } }
                 tbody { @for waiver in &signatures.waivers { tr {
                     th scope="row" { "waivers/" (waiver.number) ".txt" }
-                    td { (clean(&waiver.step)) }
+                    td.step { (clean(&waiver.step)) }
                     td { (clean(&waiver.reason)) }
                     td { (clean(&waiver.signature.identity)) }
                     td.time { (time(&waiver.signature.time)) }
@@ -92,18 +92,19 @@ fn meaning(countersign: &Countersignature) -> String {
 fn amended(amendment: &Amendment) -> Markup {
     let text = format!("amendment {}: {}", amendment.number, amendment.reason);
     html! {
-        (row(&amendment.signature, &text))
+        (row(&amendment.signature, "", &text))
         @if let Some(countersign) = &amendment.countersign {
-            (row(&countersign.signature, &format!("amendment {}, {}", amendment.number, meaning(countersign))))
+            (row(&countersign.signature, "", &format!("amendment {}, {}", amendment.number, meaning(countersign))))
         }
     }
 }
 
-fn row(signature: &Signature, meaning: &str) -> Markup {
+/// `of` says what the time is of, where it is not that of signing.
+fn row(signature: &Signature, of: &str, meaning: &str) -> Markup {
     html! {
         tr {
             th scope="row" { (clean(&signature.identity)) }
-            td.time { (time(&signature.time)) }
+            td.time { (of) (time(&signature.time)) }
             td { (clean(meaning)) }
             td { code { (clean(&signature.fingerprint)) } }
         }

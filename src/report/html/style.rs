@@ -42,6 +42,7 @@ thead th { border-bottom: 2px solid #59626b; }
 thead th, .word { overflow-wrap: normal; }
 tbody th { font-weight: 600; min-width: 7.5rem; }
 .narrow tbody th { min-width: 0; }
+.waived th, .waived .step { overflow-wrap: break-word; }
 .narrow { width: auto; }
 .narrow th, .narrow td { padding-right: 2rem; }
 .number { text-align: right; font-variant-numeric: tabular-nums; min-width: 5rem; }

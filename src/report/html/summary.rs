@@ -16,7 +16,7 @@ use crate::text::{clean, counted, list};
 pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
     let vehicle = record.vehicle().into_iter();
     let vehicle: Vec<String> = vehicle
-        .map(|(name, value)| match signatures.corrects(name) {
+        .map(|(name, value)| match signatures.corrects(record, name) {
             true => format!("{} (corrected below)", clean(value)),
             false => clean(value),
         })
@@ -28,7 +28,7 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
             dl.answer {
                 dt { "Vehicle" }
                 dd { @if vehicle.is_empty() { "not recorded" } @else { (vehicle.join(" · ")) } }
-                @if let Some(complaint) = complaint(record) {
+                @if let Some(complaint) = complaint(record, signatures) {
                     dt { "What was asked" }
                     dd { (complaint) }
                 }
@@ -68,13 +68,22 @@ fn found(record: &Record) -> String {
 }
 
 /// What the customer says; nothing where the procedure does not ask for it.
-fn complaint(record: &Record) -> Option<String> {
+fn complaint(record: &Record, signatures: &Signatures) -> Option<String> {
     const LINE: &str = RecordLine::Complaint.name();
-    let untold = || record.untold.iter().any(|name| name == LINE);
-    match record.lines.get(LINE) {
-        Some(text) => Some(clean(text)),
-        None => untold().then(|| "no complaint was recorded".to_owned()),
+    if let Some(text) = record.lines.get(LINE) {
+        return Some(clean(text));
     }
+    let waived = signatures.waivers.iter();
+    let mut waived = waived.filter(|waiver| waiver.step.rsplit('/').next() == Some(LINE));
+    let untold = record.untold.iter().any(|name| name == LINE);
+    untold.then(|| match waived.next_back() {
+        None => "no complaint was recorded".to_owned(),
+        Some(waiver) => format!(
+            "no complaint was recorded: {} waived it, because: {}",
+            clean(&waiver.signature.identity),
+            clean(&waiver.reason)
+        ),
+    })
 }
 
 /// The capture whose bars stand on page one: that which the result rests on, if it gave a verdict. A job

@@ -112,6 +112,52 @@ fn steps_stand_before_the_outcomes_of_called_procedures_too() {
     );
 }
 
+/// `call/step` is a step of what the procedure that the rule is about calls, also where that is called itself.
+#[test]
+fn a_step_of_a_call_is_found_wherever_the_procedure_of_the_rule_is_called() {
+    let caller = SOUND.replace(
+        "  found:\n    outcome: fault-found\n",
+        "  found:\n    call: middle\n    then: end\n  end:\n    outcome: fault-found\n",
+    );
+    let begin =
+        |name: &str| format!("procedure: {name}\nrevision: 1\ntitle: t\npurpose: p\nsteps:\n");
+    let middle = begin("middle")
+        + "  deep:\n    phase: p\n    call: inner\n    then: done\n  done:\n    outcome: nothing-found\n    finding: f\n";
+    let inner = begin("inner")
+        + "  look:\n    phase: p\n    confirm: Looked.\n    then: seen\n    if-not: seen\n  read:\n    confirm: Read.\n    then: seen\n    if-not: seen\n  seen:\n    outcome: nothing-found\n    finding: f\n";
+    let inner = inner.replace(
+        "then: seen\n    if-not: seen\n  read",
+        "then: read\n    if-not: read\n  read",
+    );
+    let files = [
+        ("sound", caller.as_str()),
+        ("middle", &middle),
+        ("inner", &inner),
+    ];
+    let inner_yes = inner.replace("    if-not: read\n", "    if-not: look\n");
+    assert_eq!(problems_by(&Rules::default(), &files), [""; 0]);
+    let rule = "steps_before: {middle/done: [deep, deep/look]}";
+    assert_eq!(
+        problems_by(&rules(rule), &files),
+        [
+            "10:3: the outcome `done` can be reached without `deep/look`, which the shop's policy wants before it"
+        ]
+    );
+    let found = problems_by(&rules("steps_before: {middle/done: [deep/lok]}"), &files);
+    assert!(
+        found.len() == 1 && found[0].contains("`middle` has no step `deep/lok`"),
+        "{found:?}"
+    );
+    let files = [
+        ("sound", caller.as_str()),
+        ("middle", &middle),
+        ("inner", &inner_yes),
+    ];
+    let passed = problems_by(&rules(rule), &files);
+    let missing = passed.iter().filter(|told| told.contains("deep/look"));
+    assert_eq!(missing.count(), 0, "{passed:?}");
+}
+
 #[test]
 fn what_protects_is_never_waived() {
     let waived = |step: &str| found(&format!("waivers: {{sound/{step}: lead}}"));

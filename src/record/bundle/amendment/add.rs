@@ -76,6 +76,14 @@ pub fn may_amend(
     drafted(job, against, key, adding, now).map(|_| ())
 }
 
+/// The record of a job that may be added to by whoever has a key for it: looked at before anybody is asked for one.
+///
+/// # Errors
+/// Where the job does not hold, or is not signed.
+pub fn stands(job: &JobFolder, against: &Against<'_>) -> Result<Record, RecordError> {
+    verify::sound_layers(job, against).map(|(record, _)| record)
+}
+
 /// Whether that key could sign an amendment now, whatever it says: looked at before anybody is asked for it.
 ///
 /// # Errors

@@ -3,10 +3,11 @@
 //! the manifest before it is among them, so that `sha256sum -c amendments/N/MANIFEST.sha256`, run in the
 //! job's folder, checks the link as well. Who may amend and when is `amend`'s matter.
 
+pub mod about;
 mod add;
 mod text;
 
-pub use self::add::{Adding, Attached, amend, amendable, may_amend};
+pub use self::add::{Adding, Attached, amend, amendable, may_amend, stands};
 pub use self::text::{Amendment, SCHEMA};
 use crate::record::folder::{self, AMENDMENTS, ATTACHMENTS};
 

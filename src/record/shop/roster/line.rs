@@ -64,6 +64,13 @@ impl Entry {
         }
     }
 
+    /// The last day on which the key counts, where it ends; UTC.
+    #[must_use]
+    pub fn last_day(&self) -> Option<NaiveDate> {
+        let last = chrono::DateTime::from_timestamp(self.valid_before? - 1, 0)?;
+        Some(last.date_naive())
+    }
+
     /// When the key is valid, in words.
     pub(in crate::record) fn validity(&self) -> String {
         let shown = |second: i64| {
@@ -188,8 +195,11 @@ impl Entry {
         if !options.is_empty() && !options.ends_with([' ', '\t']) {
             return Err("a space is missing before ssh-ed25519".into());
         }
-        let key =
-            PublicKey::from_openssh(key).map_err(|fault| format!("unreadable key: {fault}"))?;
+        let key = PublicKey::from_openssh(key).map_err(|fault| {
+            format!(
+                "unreadable key, cut short perhaps: copy the whole line of the .pub file ({fault})"
+            )
+        })?;
         if key.algorithm() != Algorithm::Ed25519 {
             return Err("the key is not ssh-ed25519".into());
         }
@@ -243,6 +253,15 @@ fn read_options(entry: &mut Entry, options: &str) -> Result<(), String> {
 }
 
 fn unknown(option: &str) -> String {
+    if let Some(value) = option.strip_prefix("namespaces=") {
+        let value = value.trim_matches(['"', '\'', '“', '”', '„']);
+        return format!("quotes are missing: write namespaces=\"{value}\", with the quotes");
+    }
+    if option.contains([' ', '\t']) && !option.starts_with("valid-") {
+        return format!(
+            "{option:?} after the name: a name is one word, as first.last; options follow after one space"
+        );
+    }
     format!(
         "unknown option {option:?}; known are namespaces=\"…\", valid-after=\"…\", valid-before=\"…\""
     )

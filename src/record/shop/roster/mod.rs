@@ -151,6 +151,12 @@ impl Roster {
         (roster_file, roster): (&Path, &str),
         (revoked_file, revoked): (&Path, &str),
     ) -> Result<Roster, Vec<RecordError>> {
+        for (file, text) in [(roster_file, roster), (revoked_file, revoked)] {
+            // each of its lines would be a fault, and none would name the danger
+            if let Some((line, _)) = lines(text).find(|(_, text)| text.contains(PRIVATE)) {
+                return Err(vec![RecordError::text(file, (line, 1), PASTED)]);
+            }
+        }
         let mut faults = Vec::new();
         let mut entries: Vec<Entry> = Vec::new();
         for (line, text) in lines(roster) {
@@ -198,6 +204,19 @@ impl Roster {
         entries
             .find(|entry| entry.key.key_data() == key)
             .map(|entry| entry.identity.as_str())
+    }
+
+    /// Whether a line's key is revoked.
+    #[must_use]
+    pub fn has_revoked(&self, entry: &Entry) -> bool {
+        self.revoked.contains(entry.key.key_data())
+    }
+
+    /// Fingerprints of revoked keys that are nobody's here.
+    #[must_use]
+    pub fn revoked_of_nobody(&self) -> Vec<String> {
+        let strange = self.revoked.iter().filter(|key| self.owner(key).is_none());
+        strange.map(signed::fingerprint).collect()
     }
 
     /// Whether a key is revoked, by its fingerprint as signatures are shown with.
@@ -305,6 +324,13 @@ impl Roster {
         own.clone().next().is_some() && own.all(Entry::is_practice)
     }
 }
+
+/// What the first and the last line of a private key's file hold.
+const PRIVATE: &str = "PRIVATE KEY-----";
+
+const PASTED: &str = "a PRIVATE key was pasted here: whoever has read this file can sign with it. Take all its lines out, \
+                      have its owner make a new key (ssh-keygen -t ed25519), and take the one line of the file that \
+                      ends in .pub";
 
 /// How OpenSSH's binary lists of revoked keys begin (PROTOCOL.krl).
 const BINARY_LIST: &[u8] = b"SSHKRL\n\0";

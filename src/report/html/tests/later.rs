@@ -4,7 +4,7 @@ use super::bare_record;
 use crate::procedure::model::OutcomeKind;
 use crate::report::example;
 use crate::report::html::page;
-use crate::report::signatures::{Amendment, Ruling, Signature, Signatures};
+use crate::report::signatures::{Amendment, Ruling, Signature, Signatures, Waiver};
 
 /// Returned, added to by the technician and another, accepted: page one tells it in order, and which line no
 /// longer stands alone.
@@ -43,9 +43,35 @@ fn what_was_added_later_is_told_where_it_changes_what_is_read() {
     assert!(shown(&signatures).contains(
         "added to later by ada.thorn and sam.oakes; reviewed and accepted by rob.quill."
     ));
+    let mut stepwise = example::record();
+    let mut entry = stepwise.path[0].clone();
+    (entry.step, entry.answered, entry.superseded) =
+        ("intake/odometer".to_owned(), "148200 km".to_owned(), false);
+    stepwise.path.push(entry);
+    signatures.amendments[0].corrects = "intake/odometer".to_owned();
+    let by_step = page(&stepwise, &signatures);
+    assert!(by_step.contains("EX 1234 · 148200 km (corrected below)</dd>"));
     signatures.amendments[0].corrects = "vehicle identity, complaint".to_owned();
     let page = shown(&signatures);
     assert!(page.contains("V8 petrol · EX 1234 (corrected below) · 148200 km</dd>"));
+}
+
+/// A complaint that was waived says by whom and why, where it is missed.
+#[test]
+fn a_waived_complaint_says_why_on_page_one() {
+    let mut record = bare_record();
+    record.untold = vec!["complaint".to_owned()];
+    let mut signatures = example::signatures();
+    let signature = signatures.technician.clone().unwrap();
+    signatures.waivers = vec![Waiver {
+        number: 1,
+        step: "intake/complaint".to_owned(),
+        reason: "a yearly check".to_owned(),
+        signature,
+    }];
+    let page = page(&record, &signatures);
+    let told = "no complaint was recorded: ada.thorn waived it, because: a yearly check</dd>";
+    assert!(page.contains(told), "{page}");
 }
 
 #[test]

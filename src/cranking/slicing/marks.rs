@@ -9,6 +9,13 @@ use crate::capture::Capture;
 use crate::capture::setup::{Setup, Teeth};
 use crate::engine::{CYCLE_DEG, Engine};
 
+/// Gaps between events that it takes to tell a speed by them alone, share of them that must be like the typical one,
+/// and how like. A channel on which nothing happens crosses the middle of its noise as well, but at no even pace. Set on
+/// captures cut to a fraction of a second.
+const LEAST_GAPS: usize = 3;
+const EVEN_SHARE: f64 = 0.75;
+const EVEN_WITHIN: f64 = 0.25;
+
 /// Cycle marks.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Marks {
@@ -19,7 +26,7 @@ pub struct Marks {
     pub event: Option<(f64, f64)>,
     /// Length of a cycle, seconds, where it is known better than from the times' distances.
     pub rhythm: Option<f64>,
-    /// Crank speed that most of the reference events tell, revolutions per minute.
+    /// Crank speed that most of the reference events tell, revolutions per minute; none where they come at no even pace.
     pub event_rpm: Option<f64>,
 }
 
@@ -84,6 +91,17 @@ fn length(times: &[f64]) -> f64 {
     window::median(times.windows(2).map(|pair| pair[1] - pair[0]))
 }
 
+/// The typical distance of events that come at an even pace, seconds.
+fn even_gap(events: &[f64]) -> Option<f64> {
+    let gaps = || events.windows(2).map(|pair| pair[1] - pair[0]);
+    let typical = length(events);
+    let alike = gaps()
+        .filter(|gap| (gap - typical).abs() <= EVEN_WITHIN * typical)
+        .count();
+    let count = gaps().count();
+    (count >= LEAST_GAPS && alike as f64 >= EVEN_SHARE * count as f64).then_some(typical)
+}
+
 /// From the reference; where its events do not lie regularly, with each length of a cycle in turn that `lengths` gives.
 /// Empty where there are none.
 fn of_reference(
@@ -112,7 +130,7 @@ fn of_reference(
         times: times.into_iter().step_by(per_cycle as usize).collect(),
         event: Some((reference.every_deg, angle_deg)),
         rhythm,
-        event_rpm: Some(120.0 / (length(&events) * f64::from(per_cycle))),
+        event_rpm: even_gap(&events).map(|gap| 120.0 / (gap * f64::from(per_cycle))),
     };
     let spaced = |gap: f64| {
         let rhythm = Some(gap * f64::from(per_cycle));

@@ -28,7 +28,7 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
             dl.answer {
                 dt { "Vehicle" }
                 dd { @if vehicle.is_empty() { "not recorded" } @else { (vehicle.join(" · ")) } }
-                @if let Some(complaint) = complaint(record) {
+                @if let Some(complaint) = complaint(record, signatures) {
                     dt { "Complaint" }
                     dd { (complaint) }
                 }
@@ -68,13 +68,27 @@ fn found(record: &Record) -> String {
 }
 
 /// What the customer says; nothing where the procedure does not ask for it.
-fn complaint(record: &Record) -> Option<String> {
+fn complaint(record: &Record, signatures: &Signatures) -> Option<String> {
     const LINE: &str = RecordLine::Complaint.name();
-    let untold = || record.untold.iter().any(|name| name == LINE);
-    match record.lines.get(LINE) {
-        Some(text) => Some(clean(text)),
-        None => untold().then(|| "no complaint was recorded".to_owned()),
+    if let Some(text) = record.lines.get(LINE) {
+        return Some(clean(text));
     }
+    if !record.untold.iter().any(|name| name == LINE) {
+        return None;
+    }
+    // the step that fills the line bears its name in the procedures that ask for it
+    let waived = signatures
+        .waivers
+        .iter()
+        .find(|waiver| waiver.step.rsplit('/').next() == Some(LINE));
+    Some(match waived {
+        Some(waiver) => format!(
+            "not recorded, waived by {}: {}",
+            clean(&waiver.signature.identity),
+            clean(&waiver.reason)
+        ),
+        None => "no complaint was recorded".to_owned(),
+    })
 }
 
 /// The capture whose bars stand on page one: that which the result rests on, if it gave a verdict. A job

@@ -156,6 +156,33 @@ fn demonstration(limits: &str) -> (Bay, Ran) {
     job(limits, &sheet, &answers)
 }
 
+/// The file of the first capture, handed over as the second, is refused; no copy of it stays.
+#[test]
+fn the_same_recording_confirms_nothing() {
+    let here = env!("CARGO_MANIFEST_DIR");
+    let answers = std::fs::read_to_string(format!("{here}/sample-captures/demo.answers.yaml"));
+    let answers = answers
+        .unwrap()
+        .replace(
+            "{step: crank-again, answer: v8-weak-cylinder-2.csv}",
+            "{step: crank-again, answer: v8-weak-cylinder-1.csv}",
+        )
+        .replace("answer: v8", &format!("answer: {here}/sample-captures/v8"));
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("same.yaml");
+    std::fs::write(&file, answers).unwrap();
+    let sheet = format!("{here}/procedures/relative-compression.yaml");
+    let (bay, ran) = job("{low_percent: 85}", &sheet, file.to_str().unwrap());
+    assert_eq!(ran.status, 4, "{}", ran.err);
+    let told = ran.told();
+    assert!(
+        told.contains("This is capture 1 again, byte for byte. Crank again and save a new file."),
+        "{told}"
+    );
+    let kept = std::fs::read_dir(bay.shop.join("jobs/0001/captures")).unwrap();
+    assert_eq!(kept.count(), 2);
+}
+
 #[test]
 fn limit_below_which_a_cylinder_is_low() {
     let (bay, ran) = demonstration("{low_percent: 85}");

@@ -10,11 +10,13 @@ use crate::capture::setup::{Setup, Teeth};
 use crate::engine::{CYCLE_DEG, Engine};
 
 /// Gaps between events that it takes to tell a speed by them alone, share of them that must be like the typical one,
-/// and how like. A channel on which nothing happens crosses the middle of its noise as well, but at no even pace. Set on
-/// captures cut to a fraction of a second.
+/// how like, and how long at least, in times that belong to one event. A channel on which nothing happens crosses the
+/// middle of its noise as well, but soon after each such time, and at no even pace. Set on captures cut to a fraction of
+/// a second.
 const LEAST_GAPS: usize = 3;
 const EVEN_SHARE: f64 = 0.75;
-const EVEN_WITHIN: f64 = 0.25;
+const EVEN_WITHIN: f64 = 0.15;
+const CLEAR_OF_SAME: f64 = 1.6;
 
 /// Cycle marks.
 #[derive(Debug, Clone, PartialEq)]
@@ -99,7 +101,8 @@ fn even_gap(events: &[f64]) -> Option<f64> {
         .filter(|gap| (gap - typical).abs() <= EVEN_WITHIN * typical)
         .count();
     let count = gaps().count();
-    (count >= LEAST_GAPS && alike as f64 >= EVEN_SHARE * count as f64).then_some(typical)
+    let even = count >= LEAST_GAPS && alike as f64 >= EVEN_SHARE * count as f64;
+    (even && typical > CLEAR_OF_SAME * reference::SAME_EVENT_S).then_some(typical)
 }
 
 /// From the reference; where its events do not lie regularly, with each length of a cycle in turn that `lengths` gives.

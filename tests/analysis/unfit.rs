@@ -143,6 +143,15 @@ fn a_piece_of_a_crank_is_only_too_short() {
             let answer = evenfire::cranking::analyse(&capture, &made.setup()).analysis;
             let failed = failed(&answer.quality);
             let why = &answer.verdict.why;
+            // a fast crank brings three cycles into less than the usual time, and is judged
+            if failed.is_empty() {
+                assert_eq!(
+                    answer.verdict.cylinders,
+                    [3],
+                    "seed {seed}, {seconds} s: {why}"
+                );
+                continue;
+            }
             if failed != [CheckName::TooFewCycles]
                 || !why.contains(&format!("The file holds {seconds:.1} s"))
             {
@@ -271,7 +280,7 @@ fn a_trace_turned_over_names_the_same_cylinder_or_none() {
 #[test]
 fn the_verdict_names_the_cause() {
     let spoil: [(Spoil, &str); 2] = [
-        (|plan| plan.recording.rate_hz = 10.0, "\"undersampled\""),
+        (|plan| plan.recording.rate_hz = 10.0, "\"sampling rate\""),
         (
             |plan| plan.recording.drop_outs_per_s = 4.0,
             "\"loose connection\"",

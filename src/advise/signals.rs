@@ -243,7 +243,7 @@ fn alternating(signal: Signal, given: &Given, expected: &Expected) -> Judged {
     let cycle = given.rpm / 120.0;
     let kept = 100.0 * cycle / cycle.hypot(fast);
     let why = format!(
-        "holds half the greatest swing and what the coupling has left of the drop; it keeps {kept:.0} % or more of what comes once a cycle, which is put right"
+        "the smallest range that holds the swing and the rest of the starter's voltage drop. AC coupling weakens what comes once in an engine cycle, to {kept:.0} % at worst; the analysis reckons that back"
     );
     stepped(signal, given, most, expected.swing_v, why)
 }

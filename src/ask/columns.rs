@@ -1,16 +1,20 @@
-//! What the columns of a capture hold, asked once where the shop does not know them yet. Nothing here is a
-//! hazard, so Enter alone takes what a column looks like.
+//! What the columns of a capture hold, asked once where the shop does not know them yet. Enter alone takes what
+//! a column looks like; what names a cylinder is asked for every engine and has no usual answer.
+
+mod asking;
+mod help;
 
 use std::io;
 
 use rust_decimal::prelude::ToPrimitive;
 
+use self::asking::{Asked, Choice, Typed};
 use crate::ask::keys::Keys;
 use crate::ask::layout::Layout;
 use crate::capture::setup::{Coupling, Edge, Reference};
 use crate::capture::understood::short;
 use crate::quantity::{Measured, Unit};
-use crate::run::keeper::{Columns, Heading, Headings, SignalTold};
+use crate::run::keeper::{Columns, Heading, Headings, Signal, SignalTold};
 use crate::text::clean;
 
 /// The channel that a reference looks like.
@@ -38,6 +42,9 @@ const EVERY: [(&str, f64); 2] = [
     ("Once in every turn", 360.0),
 ];
 
+/// The answer to what cannot be guessed.
+const NOT_KNOWN: &str = "not known";
+
 /// Ask; none where the person types a colon, to hand over something else.
 pub(super) fn ask(
     keys: &mut impl Keys,
@@ -49,48 +56,66 @@ pub(super) fn ask(
         layout,
         headings,
     };
+    let known = match headings.signal {
+        None => {
+            "this shop has not met these columns before. Say once what they hold; the next capture with these \
+             headings is read the same way, but for the reference, which is of one engine."
+        }
+        Some(_) => {
+            "the shop knows these columns. What the reference says is of one engine, so say it once for this job."
+        }
+    };
     asked.say(&format!(
-        "{}: this shop has not met these columns before. Say once what they hold; the next capture with these \
-         headings is read the same way. A colon instead of an answer leaves the questions.",
+        "{}: {known} ? explains a question; a colon instead of an answer leaves them.",
         headings.file
     ))?;
     asked.columns()
 }
 
-struct Asked<'a, K> {
-    keys: &'a mut K,
-    layout: Layout,
-    headings: &'a Headings,
-}
-
 impl<K: Keys> Asked<'_, K> {
     fn columns(&mut self) -> io::Result<Option<Columns>> {
+        let (signal, column) = match &self.headings.signal {
+            Some(known) => (None, known.clone()),
+            None => match self.signal()? {
+                Some(signal) => (Some(signal.clone()), signal.column),
+                None => return Ok(None),
+            },
+        };
+        let reference = self.reference(&column)?;
+        Ok(reference.map(|reference| Columns { signal, reference }))
+    }
+
+    fn signal(&mut self) -> io::Result<Option<Signal>> {
         let names: Vec<String> = self.headings.columns.iter().map(told).collect();
         let is_signal = |heading: &Heading| {
             let like = heading.looks_like.as_deref();
             like.is_some_and(|like| like != REFERENCE)
         };
-        let usual = self.headings.columns.iter().position(is_signal);
-        let Some(signal) = self.choose("Which column holds the signal?", &names, usual)? else {
+        let column = self.choose(&Choice {
+            asked: "Which column holds the signal?",
+            help: help::SIGNAL,
+            labels: &names,
+            usual: self.headings.columns.iter().position(is_signal),
+        })?;
+        let Some(column) = column else {
             return Ok(None);
         };
-        let signal = &self.headings.columns[signal];
-        let Some(kind) = self.kind(signal)? else {
+        let column = &self.headings.columns[column];
+        let Some(kind) = self.kind(column)? else {
             return Ok(None);
         };
-        let asked = "Upper end of the scope's ± range in that column's unit, then the bits of its converter, as in 2 12. \
-                     With them a clipped or coarse trace is noticed";
-        let Some(range) = self.typed(asked, "not known", range_and_bits)? else {
-            return Ok(None);
+        let asked = Typed {
+            asked: "Upper end of the scope's ± range in that column's unit, then the bits of its converter, as in 2 12. \
+                    With them a clipped or coarse trace is noticed",
+            help: help::RANGE,
+            nothing: Some(NOT_KNOWN),
+            wanted: "Two numbers with a space between, as in 2 12.",
         };
-        let Some(reference) = self.reference(signal)? else {
-            return Ok(None);
-        };
-        Ok(Some(Columns {
-            signal: signal.name.clone(),
+        let range = self.typed(&asked, range_and_bits)?;
+        Ok(range.map(|range| Signal {
+            column: column.name.clone(),
             kind,
             range,
-            reference,
         }))
     }
 
@@ -98,7 +123,14 @@ impl<K: Keys> Asked<'_, K> {
         let labels = KINDS.map(|(label, _)| label.to_owned());
         let like = signal.looks_like.as_deref();
         let usual = KINDS.iter().position(|(_, name)| Some(*name) == like);
-        let Some(kind) = self.choose("What is it?", &labels, usual)? else {
+        let asked = "What is it?";
+        let kind = self.choose(&Choice {
+            asked,
+            help: help::KIND,
+            labels: &labels,
+            usual,
+        })?;
+        let Some(kind) = kind else {
             return Ok(None);
         };
         Ok(match kind {
@@ -110,127 +142,119 @@ impl<K: Keys> Asked<'_, K> {
                 Some(SignalTold::Current(None))
             }
             0 => {
-                let asked = "What does the clamp put out for one ampere, in mV?";
-                let scaled = self.typed(asked, "the column is in ampere already", of_an_ampere)?;
+                let asked = Typed {
+                    asked: "What does the clamp put out for one ampere, in mV?",
+                    help: "It stands on the clamp or in its data sheet: 10 for 10 mV/A. 100 A for a volt is 10 as well.",
+                    nothing: Some("the column is in ampere already"),
+                    wanted: "A number above zero, as in 10 or 10 mV/A.",
+                };
+                let scaled = self.typed(&asked, of_an_ampere)?;
                 scaled.map(SignalTold::Current)
             }
             1 => Some(SignalTold::Voltage(Coupling::Ac)),
             2 => Some(SignalTold::Voltage(Coupling::Dc)),
             _ => {
-                let asked =
-                    "Which wheel, as teeth if none were missing, then how many are, as in 60-2?";
-                let wheel = self.typed(asked, "60-2", |text| Some(text.to_owned()))?;
-                wheel.map(|wheel| SignalTold::Teeth(wheel.unwrap_or_else(|| "60-2".to_owned())))
+                let asked = Typed {
+                    asked: "Which wheel, as teeth if none were missing, then how many are, as in 60-2?",
+                    help: "The maker's document for this engine says it, or count the teeth and the gap.",
+                    nothing: None,
+                    wanted: "Teeth with the missing ones, a dash, and how many are missing, as in 60-2.",
+                };
+                let wheel = self.typed(&asked, |text| Some(text.to_owned()))?;
+                wheel.flatten().map(SignalTold::Teeth)
             }
         })
     }
 
-    /// The reference; the outer none where the questions were left, the inner one where there is none.
-    fn reference(&mut self, signal: &Heading) -> io::Result<Option<Option<Reference>>> {
+    /// The reference; the outer none where the questions were left, the inner one where there is none, or not
+    /// enough is known of it. What names a cylinder has no usual answer: Enter alone must not accuse one.
+    fn reference(&mut self, signal: &str) -> io::Result<Option<Option<Reference>>> {
         let columns = self.headings.columns.iter();
-        let others: Vec<&Heading> = columns.filter(|h| h.name != signal.name).collect();
+        let others: Vec<&Heading> = columns.filter(|h| h.name != signal).collect();
         let mut names: Vec<String> = others.iter().map(|heading| told(heading)).collect();
         names.push("None".to_owned());
         let like = |heading: &&Heading| heading.looks_like.as_deref() == Some(REFERENCE);
-        let usual = others.iter().position(like).unwrap_or(others.len());
-        let asked =
-            "Which column holds the reference, the event that says where the engine stands?";
-        let Some(column) = self.choose(asked, &names, Some(usual))? else {
+        let column = self.choose(&Choice {
+            asked: "Which column holds the reference, the event that says where the engine stands?",
+            help: help::COLUMN,
+            labels: &names,
+            usual: Some(others.iter().position(like).unwrap_or(others.len())),
+        })?;
+        let Some(column) = column else {
             return Ok(None);
         };
         let Some(column) = others.get(column) else {
             return Ok(Some(None));
         };
+        let Some(event) = self.event(&column.name)? else {
+            return Ok(None);
+        };
+        if event.is_none() {
+            self.say(
+                "Then no cylinder can be named: the result counts places in the firing sequence. Once the maker's \
+                 document is at hand, hand the same file over again.",
+            )?;
+        }
+        Ok(Some(event))
+    }
+
+    /// What the event says of this engine; nones as in [`Self::reference`].
+    fn event(&mut self, column: &str) -> io::Result<Option<Option<Reference>>> {
         let cylinders = self.headings.cylinders;
+        let wanted =
+            format!("A cylinder from 1 to {cylinders}, or n where the document is not at hand.");
+        let asked = Typed {
+            asked: "Which cylinder does it belong to, from the maker's document for this engine? (n: not known)",
+            help: help::CYLINDER,
+            nothing: None,
+            wanted: &wanted,
+        };
         let cylinder = |text: &str| text.parse().ok().filter(|n| (1..=cylinders).contains(n));
-        let Some(cylinder) = self.typed("Which cylinder does it belong to?", "1", cylinder)? else {
+        let cylinder = match self.typed(&asked, or_not_known(cylinder))?.flatten() {
+            None => return Ok(None),
+            Some(None) => return Ok(Some(None)),
+            Some(Some(cylinder)) => cylinder,
+        };
+        let every = self.choose(&Choice {
+            asked: "How often does it come?",
+            help: help::EVERY,
+            labels: &EVERY.map(|(label, _)| label.to_owned()),
+            usual: None,
+        })?;
+        let Some(every) = every else {
             return Ok(None);
         };
-        let labels = EVERY.map(|(label, _)| label.to_owned());
-        let Some(every) = self.choose("How often does it come?", &labels, Some(0))? else {
-            return Ok(None);
+        let asked = Typed {
+            asked: "How many degrees of the crankshaft before that cylinder's firing top dead centre does it stand, from \
+                    the maker's document? (n: not known)",
+            help: help::DEGREES,
+            nothing: None,
+            wanted: "A number of degrees, as in 0 or 62.5, or n where the document is not at hand.",
         };
-        let asked = "How many degrees of the crank before that cylinder's firing top dead centre does it stand?";
         let degrees = |text: &str| text.parse().ok().filter(|d: &f64| d.is_finite());
-        let Some(before) = self.typed(asked, "0", degrees)? else {
+        let before_tdc_deg = match self.typed(&asked, or_not_known(degrees))?.flatten() {
+            None => return Ok(None),
+            Some(None) => return Ok(Some(None)),
+            Some(Some(degrees)) => degrees,
+        };
+        let mut labels: Vec<String> = EDGES.iter().map(|(label, _)| (*label).to_owned()).collect();
+        labels.push("Not known".to_owned());
+        let edge = self.choose(&Choice {
+            asked: "Which feature of it is the event, from the maker's document?",
+            help: help::EDGE,
+            labels: &labels,
+            usual: None,
+        })?;
+        let Some(edge) = edge else {
             return Ok(None);
         };
-        let labels = EDGES.map(|(label, _)| label.to_owned());
-        let Some(edge) = self.choose("Which feature of it is the event?", &labels, Some(0))? else {
-            return Ok(None);
-        };
-        Ok(Some(Some(Reference {
-            column: column.name.clone(),
-            cylinder: cylinder.unwrap_or(1),
+        Ok(Some(EDGES.get(edge).map(|(_, edge)| Reference {
+            column: column.to_owned(),
+            cylinder,
             every_deg: EVERY[every].1,
-            before_tdc_deg: before.unwrap_or(0.0),
-            edge: EDGES[edge].1,
+            before_tdc_deg,
+            edge: *edge,
         })))
-    }
-
-    /// One of these by its number; none where the questions are left.
-    fn choose(
-        &mut self,
-        asked: &str,
-        labels: &[String],
-        usual: Option<usize>,
-    ) -> io::Result<Option<usize>> {
-        let numbered = (1..).zip(labels);
-        let lines: Vec<String> = numbered
-            .map(|(at, label)| format!("{at:>2}  {label}"))
-            .collect();
-        self.say(&format!("{asked}\n{}", lines.join("\n")))?;
-        let prompt = match usual {
-            Some(at) => format!("Number (nothing: {})", at + 1),
-            None => "Number".to_owned(),
-        };
-        let mut complained = false;
-        loop {
-            let line = self.keys.line(&prompt)?;
-            match (line.trim(), usual) {
-                (":", _) => return Ok(None),
-                ("", Some(at)) => return Ok(Some(at)),
-                (text, _) => {
-                    let number = text.parse::<usize>().unwrap_or(0);
-                    if (1..=labels.len()).contains(&number) {
-                        return Ok(Some(number - 1));
-                    }
-                }
-            }
-            // the same again takes the place of what was said before
-            match complained {
-                true => self.keys.take_back()?,
-                false => self.keys.mark(),
-            }
-            complained = true;
-            self.say(&format!("Type a number from 1 to {}.", labels.len()))?;
-        }
-    }
-
-    /// A typed value; the inner none where nothing is typed, which stands for `nothing`.
-    fn typed<T>(
-        &mut self,
-        asked: &str,
-        nothing: &str,
-        read: impl Fn(&str) -> Option<T>,
-    ) -> io::Result<Option<Option<T>>> {
-        self.say(asked)?;
-        loop {
-            let line = self.keys.line(&format!("Answer (nothing: {nothing})"))?;
-            match line.trim() {
-                ":" => return Ok(None),
-                "" => return Ok(Some(None)),
-                text => match read(text) {
-                    Some(value) => return Ok(Some(Some(value))),
-                    None => self.say(&format!("{text:?} cannot stand here."))?,
-                },
-            }
-        }
-    }
-
-    fn say(&mut self, text: &str) -> io::Result<()> {
-        let text = self.layout.sentence(text);
-        self.keys.show(&format!("\n{text}"))
     }
 }
 
@@ -256,6 +280,14 @@ fn of_an_ampere(text: &str) -> Option<f64> {
     (millivolts > 0.0).then_some(millivolts)
 }
 
+/// A value, or none where the person says that it is not known.
+fn or_not_known<T>(read: impl Fn(&str) -> Option<T>) -> impl Fn(&str) -> Option<Option<T>> {
+    move |text| match text.to_lowercase().as_str() {
+        "n" | "no" | NOT_KNOWN => Some(None),
+        _ => read(text).map(Some),
+    }
+}
+
 fn positive(text: &str) -> Option<f64> {
     text.parse()
         .ok()
@@ -268,85 +300,4 @@ fn range_and_bits(text: &str) -> Option<(f64, u32)> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::ask::tests::Person;
-
-    fn headings() -> Headings {
-        let heading = |name: &str, like: Option<&str>| Heading {
-            name: name.to_owned(),
-            unit: Some("V".to_owned()),
-            span: Some((-1.0, 0.96)),
-            looks_like: like.map(str::to_owned),
-        };
-        Headings {
-            sha256: String::new(),
-            file: "x.csv".to_owned(),
-            columns: vec![
-                heading("posts", Some("battery_voltage")),
-                heading("event", Some("reference")),
-            ],
-            cylinders: 4,
-            refused: String::new(),
-        }
-    }
-
-    fn told(lines: &[&'static str]) -> (Option<Columns>, String) {
-        told_of(&headings(), lines)
-    }
-
-    fn told_of(headings: &Headings, lines: &[&'static str]) -> (Option<Columns>, String) {
-        let mut person = Person::new("", lines);
-        let columns = ask(&mut person, Layout::new(80, false), headings).unwrap();
-        let seen = person.seen.borrow().clone();
-        (columns, seen)
-    }
-
-    #[test]
-    fn enter_takes_what_a_column_looks_like() {
-        let (columns, seen) = told(&["", "", "2 12", "", "", "", "8", ""]);
-        let columns = columns.unwrap();
-        assert_eq!(columns.signal, "posts");
-        assert_eq!(columns.kind, SignalTold::Voltage(Coupling::Ac));
-        assert_eq!(columns.range, Some((2.0, 12)));
-        let reference = columns.reference.unwrap();
-        assert_eq!(
-            (reference.column.as_str(), reference.cylinder),
-            ("event", 1)
-        );
-        assert_eq!(
-            (reference.every_deg, reference.before_tdc_deg),
-            (720.0, 8.0)
-        );
-        assert!(
-            seen.contains("posts, in V, -1 to 0.96, looks like battery voltage"),
-            "{seen}"
-        );
-    }
-
-    #[test]
-    fn a_heading_does_not_steer_the_terminal() {
-        let mut headings = headings();
-        headings.columns[0].name = "po\u{202e}sts\u{1b}[2J".to_owned();
-        headings.file = "x\u{1b}[2J.csv".to_owned();
-        let (columns, seen) = told_of(&headings, &["", "", "2 12", "", "", "", "8", ""]);
-        assert_eq!(columns.unwrap().signal, headings.columns[0].name);
-        assert!(seen.contains("posts[2J, in V"), "{seen}");
-        assert!(seen.contains("x[2J.csv: this shop"), "{seen}");
-        assert!(!seen.contains(['\u{202e}', '\u{1b}']), "{seen:?}");
-    }
-
-    #[test]
-    fn wrong_answers_are_asked_again_and_a_colon_leaves() {
-        let (columns, seen) = told(&["7", "2", "1", "ten", "10", "2", "", "2"]);
-        let columns = columns.unwrap();
-        assert_eq!(columns.signal, "event");
-        assert_eq!(columns.kind, SignalTold::Current(Some(10.0)));
-        assert_eq!((columns.range, columns.reference), (None, None));
-        assert!(
-            seen.contains("from 1 to 2") && seen.contains("cannot stand here"),
-            "{seen}"
-        );
-        assert_eq!(told(&["", ":"]).0, None);
-    }
-}
+mod tests;

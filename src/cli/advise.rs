@@ -33,11 +33,13 @@ pub(crate) struct AdviseArguments {
     #[arg(long, value_name = "DEGREES")]
     firing_intervals: Option<String>,
     /// What the engine burns
-    #[arg(long, value_enum, default_value_t = FuelArgument::Petrol)]
-    fuel: FuelArgument,
-    /// Expected cranking speed
-    #[arg(long, value_name = "RPM", default_value_t = USUAL_RPM, value_parser = rpm)]
-    rpm: f64,
+    ///
+    /// Petrol where not given.
+    #[arg(long, value_enum)]
+    fuel: Option<FuelArgument>,
+    /// Expected cranking speed; 200 where not given
+    #[arg(long, value_name = "RPM", value_parser = rpm)]
+    rpm: Option<f64>,
     /// Voltage of the starting system, 12 or 24
     #[arg(long, value_name = "VOLTS", default_value_t = 12)]
     system: u32,
@@ -45,8 +47,8 @@ pub(crate) struct AdviseArguments {
     scope: ScopeArguments,
     #[command(flatten)]
     clamp: ClampArguments,
-    /// Positions of the crank wheel, missing teeth counted, as 60 for 60-2
-    #[arg(long, value_name = "COUNT")]
+    /// The crank wheel, as in 60-2, or its positions, missing teeth counted
+    #[arg(long, value_name = "WHEEL", value_parser = wheel)]
     wheel: Option<u32>,
     /// Folder of the shop whose limit for starters holds; else EVENFIRE_SHOP, else the nearest shop in or above the working
     /// folder
@@ -56,9 +58,9 @@ pub(crate) struct AdviseArguments {
 
 #[derive(Debug, Args)]
 struct ScopeArguments {
-    /// Bits of the scope's converter; where not given, the least that scopes have
-    #[arg(long, default_value_t = 8, value_parser = bits)]
-    bits: u32,
+    /// Bits of the scope's converter; 8 where not given, the least that scopes have
+    #[arg(long, value_parser = bits)]
+    bits: Option<u32>,
     /// Positive ends of the scope's ± ranges, V, as in 0.5,1,2,5,10,20; steps of 1, 2 and 5 where not given
     #[arg(long, value_name = "VOLTS", value_delimiter = ',')]
     ranges: Vec<f64>,
@@ -108,6 +110,8 @@ Exit status:
 
 /// Cranking speeds and converters that there are; wider than any workshop meets.
 const RPM: std::ops::RangeInclusive<f64> = 20.0..=600.0;
+/// Bits of the coarsest scopes.
+const LEAST_BITS: u32 = 8;
 const BITS: std::ops::RangeInclusive<u32> = 6..=24;
 
 fn rpm(text: &str) -> Result<f64, String> {
@@ -146,10 +150,24 @@ fn bits(text: &str) -> Result<u32, String> {
     }
 }
 
+/// "60-2" or "60": the positions.
+fn wheel(text: &str) -> Result<u32, String> {
+    let told = || "write the wheel as in 60-2, or its positions, as in 60".to_owned();
+    let mut numbers = text.trim().split('-').map(str::parse);
+    let positions = numbers.next().and_then(Result::ok).ok_or_else(told)?;
+    match numbers.all(|number: Result<u32, _>| number.is_ok()) && positions > 0 {
+        true => Ok(positions),
+        false => Err(told()),
+    }
+}
+
 pub(crate) fn run(arguments: &AdviseArguments) -> Result<ExitCode, Failure> {
     let given = arguments.given()?;
     let advice = advise(&given);
     say(&terminal::advice(&given, &advice, answering::screen()));
+    if let Some(assumed) = arguments.assumed() {
+        say(&assumed);
+    }
     let serves = advice.signals.iter().any(|judged| judged.fit != Fit::Unfit);
     let can = serves && advice.timing.cranks.is_some();
     Ok(ExitCode::from(u8::from(!can)))
@@ -157,8 +175,9 @@ pub(crate) fn run(arguments: &AdviseArguments) -> Result<ExitCode, Failure> {
 
 impl AdviseArguments {
     fn given(&self) -> Result<Given, Failure> {
-        within("--rpm", self.rpm, RPM.contains(&self.rpm), "20 to 600")?;
-        let bits = self.scope.bits;
+        let rpm = self.rpm.unwrap_or(USUAL_RPM);
+        within("--rpm", rpm, RPM.contains(&rpm), "20 to 600")?;
+        let bits = self.scope.bits.unwrap_or(LEAST_BITS);
         within("--bits", f64::from(bits), BITS.contains(&bits), "6 to 24")?;
         let system = match self.system {
             12 => System::TwelveVolts,
@@ -176,7 +195,7 @@ impl AdviseArguments {
         };
         Ok(Given {
             engine: self.engine()?,
-            rpm: self.rpm,
+            rpm,
             system,
             duty,
             scope: self.scope.scope()?,
@@ -186,10 +205,33 @@ impl AdviseArguments {
         })
     }
 
+    /// What was not said and is reckoned with all the same; none where all was said.
+    fn assumed(&self) -> Option<String> {
+        let assumed = [
+            (
+                self.scope.bits.is_none(),
+                format!("{LEAST_BITS} bits (--bits)"),
+            ),
+            (self.rpm.is_none(), format!("{USUAL_RPM:.0} rpm (--rpm)")),
+            (self.fuel.is_none(), "petrol (--fuel)".to_owned()),
+        ];
+        let assumed = assumed.into_iter().filter(|(is_assumed, _)| *is_assumed);
+        let assumed: Vec<String> = assumed.map(|(_, what)| what).collect();
+        (!assumed.is_empty()).then(|| format!("Assumed: {}.\n", assumed.join(", ")))
+    }
+
     fn engine(&self) -> Result<Engine, Failure> {
         let order = vehicle::order(&self.firing_order).map_err(|part| {
             format!("firing order: {part:?} is no cylinder; write it as in 1-3-4-2")
         })?;
+        if let [count] = order[..]
+            && count > 1
+        {
+            let told = format!(
+                "firing order: {count} is a number of cylinders; write the order, as in 1-3-4-2"
+            );
+            return Err(told.into());
+        }
         let intervals = match &self.firing_intervals {
             Some(text) => vehicle::intervals(text).map_err(|part| {
                 format!("--firing-intervals: {part:?} is no angle; write degrees as in 90-150-90-150-90-150")
@@ -197,8 +239,8 @@ impl AdviseArguments {
             None => None,
         };
         let fuel = match self.fuel {
-            FuelArgument::Petrol => Fuel::Petrol,
-            FuelArgument::Diesel => Fuel::Diesel,
+            Some(FuelArgument::Petrol) | None => Fuel::Petrol,
+            Some(FuelArgument::Diesel) => Fuel::Diesel,
         };
         Ok(Engine::new(
             order.len(),
@@ -212,7 +254,7 @@ impl AdviseArguments {
 impl ScopeArguments {
     fn scope(&self) -> Result<Scope, Failure> {
         let mut scope = Scope {
-            bits: self.bits,
+            bits: self.bits.unwrap_or(LEAST_BITS),
             grounds: Grounds {
                 isolated: self.isolated,
                 tied: self.tied,

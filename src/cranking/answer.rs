@@ -269,6 +269,28 @@ impl CheckName {
     }
 }
 
+impl CheckName {
+    /// What it looks at, as a person reads it: the one name that it has in every text.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            CheckName::Clipped => "clipping",
+            CheckName::TooFewCycles => "whole engine cycles",
+            CheckName::ConverterSteps => "converter steps in the ripple",
+            CheckName::Noise => "noise",
+            CheckName::LooseConnection => "loose connection",
+            CheckName::NoRipple => "ripple at the cranking rate",
+            CheckName::EngineRunning => "engine running",
+            CheckName::Undersampled => "sampling rate",
+            CheckName::PolarityUnknown => "polarity",
+            CheckName::NothingToCompare => "cylinders to compare",
+            CheckName::PoorFit => "fit of the model",
+            CheckName::PlacementUndecided => "placement of the reference",
+            CheckName::NoSignal => "signal present",
+        }
+    }
+}
+
 /// A signal that was given and not taken.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct PassedOver {

@@ -319,11 +319,12 @@ fn steady(
     let enough = found
         .as_ref()
         .is_some_and(|window| window.cycles >= ENOUGH_CYCLES);
+    if let Some(short) = unsteady::short(samples, marks, enough) {
+        checks.extend(short);
+        return None;
+    }
     // an engine that runs has no cranking to be found; its events tell
-    let running = marks
-        .event_rpm
-        .map(quality::engine_running)
-        .filter(|check| !enough && !check.passed);
+    let running = unsteady::running(marks).filter(|_| !enough);
     let Some(window) = found else {
         checks.extend(running);
         let seen = unsteady::ripple(samples, marks)

@@ -176,7 +176,7 @@ fn answer(taken: &Attempt, setup: &Setup, passed_over: Vec<PassedOver>) -> Analy
     };
     let identified = taken.found.as_ref().map(|found| found.identified);
     let by_position = identified == Some(Identified::PositionOnly);
-    let verdict = verdict_of(taken, &setup.engine, &rows, kind, failed);
+    let verdict = verdict_of(taken, setup, &rows, kind, failed);
     let remarks = wording::remarks(taken, setup, &rows, kind);
     let positions = by_position.then(|| rows.iter().map(position_row).collect());
     let cylinders = (!by_position).then_some(rows);
@@ -237,11 +237,12 @@ fn position_row(row: &CylinderRow) -> PositionRow {
 
 fn verdict_of(
     taken: &Attempt,
-    engine: &Engine,
+    setup: &Setup,
     rows: &[CylinderRow],
     kind: VerdictKind,
     failed: Option<&answer::Check>,
 ) -> Verdict {
+    let engine = &setup.engine;
     let identified = taken.found.as_ref().map(|found| found.identified);
     let low: Vec<usize> = rows
         .iter()
@@ -275,6 +276,12 @@ fn verdict_of(
         kind,
         cylinders,
         positions: by_position.then_some(low),
-        why: wording::why(kind, &named, failed, Some(taken.kind), undecided),
+        why: wording::why(
+            kind,
+            &named,
+            failed,
+            Some(taken.kind),
+            (undecided, setup.low_percent),
+        ),
     }
 }

@@ -26,6 +26,11 @@ mod limit {
     pub const DROPOUT_S: f64 = 0.3;
     /// A time step that is longer than the usual one by this factor is a hole.
     pub const HOLE: f64 = 5.0;
+    /// Of a crank: how far the line goes at least, in least swings, and how often it turns about by more than a share of
+    /// one.
+    pub const CRANK_SPAN: f64 = 4.0;
+    pub const CRANK_TURNS: usize = 8;
+    pub const CRANK_SHARE: f64 = 0.3;
 }
 
 /// Length of a block whose median is its level, seconds, and of one that holds whole turns of both mains;
@@ -80,6 +85,8 @@ pub struct Quiet {
     pub dropouts: usize,
     /// Levels left for good.
     pub steps: usize,
+    /// Whether it looks as if the starter turned.
+    pub turns: bool,
 }
 
 /// Judge a baseline; `swing` is the least swing that cranking lets expect in this channel.
@@ -99,6 +106,7 @@ pub fn judge(samples: Samples<'_>, swing: f64, belongs: Belongs) -> Quiet {
         hum: (0.0, 50.0),
         dropouts: 0,
         steps: 0,
+        turns: false,
     };
     let (Some(first), Some(last)) = (samples.time.first(), samples.time.last()) else {
         return quiet;
@@ -112,6 +120,7 @@ pub fn judge(samples: Samples<'_>, swing: f64, belongs: Belongs) -> Quiet {
     let noise: Vec<f64> = without(samples.time, &within, quiet.hum.1);
     quiet.noise = SIGMAS_PER_MAD * median(noise.iter().map(|v| v.abs()));
     (quiet.dropouts, quiet.steps) = blocks.left(level, quiet.noise, swing);
+    quiet.turns = blocks.turns(swing);
     quiet.dropouts += holes(samples.time) + samples.values.len() - values.len();
     let offset = match belongs {
         Belongs::AtZero => level.abs() > limit::OFFSET * swing,
@@ -182,6 +191,25 @@ impl Blocks {
     }
 }
 
+impl Blocks {
+    /// Whether the line goes far and up and down on its way, as a crank's load does and no lamp or fan.
+    fn turns(&self, swing: f64) -> bool {
+        let levels = || self.levels.iter().copied();
+        let span =
+            levels().fold(f64::NEG_INFINITY, f64::max) - levels().fold(f64::INFINITY, f64::min);
+        let (mut about, mut rising, mut turn) = (0, true, self.levels[0]);
+        for level in levels() {
+            let is_on = if rising { level >= turn } else { level <= turn };
+            if is_on {
+                turn = level;
+            } else if (level - turn).abs() > limit::CRANK_SHARE * swing {
+                (about, rising, turn) = (about + 1, !rising, level);
+            }
+        }
+        span > limit::CRANK_SPAN * swing && about >= limit::CRANK_TURNS
+    }
+}
+
 /// Holes in time.
 fn holes(time: &[f64]) -> usize {
     let gaps = || time.windows(2).map(|pair| pair[1] - pair[0]);
@@ -230,6 +258,17 @@ fn without(time: &[f64], values: &[f64], hertz: f64) -> Vec<f64> {
         }
     }
     left
+}
+
+impl Quiet {
+    /// What to do, in the words of the shop.
+    #[must_use]
+    pub fn advice(&self) -> &'static str {
+        match self.turns {
+            true => "The starter turns in this file. Save the line with nothing turning.",
+            false => self.finding.advice(),
+        }
+    }
 }
 
 impl Finding {

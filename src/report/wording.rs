@@ -1,9 +1,7 @@
 //! The words for what was decided, the same in every rendering.
 
 use super::text::{measured, number};
-use crate::cranking::answer::{
-    Analysis, Bound, Check, CheckName, Finding, Identified, VerdictKind,
-};
+use crate::cranking::answer::{Analysis, Bound, Check, Finding, Identified, VerdictKind};
 use crate::text::clean;
 use crate::text::{list, one_of};
 
@@ -105,7 +103,7 @@ pub(super) fn interval(row: &Row) -> String {
 #[must_use]
 pub(super) fn verdict(analysis: &Analysis) -> String {
     match analysis.verdict.kind {
-        VerdictKind::Even => "All alike".to_owned(),
+        VerdictKind::Even => "None low".to_owned(),
         VerdictKind::Inconclusive => "No verdict".to_owned(),
         VerdictKind::Low => {
             let (name, numbers) = match &analysis.verdict.positions {
@@ -165,25 +163,16 @@ pub(super) fn basis(analysis: &Analysis) -> String {
     }
 }
 
-/// What a check looks at.
+/// The checks that failed: the cause, and those that failed with it.
 #[must_use]
-pub(super) fn check(name: CheckName) -> &'static str {
-    match name {
-        CheckName::Clipped => "clipping",
-        CheckName::TooFewCycles => "whole engine cycles",
-        CheckName::ConverterSteps => "converter steps in the ripple",
-        CheckName::Noise => "noise",
-        CheckName::LooseConnection => "loose connection",
-        CheckName::NoRipple => "ripple at the cranking rate",
-        CheckName::EngineRunning => "engine running",
-        CheckName::Undersampled => "sampling rate",
-        CheckName::PolarityUnknown => "polarity",
-        CheckName::NothingToCompare => "cylinders to compare",
-        CheckName::PoorFit => "fit of the model",
-        CheckName::PlacementUndecided => "placement of the reference",
-        CheckName::NoSignal => "signal present",
-    }
+pub(super) fn failed(checks: &[Check]) -> Option<(&Check, Vec<&Check>)> {
+    let mut failed = checks.iter().filter(|check| !check.passed);
+    let cause = failed.next()?;
+    Some((cause, failed.collect()))
 }
+
+/// Stands for the advice of a check that failed beside the cause: what is done about that mends it too, if anything.
+pub(super) const FOLLOWS: &str = "probably for the same reason";
 
 /// What was measured: "0.9 V".
 #[must_use]

@@ -31,6 +31,13 @@ pub fn judge(first: &Analysis, second: &Analysis) -> Result<String, String> {
     if kinds.0 == VerdictKind::Inconclusive || kinds.1 == VerdictKind::Inconclusive {
         return Err("At least one of the two captures gives no verdict.".to_owned());
     }
+    // two cranks never come out alike to the last bit
+    if first.cranking.is_some() && first == second {
+        return Err(
+            "Both captures are one and the same recording, which proves nothing a second time."
+                .to_owned(),
+        );
+    }
     if kinds.0 != kinds.1 {
         return Err(format!(
             "The first capture says {}, the second {}.",
@@ -150,6 +157,15 @@ mod tests {
         assert!(said(&[100.0, 100.0, 70.0, 100.0]).contains("do not overlap"));
         assert!(said(&[100.0, 100.0, 85.0, 100.0]).contains("no verdict"));
         assert_eq!(facts(&weak, &weak)["agreement"], "agree");
+        let mut measured = weak.clone();
+        measured.cranking = Some(crate::cranking::answer::Cranking {
+            start_s: 1.0,
+            end_s: 5.0,
+            cycles: 6.0,
+            mean_rpm: 180.0,
+        });
+        let itself = judge(&measured, &measured).unwrap_err();
+        assert!(itself.contains("the same recording"), "{itself}");
     }
 
     #[test]

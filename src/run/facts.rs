@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::cranking::answer::{Analysis, Finding, Identified, VerdictKind};
+use crate::cranking::answer::{Analysis, CheckName, Finding, Identified, VerdictKind};
 use crate::engine::{COMPANION_TOLERANCE_DEG, CYCLE_DEG, Engine};
 
 /// A row of either kind: its number, percent, finding.
@@ -28,6 +28,7 @@ pub fn of_analysis(analysis: &Analysis, engine: &Engine) -> BTreeMap<String, Str
     let facts = [
         ("verdict", analysis.verdict.kind.name().to_owned()),
         ("pattern", pattern.to_owned()),
+        ("result", result(analysis, pattern).to_owned()),
         ("lowest cylinder", lowest.map_or_else(none, named)),
         (
             "lowest percent",
@@ -44,6 +45,24 @@ pub fn of_analysis(analysis: &Analysis, engine: &Engine) -> BTreeMap<String, Str
         ("why", analysis.verdict.why.clone()),
     ];
     facts.map(|(name, text)| (name.to_owned(), text)).into()
+}
+
+/// Verdict and pattern in one; without a verdict, what it is due to.
+fn result(analysis: &Analysis, pattern: &'static str) -> &'static str {
+    let failed = |name| {
+        let mut checks = analysis.quality.iter();
+        checks.any(|check| check.check == name && !check.passed)
+    };
+    let mut checks = analysis.quality.iter();
+    let cause = checks.find(|check| !check.passed).map(|check| check.check);
+    match analysis.verdict.kind {
+        VerdictKind::Even => "even",
+        VerdictKind::Low => pattern,
+        // an engine that may have run is made safe first, whatever else failed
+        VerdictKind::Inconclusive if failed(CheckName::EngineRunning) => "running",
+        VerdictKind::Inconclusive if cause == Some(CheckName::Clipped) => "range",
+        VerdictKind::Inconclusive => "unclear",
+    }
 }
 
 fn none() -> String {
@@ -181,6 +200,28 @@ pub(crate) mod tests {
         assert_eq!(with(&[1, 6]), "companions");
         assert_eq!(with(&[3, 5]), "several");
         assert_eq!(with(&[1, 2, 3]), "several");
+    }
+
+    /// An engine that ran is made safe again, whatever else is wrong with the capture.
+    #[test]
+    fn a_result_without_a_verdict_says_where_it_leads() {
+        use crate::cranking::quality::{engine_running, yes_or_no};
+        let four = Engine::new(4, &[1, 3, 4, 2], None, None).unwrap();
+        let mut refused = analysis(&[100.0, 100.0, 85.0, 100.0], 85.0);
+        assert_eq!(fact(&refused, &four, "result"), "unclear");
+        refused.quality = vec![yes_or_no(CheckName::Clipped, false, "", "")];
+        assert_eq!(fact(&refused, &four, "result"), "range");
+        refused.quality.push(engine_running(800.0));
+        assert_eq!(fact(&refused, &four, "result"), "running");
+        refused.quality = vec![
+            yes_or_no(CheckName::LooseConnection, false, "", ""),
+            yes_or_no(CheckName::Clipped, false, "", ""),
+        ];
+        assert_eq!(fact(&refused, &four, "result"), "unclear");
+        let weak = analysis(&[100.0, 60.0, 60.0, 100.0], 85.0);
+        assert_eq!(fact(&weak, &four, "result"), "companions");
+        let sound = analysis(&[100.0; 4], 85.0);
+        assert_eq!(fact(&sound, &four, "result"), "even");
     }
 
     #[test]

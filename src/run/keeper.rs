@@ -46,7 +46,7 @@ impl From<String> for Unkept {
     }
 }
 
-/// The columns of a capture that the shop does not know yet.
+/// The columns of a capture of which the shop does not know all.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Headings {
     /// The file, as shown.
@@ -55,6 +55,8 @@ pub struct Headings {
     pub sha256: String,
     /// Its columns without that of time, in their order.
     pub columns: Vec<Heading>,
+    /// Heading of the signal, where the shop knows it and only the reference has to be told of this engine.
+    pub signal: Option<String>,
     /// Cylinders of the engine.
     pub cylinders: usize,
     /// What is said where nobody can be asked.
@@ -77,14 +79,21 @@ pub struct Heading {
 /// What a person says of the columns.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Columns {
-    /// Heading of the signal.
-    pub signal: String,
-    /// What the signal is.
+    /// The signal; none where the shop knows it.
+    pub signal: Option<Signal>,
+    /// The reference, where there is one.
+    pub reference: Option<Reference>,
+}
+
+/// The column that holds the signal.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Signal {
+    /// Its heading.
+    pub column: String,
+    /// What it is.
     pub kind: SignalTold,
     /// Upper end of the ± range in the column's unit, and the converter's bits.
     pub range: Option<(f64, u32)>,
-    /// The reference, where there is one.
-    pub reference: Option<Reference>,
 }
 
 /// What a signal is.
@@ -116,7 +125,7 @@ pub trait Keeper {
         self.keep(path, engine)
     }
 
-    /// The same, with its columns as the person described them; they are remembered.
+    /// The same, with its columns as the person described them; what is not of this engine is remembered.
     ///
     /// # Errors
     /// As [`Keeper::keep`].
@@ -128,6 +137,9 @@ pub trait Keeper {
     ) -> Result<CaptureFile, Unkept> {
         Err(format!("{path}: nobody here takes columns").into())
     }
+
+    /// Take a kept capture out of the job again.
+    fn drop_kept(&mut self, _file: &CaptureFile) {}
 
     /// Copy a photograph or another file into the job.
     ///

@@ -148,7 +148,7 @@ pub fn connection(
     let facts = [
         ("finding", judged.finding.word().to_owned()),
         ("measured", measured),
-        ("advice", judged.finding.advice().to_owned()),
+        ("advice", judged.advice().to_owned()),
     ];
     facts.map(|(name, fact)| (name.to_owned(), fact)).into()
 }

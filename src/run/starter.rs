@@ -10,7 +10,7 @@ use crate::engine::starter_duty::{Crank, StarterDuty};
 use crate::followup::limits::ShopLimits;
 use crate::procedure::model::{Library, Step, StepIndex};
 use crate::procedure::work::Work;
-use crate::run::event::{Answer, Event, Stamped};
+use crate::run::event::{Answer, CaptureFile, Event, Stamped};
 use crate::run::state::State;
 use crate::run::value::Value;
 use crate::run::walk::{Astray, Past, Walk, looks_around, turns_starter};
@@ -226,6 +226,34 @@ pub fn taken_at<'s>(state: &'s State, walk: &Walk<'_>, sha256: &str) -> Option<&
     let mut counts = counts.filter_map(|past| state.events().get(past.said.checked_sub(1)?));
     let taken = counts.find(|stamped| hash(&stamped.event) == Some(sha256));
     taken.map(|stamped| stamped.at.as_str())
+}
+
+/// The capture of the same bytes that counts as an answer of the same procedure: at another step, or at the same one
+/// by the same set-up.
+#[must_use]
+pub fn taken_in<'s>(
+    state: &'s State,
+    walk: &Walk<'_>,
+    path: &str,
+    file: &CaptureFile,
+) -> Option<&'s CaptureFile> {
+    let scope = |path: &str| path.rsplit_once('/').map(|(scope, _)| scope.to_owned());
+    let counts = walk.past().iter().filter(|past| !past.superseded);
+    let inside = counts.filter(|past| scope(&past.step) == scope(path));
+    let mut taken = inside.filter_map(|past| {
+        let stamped = state.events().get(past.said.checked_sub(1)?)?;
+        let Event::Answered {
+            answer: Answer::Capture(taken),
+            ..
+        } = &stamped.event
+        else {
+            return None;
+        };
+        let same = taken.sha256 == file.sha256;
+        let told_anew = past.step == path && taken.setup_sha256 != file.setup_sha256;
+        (same && !told_anew).then_some(taken)
+    });
+    taken.next()
 }
 
 /// When a capture of that hash was refused before.

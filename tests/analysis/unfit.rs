@@ -2,8 +2,11 @@
 //! the check that fails is the one that names the fault, and nobody is accused.
 
 use evenfire::cranking::answer::{CheckName, SignalKind, VerdictKind};
+use evenfire::cranking::cycles::Samples;
+use evenfire::cranking::quiet::{Belongs, judge};
 use evenfire::simulate::draw::Wish;
 use evenfire::simulate::plan::Plan;
+use evenfire::simulate::practice::practice;
 
 use super::fixture::{analysed, failed, remade, wish};
 
@@ -109,6 +112,90 @@ fn a_key_released_early_leaves_too_few_cycles() {
     });
 }
 
+/// A piece of a crank is too short, and nothing else is said of it: neither that the engine runs, nor of noise.
+#[test]
+fn a_piece_of_a_crank_is_only_too_short() {
+    let mut wrong = Vec::new();
+    for (seed, kind) in [(44, VOLTAGE), (45, CURRENT), (46, VOLTAGE), (47, CURRENT)] {
+        let wish = Wish {
+            source: Some(kind),
+            ..wish(&[(1, 60.0)])
+        };
+        let made = practice(seed, &wish).unwrap();
+        for (from, tenths) in [0.0, 1.2]
+            .into_iter()
+            .flat_map(|from| (2..=17).map(move |t| (from, t)))
+        {
+            let seconds = f64::from(tenths) / 10.0;
+            let mut capture = made.capture();
+            let first = capture.time[0] + from;
+            let keep: Vec<bool> = capture
+                .time
+                .iter()
+                .map(|t| (first..first + seconds).contains(t))
+                .collect();
+            let cut = |values: &mut Vec<f64>| {
+                let mut kept = keep.iter();
+                values.retain(|_| *kept.next().unwrap());
+            };
+            cut(&mut capture.time);
+            capture.columns.values_mut().for_each(cut);
+            let answer = evenfire::cranking::analyse(&capture, &made.setup()).analysis;
+            let failed = failed(&answer.quality);
+            let why = &answer.verdict.why;
+            // a fast crank brings three cycles into less than the usual time, and is judged
+            if failed.is_empty() {
+                assert_eq!(
+                    answer.verdict.cylinders,
+                    [3],
+                    "seed {seed}, {seconds} s: {why}"
+                );
+                continue;
+            }
+            if failed != [CheckName::TooFewCycles]
+                || !why.contains(&format!("The file holds {seconds:.1} s"))
+            {
+                wrong.push(format!(
+                    "seed {seed}, {seconds} s from {from}: {failed:?}: {why}"
+                ));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// A crank in the place of a line at rest is named for what it is.
+#[test]
+fn a_crank_is_no_line_at_rest() {
+    for (seed, kind, ac_coupled, swing) in [
+        (44, CURRENT, false, 15.0),
+        (45, VOLTAGE, true, 0.18),
+        (46, VOLTAGE, false, 0.18),
+    ] {
+        let wish = Wish {
+            source: Some(kind),
+            ac_coupled: Some(ac_coupled),
+            ..wish(&[])
+        };
+        let made = practice(seed, &wish).unwrap();
+        let (capture, channels) = (made.capture(), made.setup().channels);
+        let channel = channels
+            .starter_current
+            .or(channels.battery_voltage)
+            .unwrap();
+        let samples = Samples {
+            time: &capture.time,
+            values: &capture.columns[&channel.column],
+        };
+        let judged = judge(samples, swing, Belongs::AtZero);
+        assert!(judged.turns, "{kind:?}: {judged:?}");
+        assert_eq!(
+            judged.advice(),
+            "The starter turns in this file. Save the line with nothing turning."
+        );
+    }
+}
+
 #[test]
 fn eight_bits_on_a_hundred_volts_are_too_coarse() {
     spoiled(VOLTAGE, CheckName::ConverterSteps, |plan| {
@@ -193,7 +280,7 @@ fn a_trace_turned_over_names_the_same_cylinder_or_none() {
 #[test]
 fn the_verdict_names_the_cause() {
     let spoil: [(Spoil, &str); 2] = [
-        (|plan| plan.recording.rate_hz = 10.0, "\"undersampled\""),
+        (|plan| plan.recording.rate_hz = 10.0, "\"sampling rate\""),
         (
             |plan| plan.recording.drop_outs_per_s = 4.0,
             "\"loose connection\"",

@@ -6,6 +6,7 @@
     reason = "a table of cases reads best as a whole"
 )]
 
+mod advised;
 mod beside;
 mod closed;
 mod demo;

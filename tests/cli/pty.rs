@@ -280,8 +280,11 @@ fn columns_are_asked_once_and_remembered() {
     }
     bay.write("shop/procedures/take.yaml", include_str!("take.yaml"));
     let first = bay.folder.path().join("one.csv");
+    // the same columns, other bytes
     let second = bay.folder.path().join("two.csv");
-    std::fs::copy(&first, &second).unwrap();
+    let rows = std::fs::read_to_string(&first).unwrap();
+    let shorter: Vec<&str> = rows.lines().take(rows.lines().count() - 1).collect();
+    std::fs::write(&second, shorter.join("\n")).unwrap();
     let mut person = at_terminal(&bay, &["run", "take"]);
     person.exp_string("How many cylinders").unwrap();
     person.send_line("4").unwrap();
@@ -298,30 +301,56 @@ fn columns_are_asked_once_and_remembered() {
         ("What is it?", "2"),
         ("Upper end of the scope's", "2 12"),
         ("Which column holds the reference", ""),
-        ("Which cylinder", ""),
-        ("How often", ""),
-        ("How many degrees", ""),
-        ("Which feature", ""),
+        ("Which cylinder", "1"),
+        ("How often", "1"),
+        ("How many degrees", "0"),
+        ("Which feature", "1"),
     ] {
         person.exp_string(asked).unwrap();
-        person.exp_string("(Enter: ").unwrap();
         person.send_line(answer).unwrap();
     }
     person.exp_string("The capture was read so:").unwrap();
+    person.exp_string("event of cylinder 1, 0").unwrap();
     person.exp_string("Which file holds another").unwrap();
     person.exp_string("Answer").unwrap();
     person.send_line(second.to_str().unwrap()).unwrap();
-    // the copy of the first is remarked, and its columns are not asked again
-    person
-        .exp_string("This is the same recording that was taken at")
-        .unwrap();
+    // within the job nothing is asked again
     let told = person.exp_string("is sealed").unwrap();
-    assert!(!told.contains("Which column"), "{told}");
+    assert!(!told.contains("Which"), "{told}");
+    assert!(told.contains("event of cylinder 1, 0"), "{told}");
     person.exp_eof().unwrap();
-    assert_eq!(
-        std::fs::read_dir(bay.shop.join("columns")).unwrap().count(),
-        1
-    );
+    let remembered = std::fs::read_dir(bay.shop.join("columns")).unwrap();
+    let remembered: Vec<_> = remembered.map(|entry| entry.unwrap().path()).collect();
+    assert_eq!(remembered.len(), 1);
+    let text = std::fs::read_to_string(&remembered[0]).unwrap();
+    assert!(!text.contains("reference"), "{text}");
+    next_engine_is_asked_for_its_own_reference(&bay, &first);
+}
+
+/// The columns are known; which cylinder the event belongs to is asked of the next engine again.
+fn next_engine_is_asked_for_its_own_reference(bay: &Bay, capture: &std::path::Path) {
+    let mut person = at_terminal(bay, &["run", "take"]);
+    person.exp_string("How many cylinders").unwrap();
+    person.send_line("4").unwrap();
+    person.exp_string("Firing order").unwrap();
+    person.send_line("1-2-4-3").unwrap();
+    person.exp_string("Which file holds the line").unwrap();
+    person.send_line(capture.to_str().unwrap()).unwrap();
+    let told = person
+        .exp_string("Which column holds the reference")
+        .unwrap();
+    assert!(!told.contains("holds the signal"), "{told}");
+    person.send_line("").unwrap();
+    for (asked, answer) in [
+        ("Which cylinder", "3"),
+        ("How often", "1"),
+        ("How many degrees", "-39"),
+        ("Which feature", "2"),
+    ] {
+        person.exp_string(asked).unwrap();
+        person.send_line(answer).unwrap();
+    }
+    person.exp_string("event of cylinder 3, 39").unwrap();
 }
 
 /// While a folder is watched nothing of what is typed is shown, and nothing of it is lost.

@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::capture::setup::{Edge, Reference};
+
 /// Name and version of the machine format.
 pub const SCHEMA: &str = "evenfire.capture/1";
 
@@ -136,6 +138,35 @@ impl Column {
             line.push_str(&format!(", {} samples beyond the range", self.over_range));
         }
         line
+    }
+}
+
+impl Reference {
+    /// What it says of the engine, for whoever names cylinders by it.
+    #[must_use]
+    pub fn line(&self) -> String {
+        let turns = if self.every_deg == 720.0 {
+            "two turns"
+        } else {
+            "every turn"
+        };
+        let edge = match self.edge {
+            Edge::Rising => "where it rises",
+            Edge::Falling => "where it falls",
+            Edge::Peak => "at its peak",
+        };
+        let (degrees, side) = (
+            self.before_tdc_deg.abs(),
+            if self.before_tdc_deg < 0.0 {
+                "after"
+            } else {
+                "before"
+            },
+        );
+        format!(
+            "column {:?}: event of cylinder {}, {degrees}° {side} its firing top dead centre, {edge}, once in {turns}",
+            self.column, self.cylinder
+        )
     }
 }
 

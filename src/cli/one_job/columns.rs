@@ -11,9 +11,11 @@ use crate::capture::{self, ReadError};
 use crate::cli::captures::{self, By, SETUP};
 use crate::engine::Engine;
 use crate::record::error::RecordError;
+use crate::record::folder::{self, JobFolder};
 use crate::record::shop::Shop;
 use crate::record::{digest, durable};
-use crate::run::keeper::{Columns as Told, Heading, Headings, SignalTold, Unkept};
+use crate::run::event::CaptureFile;
+use crate::run::keeper::{Columns as Told, Heading, Headings, Signal, SignalTold};
 
 /// Folder of a shop that holds them.
 const FOLDER: &str = "columns";
@@ -37,6 +39,11 @@ impl Columns {
         })
     }
 
+    /// The clamps of the shop.
+    pub(crate) fn clamps(&self) -> &Clamps {
+        &self.clamps
+    }
+
     /// Read a set-up.
     pub(crate) fn setup(&self, file: &Path) -> Result<Setup, ReadError> {
         let by = By {
@@ -47,51 +54,53 @@ impl Columns {
         by.setup(file)
     }
 
-    /// Remember a set-up; one that is remembered already stays as it is.
+    /// Remember what a set-up says of the columns; what is remembered already stays as it is.
     pub(crate) fn remember(&self, setup: &Path) -> Result<(), RecordError> {
-        let read = self.setup(setup);
-        let Ok(read) = read else { return Ok(()) };
+        let Ok(read) = self.setup(setup) else {
+            return Ok(());
+        };
+        let Some(lasting) = lasting(read) else {
+            return Ok(());
+        };
         // the same columns of another engine are the same columns
-        let known = self.all().into_iter().any(|(_, known)| same(&known, &read));
+        let known = self
+            .all()
+            .into_iter()
+            .any(|(_, known)| same(&known, &lasting));
         if known {
             return Ok(());
         }
         fs_err::create_dir_all(&self.folder)?;
-        let name: String = digest::of_file(setup)?.chars().take(NAME_LENGTH).collect();
+        let text = setup::write(&lasting);
+        let hash = digest::of_bytes(text.as_bytes());
+        let name: String = hash.chars().take(NAME_LENGTH).collect();
         let file = self.folder.join(format!("{name}{SETUP}"));
         if file.exists() {
             return Ok(());
         }
-        durable::copy_new(setup, &file)
+        durable::write_new(&file, text.as_bytes())
     }
 
-    /// The one remembered set-up that fits a capture, for the engine that the job knows; that engine where none
-    /// does.
+    /// The one remembered set-up that fits a capture, for the engine that the job knows and without what is of
+    /// one engine only; that engine where none does.
     pub(crate) fn matching<'e>(
         &self,
         handed_over: &Path,
         copy: &Path,
         engine: Option<&'e Engine>,
     ) -> Result<Result<Setup, &'e Engine>, String> {
-        let shown = handed_over.display();
-        let beside = captures::beside(handed_over, SETUP);
         let write = remedy(handed_over);
         let Some(engine) = engine else {
             return Err(format!(
                 "{}: no such file, and the job knows no engine yet; {write}",
-                beside.display()
+                captures::beside(handed_over, SETUP).display()
             ));
         };
-        let mut fitting = Vec::new();
+        let mut fitting: Vec<(PathBuf, Setup)> = Vec::new();
         for (file, setup) in self.all() {
-            let setup = Setup {
-                engine: engine.clone(),
-                ..setup
-            };
-            let Ok(table) = captures::open(copy) else {
-                continue;
-            };
-            if capture::take(table, &shown.to_string(), &setup).is_ok() {
+            let setup = of_engine(setup, engine);
+            let new = fitting.iter().all(|(_, other)| *other != setup);
+            if new && fits(&setup, copy) {
                 fitting.push((file, setup));
             }
         }
@@ -103,11 +112,41 @@ impl Columns {
                     .map(|(file, _)| file.display().to_string())
                     .collect();
                 Err(format!(
-                    "{shown}: several remembered set-ups fit ({}); {write}",
+                    "{}: several remembered set-ups fit ({}); {write}",
+                    handed_over.display(),
                     files.join(", ")
                 ))
             }
         }
+    }
+
+    /// The set-up of the latest other capture of this job that fits, the reference and all: it was told of this
+    /// engine. None where the same file was handed over before, which is done to tell it otherwise.
+    pub(crate) fn of_job(
+        &self,
+        job: &JobFolder,
+        copy: &CaptureFile,
+        engine: &Engine,
+    ) -> Option<Setup> {
+        let entries = std::fs::read_dir(job.file(folder::CAPTURES)).ok()?;
+        let others = entries.flatten().map(|entry| entry.path());
+        let others = others.filter(|path| *path != job.file(&copy.file));
+        let (setups, files): (Vec<PathBuf>, Vec<PathBuf>) =
+            others.partition(|path| path.to_string_lossy().ends_with(SETUP));
+        let again =
+            |file: &PathBuf| digest::of_file(file).is_ok_and(|sha256| sha256 == copy.sha256);
+        if files.iter().any(again) {
+            return None;
+        }
+        let number = |path: &PathBuf| {
+            let name = path.file_name()?.to_string_lossy();
+            name.split('.').next()?.parse::<u32>().ok()
+        };
+        let mut setups = setups;
+        setups.sort_by_key(number);
+        let read = setups.iter().rev().filter_map(|file| self.setup(file).ok());
+        read.map(|setup| of_engine(setup, engine))
+            .find(|setup| fits(setup, &job.file(&copy.file)))
     }
 
     /// All that are remembered, in the order of their names; what cannot be read is passed over.
@@ -125,9 +164,37 @@ impl Columns {
             let setup = self.setup(&file);
             (file, setup)
         });
-        read.filter_map(|(file, setup)| setup.ok().map(|setup| (file, setup)))
+        // what was remembered whole is cut down as well
+        read.filter_map(|(file, setup)| setup.ok().and_then(lasting).map(|setup| (file, setup)))
             .collect()
     }
+}
+
+/// What of a set-up holds for the next vehicle as well: columns, units, the clamp. The reference is of one engine,
+/// which way load points of how the lead was put on, a wheel of one engine as well; none where only that is told.
+fn lasting(mut setup: Setup) -> Option<Setup> {
+    let channels = &mut setup.channels;
+    channels.reference = None;
+    if channels.crank_speed.is_some() {
+        return None;
+    }
+    if let Some(current) = &mut channels.starter_current {
+        current.polarity = None;
+    }
+    Some(setup)
+}
+
+fn of_engine(setup: Setup, engine: &Engine) -> Setup {
+    Setup {
+        engine: engine.clone(),
+        ..setup
+    }
+}
+
+/// Whether a capture can be read by a set-up.
+fn fits(setup: &Setup, copy: &Path) -> bool {
+    captures::open(copy)
+        .is_ok_and(|table| capture::take(table, &copy.display().to_string(), setup).is_ok())
 }
 
 /// What is done about columns that are not known.
@@ -140,19 +207,26 @@ fn remedy(handed_over: &Path) -> String {
     )
 }
 
-/// The headings of a capture whose columns nobody has described, with what each looks like.
-pub(crate) fn headings(handed_over: &Path, copy: &Path, engine: &Engine) -> Unkept {
+/// The headings of a capture whose columns nobody has described, with what each looks like; of one that the shop
+/// knows by a set-up, where a column is left that may hold the reference.
+pub(crate) fn headings(
+    handed_over: &Path,
+    copy: &Path,
+    engine: &Engine,
+    known: Option<&Setup>,
+) -> Result<Headings, String> {
     let shown = handed_over.display().to_string();
     let write = remedy(handed_over);
-    let described = captures::open(copy).and_then(|table| describe(table, &shown, None));
-    let described = match described {
-        Ok(described) => described,
-        Err(error) => return format!("{error}; or {write}").into(),
-    };
+    let described = captures::open(copy).and_then(|table| describe(table, &shown, known));
+    let described = described.map_err(|error| format!("{error}; or {write}"))?;
     let columns = described.understood.columns.into_iter();
     let columns = columns.zip(described.proposals);
-    Unkept::Columns(Box::new(Headings {
-        refused: format!("{shown}: the shop does not know its columns yet; {write}"),
+    let unknown = match known {
+        None => "the shop does not know its columns yet",
+        Some(_) => "the shop knows its columns, but not what their reference says of this engine",
+    };
+    Ok(Headings {
+        refused: format!("{shown}: {unknown}; {write}"),
         file: shown,
         sha256: String::new(),
         columns: columns
@@ -163,16 +237,42 @@ pub(crate) fn headings(handed_over: &Path, copy: &Path, engine: &Engine) -> Unke
                 looks_like: proposal.channel,
             })
             .collect(),
+        signal: known.and_then(|setup| signal(setup).map(str::to_owned)),
         cylinders: engine.cylinders(),
-    }))
+    })
 }
 
-/// A set-up of what a person said of the columns, for that engine.
-pub(crate) fn setup_of(told: &Told, engine: &Engine) -> Result<Setup, String> {
+/// The column of a set-up's signal.
+fn signal(setup: &Setup) -> Option<&str> {
+    let channels = &setup.channels;
+    let analogue = channels
+        .starter_current
+        .as_ref()
+        .or(channels.battery_voltage.as_ref());
+    analogue.map(|channel| channel.column.as_str())
+}
+
+/// A set-up of what a person said of the columns, for that engine; `known` is what the shop knows of them.
+pub(crate) fn setup_of(
+    told: &Told,
+    known: Option<Setup>,
+    engine: &Engine,
+) -> Result<Setup, String> {
+    let setup = match (&told.signal, known) {
+        (Some(signal), _) => of_signal(signal, engine),
+        (None, Some(known)) => known,
+        (None, None) => return Err("no column is told to hold the signal; name it".to_owned()),
+    };
+    let mut setup = setup;
+    setup.channels.reference.clone_from(&told.reference);
+    Ok(setup)
+}
+
+fn of_signal(told: &Signal, engine: &Engine) -> Setup {
     let mut channels = Channels::default();
     let mut keys = Keys::default();
     let analogue = |coupling| Analogue {
-        column: told.signal.clone(),
+        column: told.column.clone(),
         bits: told.range.map(|(_, bits)| bits),
         full_scale: told.range.map(|(range, _)| range),
         polarity: None,
@@ -193,7 +293,7 @@ pub(crate) fn setup_of(told: &Told, engine: &Engine) -> Result<Setup, String> {
         SignalTold::Voltage(coupling) => channels.battery_voltage = Some(analogue(*coupling)),
         SignalTold::Teeth(wheel) => {
             channels.crank_speed = Some(Teeth {
-                column: told.signal.clone(),
+                column: told.column.clone(),
                 wheel: wheel.clone(),
                 gaps_at: None,
                 gap_before_tdc_deg: None,
@@ -203,17 +303,13 @@ pub(crate) fn setup_of(told: &Told, engine: &Engine) -> Result<Setup, String> {
             });
         }
     }
-    channels.reference.clone_from(&told.reference);
-    let setup = Setup {
+    Setup {
         engine: engine.clone(),
         low_percent: setup::DEFAULT_LOW_PERCENT,
         time_column: None,
         channels,
         keys,
-    };
-    // what is told is judged as what is written
-    let text = setup::write(&setup);
-    setup::read(&text, "the columns as told").map_err(|error| error.to_string())
+    }
 }
 
 fn same(one: &Setup, other: &Setup) -> bool {
@@ -253,19 +349,20 @@ mod tests {
         let (columns, capture) = in_place(place.path());
         let none = columns.matching(&capture, &capture, Some(&engine)).unwrap();
         assert_eq!(none, Err(&engine));
-        let Unkept::Columns(asked) = headings(&capture, &capture, &engine) else {
-            panic!("the columns are not asked for");
-        };
+        let asked = headings(&capture, &capture, &engine, None).unwrap();
         assert_eq!(asked.columns[0].name, "posts");
         assert!(asked.refused.contains("does not know its columns"));
         let setup = place.path().join("a.setup.yaml");
         fs_err::write(&setup, SETUP_TEXT).unwrap();
         columns.remember(&setup).unwrap();
-        fs_err::write(&setup, format!("{SETUP_TEXT}# another comment\n")).unwrap();
+        let of_another = "engine: {cylinders: 2, firing_order: [1, 2]}\nchannels:\n  battery_voltage: {column: posts}\n  \
+                          reference: {column: cam, cylinder: 2, every_deg: 720, before_tdc_deg: 40, edge: falling}\n";
+        fs_err::write(&setup, of_another).unwrap();
         columns.remember(&setup).unwrap();
         assert_eq!(fs_err::read_dir(&columns.folder).unwrap().count(), 1);
         let found = columns.matching(&capture, &capture, Some(&engine)).unwrap();
-        assert_eq!(found.unwrap().engine, four());
+        let found = found.unwrap();
+        assert_eq!((found.engine, found.channels.reference), (four(), None));
         assert!(columns.matching(&capture, &capture, None).is_err());
         fs_err::write(&capture, "t,clamp\n0,1\n1,2\n").unwrap();
         let unknown = columns.matching(&capture, &capture, Some(&engine));

@@ -35,6 +35,10 @@ impl Keeper for Captures<'_> {
     ) -> Result<CaptureFile, Unkept> {
         self.take(path, engine, Some(columns))
     }
+
+    fn drop_kept(&mut self, file: &CaptureFile) {
+        self.drop_copy(file);
+    }
 }
 
 impl Captures<'_> {
@@ -124,12 +128,12 @@ impl Captures<'_> {
         copy: &mut CaptureFile,
     ) -> Result<Setup, Unkept> {
         let in_job = self.job.file(&copy.file);
-        let setup = match (engine, told) {
-            (Some(engine), Some(told)) => columns::setup_of(told, engine)?,
-            _ => match columns.matching(handed_over, &in_job, engine)? {
-                Ok(setup) => setup,
-                Err(engine) => return Err(columns::headings(handed_over, &in_job, engine)),
-            },
+        let before = engine
+            .filter(|_| told.is_none())
+            .and_then(|engine| columns.of_job(self.job, copy, engine));
+        let setup = match before {
+            Some(setup) => setup,
+            None => described(columns, handed_over, &in_job, (engine, told))?,
         };
         let text = setup::write(&setup);
         let in_job = self.job.file(&copy.setup);
@@ -149,6 +153,12 @@ impl Captures<'_> {
         let read = capture::take(file, &handed_over.display().to_string(), setup);
         let read = read.map_err(|error| error.to_string())?;
         copy.understood = read.understood.lines();
+        let reference = setup.channels.reference.as_ref();
+        let named = match reference {
+            Some(reference) => format!("reference: {}", reference.line()),
+            None => "reference: none".to_owned(),
+        };
+        copy.understood.push(named);
         copy.clamp = setup.clamp().cloned();
         Ok(())
     }
@@ -159,6 +169,39 @@ impl Captures<'_> {
             let _ = fs_err::remove_file(self.job.file(name));
         }
     }
+}
+
+/// The set-up of columns that no capture of this job had: as the shop knows them, as the person tells them.
+fn described(
+    columns: &Columns,
+    handed_over: &Path,
+    in_job: &Path,
+    (engine, told): (Option<&Engine>, Option<&Told>),
+) -> Result<Setup, Unkept> {
+    let asked = |engine, known| {
+        let headings = columns::headings(handed_over, in_job, engine, known)?;
+        Ok::<_, Unkept>(headings)
+    };
+    let known = match (engine, told) {
+        (Some(engine), Some(told)) if told.signal.is_some() => Err(engine),
+        _ => columns.matching(handed_over, in_job, engine)?,
+    };
+    let setup = match (engine, told, known) {
+        (Some(engine), Some(told), known) => columns::setup_of(told, known.ok(), engine)?,
+        (_, _, Err(engine)) => return Err(Unkept::Columns(Box::new(asked(engine, None)?))),
+        (_, _, Ok(known)) => {
+            let headings = asked(&known.engine, Some(&known))?;
+            // a lone column leaves no reference to be asked for
+            if headings.columns.len() > 1 {
+                return Err(Unkept::Columns(Box::new(headings)));
+            }
+            known
+        }
+    };
+    // what is told is judged as what is written
+    let text = setup::write(&setup);
+    let read = setup::read_with(&text, "the columns as told", columns.clamps());
+    Ok(read.map_err(|error| error.to_string())?)
 }
 
 /// A path as people type, paste or drop it: terminals put quotes round what is dropped on them.

@@ -50,6 +50,10 @@ impl Keeper for Keeping<'_> {
         self.captures().keep_by(path, engine, columns)
     }
 
+    fn drop_kept(&mut self, file: &CaptureFile) {
+        self.captures().drop_kept(file);
+    }
+
     fn attach(&mut self, path: &str) -> Result<Attachment, String> {
         let file = as_typed(path);
         is_file(&file, "type the path of the photo or file")?;

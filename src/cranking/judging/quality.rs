@@ -5,6 +5,7 @@ use crate::capture::edges::extremes;
 use crate::cranking::answer::{Bound, Check, CheckName};
 use crate::cranking::slicing::cycles::Samples;
 use crate::cranking::slicing::window::median;
+use crate::engine::USUAL_RPM;
 
 /// Limits. Common practice of the trade where nothing else is said; the others were set on simulated
 /// captures, sound and unfit.
@@ -140,7 +141,7 @@ pub fn clipped(
     };
     let percent = 100.0 * f64::from(count) / inside.values.len().max(1) as f64;
     let advice = if unit == "A" {
-        "The current ran off the range: take a clamp with a higher range, or battery voltage instead."
+        "The current ran off the range: set the scope's next larger range, or take a clamp with a higher one, or battery voltage instead."
     } else {
         "The voltage ran off the range: take the next larger range, or AC coupling, and capture again."
     };
@@ -164,6 +165,21 @@ pub fn too_few_cycles(cycles: f64) -> Check {
         "cycles",
         "Crank longer, within the starter's duty limit: about eight engine cycles of steady cranking.",
     )
+}
+
+/// The same of a file that ends before that many cycles can have gone by: nothing else can be judged on it.
+#[must_use]
+pub fn too_short(seconds: f64, cycles: f64) -> Check {
+    let needed = limit::CYCLES * 120.0 / USUAL_RPM;
+    let advice = format!(
+        "The file holds {seconds:.1} s; a verdict needs {:.0} engine cycles, {needed:.1} s of steady cranking at \
+         {USUAL_RPM:.0} rpm, besides the run-up. Look at the recording time, and save the whole recording.",
+        limit::CYCLES
+    );
+    Check {
+        advice,
+        ..too_few_cycles(cycles)
+    }
 }
 
 /// Converter steps of the ripple. `scatter` is whether there is a ripple at all.
@@ -210,7 +226,7 @@ pub fn ripple(share: f64) -> [Check; 2] {
         percent,
         (Bound::Max, limit::RIPPLE_PERCENT),
         "% of swing",
-        "Nothing in this channel follows the compressions: is it on the starter's cable, and connected?",
+        "Nothing in this channel follows the compressions: look whether its lead or clamp is connected, and sits where it should.",
     );
     let noise = check(
         CheckName::Noise,

@@ -27,6 +27,9 @@ pub fn spoiled(
     channel: &Analogue,
     firings: usize,
 ) -> Vec<Check> {
+    if is_short(samples, false) {
+        return Vec::new();
+    }
     // the inrush is no part of the swing
     let mut sorted = samples.values.to_vec();
     sorted.sort_by(f64::total_cmp);
@@ -38,8 +41,7 @@ pub fn spoiled(
     {
         return vec![coarse];
     }
-    let seconds = samples.time[samples.time.len() - 1] - samples.time[0];
-    let firings_in_it = seconds * USUAL_RPM / 120.0 * firings as f64;
+    let firings_in_it = seconds(samples) * USUAL_RPM / 120.0 * firings as f64;
     let checks = [
         (clipped(kind, channel, samples), CLIPPED_PERCENT),
         (quality::loose_connection(samples, samples, swing), JUMPS),
@@ -65,7 +67,39 @@ pub fn converter_step(channel: &Analogue, samples: Samples<'_>) -> Option<f64> {
 
 /// Whether a record holds several cycles at the usual cranking speed.
 pub fn is_long(samples: Samples<'_>) -> bool {
-    samples.time[samples.time.len() - 1] - samples.time[0] > LONG_RECORD * 120.0 / USUAL_RPM
+    seconds(samples) > LONG_RECORD * 120.0 / USUAL_RPM
+}
+
+/// That the engine runs, by the events of its reference.
+pub fn running(marks: &Marks) -> Option<Check> {
+    let told = marks.event_rpm.map(quality::engine_running);
+    told.filter(|check| !check.passed)
+}
+
+/// What is told of a record that is too short for its cycles to be looked at; none where it is not.
+pub fn short(samples: Samples<'_>, marks: &Marks, enough: bool) -> Option<Vec<Check>> {
+    if !is_short(samples, enough) {
+        return None;
+    }
+    let mut checks = vec![quality::too_short(seconds(samples), 0.0)];
+    checks.extend(running(marks));
+    Some(checks)
+}
+
+/// Whether the cycles that a verdict needs take longer than a record at the fastest that an engine is cranked, or,
+/// where so many were not found, at the usual speed.
+fn is_short(samples: Samples<'_>, enough: bool) -> bool {
+    let rpm = if enough {
+        quality::RUNNING_RPM
+    } else {
+        USUAL_RPM
+    };
+    seconds(samples) < quality::limit::CYCLES * 120.0 / rpm
+}
+
+/// How long a record is, seconds.
+fn seconds(samples: Samples<'_>) -> f64 {
+    samples.time[samples.time.len() - 1] - samples.time[0]
 }
 
 /// Ripple and noise from mark to mark over the whole record, where there are enough marks for that.

@@ -47,34 +47,27 @@ pub fn why(
     named: &[String],
     failed: Option<&Check>,
     source: Option<SignalKind>,
-    undecided: usize,
+    (undecided, limit): (usize, f64),
 ) -> String {
     let channel = source.map_or("the capture", SignalKind::name);
     match (kind, failed) {
         (_, Some(check)) => format!(
             "No verdict from {channel}: the check \"{}\" failed. {}",
-            label(check),
+            check.check.words(),
             check.advice
         ),
         (VerdictKind::Low, None) if named.len() == 1 => {
             format!("{} compresses less than the others.", named[0])
         }
         (VerdictKind::Low, None) => format!("{} compress less than the others.", listed(named)),
-        (VerdictKind::Even, None) => {
-            "All cylinders compress alike; a loss common to all cannot be seen this way.".to_owned()
-        }
+        (VerdictKind::Even, None) => format!(
+            "No cylinder is under the limit of {limit} %; a loss common to all cannot be seen this way."
+        ),
         (VerdictKind::Inconclusive, None) => format!(
             "{undecided} of the cylinders cannot be told from the limit: capture again with more cycles, \
              or from a stronger signal."
         ),
     }
-}
-
-fn label(check: &Check) -> String {
-    serde_json::to_value(check.check)
-        .ok()
-        .and_then(|value| value.as_str().map(|text| text.replace('_', " ")))
-        .unwrap_or_default()
 }
 
 /// Names at the beginning of a sentence: "Cylinder 1, cylinder 3 and cylinder 5".
@@ -111,6 +104,14 @@ pub fn remarks(
     if kind == VerdictKind::Low {
         remarks.extend(kinds_of_loss(found, &setup.engine, rows));
     }
+    let reference = setup.channels.reference.as_ref();
+    let by_reference = reference.filter(|_| found.identified != Identified::PositionOnly);
+    remarks.extend(by_reference.map(|reference| {
+        format!(
+            "Cylinders are named by the reference as it was told: {}. If that is not true of this engine, the wrong cylinder is named.",
+            reference.line()
+        )
+    }));
     match found.identified {
         Identified::Cylinder => {}
         Identified::OneOfPair => remarks.push(

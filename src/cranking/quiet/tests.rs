@@ -82,6 +82,13 @@ fn each_fault_is_found_and_named() {
 }
 
 #[test]
+fn neither_a_lamp_nor_a_loose_lead_is_a_crank() {
+    let lamp = line(1, 0.003).add(|t| if t > 2.5 { -0.9 } else { 0.0 });
+    let loose = line(1, 0.003).add(|t| if (1.0..1.06).contains(&t) { -12.0 } else { 0.0 });
+    assert!(!lamp.judged().turns && !loose.judged().turns);
+}
+
+#[test]
 fn the_mains_are_told_apart() {
     for hertz in [50.0, 60.0] {
         let quiet = line(1, 0.003)

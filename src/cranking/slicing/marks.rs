@@ -6,8 +6,18 @@ use super::rhythm;
 use super::teeth;
 use super::window;
 use crate::capture::Capture;
+use crate::capture::edges::extremes;
 use crate::capture::setup::{Setup, Teeth};
 use crate::engine::{CYCLE_DEG, Engine};
+
+/// Gaps between events that it takes to tell a speed by them alone, and how long the typical one is at least, in times
+/// that belong to one event: a channel on which nothing happens crosses the middle of its noise soon after each such time.
+const LEAST_GAPS: usize = 3;
+const CLEAR_OF_SAME: f64 = 1.6;
+
+/// Typical step from sample to sample, share of the range, from which a channel is noise: of normal noise it is an eighth
+/// or more, of pulses next to nothing. Both set on captures cut to a fraction of a second.
+const NOISE_STEP: f64 = 0.08;
 
 /// Cycle marks.
 #[derive(Debug, Clone, PartialEq)]
@@ -19,7 +29,7 @@ pub struct Marks {
     pub event: Option<(f64, f64)>,
     /// Length of a cycle, seconds, where it is known better than from the times' distances.
     pub rhythm: Option<f64>,
-    /// Crank speed that most of the reference events tell, revolutions per minute.
+    /// Crank speed that most of the reference events tell, revolutions per minute; none where they may be noise.
     pub event_rpm: Option<f64>,
 }
 
@@ -84,6 +94,18 @@ fn length(times: &[f64]) -> f64 {
     window::median(times.windows(2).map(|pair| pair[1] - pair[0]))
 }
 
+/// The typical distance of events, seconds; none where they may be noise.
+fn clear_gap(events: &[f64], channel: Samples<'_>) -> Option<f64> {
+    let (least, most) = extremes(channel.values);
+    let steps = channel.values.windows(2);
+    let step = window::median(steps.map(|pair| (pair[1] - pair[0]).abs()));
+    let typical = length(events);
+    let is_clear = events.len() > LEAST_GAPS
+        && typical > CLEAR_OF_SAME * reference::SAME_EVENT_S
+        && step < NOISE_STEP * (most - least);
+    is_clear.then_some(typical)
+}
+
 /// From the reference; where its events do not lie regularly, with each length of a cycle in turn that `lengths` gives.
 /// Empty where there are none.
 fn of_reference(
@@ -112,7 +134,7 @@ fn of_reference(
         times: times.into_iter().step_by(per_cycle as usize).collect(),
         event: Some((reference.every_deg, angle_deg)),
         rhythm,
-        event_rpm: Some(120.0 / (length(&events) * f64::from(per_cycle))),
+        event_rpm: clear_gap(&events, channel).map(|gap| 120.0 / (gap * f64::from(per_cycle))),
     };
     let spaced = |gap: f64| {
         let rhythm = Some(gap * f64::from(per_cycle));

@@ -7,7 +7,7 @@ use crate::capture::setup::Edge;
 
 /// A burst's ringing and a second spark of a multiple-spark system belong to the same event, seconds:
 /// at 350 rpm half a turn takes 86 ms.
-const SAME_EVENT_S: f64 = 0.025;
+pub(super) const SAME_EVENT_S: f64 = 0.025;
 
 /// A channel whose excursions to one side of its rest are this many times those to the other is read by the
 /// smaller ones where the edge is theirs (an injector is earthed at the event, and its coil's spike goes the

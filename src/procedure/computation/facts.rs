@@ -17,6 +17,21 @@ impl Computation {
                     "pattern",
                     &["none", "one", "neighbours", "companions", "several"],
                 ),
+                // both in one, and why there is no verdict where that leads elsewhere: the engine ran, or the signal
+                // ran off its range
+                choice(
+                    "result",
+                    &[
+                        "even",
+                        "one",
+                        "neighbours",
+                        "companions",
+                        "several",
+                        "unclear",
+                        "range",
+                        "running",
+                    ],
+                ),
                 text("lowest cylinder"), // "3", or "3 or 2" where only a pair is known
                 text("lowest percent"),
                 text("low cylinders"),

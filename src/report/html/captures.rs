@@ -99,7 +99,13 @@ fn rows(analysis: &Analysis) -> Markup {
 }
 
 fn checks(caption: &str, checks: &[Check]) -> Markup {
-    let failed = checks.iter().any(|check| !check.passed);
+    let cause = wording::failed(checks).map(|(cause, _)| cause.check);
+    let failed = cause.is_some();
+    let to_do = |check: &Check| match cause {
+        _ if check.passed => String::new(),
+        Some(cause) if cause == check.check => clean(&check.advice),
+        _ => wording::FOLLOWS.to_owned(),
+    };
     html! {
         @if !checks.is_empty() {
             table {
@@ -112,11 +118,11 @@ fn checks(caption: &str, checks: &[Check]) -> Markup {
                     @if failed { th scope="col" { "What to do" } }
                 } }
                 tbody { @for check in checks { tr {
-                    th scope="row" { (wording::check(check.check)) }
+                    th scope="row" { (check.check.words()) }
                     td.word { @if check.passed { "passed" } @else { strong { "FAILED" } } }
                     td.number { (wording::check_measured(check)) }
                     td.number { (wording::check_limit(check)) }
-                    @if failed { td { @if !check.passed { (clean(&check.advice)) } } }
+                    @if failed { td { (to_do(check)) } }
                 } } }
             }
         }

@@ -29,7 +29,7 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
                 dt { "Vehicle" }
                 dd { @if vehicle.is_empty() { "not recorded" } @else { (vehicle.join(" · ")) } }
                 @if let Some(complaint) = complaint(record, signatures) {
-                    dt { "What was asked" }
+                    dt { "Complaint" }
                     dd { (complaint) }
                 }
                 dt { "What was found" }
@@ -73,16 +73,21 @@ fn complaint(record: &Record, signatures: &Signatures) -> Option<String> {
     if let Some(text) = record.lines.get(LINE) {
         return Some(clean(text));
     }
-    let waived = signatures.waivers.iter();
-    let mut waived = waived.filter(|waiver| waiver.step.rsplit('/').next() == Some(LINE));
-    let untold = record.untold.iter().any(|name| name == LINE);
-    untold.then(|| match waived.next_back() {
-        None => "no complaint was recorded".to_owned(),
+    if !record.untold.iter().any(|name| name == LINE) {
+        return None;
+    }
+    // the step that fills the line bears its name in the procedures that ask for it
+    let waived = signatures
+        .waivers
+        .iter()
+        .find(|waiver| waiver.step.rsplit('/').next() == Some(LINE));
+    Some(match waived {
         Some(waiver) => format!(
-            "no complaint was recorded: {} waived it, because: {}",
+            "not recorded, waived by {}: {}",
             clean(&waiver.signature.identity),
             clean(&waiver.reason)
         ),
+        None => "no complaint was recorded".to_owned(),
     })
 }
 
@@ -92,8 +97,41 @@ pub(super) fn charted(record: &Record) -> Option<&CaptureResult> {
     let judged = |capture: &&CaptureResult| capture.analysis.as_ref().is_some_and(wording::judged);
     record
         .deciding()
-        .filter(|_| record.outcome.kind != OutcomeKind::NoVerdict)
+        .filter(|_| !without_result(record))
         .filter(judged)
+}
+
+/// Whether the job came to no result, whatever a capture said by itself.
+fn without_result(record: &Record) -> bool {
+    matches!(
+        record.outcome.kind,
+        OutcomeKind::NoVerdict | OutcomeKind::NotDone
+    )
+}
+
+/// What a recording hinted at in a job that was not carried through; nothing where none gave a verdict.
+fn hinted(record: &Record) -> Option<String> {
+    if record.outcome.kind != OutcomeKind::NotDone {
+        return None;
+    }
+    let judged = judged(record);
+    let (_, first) = judged.first()?;
+    let low = judged
+        .iter()
+        .map(|(_, analysis)| wording::verdict(analysis));
+    let low: Vec<String> = low
+        .filter_map(|told| Some(told.strip_prefix("Low: ")?.to_owned()))
+        .collect();
+    let Some(named) = low.first() else {
+        return Some(format!(
+            "One recording found none under {} %, which nothing confirmed. Do not rely on it; test again.",
+            measured(first.low_percent)
+        ));
+    };
+    Some(match low.iter().all(|other| other == named) {
+        true => format!("One recording hinted at {named}; not confirmed. Do not act on it; test again."),
+        false => "The recordings hinted at different cylinders; none is confirmed. Do not act on them; test again.".to_owned(),
+    })
 }
 
 /// Analyses that gave a verdict and were not gone back behind, with the number of their capture.
@@ -149,7 +187,9 @@ fn how_sure(
     let mut sentences = Vec::new();
     let is_undecided = record.outcome.kind == OutcomeKind::NoVerdict;
     let not_together = is_undecided.then(|| not_together(record)).flatten();
+    let hinted = hinted(record);
     match deciding.and_then(|capture| capture.analysis.as_ref()) {
+        _ if hinted.is_some() => sentences.extend(hinted),
         Some(_) if not_together.is_some() => sentences.extend(not_together),
         Some(analysis) => {
             sentences.push(measured_how(record, analysis));

@@ -4,7 +4,7 @@ use comfy_table::presets::NOTHING;
 use comfy_table::{ColumnConstraint, ContentArrangement, Table, Width};
 
 use super::{Screen, trimmed};
-use crate::advise::facts::{cycles, range};
+use crate::advise::facts::range;
 use crate::advise::signals::{Fit, Judged, Signal, grounds_rule};
 use crate::advise::swing::SPREAD;
 use crate::advise::timing::{RUN_UP_S, WANTED_CYCLES};
@@ -23,25 +23,23 @@ pub fn plan(given: &Given, chosen: Signal, screen: Screen) -> String {
         .iter()
         .partition(|judged| judged.signal == chosen);
     let others: Vec<String> = others.into_iter().map(other).collect();
-    let blocks = [
-        table(
-            &["Setting", "Value", "Reason"],
-            settings(given, &advice),
-            screen,
-        ),
-        table(
-            &["Signal", "Range, steps", "Reason"],
-            chosen.into_iter().map(signal).collect(),
-            screen,
-        ),
-        wrap(
-            &format!("The others, best first: {}.", others.join("; ")),
-            screen.wide(),
-            0,
-        ),
-        wrap(grounds_rule(given.scope.grounds), screen.wide(), 0),
-    ];
-    screen.words(&(blocks.join("\n\n") + "\n"))
+    let mut lines: Vec<String> = chosen
+        .iter()
+        .map(|judged| take(judged, given, &advice))
+        .collect();
+    lines.push(format!("Why: {}.", crank(given, &advice)));
+    lines.extend(
+        chosen
+            .iter()
+            .map(|judged| format!("The signal {}: {}.", judged.fit.word(), judged.why)),
+    );
+    lines.push(format!("The others, best first: {}.", others.join("; ")));
+    lines.push(grounds_rule(given.scope.grounds).to_owned());
+    let blocks: Vec<String> = lines
+        .iter()
+        .map(|line| wrap(line, screen.wide(), 0))
+        .collect();
+    screen.words(&(blocks.join("\n") + "\n"))
 }
 
 /// A signal that was not asked about: why not, where it cannot serve.
@@ -56,7 +54,16 @@ fn other(judged: &Judged) -> String {
 /// The advice. Ends with a line break.
 #[must_use]
 pub fn advice(given: &Given, advice: &Advice, screen: Screen) -> String {
+    let best = advice
+        .signals
+        .iter()
+        .find(|judged| judged.fit != Fit::Unfit);
+    let first = best.map_or_else(
+        || "Take: nothing yet, no signal can serve; the reasons stand beside them.".to_owned(),
+        |best| take(best, given, advice),
+    );
     let mut blocks = vec![
+        wrap(&first, screen.wide(), 0),
         table(
             &["Setting", "Value", "Reason"],
             settings(given, advice),
@@ -74,19 +81,27 @@ pub fn advice(given: &Given, advice: &Advice, screen: Screen) -> String {
         grounds_rule(given.scope.grounds)
     );
     blocks.push(wrap(&told, screen.wide(), 0));
-    blocks.push(wrap(&take(advice), screen.wide(), 0));
     screen.words(&(blocks.join("\n\n") + "\n"))
 }
 
-/// What the advice comes to, in a sentence: the best signal with its settings.
-fn take(advice: &Advice) -> String {
+/// What the advice comes to, in a sentence: a signal with its settings.
+fn take(best: &Judged, given: &Given, advice: &Advice) -> String {
     let timing = &advice.timing;
-    let serves = |judged: &&Judged| judged.fit != Fit::Unfit;
-    let Some(best) = advice.signals.iter().find(serves) else {
-        return "Take: nothing yet, no signal can serve; the reasons stand beside them.".to_owned();
+    let again = match timing.cranks {
+        None => {
+            return "Take: nothing yet; the starter's limit is too short for a capture that can be judged.".to_owned();
+        }
+        Some(1) => String::new(),
+        Some(cranks) => format!(
+            "; {cranks} such cranks, with {} s of rest between",
+            given.duty.rest_seconds
+        ),
     };
-    if timing.cranks.is_none() {
-        return "Take: nothing yet; the starter's limit is too short for a capture that can be judged.".to_owned();
+    if best.fit == Fit::Unfit {
+        return format!(
+            "Take: another signal; {} cannot serve.",
+            best.signal.words()
+        );
     }
     let range = match best.range {
         Some(_) => range(best),
@@ -101,11 +116,32 @@ fn take(advice: &Advice) -> String {
         _ => "",
     };
     format!(
-        "Take: {} at {range}, {rate:.0} samples a second or more; record {:.0} s and crank for {:.1} s of them.{coarse}",
+        "Take: {} at {range}, {rate:.0} samples a second or more; record {:.0} s and crank for {:.1} s of them{again}.{coarse}",
         best.signal.words(),
         timing.record_s,
         timing.crank_s
     )
+}
+
+/// Why a crank lasts that long, without a full stop: "1 s of run-up, then 8 engine cycles of 0.60 s".
+fn crank(given: &Given, advice: &Advice) -> String {
+    let timing = &advice.timing;
+    let (cycles, most) = (timing.cycles, given.duty.crank_seconds);
+    let told = format!(
+        "{RUN_UP_S:.0} s of run-up, then {cycles} engine cycles of {:.2} s",
+        timing.cycle_s
+    );
+    match timing.cranks {
+        Some(1) => told,
+        Some(cranks) => format!(
+            "{told}. {WANTED_CYCLES} are wanted, but the starter may turn {most} s only: {cranks} cranks, with {} s of \
+             rest between",
+            given.duty.rest_seconds
+        ),
+        None => format!(
+            "{told}, too few. {WANTED_CYCLES} are wanted, but the starter may turn {most} s only"
+        ),
+    }
 }
 
 fn settings(given: &Given, advice: &Advice) -> Vec<[String; 3]> {
@@ -124,12 +160,7 @@ fn settings(given: &Given, advice: &Advice) -> Vec<[String; 3]> {
         row(
             "crank for",
             format!("{:.1} s", timing.crank_s),
-            format!(
-                "{RUN_UP_S:.0} s of run-up, then {} of {:.2} s; {WANTED_CYCLES} are wanted, the starter may turn {} s",
-                cycles(advice, given),
-                timing.cycle_s,
-                given.duty.crank_seconds
-            ),
+            crank(given, advice),
         ),
         row(
             "record",

@@ -168,20 +168,27 @@ fn bar(row: &Row, longest: usize, plain: bool) -> String {
 }
 
 fn failed_checks(analysis: &Analysis, width: usize) -> Option<String> {
-    let failed: Vec<&Check> = analysis.quality.iter().filter(|c| !c.passed).collect();
-    let mut lines: Vec<String> = failed
-        .iter()
-        .map(|check| wrap(&failed_check(check), width, 2))
-        .collect();
-    if !lines.is_empty() {
-        lines.insert(0, "The capture is not good enough:".to_owned());
+    let mut lines = Vec::new();
+    if let Some((cause, others)) = wording::failed(&analysis.quality) {
+        lines.push("The capture is not good enough:".to_owned());
+        let advice = clean(&cause.advice);
+        lines.push(wrap(&format!("* {}; {advice}", measured(cause)), width, 2));
+        let others: Vec<String> = others.into_iter().map(measured).collect();
+        if !others.is_empty() {
+            let told = format!(
+                "These failed too, {}: {}.",
+                wording::FOLLOWS,
+                others.join("; ")
+            );
+            lines.push(wrap(&told, width, 2));
+        }
     }
     for passed_over in &analysis.passed_over {
         let why: Vec<&str> = passed_over
             .quality
             .iter()
             .filter(|check| !check.passed)
-            .map(|check| wording::check(check.check))
+            .map(|check| check.check.words())
             .collect();
         let why = if why.is_empty() {
             String::new()
@@ -194,13 +201,12 @@ fn failed_checks(analysis: &Analysis, width: usize) -> Option<String> {
     (!lines.is_empty()).then(|| lines.join("\n"))
 }
 
-fn failed_check(check: &Check) -> String {
+fn measured(check: &Check) -> String {
     format!(
-        "* {}: {}, allowed is {}; {}",
-        wording::check(check.check),
+        "{}: {}, allowed is {}",
+        check.check.words(),
         wording::check_measured(check),
-        wording::check_limit(check),
-        clean(&check.advice)
+        wording::check_limit(check)
     )
 }
 

@@ -1,6 +1,7 @@
 //! What a person sees, line by line.
 
 use super::*;
+use crate::cranking::answer::CheckName;
 use crate::report::example;
 
 fn screen(width: usize, plain: bool) -> Screen {
@@ -116,6 +117,28 @@ fn a_capture_that_is_not_good_enough() {
 
     Remark: The reference event was taken from the cam sensor.
     "#);
+}
+
+/// The cause stands with its advice; what failed with it is named without one.
+#[test]
+fn what_only_follows_from_the_cause_is_told_without_advice() {
+    let mut analysis = example::inconclusive_analysis();
+    let mut noise = analysis
+        .quality
+        .iter()
+        .find(|check| !check.passed)
+        .unwrap()
+        .clone();
+    noise.check = CheckName::Noise;
+    noise.advice = "clean the contact".to_owned();
+    analysis.quality.push(noise);
+    let shown = result(&analysis, None, screen(80, false));
+    let shown = shown.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        shown.contains("These failed too, probably for the same reason: noise: 6.25 %"),
+        "{shown}"
+    );
+    assert!(!shown.contains("clean the contact"), "{shown}");
 }
 
 #[test]

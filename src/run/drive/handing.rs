@@ -37,6 +37,12 @@ impl<S: Storage> Job<'_, S> {
             },
             kept => kept,
         };
+        if let (CaptureKind::Cranking, Ok(file)) = (kind, &kept)
+            && let Some(before) = self.same_recording(file, &screen.step)?
+        {
+            hands.keeper.drop_kept(file);
+            return Ok(Err(Taken::Refused(Refusal::Capture(before))));
+        }
         let again = self.refused_before(&kept);
         if let Some(remark) = self.taken_before(&kept)?
             && let Err(why) = hands.asker.tell(&Told::Said(&remark))
@@ -64,6 +70,20 @@ impl<S: Storage> Job<'_, S> {
             )
         });
         told.unwrap_or_default()
+    }
+
+    /// That a crank is one that this procedure has had already; none where it is a new one. A recording agrees with
+    /// itself and proves nothing; another set-up beside it may mend what was wrong at its own step.
+    fn same_recording(&self, file: &CaptureFile, path: &str) -> Result<Option<String>, DriveError> {
+        let walk = Walk::through(self.library, &self.state)?;
+        let before = starter::taken_in(&self.state, &walk, path, file);
+        Ok(before.map(|before| {
+            let name = before.file.rsplit('/').next().unwrap_or_default();
+            let number = name.split('.').next().unwrap_or_default();
+            format!(
+                "This is capture {number} again, byte for byte. Crank again and save a new file."
+            )
+        }))
     }
 
     /// That a file is one that was taken before; none where it is a new one.

@@ -111,6 +111,24 @@ fn a_capture_without_a_verdict_accuses_nobody() {
     assert!(page.contains(">uncertain<") && !page.contains("id=\"bars-"));
 }
 
+/// A verdict of work that was stopped is a hint: neither bars nor percentages stand on page one.
+#[test]
+fn a_stopped_job_only_hints() {
+    let mut record = example::record();
+    record.outcome.kind = OutcomeKind::NotDone;
+    let page = page(&record, &example::signatures());
+    let page_one = page.split("</section>").next().unwrap();
+    assert!(
+        page_one.contains("One recording hinted at cylinder ")
+            && page_one.contains("not confirmed. Do not act on it; test again."),
+        "{page_one}"
+    );
+    assert!(
+        !page_one.contains("<svg") && !page_one.contains("LOW"),
+        "{page_one}"
+    );
+}
+
 /// Work that was left after a recording that could not be judged was carried out as far as that; a cylinder that a
 /// verdict leaves open is named.
 #[test]

@@ -1,0 +1,146 @@
+use super::*;
+use crate::ask::tests::Person;
+
+fn headings() -> Headings {
+    let heading = |name: &str, like: Option<&str>| Heading {
+        name: name.to_owned(),
+        unit: Some("V".to_owned()),
+        span: Some((-1.0, 0.96)),
+        looks_like: like.map(str::to_owned),
+    };
+    Headings {
+        sha256: String::new(),
+        file: "x.csv".to_owned(),
+        columns: vec![
+            heading("posts", Some("battery_voltage")),
+            heading("event", Some("reference")),
+        ],
+        signal: None,
+        cylinders: 4,
+        refused: String::new(),
+    }
+}
+
+fn told(lines: &[&'static str]) -> (Option<Columns>, String) {
+    told_of(&headings(), lines)
+}
+
+fn told_of(headings: &Headings, lines: &[&'static str]) -> (Option<Columns>, String) {
+    let mut person = Person::new("", lines);
+    let columns = ask(&mut person, Layout::new(80, false), headings).unwrap();
+    let seen = person.seen.borrow().clone();
+    (columns, seen)
+}
+
+const ALL: [&str; 8] = ["", "", "2 12", "", "3", "1", "8", "2"];
+
+#[test]
+fn enter_takes_what_a_column_looks_like() {
+    let (columns, seen) = told(&ALL);
+    let columns = columns.unwrap();
+    let signal = columns.signal.unwrap();
+    assert_eq!(signal.column, "posts");
+    assert_eq!(signal.kind, SignalTold::Voltage(Coupling::Ac));
+    assert_eq!(signal.range, Some((2.0, 12)));
+    let reference = columns.reference.unwrap();
+    assert_eq!(
+        (reference.column.as_str(), reference.cylinder),
+        ("event", 3)
+    );
+    assert_eq!(
+        (
+            reference.every_deg,
+            reference.before_tdc_deg,
+            reference.edge
+        ),
+        (720.0, 8.0, Edge::Falling)
+    );
+    assert!(
+        seen.contains("posts, in V, -1 to 0.96, looks like battery voltage"),
+        "{seen}"
+    );
+}
+
+/// A cylinder, its degrees and the edge are of one engine: Enter names none, and what is not known names none.
+#[test]
+fn enter_alone_accuses_no_cylinder() {
+    let with = |answers: &[&'static str]| {
+        let lines = [&ALL[..4], answers].concat();
+        told(&lines)
+    };
+    let (columns, seen) = with(&["", "2", "", "1", "", "-39", "", "2"]);
+    let reference = columns.unwrap().reference.unwrap();
+    assert_eq!((reference.cylinder, reference.before_tdc_deg), (2, -39.0));
+    assert_eq!(
+        seen.matches("An answer is needed here.").count(),
+        4,
+        "{seen}"
+    );
+    for unknown in [&["n"][..], &["2", "1", "N"], &["2", "1", "0", "4"]] {
+        let (columns, seen) = with(unknown);
+        assert_eq!(columns.unwrap().reference, None, "{unknown:?}");
+        assert!(seen.contains("no cylinder can be named"), "{seen}");
+    }
+}
+
+#[test]
+fn a_question_mark_explains_every_question() {
+    let asked: Vec<&'static str> = ALL.iter().flat_map(|answer| ["?", answer]).collect();
+    let (columns, seen) = told(&asked);
+    assert!(columns.unwrap().reference.is_some());
+    for help in [
+        help::SIGNAL,
+        help::KIND,
+        help::RANGE,
+        help::COLUMN,
+        help::CYLINDER,
+        help::EVERY,
+        help::DEGREES,
+        help::EDGE,
+    ] {
+        let begins: Vec<&str> = help.split(' ').take(5).collect();
+        assert!(seen.contains(&begins.join(" ")), "{help}: {seen}");
+    }
+}
+
+/// What the shop knows is not asked again; what is of this engine is.
+#[test]
+fn of_columns_that_are_known_only_the_reference_is_asked() {
+    let mut headings = headings();
+    headings.signal = Some("posts".to_owned());
+    let (columns, seen) = told_of(&headings, &["", "4", "2", "60", "3"]);
+    let columns = columns.unwrap();
+    assert_eq!(columns.signal, None);
+    let reference = columns.reference.unwrap();
+    assert_eq!((reference.cylinder, reference.every_deg), (4, 360.0));
+    assert!(!seen.contains("holds the signal"), "{seen}");
+}
+
+#[test]
+fn a_heading_does_not_steer_the_terminal() {
+    let mut headings = headings();
+    headings.columns[0].name = "po\u{202e}sts\u{1b}[2J".to_owned();
+    headings.file = "x\u{1b}[2J.csv".to_owned();
+    let (columns, seen) = told_of(&headings, &ALL);
+    let signal = columns.unwrap().signal.unwrap();
+    assert_eq!(signal.column, headings.columns[0].name);
+    assert!(seen.contains("posts[2J, in V"), "{seen}");
+    assert!(seen.contains("x[2J.csv: this shop"), "{seen}");
+    assert!(!seen.contains(['\u{202e}', '\u{1b}']), "{seen:?}");
+}
+
+#[test]
+fn wrong_answers_are_asked_again_and_a_colon_leaves() {
+    let (columns, seen) = told(&["7", "2", "1", "ten", "10", "2", "", "2"]);
+    let columns = columns.unwrap();
+    let signal = columns.signal.unwrap();
+    assert_eq!(signal.column, "event");
+    assert_eq!(signal.kind, SignalTold::Current(Some(10.0)));
+    assert_eq!((signal.range, columns.reference), (None, None));
+    assert!(
+        seen.contains("from 1 to 2") && seen.contains("cannot stand here"),
+        "{seen}"
+    );
+    assert_eq!(told(&["", ":"]).0, None);
+    assert_eq!(told(&[&ALL[..5], &[":"]].concat()).0, None);
+}

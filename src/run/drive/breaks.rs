@@ -43,7 +43,7 @@ impl<S: Storage> Job<'_, S> {
         let turns = walk.step_at(&screen.step).is_ok_and(turns_starter);
         if turns && walk.key_is_in() && i64::from(due.seconds) > FRESH.num_seconds() {
             // the key goes away first; the rest comes before the look around that is asked again
-            return self.to_look_again(&walk, now).map(Some);
+            return self.look_lapses(&walk, now).map(Some);
         }
         match hands.asker.rest(&due) {
             Ok(Rested::Whole) => {}
@@ -72,10 +72,10 @@ impl<S: Storage> Job<'_, S> {
         if !turns || rested.is_some_and(|rested| rested <= FRESH) {
             return Ok(None);
         }
-        self.to_look_again(&walk, at).map(Some)
+        self.look_lapses(&walk, at).map(Some)
     }
 
-    fn to_look_again(&mut self, walk: &Walk<'_>, at: String) -> Result<Taken, DriveError> {
+    fn look_lapses(&mut self, walk: &Walk<'_>, at: String) -> Result<Taken, DriveError> {
         let looked = walk.held().iter().filter(|held| is_looked(held));
         let lapsed = looked.cloned().collect();
         self.put(Input::Pause(RESTS.to_owned()), at.clone())?;

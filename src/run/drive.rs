@@ -242,7 +242,7 @@ impl<'l, S: Storage> Job<'l, S> {
             Input::Capture(file) => file.understood.clone(),
             _ => Vec::new(),
         };
-        let typed = said(&input);
+        let typed = handing::typed(&input);
         let beside = beside(&input);
         let at = hands.asker.now();
         if self.long_ago(screen, &input, &at)? {
@@ -344,14 +344,6 @@ impl<'l, S: Storage> Job<'l, S> {
             self.put(Input::Pause(reason.to_owned()), at)?;
         }
         Ok(ended)
-    }
-}
-
-/// What was typed; nothing where nothing was.
-fn said(input: &Input) -> String {
-    match input {
-        Input::Typed { text, .. } => text.clone(),
-        _ => String::new(),
     }
 }
 

@@ -154,3 +154,11 @@ impl<S: Storage> Job<'_, S> {
         )?)
     }
 }
+
+/// What was typed; nothing where nothing was.
+pub(super) fn typed(input: &Input) -> String {
+    match input {
+        Input::Typed { text, .. } => text.clone(),
+        _ => String::new(),
+    }
+}

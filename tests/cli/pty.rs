@@ -304,7 +304,7 @@ fn columns_are_asked_once_and_remembered() {
         ("Which feature", ""),
     ] {
         person.exp_string(asked).unwrap();
-        person.exp_string("(Enter: ").unwrap();
+        person.exp_string("(nothing: ").unwrap();
         person.send_line(answer).unwrap();
     }
     person.exp_string("The capture was read so:").unwrap();

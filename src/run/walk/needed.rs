@@ -155,7 +155,7 @@ pub(crate) fn turns_starter(step: &Step<StepIndex>) -> bool {
 /// Whether a step does nothing but look around.
 pub(crate) fn looks_around(step: &Step<StepIndex>) -> bool {
     let mut established = step.establishes.iter();
-    !step.establishes.is_empty() && established.all(|c| is_looked(c))
+    !step.establishes.is_empty() && established.all(is_looked)
 }
 
 /// Whether a condition is made sure of by looking around.

@@ -92,8 +92,12 @@ pub(super) fn surroundings(made: &Practice) -> String {
         SignalKind::BatteryVoltage => ", at the posts",
         _ => "",
     };
+    let ratio = match made.engine().fuel() {
+        Some(Fuel::Diesel) => 17.5,
+        _ => 10.5,
+    };
     format!(
-        "{NAMED}{CIRCUIT}Signal to take: {}, DC-coupled{at}.\nVehicle: 84000 km; 12 V; flooded battery; cranks at {:.0} rpm; compression ratio 10.5. Its maker \
+        "{NAMED}{CIRCUIT}Signal to take: {}, DC-coupled{at}.\nVehicle: 84000 km; 12 V; flooded battery; cranks at {:.0} rpm; compression ratio {ratio}. Its maker \
          gives no figures for compression: 0.\n\
          Scope: {} bits. Clamp: up to {clamp:.0} A, 1.00 mV for one ampere. Workshop: 120 m above the sea.\n",
         recording.source.name(),

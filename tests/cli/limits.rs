@@ -268,7 +268,7 @@ fn duty_of_the_starter() {
     assert!(told.contains("Crank 7 s (at most 10 s)."), "{told}");
     let rest = "has turned 10 s, and the next crank may take 7 s";
     assert!(told.contains(rest), "{told}");
-    let advised = words(&bay.run(&["advise", "1-3-4-2"]));
+    let advised = words(&bay.run(&["advise", "1-3-4-2", "--rpm", "120"]));
     assert!(
         advised.contains("but the starter may turn 6 s only"),
         "{advised}"

@@ -62,7 +62,7 @@ impl Asker for Workshop {
     }
     fn rest(&mut self, due: &RestDue) -> Result<Rested, NoAnswer> {
         self.clock += TimeDelta::seconds(due.seconds.into());
-        self.went.push("rest".to_owned());
+        self.went.push("countdown".to_owned());
         Ok(Rested::Whole)
     }
     fn now(&mut self) -> String {
@@ -87,10 +87,10 @@ fn the_starter_rests_with_the_key_away_and_before_the_look_around() {
         drive_by(&library, folder.path(), &mut person),
         Ended::Paused
     );
-    let last = ["key-out", "rest", "clear-again", "crank"];
-    let before_pause = person.went.len() - 4;
+    let last = ["key-out", "countdown", "rest", "clear-again", "crank"];
+    let before_pause = person.went.len() - last.len();
     assert_eq!(person.went[before_pause..], last);
-    assert_eq!(person.went[before_pause - 4..before_pause], last);
+    assert_eq!(person.went[before_pause - last.len()..before_pause], last);
 
     // the proof's two seconds and the next crank are more than a starter may turn at once
     let mut person = Workshop::from("2026-03-02T09:00:05Z", &[]);
@@ -106,7 +106,7 @@ fn the_starter_rests_with_the_key_away_and_before_the_look_around() {
     assert_eq!(person.went[..again.len()], again);
     assert_eq!(
         person.since("prove"),
-        ["key-out", "rest", "clear-again", "crank"]
+        ["key-out", "countdown", "rest", "clear-again", "crank"]
     );
 }
 
@@ -128,5 +128,8 @@ fn a_rest_right_before_the_crank_ends_the_look_around() {
         .skip_while(|step| *step != "crank")
         .skip(1);
     let after: Vec<&str> = after.map(String::as_str).collect();
-    assert_eq!(after, ["fuel", "hold", "rest", "fuel", "hold", "crank"]);
+    assert_eq!(
+        after,
+        ["fuel", "hold", "countdown", "fuel", "hold", "crank"]
+    );
 }

@@ -70,7 +70,7 @@ fn a_waived_complaint_says_why_on_page_one() {
         signature,
     }];
     let page = page(&record, &signatures);
-    let told = "no complaint was recorded: ada.thorn waived it, because: a yearly check</dd>";
+    let told = "not recorded, waived by ada.thorn: a yearly check</dd>";
     assert!(page.contains(told), "{page}");
 }
 

@@ -57,7 +57,8 @@ impl<S: Storage> Job<'_, S> {
         self.look_again(screen, &now, hands)
     }
 
-    /// Whoever looked around before a rest of some length looks again before the starter turns.
+    /// Whoever looked around before a rest of some length, wherever it is counted down, looks again before the starter
+    /// turns.
     fn look_again(
         &mut self,
         screen: &Screen,
@@ -69,7 +70,8 @@ impl<S: Storage> Job<'_, S> {
         let rested = read(&at).zip(read(began)).map(|(end, begin)| end - begin);
         let walk = Walk::through(self.library, &self.state)?;
         let turns = walk.step_at(&screen.step).is_ok_and(turns_starter);
-        if !turns || rested.is_some_and(|rested| rested <= FRESH) {
+        let fresh = rested.is_some_and(|rested| rested <= FRESH);
+        if fresh || !(turns || walk.held().iter().any(is_looked)) {
             return Ok(None);
         }
         self.look_lapses(&walk, at).map(Some)

@@ -179,7 +179,7 @@ fn job(
         };
     };
     loop {
-        let Some(typed) = person.line("Number of the job to decide about (nothing: none)")? else {
+        let Some(typed) = person.line("Number of the job to decide about (Enter: none)")? else {
             return Ok(None);
         };
         let bare = |number: &str| number.trim_start_matches('0').to_owned();

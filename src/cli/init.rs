@@ -199,14 +199,13 @@ impl Wanted {
     /// What may be left out, where somebody is there to be asked.
     fn ask_the_rest(&mut self, given: &InitArguments) -> Result<(), Failure> {
         if self.lead.is_none() {
-            let prompt = "Who accepts the work (nothing: a shop of one)";
+            let prompt = "Who accepts the work (Enter: a shop of one)";
             let lead = asked_for_person(prompt, Some(""), &self.technician)?;
             self.lead = Some(lead).filter(|lead| !lead.is_empty());
         }
         if !given.practice_keys {
             let key = |who: &str| -> Result<Option<PathBuf>, Failure> {
-                let prompt =
-                    format!("{who}'s own public key, .pub, ssh-ed25519 (nothing: make one)");
+                let prompt = format!("{who}'s own public key, .pub, ssh-ed25519 (Enter: make one)");
                 loop {
                     let path = asked(&prompt, Some(""))?;
                     if path.is_empty() {

@@ -85,7 +85,8 @@ fn by_cylinder(first: &Analysis, second: &Analysis) -> Result<String, String> {
         }
     }
     Ok(if ours.is_empty() {
-        "Both captures find all cylinders alike, and every cylinder's intervals overlap.".to_owned()
+        "Both captures find no cylinder under the limit, and every cylinder's intervals overlap."
+            .to_owned()
     } else {
         format!(
             "Both captures accuse {}, and every cylinder's intervals overlap.",

@@ -36,7 +36,7 @@ fn a_lead_returns_and_a_technician_corrects_by_their_answers_alone() {
     let lead = key_file(&bundle, "lead", &bundle.lead);
     let mut person = at_terminal(&bundle, &["countersign"]);
     person.exp_string("0001  awaits a decision").unwrap();
-    answer(&mut person, "nothing: none", "7");
+    answer(&mut person, "Enter: none", "7");
     answer(&mut person, "Awaiting a decision: 0001.", "1");
     answer(
         &mut person,
@@ -107,7 +107,7 @@ fn whoever_would_rather_not_decide_signs_nothing() {
     person.exp_string("Nothing was decided.").unwrap();
     person.exp_eof().unwrap();
     let mut person = at_terminal(&bundle, &["countersign"]);
-    answer(&mut person, "nothing: none", "");
+    answer(&mut person, "Enter: none", "");
     person.exp_eof().unwrap();
     assert!(!bundle.path("decision.json").exists());
 }

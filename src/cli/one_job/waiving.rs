@@ -179,8 +179,7 @@ impl Keeping<'_> {
                 return Err(why);
             };
             warn(&format!("{why}\n"));
-            let prompt =
-                "The lead's private key again, as a path (nothing: the step is not waived)";
+            let prompt = "The lead's private key again, as a path (Enter: the step is not waived)";
             let typed = person.path(prompt).map_err(|error| error.to_string())?;
             file = typed.ok_or("no key was named")?;
         }

@@ -62,7 +62,7 @@ impl Passphrases {
             left -= 1;
             match key.open(&mut || self.ask(prompt)) {
                 Err(RecordError::Key(KeyFault::WrongPassphrase { .. })) if left > 0 => {
-                    warn("This is not its passphrase; type it again (nothing: leave it).\n");
+                    warn("This is not its passphrase; type it again (Enter: leave it).\n");
                 }
                 opened => return opened,
             }

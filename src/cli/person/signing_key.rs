@@ -57,7 +57,7 @@ impl KeyArguments {
         let mut person = Person::there("nothing was signed")
             .ok_or("which key signs? Name it with --key FILE, or use --agent")?;
         let whose = role.name();
-        let prompt = format!("The {whose}'s private key, as a path (nothing: the shop's)");
+        let prompt = format!("The {whose}'s private key, as a path (Enter: the shop's)");
         let mut left = TRIES;
         loop {
             left -= 1;

@@ -88,7 +88,7 @@ enum SignalArgument {
     StarterCurrent,
     /// At the battery's posts
     BatteryVoltage,
-    /// At contacts 4 and 16 of the diagnostic connector, with other loads on the feed
+    /// At pins 4 and 16 of the diagnostic connector, with other loads on the feed
     ConnectorVoltage,
     /// A toothed wheel on the crank
     CrankSpeed,

@@ -14,7 +14,7 @@ use crate::run::refusal::Refusal;
 use crate::run::screen::{Form, PUT_BACK, Screen};
 use crate::run::state::State;
 use crate::run::typed;
-use crate::run::walk::{Astray, Walk, is_looked, looked_after};
+use crate::run::walk::{Astray, KEY_OUT, Walk, is_looked, looked_after};
 use crate::text::steers;
 
 /// Conditions that a break in the work does not end, because they are facts of the vehicle and not
@@ -218,7 +218,10 @@ fn put_back(screen: &Screen, yes: bool) -> Result<Event, Refusal> {
             item: Condition(item.to_owned()),
         });
     }
-    Err(Refusal::MustBePutBack(item.to_owned()))
+    Err(match item {
+        KEY_OUT => Refusal::EngineMayRun,
+        item => Refusal::MustBePutBack(item.to_owned()),
+    })
 }
 
 fn choice(choices: &[Choice], name: &str) -> Result<Answer, Refusal> {

@@ -103,7 +103,11 @@ pub fn from_walk(library: &Library, state: &State, walk: &Walk<'_>) -> Result<Ne
 fn put_back(walk: &Walk<'_>, state: &State, because: &str) -> Option<Next> {
     let last = walk.disabled().last()?;
     let item = walk.disabled().find(|entry| entry.by == last.by)?;
-    let screen = screen::of_put_back(walk, state, item, because);
+    let screen = if walk.engine_may_run() {
+        screen::of_key_out(walk, state, because)
+    } else {
+        screen::of_put_back(walk, state, item, because)
+    };
     Some(Next::Ask(Box::new(screen)))
 }
 

@@ -143,6 +143,11 @@ pub enum Refusal {
     /// Something disabled cannot be left.
     #[error("{0} must be back in place before the job can end; pause the job if that must wait")]
     MustBePutBack(String),
+    /// Hands would reach in while the engine may run.
+    #[error(
+        "the engine must stand and the key be out before anything is put back; pause the job if that must wait"
+    )]
+    EngineMayRun,
     /// The job is over.
     #[error("this job is concluded; nothing more is asked")]
     Over,

@@ -4,13 +4,13 @@ use crate::procedure::model::{
     CaptureKind, Choice, Hazard, Library, NumberForm, OutcomeKind, Question, SignalWord, Step,
     StepIndex, TextForm,
 };
-use crate::procedure::work::{Work, cuts_fuel};
+use crate::procedure::work::{Condition, Work, cuts_fuel};
 use crate::run::carry;
 use crate::run::closing;
 use crate::run::starter;
 use crate::run::state::State;
 use crate::run::waiving;
-use crate::run::walk::{Astray, Disabling, Due, Walk};
+use crate::run::walk::{Astray, Disabling, Due, KEY_OUT, Walk};
 
 /// Prefix of the path under which something is asked to be put back.
 pub const PUT_BACK: &str = "put-back/";
@@ -21,6 +21,8 @@ const PUT_BACK_PHASE: &str = "put back";
 /// Shown before anything is put back outside a procedure's own steps, whose hazards are not shown then; the second
 /// where fuel is cut, the third where air was put into a cylinder. Common practice of the trade, no source.
 const PUT_BACK_WARNING: &str = "Key away before you reach in. A fan may start by itself.";
+const ENGINE_WARNING: &str =
+    "A running engine, and one that somebody starts, draws in hands, hair and leads.";
 const FUEL_WARNING: &str = " Once fuel is back the engine can start.";
 const AIR_WARNING: &str =
     " Take pressure out before you take a fitting off; the crank may turn as long as air is on.";
@@ -246,7 +248,7 @@ pub(super) fn of_put_back(
             text: put_back_warning(walk),
         }],
         action: Some(format!("{because}\n{}", item.restore)),
-        asked: format!("Back as it was: {}.", item.item),
+        asked: asked_back(&item.item.0),
         form: Form::PutBack,
         why: Some("The vehicle must leave the workshop as it came.".to_owned()),
         good: None,
@@ -258,6 +260,33 @@ pub(super) fn of_put_back(
         hint: None,
         again: false,
         ends: None,
+    }
+}
+
+/// The screen on which engine and key are made sure of before hands put anything back.
+pub(super) fn of_key_out(walk: &Walk<'_>, state: &State, because: &str) -> Screen {
+    let key = Disabling {
+        item: Condition(KEY_OUT.to_owned()),
+        restore: "Engine off, ignition off, key out and in your pocket. Touch nothing before."
+            .to_owned(),
+        by: String::new(),
+        restored: None,
+    };
+    let mut screen = of_put_back(walk, state, &key, because);
+    screen.hazards = vec![Hazard {
+        word: SignalWord::Danger,
+        text: ENGINE_WARNING.to_owned(),
+    }];
+    screen.asked = asked_back(KEY_OUT);
+    screen.why = Some("Nobody works on an engine that runs, or that another can start.".to_owned());
+    screen
+}
+
+/// What is asked of something that is put back.
+pub(crate) fn asked_back(item: &str) -> String {
+    match item {
+        KEY_OUT => "The engine stands, and the key is out and away.".to_owned(),
+        item => format!("Back as it was: {item}."),
     }
 }
 

@@ -12,8 +12,10 @@ use crate::engine::{CYCLE_DEG, Engine};
 
 /// Gaps between events that it takes to tell a speed by them alone, and how long the typical one is at least, in times
 /// that belong to one event: a channel on which nothing happens crosses the middle of its noise soon after each such time.
+/// On a record that is long enough to crank on, a fast engine's events may come as close.
 const LEAST_GAPS: usize = 3;
 const CLEAR_OF_SAME: f64 = 1.6;
+const SHORT_S: f64 = 3.0;
 
 /// Typical step from sample to sample, share of the range, from which a channel is noise: of normal noise it is an eighth
 /// or more, of pulses next to nothing. Both set on captures cut to a fraction of a second.
@@ -100,8 +102,9 @@ fn clear_gap(events: &[f64], channel: Samples<'_>) -> Option<f64> {
     let steps = channel.values.windows(2);
     let step = window::median(steps.map(|pair| (pair[1] - pair[0]).abs()));
     let typical = length(events);
+    let seconds = channel.time[channel.time.len() - 1] - channel.time[0];
     let is_clear = events.len() > LEAST_GAPS
-        && typical > CLEAR_OF_SAME * reference::SAME_EVENT_S
+        && (seconds > SHORT_S || typical > CLEAR_OF_SAME * reference::SAME_EVENT_S)
         && step < NOISE_STEP * (most - least);
     is_clear.then_some(typical)
 }

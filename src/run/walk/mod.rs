@@ -12,7 +12,7 @@ mod texts;
 
 pub use astray::Astray;
 pub use ledger::Disabling;
-pub(crate) use needed::{is_looked, looked_after, looks_around, turns_starter};
+pub(crate) use needed::{KEY_OUT, is_looked, looked_after, looks_around, turns_starter};
 pub use past::Past;
 pub use texts::Shown;
 
@@ -189,6 +189,9 @@ impl<'l> Walk<'l> {
                 Ok(())
             }
             Event::PutBack { item } => {
+                if item.0 == KEY_OUT {
+                    self.key_came_out();
+                }
                 self.restore(item);
                 Ok(())
             }

@@ -17,6 +17,9 @@ const FIRST: [&str; 6] = [
     "fuel off",
 ];
 
+/// What is asked first, and until it is so, where things are put back outside a procedure's own steps.
+pub(crate) const KEY_OUT: &str = "engine off, key out";
+
 /// The key is out of the vehicle.
 const KEY: &str = "key away";
 
@@ -96,6 +99,18 @@ impl<'l> Walk<'l> {
     /// Whether the key is not away, where it has been before.
     pub(crate) fn key_is_in(&self) -> bool {
         self.puts_key_away().is_some()
+    }
+
+    /// Whether engine and key have to be made sure of before hands put anything back: the key was away in this job,
+    /// and is not now, so that the engine may even run.
+    pub(crate) fn engine_may_run(&self) -> bool {
+        let key = Condition(KEY.to_owned());
+        self.standing.established_by.contains_key(&key) && !self.held.contains(&key)
+    }
+
+    /// The key is out of the vehicle again.
+    pub(super) fn key_came_out(&mut self) {
+        self.held.insert(Condition(KEY.to_owned()));
     }
 
     /// The step of that path, or where it looks around only, the one that comes after that by yes.

@@ -3,7 +3,7 @@
 use super::Telling;
 use crate::record::bundle::model::{MeasuredNumber, PathEntry};
 use crate::run::event::{Answer, Event};
-use crate::run::screen::PUT_BACK;
+use crate::run::screen::{PUT_BACK, asked_back};
 use crate::run::typed::is_read_otherwise;
 use crate::run::value::Value;
 use crate::run::walk::Past;
@@ -67,7 +67,7 @@ impl Telling<'_> {
             phase: "put back".to_owned(),
             hazards: Vec::new(),
             action: how.next_back(),
-            asked: format!("Back as it was: {item}."),
+            asked: asked_back(item),
             answered: Value::Confirmed(true).shown(),
             measured: None,
             superseded: false,

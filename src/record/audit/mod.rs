@@ -184,7 +184,7 @@ impl Audit {
         self.memory_lost = true;
         self.remarks.push(format!(
             "an earlier audit's memory could not be read, or not all of it ({where_kept}): whether jobs were taken off \
-             the end of the chain cannot be told. Hold the last number against the workshop's own list of work"
+             the end of the chain, or decisions or amendments removed, cannot be told. Hold the last number against the workshop's own list of work"
         ));
     }
 
@@ -193,8 +193,8 @@ impl Audit {
         self.memory_lost = true;
         if !self.practice {
             self.remarks.push(
-                "No earlier audit is remembered here: whether jobs were taken off the end of the chain cannot be \
-                 told. That is so at a shop's first audit; at a later one, hold the last number against the \
+                "No earlier audit is remembered here: whether jobs were taken off the end of the chain, or \
+                 decisions or amendments removed, cannot be told. That is so at a shop's first audit; at a later one, hold the last number against the \
                  workshop's own list of work"
                     .to_owned(),
             );

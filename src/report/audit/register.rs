@@ -244,7 +244,7 @@ fn sum(audit: &Audit) -> String {
             "sound, as far as practice jobs are here; no chain tells whether one was taken away"
         }
         Status::Sound if audit.memory_lost => {
-            "sound; whether jobs were taken off the chain's end cannot be told (see Remarks)"
+            "sound; whether jobs were taken off the chain's end, or decisions or amendments removed, cannot be told (see Remarks)"
         }
         Status::Sound => "sound; the chain is whole",
         Status::ReportStale => {

@@ -87,7 +87,10 @@ pub(crate) fn run(arguments: &AmendArguments) -> Result<ExitCode, Failure> {
     for file in &arguments.attached {
         caution(file);
     }
-    if let Some(person) = person.as_mut().filter(|_| asking::asks(arguments)) {
+    if let Some(person) = person
+        .as_mut()
+        .filter(|_| asking::asks(arguments, (folder, &record)))
+    {
         say(&fitted(asking::summary(folder, &record, &adding)));
         if !person.agrees("Sign this?")? {
             say("Nothing was signed.\n");

@@ -80,6 +80,14 @@ With --since or --until, 3 and 4 are said of the jobs of that period only.
 `evenfire schema audit` prints what the fields of a job's line are.";
 
 pub(crate) fn run(arguments: &AuditArguments) -> Result<ExitCode, Failure> {
+    if let Some((since, until)) = arguments.since.zip(arguments.until)
+        && until < since
+    {
+        return Err(format!(
+            "--until lies before --since: {until} is before {since}; exchange the two days"
+        )
+        .into());
+    }
     let shop = arguments.shop.open()?;
     let roster = Roster::of(&shop)?;
     let ground = ground(&shop)?;

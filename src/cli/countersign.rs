@@ -138,9 +138,14 @@ fn told(seen: &Decidable, decision: &Decision) -> String {
 
 /// What comes after a return.
 fn next(shop: &Shop, seen: &Decidable) -> String {
+    let next = format!(
+        "Next {}, or another technician, adds what corrects it; then a lead decides anew:\n",
+        seen.record.technician
+    );
+    // the command is copied: it stays in one line
     format!(
-        "Next {}, or another technician, adds what corrects it; then a lead decides anew:\n  evenfire amend {}{}\n",
-        seen.record.technician,
+        "{}  evenfire amend {}{}\n",
+        fitted(next),
         seen.record.job,
         shop_option(shop.root())
     )

@@ -16,7 +16,7 @@ fn a_damaged_memory_is_kept_and_told() {
     std::fs::remove_dir_all(shop.path(JOBS, "")).unwrap();
     let said = shop.says(&[], 4);
     assert!(
-        said.contains("whether jobs were taken off the end of the chain cannot be told"),
+        said.contains("whether jobs were taken off the end of the chain, or decisions or amendments removed, cannot be told"),
         "{said}"
     );
     assert!(said.contains("audit-trust.ndjson.damaged-1"), "{said}");

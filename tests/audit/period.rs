@@ -58,4 +58,11 @@ fn figures_of_a_period_say_so_and_hide_nothing_unsound() {
         out.status.code() == Some(2) && told.contains("as in 2026-11-01"),
         "{told}"
     );
+    let out = shop.audit(&["--since", "2026-03-03", "--until", "2026-03-02"]);
+    let told = String::from_utf8(out.stderr).unwrap();
+    assert!(
+        out.status.code() == Some(2) && told.contains("--until lies before --since"),
+        "{told}"
+    );
+    assert!(out.stdout.is_empty());
 }

@@ -75,11 +75,25 @@ fn what_a_revoked_key_signed_is_listed_with_what_can_be_done() {
     );
     let (status, audit) = evenfire(&register, &["audit"]);
     assert_eq!(status, Some(1), "{audit}");
-    // 7 is practice, and no line of practice was asked for that is not unsound
+    // 7 is practice, and left out as practice is
     assert!(
-        audit.contains("Signed with a revoked key: 12\n  0001, 0002, 0004, "),
+        audit.contains("Signed with a revoked key: 11\n  0001, 0002, 0004, 0005, 0006, 0008, "),
         "{audit}"
     );
+    assert!(
+        audit.contains("1 practice job left out that a revoked key"),
+        "{audit}"
+    );
+    assert!(!audit.contains("WRONG   0007"), "{audit}");
+    // a file of it that was changed is told all the same
+    let record = register.shop.jobs().join("0007/record.json");
+    let was = std::fs::read(&record).unwrap();
+    std::fs::write(&record, [&was[..], b" "].concat()).unwrap();
+    let (_, changed) = evenfire(&register, &["audit"]);
+    assert!(changed.contains("WRONG   0007"), "{changed}");
+    std::fs::write(&record, was).unwrap();
+    let (_, audit) = evenfire(&register, &["audit"]);
+    assert!(!audit.contains("WRONG   0007"), "{audit}");
     assert!(
         audit.contains(
             "again as a new job of the same vehicle with a note that says `instead of job 0001`"

@@ -80,6 +80,8 @@ fn a_lead_returns_and_a_technician_corrects_by_their_answers_alone() {
     person
         .exp_string("odometer: 81 204 km in place of")
         .unwrap();
+    answer(&mut person, "Sign this?", "");
+    person.exp_string("Type y or n.").unwrap();
     answer(&mut person, "Sign this?", "y");
     answer(
         &mut person,
@@ -138,6 +140,11 @@ fn what_the_record_does_not_have_is_not_corrected_unseen() {
         ("odo", "did you mean `odometer` (81402 km)?"),
         ("captures/9.csv", "--corrects job"),
         ("gauge", "The record has no \"gauge\""),
+        (
+            "odometer nonsense",
+            "The record has no \"odometer nonsense\"",
+        ),
+        ("job; evenfire amend", "The record has no"),
     ] {
         let (status, _, told) = amend(corrects);
         let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
@@ -148,6 +155,38 @@ fn what_the_record_does_not_have_is_not_corrected_unseen() {
         let (status, _, told) = amend(corrects);
         assert_eq!(status, 0, "{told}");
     }
+}
+
+/// What was typed at a prompt is seen once more before it is signed, whatever else came from the command line.
+#[test]
+fn a_slip_after_a_name_is_asked_about_and_the_whole_is_told_before_it_is_signed() {
+    let bundle = Bundle::signed();
+    let key = key_file(&bundle, "technician", &bundle.technician);
+    let given = [
+        "amend",
+        "1",
+        "--key",
+        text(&key),
+        "--corrects",
+        "odometer nonsense",
+        "--adds",
+        "81 204 km",
+        "--reason",
+        "misread",
+    ];
+    let mut person = at_terminal(&bundle, &given);
+    person
+        .exp_string("The record has no \"odometer nonsense\"")
+        .unwrap();
+    answer(&mut person, "Take it as written?", "n");
+    answer(&mut person, "What it corrects or completes", "odometer");
+    person
+        .exp_string("odometer: 81 204 km in place of")
+        .unwrap();
+    answer(&mut person, "Sign this?", "n");
+    person.exp_string("Nothing was signed.").unwrap();
+    person.exp_eof().unwrap();
+    assert!(!bundle.path("amendments").exists());
 }
 
 #[test]

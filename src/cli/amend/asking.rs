@@ -42,9 +42,12 @@ pub(super) fn complete(arguments: &AmendArguments) -> Result<(), Failure> {
     Err(format!("there is no terminal to ask at, so nothing was added; give also:{missing}").into())
 }
 
-/// Whether the person types anything of what is added.
-pub(super) fn asks(arguments: &AmendArguments) -> bool {
-    given(arguments).iter().any(Option::is_none)
+/// Whether the person types anything of what is added, or was asked whether it is meant so.
+pub(super) fn asks(arguments: &AmendArguments, (job, record): (&JobFolder, &Record)) -> bool {
+    let is_exact = |text: &String| about::is_exact(record, job, text);
+    arguments.job.is_none()
+        || given(arguments).iter().any(Option::is_none)
+        || !arguments.corrects.as_ref().is_some_and(is_exact)
 }
 
 /// What was given, and asked for the rest.
@@ -85,7 +88,7 @@ fn corrected(
     (job, record): (&JobFolder, &Record),
     person: Option<&mut Person>,
 ) -> Result<String, Failure> {
-    let is_there = |text: &str| !about::named(record, job, text).is_empty();
+    let is_there = |text: &str| about::is_exact(record, job, text);
     let Some(person) = person else {
         let text = given.cloned().unwrap_or_default();
         if is_there(&text) {

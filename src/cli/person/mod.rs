@@ -58,7 +58,7 @@ impl Person {
         Ok(self.typed(line)?.as_deref().map(as_typed))
     }
 
-    /// A yes or a no, asked for until it is one; nothing is a no.
+    /// A yes or a no, asked for until it is one: Enter alone throws nothing away.
     pub(crate) fn agrees(&mut self, question: &str) -> Result<bool, Failure> {
         loop {
             let typed = self
@@ -66,7 +66,7 @@ impl Person {
                 .unwrap_or_default();
             match typed.to_lowercase().as_str() {
                 "y" | "yes" => return Ok(true),
-                "n" | "no" | "" => return Ok(false),
+                "n" | "no" => return Ok(false),
                 _ => say("Type y or n.\n"),
             }
         }

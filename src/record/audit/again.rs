@@ -4,6 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::Looked;
+use super::flaw::Flaw;
 use super::gather::status_name;
 use super::line::JobLine;
 use crate::record::bundle::model::Record;
@@ -63,14 +64,21 @@ fn listed(text: &str) -> Vec<u64> {
     }
 }
 
-/// What notes say of jobs for which another one cannot stand: worth knowing, where somebody counts on it.
-pub(super) fn not_counted(looked: &[Looked]) -> Vec<String> {
+/// What notes say of jobs for which another one cannot stand: worth knowing, where somebody counts on it. `aside` are
+/// practice jobs that are left out.
+pub(super) fn not_counted(looked: &[Looked], aside: &[Looked]) -> Vec<String> {
     let mut told = Vec::new();
     for new in looked {
         for job in JobLine::words(&new.line.instead_of) {
-            let old = looked.iter().find(|old| old.line.job == job);
-            let why = match old {
+            let mut all = looked.iter().chain(aside);
+            let why = match all.find(|old| old.line.job == job) {
                 None => "no such job is here",
+                Some(old) if old.practice && !new.practice => {
+                    "that is practice, and only a practice job answers for it"
+                }
+                Some(old) if new.practice && !old.practice => {
+                    "this is practice, and answers for practice only"
+                }
                 Some(old) if !same_vehicle(&new.line, &old.line) => "another vehicle",
                 Some(old) if number(&new.line) <= number(&old.line) => "it comes before that one",
                 Some(_) => continue,
@@ -101,7 +109,7 @@ pub(super) fn done(
     let whole = |line: &JobLine| !faults.contains_key(&line.job);
     let old = looked
         .iter()
-        .filter(|old| old.only_revoked && whole(&old.line));
+        .filter(|old| old.flaw == Flaw::Revoked && whole(&old.line));
     old.filter_map(|old| {
         let new = looked.iter().find(|new| {
             whole(&new.line) && new.practice == old.practice && answers_for(&new.line, &old.line)
@@ -147,7 +155,11 @@ mod tests {
             wrong: Vec::new(),
             believed: false,
             mark: None,
-            only_revoked,
+            flaw: if only_revoked {
+                Flaw::Revoked
+            } else {
+                Flaw::None
+            },
         }
     }
 
@@ -229,11 +241,19 @@ mod tests {
             says("0007", "B", "0003 0099"),
         ];
         assert_eq!(
-            not_counted(&jobs),
+            not_counted(&jobs, &[]),
             [
                 "0004 says `instead of job 0005`; not counted: it comes before that one",
                 "0007 says `instead of job 0003`; not counted: another vehicle",
                 "0007 says `instead of job 0099`; not counted: no such job is here",
+            ]
+        );
+        let mut practice = looked("0003", true, |_| ());
+        practice.practice = true;
+        assert_eq!(
+            not_counted(&[says("0007", "A", "0003")], &[practice]),
+            [
+                "0007 says `instead of job 0003`; not counted: that is practice, and only a practice job answers for it"
             ]
         );
     }

@@ -7,6 +7,7 @@ use serde::Serialize;
 
 use super::gather::status_name;
 use super::line::JobLine;
+use super::waived;
 use crate::procedure::model::OutcomeKind;
 use crate::record::verify::Status;
 
@@ -177,13 +178,14 @@ impl Figures {
     }
 
     fn work(&mut self, line: &JobLine) {
-        let mut reasons = line.waived_because.split("; ");
+        let waivers = JobLine::words(&line.waived).count();
+        let mut reasons = waived::parted(&line.waived_because, waivers).into_iter();
         for waiver in JobLine::words(&line.waived) {
             let (step, person) = waiver.rsplit_once('=').unwrap_or((waiver, "?"));
             let one = Waived {
                 job: line.job.clone(),
                 person: person.to_owned(),
-                reason: reasons.next().unwrap_or_default().to_owned(),
+                reason: reasons.next().unwrap_or_default(),
             };
             self.waivers.entry(step.to_owned()).or_default().push(one);
             count(&mut self.waivers_by_step, step);

@@ -1,7 +1,7 @@
 //! One job told as its flat line: everything comes from the record, the journal and the decision that
 //! were just verified. Who reads a broken bundle's line must look at its status first.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::line::{JobLine, SCHEMA};
 use super::{again, followed, from_journal, ruled, waived};
@@ -32,7 +32,7 @@ pub(super) fn line(job: &JobFolder, examined: &Examined, policy: &Policy) -> Job
     line.waivers = u32::try_from(waived.len()).unwrap_or(u32::MAX);
     let (waived, because): (Vec<_>, Vec<_>) = waived.into_iter().unzip();
     line.waived = waived.join(" ");
-    line.waived_because = because.join("; ");
+    line.waived_because = waived::joined(&because);
     line.amendments = waived::amendments(job);
     if !examined.manifest.is_empty() {
         line.manifest = Some(digest::of_bytes(&examined.manifest));
@@ -130,12 +130,18 @@ fn cylinders(lines: &BTreeMap<String, String>) -> Option<u32> {
     })
 }
 
-/// What is to be read in place of lines of the record, by amendments that were accepted.
+/// What is to be read in place of lines of the record, or of answers that fill none, by amendments that were accepted.
 fn corrected(job: &JobFolder, record: &Record) -> String {
     let Ok(signed) = Signed::read(job, record) else {
         return String::new();
     };
+    let steps: BTreeSet<&String> = record.path.iter().map(|entry| &entry.step).collect();
     let lines = record.lines.keys().chain(&record.untold);
+    let lines = lines.chain(
+        steps
+            .into_iter()
+            .filter(|step| !record.lines.contains_key(*step)),
+    );
     let one = |line: &String| {
         let read = about::corrected(record, &signed, line)?;
         Some(format!("{line}={}", read.replace(';', ",")))

@@ -5,6 +5,7 @@
 mod again;
 mod chain;
 pub mod figures;
+mod flaw;
 mod followed;
 mod from_journal;
 mod gather;
@@ -15,7 +16,7 @@ mod strays;
 pub mod trust;
 mod waived;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::Arc;
 use std::time::SystemTime;
@@ -26,6 +27,7 @@ use rayon::prelude::*;
 pub(crate) use self::again::instead_of;
 use self::chain::Link;
 use self::figures::{Asked, Figures};
+use self::flaw::Flaw;
 pub(crate) use self::gather::{status_name, vehicle_key};
 use self::line::JobLine;
 use self::seen::Seen;
@@ -102,8 +104,7 @@ struct Looked {
     wrong: Vec<String>,
     believed: bool,
     mark: Option<String>,
-    /// Whether nothing is wrong with it but that a revoked key signed it.
-    only_revoked: bool,
+    flaw: Flaw,
 }
 
 /// Audit a shop.
@@ -140,8 +141,13 @@ pub fn audit(shop: &Shop, auditing: &Auditing<'_>) -> Result<Audit, RecordError>
     audit.remarks.extend(strays.iter().map(Stray::told));
     (audit.wrong, audit.seen) = (losses.wrong, losses.seen);
     let faults = chained(&looked);
+    let (aside, looked): (Vec<Looked>, Vec<Looked>) = looked.into_iter().partition(|job| {
+        !auditing.practice
+            && job.is_practice_of_refused_signer()
+            && !faults.contains_key(&job.line.job)
+    });
     audit.done_again = again::done(&looked, &faults);
-    audit.remarks.extend(again::not_counted(&looked));
+    audit.remarks.extend(again::not_counted(&looked, &aside));
     let mut asked = Asked {
         practice: auditing.practice,
         since: auditing.since,
@@ -152,6 +158,7 @@ pub fn audit(shop: &Shop, auditing: &Auditing<'_>) -> Result<Audit, RecordError>
         let faults = faults.get(&job.line.job).map_or(&[][..], Vec::as_slice);
         audit.take(job, faults, &mut asked);
     }
+    audit.leave_out(&aside, &mut asked);
     audit.forget_twice_kept();
     audit.figures = Figures::of(audit.lines.iter().map(Arc::as_ref), asked);
     Ok(audit)
@@ -162,7 +169,7 @@ impl Audit {
     #[must_use]
     pub fn status(&self) -> Status {
         let has = |status: Status| self.figures.by_status.contains_key(status_name(status));
-        if !self.wrong.is_empty() || self.standing_unsound().next().is_some() {
+        if !self.not_sound().is_empty() {
             Status::Unsound
         } else if has(Status::Open) {
             Status::Open
@@ -171,6 +178,13 @@ impl Audit {
         } else {
             Status::Sound
         }
+    }
+
+    /// Numbers of all that is held against the register: jobs that are wrong or missing, those done again not among them.
+    #[must_use]
+    pub fn not_sound(&self) -> BTreeSet<&String> {
+        let wrong = self.wrong.iter().map(|(job, _)| job);
+        wrong.chain(self.standing_unsound()).collect()
     }
 
     /// Jobs that are not sound and that no later job answers for.
@@ -184,7 +198,7 @@ impl Audit {
         self.memory_lost = true;
         self.remarks.push(format!(
             "an earlier audit's memory could not be read, or not all of it ({where_kept}): whether jobs were taken off \
-             the end of the chain cannot be told. Hold the last number against the workshop's own list of work"
+             the end of the chain, or decisions or amendments removed, cannot be told. Hold the last number against the workshop's own list of work"
         ));
     }
 
@@ -193,8 +207,8 @@ impl Audit {
         self.memory_lost = true;
         if !self.practice {
             self.remarks.push(
-                "No earlier audit is remembered here: whether jobs were taken off the end of the chain cannot be \
-                 told. That is so at a shop's first audit; at a later one, hold the last number against the \
+                "No earlier audit is remembered here: whether jobs were taken off the end of the chain, or \
+                 decisions or amendments removed, cannot be told. That is so at a shop's first audit; at a later one, hold the last number against the \
                  workshop's own list of work"
                     .to_owned(),
             );
@@ -214,6 +228,18 @@ impl Audit {
         let kept = self.trusted.iter().map(Trusted::seen);
         let kept: BTreeMap<String, Seen> = kept.map(|one| (one.seen.clone(), one)).collect();
         self.seen.retain(|one| kept.get(&one.seen) != Some(one));
+    }
+
+    /// Practice in which nothing is wrong but who signed it is left out as other practice is.
+    fn leave_out(&mut self, aside: &[Looked], asked: &mut Asked) {
+        self.read += aside.len() as u64;
+        let in_period =
+            |line: &JobLine| !line.is_before(asked.since) && !line.is_after(asked.until);
+        let left_out = aside.iter().filter(|job| in_period(&job.line)).count();
+        asked.left_out += left_out as u64;
+        if !aside.is_empty() {
+            self.remarks.push(strays::refused_practice(aside));
+        }
     }
 
     fn take(&mut self, job: Looked, faults: &[String], asked: &mut Asked) {
@@ -279,7 +305,7 @@ fn look(shop: &Shop, job: &JobFolder, auditing: &Auditing<'_>) -> Looked {
             wrong: Vec::new(),
             believed: true,
             mark,
-            only_revoked: false,
+            flaw: Flaw::None,
         };
     }
     let render: RenderReport<'_> = &|record, signed| (auditing.report)(record, signed);
@@ -295,11 +321,10 @@ fn look(shop: &Shop, job: &JobFolder, auditing: &Auditing<'_>) -> Looked {
     let broken = examined.findings.iter();
     let broken = broken.filter(|finding| finding.kind.severity() == Severity::Broken);
     let broken: Vec<&Finding> = broken.collect();
-    let revoked = |finding: &&Finding| finding.kind == FindingKind::KeyRevoked;
     Looked {
         practice,
         line: Arc::new(line),
-        only_revoked: !broken.is_empty() && broken.iter().all(revoked),
+        flaw: Flaw::of(&broken),
         wrong: broken
             .iter()
             .map(|finding| finding.sentence.clone())

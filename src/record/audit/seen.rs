@@ -178,9 +178,11 @@ pub(super) fn is_blank(line: &JobLine) -> bool {
         && line.findings == FindingKind::NotSealed.name()
 }
 
-/// Practice is deleted as people like; but a bundle that is not sound cannot be believed to be practice.
+/// Practice is deleted as people like; but a bundle that is not what was signed cannot be believed to be practice.
 fn counts(looked: &Looked) -> bool {
-    !looked.practice || looked.line.status == status_name(Status::Unsound)
+    !looked.practice
+        || (looked.line.status == status_name(Status::Unsound)
+            && !looked.is_practice_of_refused_signer())
 }
 
 impl Trusted {

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeSet;
 
-use super::from_journal;
+use super::{Looked, from_journal};
 use crate::record::bundle::manifest::shown;
 use crate::record::bundle::signed::read_short;
 use crate::record::error::RecordError;
@@ -122,4 +122,20 @@ pub(super) fn numbers(jobs: &[JobFolder], practice: bool) -> Vec<String> {
         counted(count, "job number"),
         named.join(", ")
     )]
+}
+
+/// Practice that is left out although it is not sound, because nothing is wrong with it but who signed it.
+pub(super) fn refused_practice(aside: &[Looked]) -> String {
+    let named: Vec<&str> = aside
+        .iter()
+        .take(NAMED)
+        .map(|job| job.line.job.as_str())
+        .collect();
+    let more = if aside.len() > NAMED { ", …" } else { "" };
+    format!(
+        "{} left out that a revoked key, or somebody whom the roster does not let, signed ({}{more}); `audit \
+         --practice` tells more",
+        counted(aside.len() as u64, "practice job"),
+        named.join(", ")
+    )
 }

@@ -24,12 +24,45 @@ pub(super) fn read(job: &JobFolder) -> Vec<(String, String)> {
                 || ("?=?".to_owned(), "?".to_owned()),
                 |waiver| {
                     let given = format!("{}={}", word(&waiver.step), word(&waiver.lead));
-                    // the reasons of a job are one text, separated by semicolons
-                    (given, waiver.reason.replace(';', ","))
+                    (given, waiver.reason)
                 },
             )
         })
         .collect()
+}
+
+/// The reasons of a job as one text: a single one as it is; of several, one that could be taken for two in quotes.
+pub(super) fn joined(reasons: &[String]) -> String {
+    if let [reason] = reasons {
+        return reason.clone();
+    }
+    let quoted = |reason: &String| match reason.contains([';', '"']) {
+        true => format!("\"{}\"", reason.replace('"', "\"\"")),
+        false => reason.clone(),
+    };
+    reasons.iter().map(quoted).collect::<Vec<_>>().join("; ")
+}
+
+/// The reasons out of that text, of so many waivers.
+pub(super) fn parted(text: &str, waivers: usize) -> Vec<String> {
+    if waivers == 1 {
+        return vec![text.to_owned()];
+    }
+    let mut reasons = vec![String::new()];
+    let mut is_quoted = false;
+    let mut rest = text.chars().peekable();
+    while let (Some(sign), Some(reason)) = (rest.next(), reasons.last_mut()) {
+        match sign {
+            '"' if is_quoted && rest.next_if_eq(&'"').is_some() => reason.push('"'),
+            '"' => is_quoted = !is_quoted,
+            ';' if !is_quoted => {
+                rest.next_if_eq(&' ');
+                reasons.push(String::new());
+            }
+            _ => reason.push(sign),
+        }
+    }
+    reasons
 }
 
 /// How many amendments there are.
@@ -54,4 +87,28 @@ fn names(job: &JobFolder, folder: &str) -> Vec<String> {
     entries
         .filter_map(|entry| entry.ok()?.file_name().into_string().ok())
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn reasons_are_given_back_word_for_word() {
+        for (reasons, text) in [
+            (&["cold; \"very\""][..], "cold; \"very\""),
+            (
+                &["it was cold", "the van had to go"],
+                "it was cold; the van had to go",
+            ),
+            (
+                &["cold; no heater", "\"kim\" said so", "late"],
+                "\"cold; no heater\"; \"\"\"kim\"\" said so\"; late",
+            ),
+        ] {
+            let reasons: Vec<String> = reasons.iter().map(|text| (*text).to_owned()).collect();
+            assert_eq!(joined(&reasons), text);
+            assert_eq!(parted(text, reasons.len()), reasons);
+        }
+    }
 }

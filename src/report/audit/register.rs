@@ -1,6 +1,6 @@
 //! The register's audit as a person reads it at a terminal.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::fmt::Write;
 
 use super::found::{layouts, refused, verdicts};
@@ -111,7 +111,7 @@ fn head(out: &mut String, audit: &Audit, told: Told<'_>) {
         ),
     };
     let _ = writeln!(out, "{memory}");
-    let statuses = statuses(figures);
+    let statuses = statuses(audit);
     if !statuses.is_empty() {
         let _ = writeln!(out, "Status: {}.", statuses.join(", "));
     }
@@ -235,16 +235,18 @@ fn visits(out: &mut String, figures: &Figures) {
 fn sum(audit: &Audit) -> String {
     let said = match audit.status() {
         Status::Unsound => {
-            let wrong = audit.wrong.iter().map(|(job, _)| job);
-            let unsound: BTreeSet<&String> = wrong.chain(audit.standing_unsound()).collect();
-            let unsound: Vec<String> = unsound.into_iter().map(|job| clean(job)).collect();
+            let unsound: Vec<String> = audit
+                .not_sound()
+                .into_iter()
+                .map(|job| clean(job))
+                .collect();
             return format!("NOT SOUND: {}", named(&unsound));
         }
         Status::Sound if audit.practice => {
             "sound, as far as practice jobs are here; no chain tells whether one was taken away"
         }
         Status::Sound if audit.memory_lost => {
-            "sound; whether jobs were taken off the chain's end cannot be told (see Remarks)"
+            "sound; whether jobs were taken off the chain's end, or decisions or amendments removed, cannot be told (see Remarks)"
         }
         Status::Sound => "sound; the chain is whole",
         Status::ReportStale => {

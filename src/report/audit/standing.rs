@@ -1,5 +1,6 @@
 //! Where the jobs of a register stand: what the open ones wait for, and what a revoked key signed.
 
+use std::collections::BTreeSet;
 use std::fmt::Write;
 
 use super::register::{MOST, jobs};
@@ -10,34 +11,40 @@ use crate::record::shop::queue::after_revocation;
 use crate::record::verify::Status;
 use crate::text::clean;
 
-/// How many jobs have each status, the sound ones first; those that are open by what they wait for.
-pub(super) fn statuses(figures: &Figures) -> Vec<String> {
-    let of = |status| figures.by_status.get(status_name(status));
-    let told = |status, words: &str| of(status).map(|count| format!("{count} {words}"));
-    let mut all: Vec<String> = told(Status::Sound, "sound").into_iter().collect();
-    if of(Status::Open).is_some() {
-        all.extend(waits(figures));
-    }
-    all.extend(told(Status::ReportStale, "with another report or none"));
-    all.extend(told(Status::Unsound, "NOT SOUND"));
+/// How many jobs have each status, the sound ones first; those that are open by what they wait for. What the last
+/// line calls not sound is counted as that and as nothing else, missing jobs among it.
+pub(super) fn statuses(audit: &Audit) -> Vec<String> {
+    let wrong = audit.not_sound();
+    let of = |status| {
+        let lines = audit.lines.iter();
+        let own = lines.filter(|line| line.status == status_name(status));
+        own.filter(|line| !wrong.contains(&line.job)).count()
+    };
+    let told = |count: usize, words: &str| (count > 0).then(|| format!("{count} {words}"));
+    let mut all: Vec<String> = told(of(Status::Sound), "sound").into_iter().collect();
+    all.extend(waits(&audit.figures, &wrong));
+    all.extend(told(of(Status::ReportStale), "with another report or none"));
+    all.extend(told(audit.done_again.len(), "done again"));
+    all.extend(told(wrong.len(), "NOT SOUND"));
     all
 }
 
-fn waits(figures: &Figures) -> impl Iterator<Item = String> {
+fn waits(figures: &Figures, wrong: &BTreeSet<&String>) -> Vec<String> {
+    let count = |jobs: &[String]| jobs.iter().filter(|job| !wrong.contains(job)).count();
+    let decisions = count(&figures.open_countersignatures);
+    let awaits = match decisions {
+        1 => "awaits a decision",
+        _ => "await a decision",
+    };
     let waits = [
-        (
-            match figures.open_countersignatures.len() {
-                1 => "awaits a decision",
-                _ => "await a decision",
-            },
-            &figures.open_countersignatures,
-        ),
-        ("not signed", &figures.not_signed),
-        ("not sealed", &figures.not_sealed),
-        ("returned", &figures.returned),
+        (decisions, awaits),
+        (count(&figures.not_signed), "not signed"),
+        (count(&figures.not_sealed), "not sealed"),
+        (count(&figures.returned), "returned"),
     ];
-    let some = waits.into_iter().filter(|(_, jobs)| !jobs.is_empty());
-    some.map(|(words, jobs)| format!("{} {words}", jobs.len()))
+    let some = waits.into_iter().filter(|(count, _)| *count > 0);
+    some.map(|(count, words)| format!("{count} {words}"))
+        .collect()
 }
 
 /// What a revoked key signed, what answers for it, and what can be done about the rest.
@@ -96,10 +103,13 @@ mod tests {
             line("0006", "open", "amended returned"),
             line("0007", "report_stale", "report_missing"),
         ];
-        let figures = Figures::of(lines.iter(), Asked::default());
-        let told = statuses(&figures);
+        let mut audit = Audit {
+            figures: Figures::of(lines.iter(), Asked::default()),
+            lines: lines.map(Into::into).to_vec(),
+            ..Audit::default()
+        };
         assert_eq!(
-            told,
+            statuses(&audit),
             [
                 "1 sound",
                 "2 await a decision",
@@ -108,6 +118,24 @@ mod tests {
                 "1 returned",
                 "1 with another report or none",
             ]
+        );
+
+        // a job whose decision is gone, one that is missing, and one that was done again
+        for job in ["0002", "0010"] {
+            audit.wrong.push((job.to_owned(), "gone".to_owned()));
+        }
+        audit.figures.unsound = vec!["0009".to_owned()];
+        audit.done_again = [("0009".to_owned(), "0001".to_owned())].into();
+        let told = statuses(&audit);
+        assert_eq!(told[1], "1 awaits a decision");
+        assert_eq!(
+            told[5..],
+            [
+                "1 with another report or none",
+                "1 done again",
+                "2 NOT SOUND"
+            ]
+            .map(str::to_owned)[..]
         );
     }
 

@@ -28,16 +28,37 @@ pub enum Named {
 /// Everything that a text names, in its order; nothing where it names nothing that is there.
 #[must_use]
 pub fn named(record: &Record, job: &JobFolder, text: &str) -> Vec<Named> {
-    let is_file = |part: &str| {
+    parts(text)
+        .filter_map(|part| one(record, job, &part))
+        .collect()
+}
+
+/// Whether a text is names of what is there and nothing else: what goes on after a name may be a slip of the hand.
+#[must_use]
+pub fn is_exact(record: &Record, job: &JobFolder, text: &str) -> bool {
+    parts(text).all(|part| match one(record, job, &part) {
+        Some(Named::Line(name) | Named::Step(name)) => {
+            part == name || short(&name) == Some(part.as_str())
+        }
+        Some(Named::File(_)) => true,
+        Some(Named::Job) => part == WHOLE_JOB,
+        None => false,
+    })
+}
+
+/// What a part of a text names.
+fn one(record: &Record, job: &JobFolder, part: &str) -> Option<Named> {
+    let is_file = || {
         manifest::is_plain(part)
             && std::fs::symlink_metadata(job.file(part)).is_ok_and(|a| a.is_file())
     };
-    let one = |part: String| {
-        let file = Some(part.clone()).filter(|part| is_file(part));
-        let whole = begins(&part, WHOLE_JOB).then_some(Named::Job);
-        in_record(record, &part).or(file.map(Named::File)).or(whole)
-    };
-    parts(text).filter_map(one).collect()
+    if let Some(named) = in_record(record, part) {
+        return Some(named);
+    }
+    if is_file() {
+        return Some(Named::File(part.to_owned()));
+    }
+    begins(part, WHOLE_JOB).then_some(Named::Job)
 }
 
 /// The lines of a record that a text names, by themselves or by the steps that filled them.
@@ -62,7 +83,19 @@ pub fn value<'r>(record: &'r Record, named: &Named) -> Option<&'r str> {
     }
 }
 
-/// What accepted amendments say is to be read in a line's place: only of those that are about that line alone.
+/// The lines that a text names, and the steps that filled none.
+fn subjects(record: &Record, text: &str) -> Vec<String> {
+    let named = parts(text).filter_map(|part| in_record(record, &part));
+    let subject = named.filter_map(|named| match named {
+        Named::Line(name) => Some(name),
+        Named::Step(step) => Some(filled(record, &step).map_or(step.clone(), str::to_owned)),
+        _ => None,
+    });
+    subject.collect()
+}
+
+/// What accepted amendments say is to be read in place of a line, or of a step that filled none: only of those that are
+/// about that alone.
 #[must_use]
 pub fn corrected(record: &Record, signed: &Signed, line: &str) -> Option<String> {
     let accepted = |lead: &Option<(Signature, Decision)>| {
@@ -77,7 +110,7 @@ pub fn corrected(record: &Record, signed: &Signed, line: &str) -> Option<String>
         + 1;
     let texts = signed.amendments[..count].iter().rev();
     let mut said = texts.map(|one| &one.amendment);
-    let own = said.find(|said| lines(record, &said.corrects) == [line])?;
+    let own = said.find(|said| subjects(record, &said.corrects) == [line])?;
     Some(own.adds.clone())
 }
 
@@ -265,5 +298,23 @@ mod tests {
             Some(("odometer", Some(odometer)))
         );
         assert_eq!(meant(&record, "captures/9.csv"), None);
+        let exact = |text: &str| is_exact(&record, &job, text);
+        for text in [
+            "odometer",
+            "the whole job",
+            "step intake/odometer",
+            "captures/1.csv and odometer",
+        ] {
+            assert!(exact(text), "{text}");
+        }
+        for text in [
+            "odometer nonsense",
+            "odometer; evenfire amend",
+            "intake/odometer x",
+            "job 4",
+            "",
+        ] {
+            assert!(!exact(text), "{text}");
+        }
     }
 }

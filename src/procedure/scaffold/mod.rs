@@ -52,9 +52,10 @@ mod tests {
     }
 
     /// What its author asks for beyond what is proved.
-    const OWN: [&str; 6] = [
+    const OWN: [&str; 7] = [
         "needs: [key away]",
         "needs: [eyes protected]",
+        "needs: [engine idles]",
         "needs: [starter rested]",
         "needs: [eyes protected, starter rested]",
         "revokes: [bystanders clear, belts clear]",

@@ -1,8 +1,13 @@
 //! After a break: in which order what may have changed is made sure of again.
 
+use super::driven::{List, drive_by, typed};
 use super::*;
+use crate::procedure::model::Question;
 use crate::procedure::read_library;
+use crate::procedure::scaffold::{Kind, sheet};
 use crate::procedure::work::Work;
+use crate::run::asker::{NoAnswer, Reply};
+use crate::run::drive::Ended;
 
 /// Eyes before hands go to the vehicle, in the list and in the questions.
 #[test]
@@ -56,4 +61,39 @@ fn shipped_leads_need_eyes_and_air() {
     ] {
         assert!(needed(procedure, "eyes protected"), "{procedure}");
     }
+}
+
+/// Over a break the engine stands: it is started again before the reading that is still due, after everybody is clear.
+#[test]
+fn an_engine_that_idled_is_started_again() {
+    let source =
+        |name: &str| (name == "run").then(|| (name.to_owned(), sheet(Kind::Running, name)));
+    let mut library = read_library("run", &source).unwrap();
+    let run = library.procedures.remove("run").unwrap();
+    let ahead = run
+        .steps
+        .iter()
+        .take_while(|step| step.id != "snap-reading");
+    let replies: Vec<Reply> = ahead
+        .map(|step| match (&step.question, step.id.as_str()) {
+            (Question::Confirm { .. }, _) => Reply::Yes,
+            (_, "cylinder") => typed("2"),
+            (_, "cranking-reading") => typed("150 psi"),
+            (_, "idle-reading") => typed("75 psi"),
+            _ => typed("Cinder Hatch"),
+        })
+        .collect();
+    library.procedures.insert("look".to_owned(), run);
+    let folder = tempfile::tempdir().unwrap();
+    let mut begun = List::of(&replies);
+    let left = Ended::Left(NoAnswer::Interrupted);
+    assert_eq!(drive_by(&library, folder.path(), &mut begun), left);
+    assert_eq!(begun.asked.last().unwrap(), "snap-reading");
+
+    let mut again = List::of(&vec![Reply::Yes; replies.len()]);
+    drive_by(&library, folder.path(), &mut again);
+    let asked = again.asked.iter().take_while(|id| *id != "snap-reading");
+    let asked: Vec<&str> = asked.map(String::as_str).collect();
+    assert_eq!(asked[asked.len() - 2..], ["clear-to-run", "run-idle"]);
+    assert_eq!(again.asked[asked.len()], "snap-reading");
 }

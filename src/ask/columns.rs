@@ -74,15 +74,39 @@ pub(super) fn ask(
 
 impl<K: Keys> Asked<'_, K> {
     fn columns(&mut self) -> io::Result<Option<Columns>> {
-        let (signal, column) = match &self.headings.signal {
-            Some(known) => (None, known.clone()),
-            None => match self.signal()? {
-                Some(signal) => (Some(signal.clone()), signal.column),
+        let (signal, known) = match &self.headings.signal {
+            Some(known) => match self.as_before(known)? {
                 None => return Ok(None),
+                Some(true) => (None, Some(known.clone())),
+                Some(false) => (self.signal()?, None),
             },
+            None => (self.signal()?, None),
+        };
+        let Some(column) = known.or(signal.as_ref().map(|signal| signal.column.clone())) else {
+            return Ok(None);
         };
         let reference = self.reference(&column)?;
         Ok(reference.map(|reference| Columns { signal, reference }))
+    }
+
+    /// Whether what the shop knows of the signal's column is right for this recording; none where a colon leaves.
+    fn as_before(&mut self, column: &str) -> io::Result<Option<bool>> {
+        let kind = self.headings.kind.as_deref();
+        let kind = KINDS.iter().find(|(_, name)| Some(*name) == kind);
+        let read = kind.map_or("the signal", |(label, _)| {
+            label.split(',').next().unwrap_or(label)
+        });
+        let labels = [
+            format!("Yes, {} holds it: {}", clean(column), read.to_lowercase()),
+            "No, or not known: say anew what the columns hold".to_owned(),
+        ];
+        let right = self.choose(&Choice {
+            asked: "Is the signal the one that this shop read from these columns before?",
+            help: help::BEFORE,
+            labels: &labels,
+            usual: Some(0),
+        })?;
+        Ok(right.map(|chosen| chosen == 0))
     }
 
     fn signal(&mut self) -> io::Result<Option<Signal>> {

@@ -57,6 +57,8 @@ pub struct Headings {
     pub columns: Vec<Heading>,
     /// Heading of the signal, where the shop knows it and only the reference has to be told of this engine.
     pub signal: Option<String>,
+    /// What the signal in it is, as a channel of set-ups is named.
+    pub kind: Option<String>,
     /// Cylinders of the engine.
     pub cylinders: usize,
     /// What is said where nobody can be asked.

@@ -3,6 +3,9 @@
 pub(super) const SIGNAL: &str = "The signal is the column that shows the compressions: starter current by a clamp, battery \
                            voltage, or the crank sensor. Its heading and its numbers tell which it is.";
 
+pub(super) const BEFORE: &str = "What was said of columns with these headings is kept for the next recording. Say it anew \
+    where a word of it was wrong, or where the clip or clamp was on something else this time; from then on that holds.";
+
 pub(super) const KIND: &str = "What your lead or clamp was on, and how that input was coupled. AC coupling takes the twelve \
                          volts away and leaves the swing around zero.";
 

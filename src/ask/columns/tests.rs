@@ -16,6 +16,7 @@ fn headings() -> Headings {
             heading("event", Some("reference")),
         ],
         signal: None,
+        kind: None,
         cylinders: 4,
         refused: String::new(),
     }
@@ -108,12 +109,23 @@ fn a_question_mark_explains_every_question() {
 fn of_columns_that_are_known_only_the_reference_is_asked() {
     let mut headings = headings();
     headings.signal = Some("posts".to_owned());
-    let (columns, seen) = told_of(&headings, &["", "4", "2", "60", "3"]);
+    headings.kind = Some("battery_voltage".to_owned());
+    let (columns, seen) = told_of(&headings, &["", "", "4", "2", "60", "3"]);
     let columns = columns.unwrap();
     assert_eq!(columns.signal, None);
     let reference = columns.reference.unwrap();
     assert_eq!((reference.cylinder, reference.every_deg), (4, 360.0));
     assert!(!seen.contains("holds the signal"), "{seen}");
+    assert!(
+        seen.contains("Yes, posts holds it: battery voltage"),
+        "{seen}"
+    );
+    // what was said wrongly is said anew
+    let again = [&["?", "2"], &ALL[..]].concat();
+    let (columns, seen) = told_of(&headings, &again);
+    assert_eq!(columns.unwrap().signal.unwrap().column, "posts");
+    assert!(seen.contains("What was said of columns"), "{seen}");
+    assert_eq!(told_of(&headings, &[":"]).0, None);
 }
 
 #[test]

@@ -16,6 +16,11 @@ pub struct Heading {
     pub stated: bool,
 }
 
+/// What inputs are called, in several languages. From memory.
+const INPUTS: [&str; 9] = [
+    "ch", "chan", "channel", "kanal", "canal", "canale", "input", "in", "probe",
+];
+
 impl Heading {
     /// Read a heading.
     #[must_use]
@@ -29,7 +34,11 @@ impl Heading {
                 stated: true,
             };
         }
-        let ending = text.rsplit_once('_').map(|(_, ending)| ending);
+        // the ending of an input's own name tells inputs apart: `CH_A`
+        let ending = text
+            .rsplit_once('_')
+            .filter(|(name, _)| !INPUTS.contains(&name.to_lowercase().as_str()))
+            .map(|(_, ending)| ending);
         Self {
             text: text.to_owned(),
             name: text.to_owned(),
@@ -100,6 +109,8 @@ mod tests {
             ("time_us", "time_us", Some("us"), false),
             ("battery (left)", "battery (left)", None, false),
             ("crank_sensor", "crank_sensor", None, false),
+            ("CH_A", "CH_A", None, false),
+            ("Kanal_V", "Kanal_V", None, false),
             ("A/B", "A/B", None, false),
             ("", "", None, false),
             (")", ")", None, false),

@@ -54,6 +54,16 @@ impl Columns {
         by.setup(file)
     }
 
+    /// Set aside what is remembered of a capture's columns: somebody said it anew.
+    pub(crate) fn said_anew(&self, copy: &Path, engine: &Engine) -> Result<(), RecordError> {
+        for (file, setup) in self.all() {
+            if fits(&of_engine(setup, engine), copy) {
+                durable::put_aside(&file, |n| file.with_extension(format!("replaced-{n}")))?;
+            }
+        }
+        Ok(())
+    }
+
     /// Remember what a set-up says of the columns; what is remembered already stays as it is.
     pub(crate) fn remember(&self, setup: &Path) -> Result<(), RecordError> {
         let Ok(read) = self.setup(setup) else {
@@ -238,8 +248,17 @@ pub(crate) fn headings(
             })
             .collect(),
         signal: known.and_then(|setup| signal(setup).map(str::to_owned)),
+        kind: known.map(|setup| kind(setup).to_owned()),
         cylinders: engine.cylinders(),
     })
+}
+
+/// What a set-up's signal is, as a channel of set-ups is named.
+fn kind(setup: &Setup) -> &'static str {
+    match setup.channels.starter_current {
+        Some(_) => "starter_current",
+        None => "battery_voltage",
+    }
 }
 
 /// The column of a set-up's signal.

@@ -183,7 +183,12 @@ fn described(
         Ok::<_, Unkept>(headings)
     };
     let known = match (engine, told) {
-        (Some(engine), Some(told)) if told.signal.is_some() => Err(engine),
+        (Some(engine), Some(told)) if told.signal.is_some() => {
+            columns
+                .said_anew(in_job, engine)
+                .map_err(|error| error.to_string())?;
+            Err(engine)
+        }
         _ => columns.matching(handed_over, in_job, engine)?,
     };
     let setup = match (engine, told, known) {

@@ -129,6 +129,11 @@ fn hinted(record: &Record) -> Option<String> {
         ));
     };
     Some(match low.iter().all(|other| other == named) {
+        true if low.len() > 1 => format!(
+            "{} recordings hinted at {named}, and the work was stopped before anything else was tested. Confirm it before \
+             anything is taken apart.",
+            low.len()
+        ),
         true => format!("One recording hinted at {named}; not confirmed. Do not act on it; test again."),
         false => "The recordings hinted at different cylinders; none is confirmed. Do not act on them; test again.".to_owned(),
     })

@@ -56,8 +56,8 @@ mod tests {
         "needs: [key away]",
         "needs: [eyes protected]",
         "needs: [engine idles]",
-        "needs: [starter rested]",
-        "needs: [eyes protected, starter rested]",
+        "needs: [eyes protected, remote start off]",
+        "needs: [eyes protected, remote start off, starter rested]",
         "revokes: [bystanders clear, belts clear]",
         // put back on the way, and once more at the end for those ways that never came there
         "restores: [coil connectors, fuel pump relay]",

@@ -235,6 +235,7 @@ pub(crate) fn headings(
         None => "the shop does not know its columns yet",
         Some(_) => "the shop knows its columns, but not what their reference says of this engine",
     };
+    let signal = known.and_then(signal);
     Ok(Headings {
         refused: format!("{shown}: {unknown}; {write}"),
         file: shown,
@@ -247,28 +248,21 @@ pub(crate) fn headings(
                 looks_like: proposal.channel,
             })
             .collect(),
-        signal: known.and_then(|setup| signal(setup).map(str::to_owned)),
-        kind: known.map(|setup| kind(setup).to_owned()),
+        kind: signal.map(|(channel, _)| channel.to_owned()),
+        signal: signal.map(|(_, column)| column.to_owned()),
         cylinders: engine.cylinders(),
     })
 }
 
-/// What a set-up's signal is, as a channel of set-ups is named.
-fn kind(setup: &Setup) -> &'static str {
-    match setup.channels.starter_current {
-        Some(_) => "starter_current",
-        None => "battery_voltage",
-    }
-}
-
-/// The column of a set-up's signal.
-fn signal(setup: &Setup) -> Option<&str> {
+/// A set-up's signal: the channel, and its column.
+fn signal(setup: &Setup) -> Option<(&'static str, &str)> {
     let channels = &setup.channels;
-    let analogue = channels
-        .starter_current
-        .as_ref()
-        .or(channels.battery_voltage.as_ref());
-    analogue.map(|channel| channel.column.as_str())
+    let current = channels.starter_current.as_ref();
+    let (channel, analogue) = match current {
+        Some(current) => ("starter_current", current),
+        None => ("battery_voltage", channels.battery_voltage.as_ref()?),
+    };
+    Some((channel, analogue.column.as_str()))
 }
 
 /// A set-up of what a person said of the columns, for that engine; `known` is what the shop knows of them.

@@ -336,6 +336,8 @@ fn next_engine_is_asked_for_its_own_reference(bay: &Bay, capture: &std::path::Pa
     person.send_line("1-2-4-3").unwrap();
     person.exp_string("Which file holds the line").unwrap();
     person.send_line(capture.to_str().unwrap()).unwrap();
+    person.exp_string("shop read from these").unwrap();
+    person.send_line("").unwrap();
     let told = person
         .exp_string("Which column holds the reference")
         .unwrap();

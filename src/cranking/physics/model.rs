@@ -77,7 +77,7 @@ pub mod place {
     /// Logarithm of the speed at the mean current over the mean speed.
     pub const PACE: usize = 14;
     /// Rate at which the gas cools to the walls' temperature, on a logistic scale up to
-    /// [`crate::cranking::GREATEST_COOLING`].
+    /// [`super::GREATEST_COOLING`].
     pub const COOLING: usize = 15;
     /// Share of the friction that comes and goes with the pistons' speed.
     pub const RUBBING: usize = 16;

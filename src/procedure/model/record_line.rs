@@ -19,9 +19,9 @@ pub enum RecordLine {
     Fuel,
     /// Number of cylinders.
     Cylinders,
-    /// Firing order ([`super::model::TextForm::FiringOrder`]).
+    /// Firing order ([`super::TextForm::FiringOrder`]).
     FiringOrder,
-    /// Firing intervals ([`super::model::TextForm::FiringIntervals`]).
+    /// Firing intervals ([`super::TextForm::FiringIntervals`]).
     FiringIntervals,
     /// Where the firing order was read.
     FiringOrderSource,

@@ -183,12 +183,7 @@ fn described(
         Ok::<_, Unkept>(headings)
     };
     let known = match (engine, told) {
-        (Some(engine), Some(told)) if told.signal.is_some() => {
-            columns
-                .said_anew(in_job, engine)
-                .map_err(|error| error.to_string())?;
-            Err(engine)
-        }
+        (Some(engine), Some(told)) if told.signal.is_some() => Err(engine),
         _ => columns.matching(handed_over, in_job, engine)?,
     };
     let setup = match (engine, told, known) {
@@ -206,7 +201,12 @@ fn described(
     // what is told is judged as what is written
     let text = setup::write(&setup);
     let read = setup::read_with(&text, "the columns as told", columns.clamps());
-    Ok(read.map_err(|error| error.to_string())?)
+    let read = read.map_err(|error| error.to_string())?;
+    if let Some(engine) = engine.filter(|_| told.is_some_and(|told| told.signal.is_some())) {
+        let aside = columns.said_anew(in_job, engine);
+        aside.map_err(|error| error.to_string())?;
+    }
+    Ok(read)
 }
 
 /// A path as people type, paste or drop it: terminals put quotes round what is dropped on them.

@@ -181,6 +181,24 @@ fn each_way_to_spoil_a_capture_is_refused_by_its_check() {
     );
 }
 
+/// An engine that catches at full throttle: its events soon come as close as what belongs to one of them.
+#[test]
+fn an_engine_that_runs_fast_is_told_by_its_events() {
+    let bench = Bench::new();
+    let seeds = ["4", "5", "8"];
+    let wanted = seeds.map(|seed| {
+        let all = "--engine i4 --signal starter-current --reference cam --spoil running --seed";
+        all.split(' ').chain([seed]).collect::<Vec<_>>()
+    });
+    for ((answer, _), seed) in made(&bench, &wanted).iter().zip(seeds) {
+        let failed = failed(&answer.quality);
+        assert!(
+            failed.contains(&CheckName::EngineRunning),
+            "seed {seed}: {failed:?}"
+        );
+    }
+}
+
 /// The truth says what was asked for.
 #[test]
 fn the_truth_says_what_was_asked_for() {

@@ -4,7 +4,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 
 use super::driven::{cranking, drive_by};
 use super::*;
-use crate::procedure::model::CaptureKind;
+use crate::procedure::model::{CaptureKind, SignalWord};
 use crate::procedure::read_library;
 use crate::procedure::scaffold::{Kind, sheet};
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
@@ -110,6 +110,65 @@ fn the_starter_rests_with_the_key_away_and_before_the_look_around() {
         person.since("prove"),
         ["key-out", "countdown", "rest", "clear-again", "crank"]
     );
+}
+
+/// Somebody who stops at one step, and says no to the first question of what is put back.
+struct Stopping {
+    person: Workshop,
+    at: &'static str,
+    put_back: Vec<(String, Option<SignalWord>)>,
+}
+
+impl Asker for Stopping {
+    fn ask(&mut self, screen: &Screen, refused: Option<&Refusal>) -> Result<Reply, NoAnswer> {
+        if screen.form == Form::PutBack {
+            let word = screen.hazards.first().map(|hazard| hazard.word);
+            self.put_back.push((screen.step.clone(), word));
+            return Ok(match self.put_back.len() {
+                1 => Reply::No,
+                _ => Reply::Yes,
+            });
+        }
+        if screen.step == self.at {
+            assert_eq!(refused, None);
+            return Ok(Reply::Stop("a phone call".to_owned()));
+        }
+        self.person.ask(screen, refused)
+    }
+    fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer> {
+        self.person.tell(told)
+    }
+    fn now(&mut self) -> String {
+        self.person.now()
+    }
+}
+
+/// After a stop with the key in, nothing is put back before the engine stands and the key is out; where it is out
+/// already, that is not asked.
+#[test]
+fn engine_and_key_come_before_anything_is_put_back() {
+    let source = |name: &str| {
+        let text = (name == "look").then(|| sheet(Kind::Cranking, name))?;
+        Some((name.to_owned(), text))
+    };
+    let library = read_library("look", &source).unwrap();
+    let put_back = |at: &'static str| {
+        let folder = tempfile::tempdir().unwrap();
+        let mut person = Stopping {
+            person: Workshop::from("2026-03-02T08:53:00Z", &[]),
+            at,
+            put_back: Vec::new(),
+        };
+        drive_by(&library, folder.path(), &mut person);
+        person.put_back
+    };
+    let first = "put-back/engine off, key out";
+    let asked = put_back("key-out");
+    assert_eq!(asked[0], (first.to_owned(), Some(SignalWord::Danger)));
+    assert_eq!(asked[1], asked[0], "a no asks again");
+    assert!(asked.len() > 2 && asked[2..].iter().all(|(step, _)| step != first));
+    let asked = put_back("leads-safe");
+    assert!(!asked.is_empty() && asked.iter().all(|(step, _)| step != first));
 }
 
 /// Where the steps that look around do more than that, a rest right before the crank has them asked again.

@@ -3,7 +3,8 @@
 use std::path::{Path, PathBuf};
 
 use crate::cli::Failure;
-use crate::cli::one_job::which_job::wanted;
+use crate::cli::one_job::which_job::{below_here, wanted};
+use crate::record::shop::PROCEDURES;
 
 /// The files that are meant: a name that is no file and is one of the shop's procedures is that.
 pub(crate) fn named(files: &[PathBuf], shop: Option<&Path>) -> Result<Vec<PathBuf>, Failure> {
@@ -11,7 +12,7 @@ pub(crate) fn named(files: &[PathBuf], shop: Option<&Path>) -> Result<Vec<PathBu
     if !files.iter().any(|file| bare(file) && !file.exists()) {
         return Ok(files.to_vec());
     }
-    let folder = wanted(shop)?.map(|root| from_here(&root.join("procedures")));
+    let folder = wanted(shop)?.map(|root| below_here(&root.join(PROCEDURES)));
     let one = |file: &PathBuf| {
         let of_shop = folder.as_ref().map(|folder| folder.join(file));
         let of_shop = of_shop.map(|path| path.with_extension("yaml"));
@@ -39,7 +40,7 @@ fn of_shop(shop: Option<&Path>) -> Result<Vec<PathBuf>, Failure> {
     let Some(root) = wanted(shop)? else {
         return Err("name procedure files: there is no shop here whose own could be meant".into());
     };
-    let folder = from_here(&root.join("procedures"));
+    let folder = below_here(&root.join(PROCEDURES));
     let mut files = Vec::new();
     if folder.is_dir() {
         for entry in fs_err::read_dir(&folder)? {
@@ -51,10 +52,4 @@ fn of_shop(shop: Option<&Path>) -> Result<Vec<PathBuf>, Failure> {
     }
     files.sort();
     Ok(files)
-}
-
-/// From the working folder where it lies below it.
-fn from_here(path: &Path) -> PathBuf {
-    let here = std::env::current_dir().unwrap_or_default();
-    path.strip_prefix(&here).unwrap_or(path).to_owned()
 }

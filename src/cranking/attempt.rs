@@ -328,7 +328,7 @@ fn steady(
     let Some(window) = found else {
         checks.extend(running);
         let seen = unsteady::ripple(samples, marks)
-            .or_else(|| unsteady::is_long(samples).then(|| quality::ripple(f64::INFINITY)));
+            .or_else(|| samples.is_long().then(|| quality::ripple(f64::INFINITY)));
         checks.extend(seen.into_iter().flatten());
         checks.push(quality::too_few_cycles(0.0));
         return None;

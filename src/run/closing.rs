@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::procedure::model::{OutcomeKind, Procedure, Question, Step, StepIndex};
 use crate::procedure::ways;
-use crate::run::walk::{Astray, Due, Walk, turns_starter};
+use crate::run::walk::{Astray, Due, Walk, split, turns_starter};
 
 const ENDS_TEST: &str = "No ends the test; all is put back. Not so yet? Do it, then yes; p pauses.";
 const ENDS_FOR_GOOD: &str = "No ends the test; all is put back.";
@@ -18,7 +18,7 @@ pub(super) fn told(walk: &Walk<'_>, due: &Due<'_>) -> Result<Option<&'static str
     let Question::Confirm { no, .. } = &due.step.question else {
         return Ok(None);
     };
-    let (scope, _) = due.path.rsplit_once('/').unwrap_or(("", &due.path));
+    let (scope, _) = split(&due.path);
     let procedure = walk.procedure_of(scope)?;
     let is_outcome = |step: &Step<StepIndex>| matches!(step.question, Question::Outcome { .. });
     let at_once = procedure.steps.get(no.0).is_some_and(is_outcome);

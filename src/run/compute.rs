@@ -21,7 +21,7 @@ use crate::run::planned::Planned;
 use crate::run::planning;
 use crate::run::state::State;
 use crate::run::value::Value;
-use crate::run::walk::{Due, Walk};
+use crate::run::walk::{Due, Walk, split};
 use crate::run::{agreement, facts, vehicle};
 
 /// A computation with its inputs.
@@ -222,7 +222,7 @@ pub fn request(
     let inputs = Inputs {
         walk,
         state,
-        scope: due.path.rsplit_once('/').map_or("", |(scope, _)| scope),
+        scope: split(&due.path).0,
         with,
     };
     match computation {

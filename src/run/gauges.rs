@@ -8,7 +8,7 @@ use crate::quantity::Measured;
 use crate::run::event::Answer;
 use crate::run::refusal::Refusal;
 use crate::run::value::Value;
-use crate::run::walk::Walk;
+use crate::run::walk::{Walk, split};
 
 /// What a leak-down takes.
 const SUPPLY: &str = "supply";
@@ -24,7 +24,7 @@ pub(super) fn beside_supply(walk: &Walk<'_>, path: &str, answer: &Answer) -> Res
     };
     let (value, unit) = (*value, *unit);
     let reading = Measured { value, unit };
-    let (scope, id) = path.rsplit_once('/').unwrap_or(("", path));
+    let (scope, id) = split(path);
     for step in &walk.procedure_of(scope)?.steps {
         let Question::Compute {
             computation: Computation::LeakDown,

@@ -13,13 +13,10 @@ use crate::procedure::work::Work;
 use crate::run::event::{Answer, CaptureFile, Event, Stamped};
 use crate::run::state::State;
 use crate::run::value::Value;
-use crate::run::walk::{Astray, Past, Walk, looks_around, turns_starter};
+use crate::run::walk::{Astray, Past, RESTED, Walk, looks_around, split, turns_starter};
 
 /// Longest crank that proves that the fuel is off, seconds, as the kind of work has it.
 const PROVING_S: f64 = 2.0;
-
-/// The condition that a step establishes where it asks whether the starter has rested.
-const RESTED: &str = "starter rested";
 
 /// What a plan for the scope says of a crank and of the recording's length.
 const CRANK: &str = "crank";
@@ -172,10 +169,10 @@ pub fn how_long(library: &Library, state: &State, walk: &Walk<'_>, path: &str) -
 
 /// Seconds that the plan for the scope says for a crank at that step's procedure; none where there is no plan.
 fn planned(walk: &Walk<'_>, path: &str) -> Option<f64> {
-    let scope = |path: &str| path.rsplit_once('/').map(|(scope, _)| scope.to_owned());
+    let (scope, _) = split(path);
     let counts = walk.past().iter().rev();
     let mut counts =
-        counts.filter(|past| !past.asked && !past.superseded && scope(&past.step) == scope(path));
+        counts.filter(|past| !past.asked && !past.superseded && split(&past.step).0 == scope);
     let fact = |name: &str, past: &Past| past.value.fact(Some(name)).and_then(Value::number);
     let plan = counts.find(|past| fact(RECORD, past).is_some() && fact(CRANK, past).is_some())?;
     fact(CRANK, plan)?.to_f64()
@@ -237,9 +234,9 @@ pub fn taken_in<'s>(
     path: &str,
     file: &CaptureFile,
 ) -> Option<&'s CaptureFile> {
-    let scope = |path: &str| path.rsplit_once('/').map(|(scope, _)| scope.to_owned());
+    let (scope, _) = split(path);
     let counts = walk.past().iter().filter(|past| !past.superseded);
-    let inside = counts.filter(|past| scope(&past.step) == scope(path));
+    let inside = counts.filter(|past| split(&past.step).0 == scope);
     let mut taken = inside.filter_map(|past| {
         let stamped = state.events().get(past.said.checked_sub(1)?)?;
         let Event::Answered {

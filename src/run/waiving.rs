@@ -3,7 +3,7 @@
 use crate::procedure::model::Library;
 use crate::procedure::waiving::indispensable_in;
 use crate::run::state::State;
-use crate::run::walk::{Due, Walk};
+use crate::run::walk::{Due, Walk, split};
 
 /// Who may waive the step that is due, `lead` for any lead, or why nobody may.
 ///
@@ -18,7 +18,7 @@ pub(super) fn who_may(
     if due.again_for.is_some() {
         return Err("what was made safe is made sure of again, never waived".to_owned());
     }
-    let (scope, _) = due.path.rsplit_once('/').unwrap_or(("", &due.path));
+    let (scope, _) = split(&due.path);
     let named = walk.procedure_of(scope).map(|p| p.name.clone());
     let name = format!("{}/{}", named.unwrap_or_default(), due.step.id);
     if let Some(why) = indispensable_in(library, due.step) {

@@ -2,7 +2,8 @@
 
 use crate::cli::Failure;
 use crate::cli::one_job::report_page::page;
-use crate::record::audit::{instead_of, vehicle_key};
+use crate::procedure::model::RecordLine;
+use crate::record::audit::{instead_of, same_vehicle, vehicle_key};
 use crate::record::bundle::amendment::{Layer, about};
 use crate::record::bundle::decision::{Decision, Ruling};
 use crate::record::bundle::model::{Outcome, Record};
@@ -92,7 +93,9 @@ pub(crate) fn in_place_of(shop: &Shop, roster: &Roster, record: &Record) -> Stri
         });
         let what = match old {
             None => "which is not here or cannot be read: it does not count",
-            Some((_, old)) if !same_vehicle(record, &old) => "another vehicle: it does not count",
+            Some((_, old)) if !of_same_vehicle(record, &old) => {
+                "another vehicle: it does not count"
+            }
             Some((signed, _)) if !signed.by_revoked(roster).is_empty() => {
                 "signed with a revoked key"
             }
@@ -103,10 +106,12 @@ pub(crate) fn in_place_of(shop: &Shop, roster: &Roster, record: &Record) -> Stri
     told.collect()
 }
 
-fn same_vehicle(one: &Record, other: &Record) -> bool {
-    let [one, other] =
-        [one, other].map(|record| vehicle_key(record.lines.get("vehicle identity")?));
-    one.zip(other).is_none_or(|(one, other)| one == other)
+fn of_same_vehicle(one: &Record, other: &Record) -> bool {
+    let [one, other] = [one, other].map(|record| {
+        let identity = record.lines.get(RecordLine::VehicleIdentity.name())?;
+        vehicle_key(identity)
+    });
+    same_vehicle(one.as_deref(), other.as_deref())
 }
 
 fn amendment(amended: &Amended) -> String {

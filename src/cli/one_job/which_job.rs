@@ -55,9 +55,13 @@ pub(crate) fn shop_option(root: &Path) -> String {
 
 /// A path as it is typed in the working folder: from there where it lies below it, else from the root.
 pub(crate) fn from_here(path: &Path) -> String {
-    let full = absolute(path);
+    shell_quoted(&below_here(&absolute(path)))
+}
+
+/// A path from the working folder where it lies below it; any other as it is.
+pub(crate) fn below_here(path: &Path) -> PathBuf {
     let here = std::env::current_dir().unwrap_or_default();
-    shell_quoted(full.strip_prefix(&here).unwrap_or(&full))
+    path.strip_prefix(&here).unwrap_or(path).to_owned()
 }
 
 fn absolute(path: &Path) -> PathBuf {

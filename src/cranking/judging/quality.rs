@@ -243,9 +243,7 @@ pub fn ripple(share: f64) -> [Check; 2] {
 /// key's release does.
 #[must_use]
 pub fn loose_connection(inside: Samples<'_>, whole: Samples<'_>, swing: f64) -> Check {
-    let seconds = |samples: Samples<'_>| {
-        (samples.time[samples.time.len() - 1] - samples.time[0]).max(LEAST_SECONDS)
-    };
+    let seconds = |samples: Samples<'_>| samples.seconds().max(LEAST_SECONDS);
     let here = jumps(inside, swing).len() as f64 / seconds(inside);
     let gone: usize = jumps(whole, swing)
         .windows(2)

@@ -15,10 +15,6 @@ const JUMPS: f64 = 1.0;
 /// Marks that it takes to tell ripple and noise from one to the next.
 const MARKS: usize = 4;
 
-/// Cycles at the usual speed that a record is long enough for, from which a channel without any rhythm shows no
-/// cranking instead of too little.
-const LONG_RECORD: f64 = 5.0;
-
 /// What spoils a record in which no steady cranking was found: only faults that an inrush or the release
 /// of the key cannot look like.
 pub fn spoiled(
@@ -41,7 +37,7 @@ pub fn spoiled(
     {
         return vec![coarse];
     }
-    let firings_in_it = seconds(samples) * USUAL_RPM / 120.0 * firings as f64;
+    let firings_in_it = samples.seconds() * USUAL_RPM / 120.0 * firings as f64;
     let checks = [
         (clipped(kind, channel, samples), CLIPPED_PERCENT),
         (quality::loose_connection(samples, samples, swing), JUMPS),
@@ -65,11 +61,6 @@ pub fn converter_step(channel: &Analogue, samples: Samples<'_>) -> Option<f64> {
     }
 }
 
-/// Whether a record holds several cycles at the usual cranking speed.
-pub fn is_long(samples: Samples<'_>) -> bool {
-    seconds(samples) > LONG_RECORD * 120.0 / USUAL_RPM
-}
-
 /// That the engine runs, by the events of its reference.
 pub fn running(marks: &Marks) -> Option<Check> {
     let told = marks.event_rpm.map(quality::engine_running);
@@ -81,7 +72,7 @@ pub fn short(samples: Samples<'_>, marks: &Marks, enough: bool) -> Option<Vec<Ch
     if !is_short(samples, enough) {
         return None;
     }
-    let mut checks = vec![quality::too_short(seconds(samples), 0.0)];
+    let mut checks = vec![quality::too_short(samples.seconds(), 0.0)];
     checks.extend(running(marks));
     Some(checks)
 }
@@ -94,12 +85,7 @@ fn is_short(samples: Samples<'_>, enough: bool) -> bool {
     } else {
         USUAL_RPM
     };
-    seconds(samples) < quality::limit::CYCLES * 120.0 / rpm
-}
-
-/// How long a record is, seconds.
-fn seconds(samples: Samples<'_>) -> f64 {
-    samples.time[samples.time.len() - 1] - samples.time[0]
+    samples.seconds() < quality::limit::CYCLES * 120.0 / rpm
 }
 
 /// Ripple and noise from mark to mark over the whole record, where there are enough marks for that.

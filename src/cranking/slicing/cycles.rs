@@ -7,6 +7,7 @@
 use nalgebra::{DMatrix, DVector};
 
 use crate::cranking::scatter::{line, within};
+use crate::engine::USUAL_RPM;
 
 /// Bins of a cycle.
 pub const BINS: usize = 180;
@@ -17,6 +18,10 @@ pub const LEAST_HARMONICS: usize = 16;
 /// Least swing that a share is taken of.
 const LEAST_SWING: f64 = 1e-12;
 
+/// Cycles at the usual speed that a record is long enough for, from which it shows what is not in it: a channel without
+/// any rhythm no cranking instead of too little.
+const LONG_RECORD: f64 = 5.0;
+
 /// A sampled signal, load up.
 #[derive(Debug, Clone, Copy)]
 pub struct Samples<'a> {
@@ -24,6 +29,20 @@ pub struct Samples<'a> {
     pub time: &'a [f64],
     /// Values.
     pub values: &'a [f64],
+}
+
+impl Samples<'_> {
+    /// How long a record is, seconds.
+    #[must_use]
+    pub fn seconds(&self) -> f64 {
+        self.time[self.time.len() - 1] - self.time[0]
+    }
+
+    /// Whether it holds several cycles at the usual cranking speed.
+    #[must_use]
+    pub fn is_long(&self) -> bool {
+        self.seconds() > LONG_RECORD * 120.0 / USUAL_RPM
+    }
 }
 
 /// The mean cycle.

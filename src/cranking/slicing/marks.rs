@@ -15,7 +15,6 @@ use crate::engine::{CYCLE_DEG, Engine};
 /// On a record that is long enough to crank on, a fast engine's events may come as close.
 const LEAST_GAPS: usize = 3;
 const CLEAR_OF_SAME: f64 = 1.6;
-const SHORT_S: f64 = 3.0;
 
 /// Typical step from sample to sample, share of the range, from which a channel is noise: of normal noise it is an eighth
 /// or more, of pulses next to nothing. Both set on captures cut to a fraction of a second.
@@ -102,9 +101,8 @@ fn clear_gap(events: &[f64], channel: Samples<'_>) -> Option<f64> {
     let steps = channel.values.windows(2);
     let step = window::median(steps.map(|pair| (pair[1] - pair[0]).abs()));
     let typical = length(events);
-    let seconds = channel.time[channel.time.len() - 1] - channel.time[0];
     let is_clear = events.len() > LEAST_GAPS
-        && (seconds > SHORT_S || typical > CLEAR_OF_SAME * reference::SAME_EVENT_S)
+        && (channel.is_long() || typical > CLEAR_OF_SAME * reference::SAME_EVENT_S)
         && step < NOISE_STEP * (most - least);
     is_clear.then_some(typical)
 }

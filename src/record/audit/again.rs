@@ -79,7 +79,7 @@ pub(super) fn not_counted(looked: &[Looked], aside: &[Looked]) -> Vec<String> {
                 Some(old) if new.practice && !old.practice => {
                     "this is practice, and answers for practice only"
                 }
-                Some(old) if !same_vehicle(&new.line, &old.line) => "another vehicle",
+                Some(old) if !of_same_vehicle(&new.line, &old.line) => "another vehicle",
                 Some(old) if number(&new.line) <= number(&old.line) => "it comes before that one",
                 Some(_) => continue,
             };
@@ -96,9 +96,13 @@ fn number(line: &JobLine) -> Option<u64> {
     line.job.parse().ok()
 }
 
-fn same_vehicle(new: &JobLine, old: &JobLine) -> bool {
-    let vehicles = new.vehicle_key.as_ref().zip(old.vehicle_key.as_ref());
-    vehicles.is_none_or(|(new, old)| new == old)
+/// Whether two jobs are of one vehicle, by their keys; one that is not known speaks against none.
+pub(crate) fn same_vehicle(one: Option<&str>, other: Option<&str>) -> bool {
+    one.zip(other).is_none_or(|(one, other)| one == other)
+}
+
+fn of_same_vehicle(new: &JobLine, old: &JobLine) -> bool {
+    same_vehicle(new.vehicle_key.as_deref(), old.vehicle_key.as_deref())
 }
 
 /// Jobs in which nothing is wrong but the revoked key, by number, each with the later one that answers for it.
@@ -128,7 +132,7 @@ fn answers_for(new: &JobLine, old: &JobLine) -> bool {
     holds
         && is_accepted
         && number(new) > number(old)
-        && same_vehicle(new, old)
+        && of_same_vehicle(new, old)
         && JobLine::words(&new.instead_of).any(|job| job == old.job)
 }
 

@@ -24,7 +24,7 @@ use std::time::SystemTime;
 use chrono::NaiveDate;
 use rayon::prelude::*;
 
-pub(crate) use self::again::instead_of;
+pub(crate) use self::again::{instead_of, same_vehicle};
 use self::chain::Link;
 use self::figures::{Asked, Figures};
 use self::flaw::Flaw;

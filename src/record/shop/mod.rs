@@ -19,7 +19,7 @@ use crate::record::shop::roster::Role;
 const POLICY: &str = "policy.yaml";
 const ROSTER: &str = "allowed_signers";
 const REVOKED: &str = "revoked";
-const PROCEDURES: &str = "procedures";
+pub(crate) const PROCEDURES: &str = "procedures";
 const JOBS: &str = "jobs";
 const KEYS: &str = "keys";
 

@@ -12,8 +12,9 @@ mod texts;
 
 pub use astray::Astray;
 pub use ledger::Disabling;
-pub(crate) use needed::{KEY_OUT, is_looked, looked_after, looks_around, turns_starter};
+pub(crate) use needed::{KEY_OUT, RESTED, is_looked, looked_after, looks_around, turns_starter};
 pub use past::Past;
+pub(crate) use places::split;
 pub use texts::Shown;
 
 use std::collections::{BTreeMap, BTreeSet};

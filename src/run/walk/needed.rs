@@ -24,7 +24,7 @@ pub(crate) const KEY_OUT: &str = "engine off, key out";
 const KEY: &str = "key away";
 
 /// The starter has rested: counted down with the key away, and before the look around, which must be fresh.
-const RESTED: &str = "starter rested";
+pub(crate) const RESTED: &str = "starter rested";
 
 /// What a look around makes sure of; it holds as long as somebody has just looked.
 const LOOKED: [&str; 3] = ["bystanders clear", "belts clear", "holes clear"];

@@ -12,7 +12,7 @@ use crate::run::value::Value;
 pub(super) const OUTCOME: &str = "outcome";
 
 /// Scope and step id of a path.
-pub(super) fn split(path: &str) -> (&str, &str) {
+pub(crate) fn split(path: &str) -> (&str, &str) {
     path.rsplit_once('/').unwrap_or(("", path))
 }
 

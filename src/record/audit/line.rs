@@ -7,8 +7,9 @@ use serde::{Deserialize, Serialize};
 /// Value of `schema`.
 pub const SCHEMA: &str = "evenfire.audit-line/1";
 
-/// One job that counts. Lists are texts with a separator, so that every field is one cell; what a job
-/// does not have is empty (`null` in JSON).
+/// One job that counts. Lists are texts with a separator, so that every field is one cell; of those that are separated
+/// by semicolons, an entry with a semicolon or a quote in it is in quotes, its own quotes doubled. What a job does not
+/// have is empty (`null` in JSON).
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct JobLine {
     /// [`SCHEMA`].
@@ -122,7 +123,7 @@ pub struct JobLine {
     pub practice: bool,
     /// What the lead decided before anything was added: `accepted` or `returned`.
     pub first_decision: Option<String>,
-    /// Why each of the waived steps was waived, in their order. Separated by semicolons.
+    /// Why each of the waived steps was waived, in their order. Separated by semicolons; a single one stands as it is.
     pub waived_because: String,
     /// Captures that passed every check and gave no verdict all the same: it was too uncertain.
     pub captures_undecided: u32,
@@ -133,6 +134,9 @@ pub struct JobLine {
     /// by semicolons.
     #[serde(default)]
     pub corrected: String,
+    /// The later job that was done instead of this one, which a revoked key signed, and that answers for it.
+    #[serde(default)]
+    pub done_again_by: Option<String>,
 }
 
 impl JobLine {

@@ -13,6 +13,8 @@ mod demo;
 mod exercises;
 mod fixture;
 #[cfg(unix)]
+#[cfg(unix)]
+mod founding;
 mod full;
 #[cfg(unix)]
 mod keyed;

@@ -49,10 +49,24 @@ impl Shop {
     }
 
     /// Make a shop in a new or empty folder. `roster` is the text of its roster.
+    ///
+    /// # Errors
+    /// Where the name cannot be a shop's, the folder is not empty, or something cannot be written.
     pub fn create(root: &Path, name: &str, roster: &str) -> Result<Shop, RecordError> {
+        Shop::create_with(root, name, roster, |_| Ok(()))
+    }
+
+    /// The same; `lay` puts something into the folder before it is a shop.
+    pub(in crate::record) fn create_with(
+        root: &Path,
+        name: &str,
+        roster: &str,
+        lay: impl FnOnce(&Path) -> Result<(), RecordError>,
+    ) -> Result<Shop, RecordError> {
         let name = ShopName::try_from(name.to_owned())
             .map_err(|message| RecordError::text(root.join(POLICY), (1, 1), message))?;
         claim(root)?;
+        lay(root)?;
         for folder in [PROCEDURES, JOBS] {
             fs_err::create_dir(root.join(folder))?;
         }
@@ -120,13 +134,13 @@ impl Shop {
     /// Folder of the keys that were made with the shop; people may keep theirs elsewhere.
     #[must_use]
     pub fn keys(&self) -> PathBuf {
-        self.root.join(KEYS)
+        keys(&self.root)
     }
 
     /// File of the key that was made for a role with the shop.
     #[must_use]
     pub fn key_file(&self, role: Role) -> PathBuf {
-        self.keys().join(role.name())
+        key_file(&self.root, role)
     }
 
     /// Begin a job: the next number, its folder made and on the disk. Two that ask at the same time
@@ -196,6 +210,14 @@ fn no_shop(root: &Path) -> RecordError {
         folder,
         missing: POLICY,
     }
+}
+
+fn keys(root: &Path) -> PathBuf {
+    root.join(KEYS)
+}
+
+fn key_file(root: &Path, role: Role) -> PathBuf {
+    keys(root).join(role.name())
 }
 
 /// Make the folder, or take it where it is empty.

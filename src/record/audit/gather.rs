@@ -12,8 +12,9 @@ use crate::record::bundle::model::Record;
 use crate::record::bundle::signed::{Signed, read_short};
 use crate::record::digest;
 use crate::record::folder::{self, JobFolder};
+use crate::record::moment;
 use crate::record::shop::policy::Policy;
-use crate::record::verify::{Examined, Status, parsed};
+use crate::record::verify::{Examined, Status};
 
 /// A job's line.
 pub(super) fn line(job: &JobFolder, examined: &Examined, policy: &Policy) -> JobLine {
@@ -43,7 +44,8 @@ pub(super) fn line(job: &JobFolder, examined: &Examined, policy: &Policy) -> Job
             captures(&mut line, record);
             line.instead_of = again::instead_of(record).join(" ");
             let signed = Signed::read(job, record);
-            line.corrected = signed.map_or_else(|_| String::new(), |signed| corrections(&signed, record));
+            line.corrected =
+                signed.map_or_else(|_| String::new(), |signed| corrections(&signed, record));
             followed::held_against(&mut line, record);
             let missing = ruled::missing(record, kept.opening.as_ref(), policy);
             line.against_policy = list::joined(&missing);
@@ -94,8 +96,8 @@ fn told(line: &mut JobLine, record: &Record) {
     line.technician = Some(record.technician.clone());
     line.opened = Some(record.opened.clone());
     line.sealed = Some(record.sealed.clone());
-    line.minutes = parsed(&record.opened)
-        .zip(parsed(&record.sealed))
+    line.minutes = moment::read(&record.opened)
+        .zip(moment::read(&record.sealed))
         .map(|(from, to)| (to - from).num_minutes());
     line.vehicle = text("vehicle");
     line.vehicle_identity = text("vehicle identity");
@@ -110,7 +112,7 @@ fn told(line: &mut JobLine, record: &Record) {
     line.finding = Some(record.outcome.finding.clone());
     line.low_percent = Some(record.low_percent);
     line.previous.clone_from(&record.previous);
-    line.practice = !record.practice.is_empty();
+    line.practice = record.is_practice();
 }
 
 /// Registration or chassis number as it is compared: people type it with and without spaces.

@@ -346,7 +346,7 @@ fn look(shop: &Shop, job: &JobFolder, auditing: &Auditing<'_>) -> Looked {
 /// are taken away with it, the job after it and the number with its manifest that is remembered tell.
 fn says_practice(job: &JobFolder, examined: &Examined) -> bool {
     let record = examined.record.as_ref();
-    if record.is_some_and(|record| !record.practice.is_empty()) {
+    if record.is_some_and(Record::is_practice) {
         return true;
     }
     let is_relied_on = record.is_some() && Status::of(&examined.findings) != Status::Unsound;

@@ -68,6 +68,9 @@ impl Manifest {
     }
 
     /// Read a file's bytes.
+    ///
+    /// # Errors
+    /// The first line that is not of the one form, and why.
     pub fn parse(bytes: &[u8]) -> Result<Manifest, ManifestFault> {
         let fault = |line: usize, what: &str| ManifestFault {
             line,

@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 use ssh_key::{PrivateKey, PublicKey};
 
 use crate::record::error::RecordError;
-use crate::record::shop::{self, Shop};
 use crate::record::shop::roster::{Role, Roster, is_identity, line};
+use crate::record::shop::{self, Shop};
 use crate::record::signing::key;
 
 /// Where a person's key comes from.
@@ -78,6 +78,9 @@ const HEADING: &str = "\
 ";
 
 /// Open the practice key that a role has in a practice shop; nothing is asked.
+///
+/// # Errors
+/// Where it is not there, or has a passphrase.
 pub fn practice_key(shop: &Shop, role: Role) -> Result<PrivateKey, RecordError> {
     let asked = || Err("practice keys have none".to_owned());
     key::open(&shop.key_file(role), &mut { asked })
@@ -100,10 +103,7 @@ fn check(
     technician: &NewSigner,
     lead: Option<&NewSigner>,
 ) -> Result<(), RecordError> {
-    let wrong = |why: String| RecordError::Refused {
-        folder: root.to_owned(),
-        why,
-    };
+    let wrong = |why: String| RecordError::refused(root, why);
     for person in [Some(technician), lead].into_iter().flatten() {
         let name = &person.identity;
         if !is_identity(name) {

@@ -35,6 +35,9 @@ pub struct Shop {
 
 impl Shop {
     /// Open the shop at a folder.
+    ///
+    /// # Errors
+    /// Where there is no folder or no shop, its policy is missing or cannot be read, or something is wrong with it.
     pub fn open(root: &Path) -> Result<Shop, RecordError> {
         let file = root.join(POLICY);
         let text = fs_err::read_to_string(&file).map_err(|error| match error.kind() {
@@ -145,6 +148,9 @@ impl Shop {
 
     /// Begin a job: the next number, its folder made and on the disk. Two that ask at the same time
     /// get two numbers.
+    ///
+    /// # Errors
+    /// Where the folder cannot be made; then nothing of it is left.
     pub fn new_job(&self) -> Result<JobFolder, RecordError> {
         let jobs = self.jobs();
         fs_err::create_dir_all(&jobs)?;
@@ -161,6 +167,9 @@ impl Shop {
     }
 
     /// A job by its number, with or without leading zeros.
+    ///
+    /// # Errors
+    /// Where the text is no number of a job, or no such job is there.
     pub fn job(&self, number: &str) -> Result<JobFolder, RecordError> {
         let missing = || RecordError::NoSuchJob {
             jobs: self.jobs(),
@@ -177,6 +186,9 @@ impl Shop {
     }
 
     /// All jobs in order of their numbers.
+    ///
+    /// # Errors
+    /// Where the folder of jobs cannot be read.
     pub fn all_jobs(&self) -> Result<Vec<JobFolder>, RecordError> {
         let jobs = self.jobs();
         let folder = |number| JobFolder::at(jobs.join(written(number)));

@@ -4,6 +4,7 @@ use chrono::{NaiveDate, NaiveDateTime};
 use ssh_key::{Algorithm, PublicKey};
 
 use super::{ROLES, Role};
+use crate::record::moment;
 use crate::text::one_of;
 
 /// Words in a key's comment that say that it signs practice only.
@@ -96,7 +97,7 @@ impl Entry {
     pub(in crate::record) fn validity(&self) -> String {
         let shown = |second: i64| {
             let time = chrono::DateTime::from_timestamp(second, 0).unwrap_or_default();
-            time.to_rfc3339_opts(chrono::SecondsFormat::Secs, true)
+            moment::text(time)
         };
         let from = self.valid_after.map(|s| format!("from {}", shown(s)));
         let until = self.valid_before.map(|s| format!("until {}", shown(s)));
@@ -202,16 +203,28 @@ pub(super) fn key_of(text: &str) -> &str {
 impl Entry {
     /// Read a line; the error says what is wrong with it.
     pub(super) fn parse(line: usize, text: &str) -> Result<Entry, Slip<'_>> {
-        let (identity, rest) = text
-            .split_once([' ', '\t'])
-            .ok_or_else(|| Slip::new(text, "a line is: identity namespaces=\"…\" ssh-ed25519 KEY comment"))?;
+        let (identity, rest) = text.split_once([' ', '\t']).ok_or_else(|| {
+            Slip::new(
+                text,
+                "a line is: identity namespaces=\"…\" ssh-ed25519 KEY comment",
+            )
+        })?;
         if identity == TAKEN.trim_end() {
-            let form = format!("NAME namespaces=\"{}\" ssh-ed25519 …", Role::Technician.namespace());
-            return Err(Slip::new(text, format!("the name is missing before ssh-ed25519: {form}")));
+            let form = format!(
+                "NAME namespaces=\"{}\" ssh-ed25519 …",
+                Role::Technician.namespace()
+            );
+            return Err(Slip::new(
+                text,
+                format!("the name is missing before ssh-ed25519: {form}"),
+            ));
         }
         if !is_identity(identity) {
             let form = "exactly one name of letters, digits and ._@+- (no list, pattern or quotes)";
-            return Err(Slip::new(identity, format!("{identity:?} is no plain identity: {form}")));
+            return Err(Slip::new(
+                identity,
+                format!("{identity:?} is no plain identity: {form}"),
+            ));
         }
         let Some(at) = rest.find(TAKEN) else {
             let other = KINDS.iter().filter_map(|kind| rest.find(kind)).min();
@@ -251,9 +264,7 @@ fn read_options<'t>(entry: &mut Entry, options: &'t str) -> Result<(), Slip<'t>>
     let mut rest = options;
     while !rest.is_empty() {
         let told = |why: String| Slip::new(rest, why);
-        let (name, quoted) = rest
-            .split_once("=\"")
-            .ok_or_else(|| told(unknown(rest)))?;
+        let (name, quoted) = rest.split_once("=\"").ok_or_else(|| told(unknown(rest)))?;
         let (value, after) = quoted
             .split_once('"')
             .ok_or_else(|| told(format!("{name}: the closing quote is missing")))?;

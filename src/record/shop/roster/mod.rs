@@ -9,12 +9,12 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use chrono::{DateTime, Utc};
-use ssh_key::PublicKey;
 use ssh_key::public::KeyData;
 
 pub use self::line::{Entry, PRACTICE_MARK, is_identity};
 use crate::record::bundle::signed;
 use crate::record::error::RecordError;
+use crate::record::moment;
 use crate::record::shop::Shop;
 
 /// In which role somebody signs; each has a namespace of its own, so that a signature given in one
@@ -200,6 +200,9 @@ impl Roster {
     }
 
     /// Whether a person may sign with a key in a role at a time.
+    ///
+    /// # Errors
+    /// Why not.
     pub fn admits(
         &self,
         identity: &str,
@@ -207,7 +210,7 @@ impl Roster {
         role: Role,
         at: DateTime<Utc>,
     ) -> Result<&Entry, Refusal> {
-        let shown = || key.fingerprint(ssh_key::HashAlg::Sha256).to_string();
+        let shown = || signed::fingerprint(key);
         if self.revoked.contains(key) {
             let owner = self.owner(key).map(str::to_owned);
             return Err(Refusal::Revoked {
@@ -236,7 +239,7 @@ impl Roster {
             }
             refusal = Refusal::OutOfTime {
                 identity: identity.to_owned(),
-                at: at.to_rfc3339_opts(chrono::SecondsFormat::Secs, true),
+                at: moment::text(at),
                 valid: entry.validity() + &entry.slip(at.timestamp()),
             };
         }

@@ -80,7 +80,8 @@ pub(super) fn text_of(file: &Path, lost: &str) -> Result<String, RecordError> {
         let sound = String::from_utf8_lossy(sound);
         let line = sound.matches('\n').count() + 1;
         let column = sound.chars().rev().take_while(|c| *c != '\n').count() + 1;
-        let form = "write one public key per line, as in a .pub file, which ssh-keygen -r takes as well";
+        let form =
+            "write one public key per line, as in a .pub file, which ssh-keygen -r takes as well";
         match is_binary {
             true => RecordError::text(file, (1, 1), format!("a binary list (KRL); {form}")),
             false => RecordError::text(file, (line, column), "not text: save the file as UTF-8"),
@@ -97,7 +98,8 @@ fn placed(file: &Path, (number, line): (usize, &str), slip: Slip<'_>) -> RecordE
 fn content(line: &str) -> Option<Result<&str, Slip<'_>>> {
     let text = line.trim();
     if text.starts_with('\u{feff}') {
-        let why = "the file begins with an invisible mark (byte-order mark): save it as UTF-8 without it";
+        let why =
+            "the file begins with an invisible mark (byte-order mark): save it as UTF-8 without it";
         return Some(Err(Slip::new(line, why)));
     }
     if text.starts_with('#') {

@@ -28,9 +28,7 @@ use crate::record::shop::roster::{Role, Roster};
 ///
 /// At a terminal, what no option gives is asked for.
 #[derive(Debug, Args)]
-#[command(
-    after_help = "Exit status:\n  0  added and signed\n  2  refused, or could not be done; nothing was written"
-)]
+#[command(after_help = STATUSES)]
 pub(crate) struct AmendArguments {
     /// Number of the job, or its folder; without it, one that was returned
     job: Option<String>,
@@ -51,6 +49,11 @@ pub(crate) struct AmendArguments {
     #[command(flatten)]
     key: KeyArguments,
 }
+
+const STATUSES: &str = "\
+Exit status:
+  0  added and signed
+  2  refused, or could not be done; nothing was signed, unless it says that only the report is to be made again";
 
 pub(crate) fn run(arguments: &AmendArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;

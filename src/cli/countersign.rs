@@ -47,7 +47,7 @@ pub(crate) struct CountersignArguments {
 const STATUSES: &str = "\
 Exit status:
   0  decided and signed; without a job: the list was made
-  2  refused, or could not be done; nothing was written";
+  2  refused, or could not be done; nothing was signed, unless it says that only the report is to be made again";
 
 pub(crate) fn run(arguments: &CountersignArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;

@@ -183,17 +183,8 @@ fn job(
             None => Ok(None),
         };
     };
-    loop {
-        let Some(typed) = person.line("Number of the job to decide about (Enter: none)")? else {
-            return Ok(None);
-        };
-        let bare = |number: &str| number.trim_start_matches('0').to_owned();
-        if let Some(job) = undecided.iter().find(|job| bare(job) == bare(&typed)) {
-            return Ok(Some((*job).to_owned()));
-        }
-        let told = format!("Awaiting a decision: {}.\n", undecided.join(", "));
-        say(&fitted(told));
-    }
+    let those = ("Awaiting a decision", undecided.as_slice());
+    person.job("Number of the job to decide about", those)
 }
 
 /// Where nobody can be asked, the decision must have been given.

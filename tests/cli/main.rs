@@ -9,6 +9,8 @@
 mod advised;
 mod beside;
 mod closed;
+#[cfg(unix)]
+mod corrected;
 mod demo;
 mod exercises;
 mod fixture;

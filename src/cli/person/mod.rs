@@ -68,6 +68,25 @@ impl Person {
         Ok(typed.as_deref().map(as_typed))
     }
 
+    /// One of several jobs by its number, with or without its zeros; none where nothing was typed. `those` says what
+    /// they have in common.
+    pub(crate) fn job(
+        &mut self,
+        prompt: &str,
+        (those, jobs): (&str, &[&str]),
+    ) -> Result<Option<String>, Failure> {
+        let bare = |number: &str| number.trim_start_matches('0').to_owned();
+        loop {
+            let Some(typed) = self.line(&format!("{prompt} (Enter: none)"))? else {
+                return Ok(None);
+            };
+            if let Some(job) = jobs.iter().find(|job| bare(job) == bare(&typed)) {
+                return Ok(Some((*job).to_owned()));
+            }
+            say(&fitted(format!("{those}: {}.\n", jobs.join(", "))));
+        }
+    }
+
     /// A yes or a no, asked for until it is one: Enter alone throws nothing away.
     pub(crate) fn agrees(&mut self, question: &str) -> Result<bool, Failure> {
         loop {

@@ -41,6 +41,26 @@ fn a_folder_that_is_missing_or_no_shop_is_told_with_the_way_on() {
     );
 }
 
+/// Whoever stands in the shop is told what it has lost, and not that there is none.
+#[test]
+fn what_a_shop_has_lost_is_told_in_its_folder_too() {
+    let bundle = Bundle::signed();
+    let root = bundle.shop.root();
+    for (file, told) in [
+        ("policy.yaml", "the shop's policy is missing"),
+        ("allowed_signers", "the roster is missing"),
+    ] {
+        let bytes = std::fs::read(root.join(file)).unwrap();
+        std::fs::remove_file(root.join(file)).unwrap();
+        let (status, _, err) = ran(evenfire(&["audit"])
+            .current_dir(root.join("jobs"))
+            .env_remove("EVENFIRE_SHOP"));
+        assert_eq!(status, 2, "{err}");
+        assert!(err.contains(file) && err.contains(told), "{err}");
+        std::fs::write(root.join(file), bytes).unwrap();
+    }
+}
+
 /// Whoever makes a new policy in place of the lost one would change what old jobs are held against.
 #[test]
 fn a_lost_policy_is_put_back_and_not_made_anew() {

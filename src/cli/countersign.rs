@@ -12,7 +12,7 @@ use crate::cli::person::Person;
 use crate::cli::person::signing_key::KeyArguments;
 use crate::cli::{Failure, fitted, say};
 use crate::record::bundle::decision::{Decision, Ruling};
-use crate::record::bundle::manifest::shown;
+use crate::record::bundle::manifest::{shown, unquoted};
 use crate::record::bundle::waiver;
 use crate::record::folder::{JobFolder, REPORT};
 use crate::record::shop::Shop;
@@ -264,26 +264,19 @@ fn line(waiting: &Waiting) -> String {
             format!("was returned and awaits a correction: {}", shown(reason))
         }
         Wait::Again { signers } => {
-            let signers = shown(&signers.join(", "));
-            format!(
-                "signed with a revoked key, of {}: unsound",
-                signers.trim_matches('"')
-            )
+            let signers = unquoted(&signers.join(", "));
+            format!("signed with a revoked key, of {signers}: unsound")
         }
         Wait::Unreadable(why) => {
             return fitted(format!("{}  cannot be read: {}\n", waiting.job, shown(why)));
         }
     };
     let practice = if waiting.practice { " (practice)" } else { "" };
-    let tame = |text: &str| shown(text).trim_matches('"').to_owned();
-    let (job, who, sealed) = (
-        tame(&waiting.job),
-        tame(&waiting.technician),
-        tame(&waiting.sealed),
-    );
+    let about = [&waiting.job, &waiting.technician, &waiting.sealed];
+    let [job, who, sealed] = about.map(|text| unquoted(text));
     let outcome = waiting.outcome.as_ref().map(shown_to_lead::outcome);
-    let outcome = outcome.map_or_else(String::new, |outcome| format!("; {}", tame(&outcome)));
-    let about = format!("Vehicle: {}{outcome}", tame(&waiting.vehicle));
+    let outcome = outcome.map_or_else(String::new, |outcome| format!("; {}", unquoted(&outcome)));
+    let about = format!("Vehicle: {}{outcome}", unquoted(&waiting.vehicle));
     let told = format!("{job}  {told}; {who}, sealed {sealed}{practice}\n      {about}\n");
     // a path is never broken, so that it can be taken from the screen
     format!("{}      {}\n", fitted(told), waiting.report.display())

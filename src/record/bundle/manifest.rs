@@ -140,6 +140,16 @@ pub fn shown(text: &str) -> String {
     format!("{:?}", format!("{}…", short.unwrap_or(&text[..end])))
 }
 
+/// The same for a sentence that needs no quotes to show where it begins and ends; quotes of its own stay.
+#[must_use]
+pub fn unquoted(text: &str) -> String {
+    let quoted = shown(text);
+    let inside = quoted
+        .strip_prefix('"')
+        .and_then(|rest| rest.strip_suffix('"'));
+    inside.unwrap_or(&quoted).replace("\\\"", "\"")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -250,5 +260,8 @@ mod tests {
     fn shown_text_is_tame() {
         assert_eq!(shown("a\u{1b}[2J"), "\"a\\u{1b}[2J\"");
         assert!(shown(&"x".repeat(1000)).chars().count() < 130);
+        assert_eq!(unquoted("a\u{1b}[2J"), "a\\u{1b}[2J");
+        // marks of its own, at the end too
+        assert_eq!(unquoted("van \"blue\""), "van \"blue\"");
     }
 }

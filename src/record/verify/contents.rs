@@ -2,7 +2,7 @@
 
 use super::{Against, Bundle, Contents, FindingKind, journal};
 use crate::record::bundle::amendment::Layer;
-use crate::record::bundle::manifest::{self, Manifest, shown};
+use crate::record::bundle::manifest::{self, Manifest, shown, unquoted};
 use crate::record::bundle::model::{Record, SCHEMA};
 use crate::record::bundle::versions;
 use crate::record::folder;
@@ -155,17 +155,12 @@ fn place(bundle: &mut Bundle<'_>, against: &Against<'_>, record: &Record) {
         bundle.found(FindingKind::WrongPlace, told);
     }
     if record.is_practice() {
-        let why: Vec<String> = record.practice.iter().map(|why| tame(why)).collect();
+        let why: Vec<String> = record.practice.iter().map(|why| unquoted(why)).collect();
         bundle.found(
             FindingKind::Practice,
             format!("this job is practice: {}", why.join("; ")),
         );
     }
-}
-
-/// Free text from a bundle, without quotes.
-fn tame(text: &str) -> String {
-    shown(text).trim_matches('"').to_owned()
 }
 
 fn listed_by_record(bundle: &mut Bundle<'_>, record: &Record, manifest: &Manifest) {

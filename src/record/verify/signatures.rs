@@ -6,7 +6,7 @@ use ssh_key::public::KeyData;
 use super::{Bundle, FindingKind, amendments};
 use crate::record::bundle::amendment::Layer;
 use crate::record::bundle::decision::{self, Decision, Ruling};
-use crate::record::bundle::manifest::{self, Line, Manifest, shown};
+use crate::record::bundle::manifest::{self, Line, Manifest, shown, unquoted};
 use crate::record::bundle::model::Record;
 use crate::record::digest;
 use crate::record::folder;
@@ -280,11 +280,10 @@ fn lead(
 
 /// How a key can be meant that the roster does not have: only the job's word says whose it is.
 fn gone(identity: &str) -> String {
-    let who = shown(identity);
     format!(
         ". The job says that it is {}'s: whoever leaves, or takes another key, keeps the old line; put their line back, \
          with the end of the key in it (valid-before)",
-        who.trim_matches('"')
+        unquoted(identity)
     )
 }
 

@@ -346,7 +346,7 @@ fn capitalised(text: &str) -> String {
 }
 
 /// A clause as a whole sentence.
-fn whole(text: &str) -> String {
+pub(crate) fn whole(text: &str) -> String {
     let text = text.trim_end();
     let first = text.split_whitespace().next().unwrap_or_default();
     let is_word = first.chars().all(char::is_alphabetic);

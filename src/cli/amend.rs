@@ -28,9 +28,7 @@ use crate::record::shop::roster::{Role, Roster};
 ///
 /// At a terminal, what no option gives is asked for.
 #[derive(Debug, Args)]
-#[command(
-    after_help = "Exit status:\n  0  added and signed\n  2  refused, or could not be done; nothing was written"
-)]
+#[command(after_help = STATUSES)]
 pub(crate) struct AmendArguments {
     /// Number of the job, or its folder; without it, one that was returned
     job: Option<String>,
@@ -52,6 +50,11 @@ pub(crate) struct AmendArguments {
     key: KeyArguments,
 }
 
+const STATUSES: &str = "\
+Exit status:
+  0  added and signed
+  2  refused, or could not be done; nothing was signed, unless it says that only the report is to be made again";
+
 pub(crate) fn run(arguments: &AmendArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;
     let roster = Roster::of(&shop)?;
@@ -59,9 +62,9 @@ pub(crate) fn run(arguments: &AmendArguments) -> Result<ExitCode, Failure> {
     if person.is_none() {
         asking::complete(arguments)?;
     }
-    let job = match &arguments.job {
-        Some(job) => job.clone(),
-        None => returned(&shop, &roster, person.as_mut())?,
+    let Some(job) = job(arguments, (&shop, &roster), person.as_mut())? else {
+        say("Nothing was signed.\n");
+        return Ok(ExitCode::SUCCESS);
     };
     let place = which_job::find(&shop, &job)?;
     let folder = &place.folder;
@@ -126,14 +129,22 @@ fn next(record: &Record, name: &str, roster: &Roster, shop: &Shop) -> String {
     )
 }
 
-/// The job that was returned and not corrected since; whoever is there says which of several.
-fn returned(shop: &Shop, roster: &Roster, person: Option<&mut Person>) -> Result<String, Failure> {
+/// The job that was named; else the one that was returned and not corrected since. Whoever is there says which of
+/// several, or none of them.
+fn job(
+    arguments: &AmendArguments,
+    (shop, roster): (&Shop, &Roster),
+    person: Option<&mut Person>,
+) -> Result<Option<String>, Failure> {
+    if let Some(job) = &arguments.job {
+        return Ok(Some(job.clone()));
+    }
     let waiting = queue::waiting(shop, roster)?;
     let jobs: Vec<(String, String)> = waiting
         .into_iter()
         .filter_map(|one| match one.wait {
             Wait::Correction { reason } => {
-                let told = format!("{}: was returned: {}", one.job, shown(&reason));
+                let told = format!("{}  was returned: {}\n", one.job, shown(&reason));
                 Some((one.job, told))
             }
             _ => None,
@@ -141,13 +152,13 @@ fn returned(shop: &Shop, roster: &Roster, person: Option<&mut Person>) -> Result
         .collect();
     match (jobs.as_slice(), person) {
         ([(job, told)], _) => {
-            say(&fitted(format!("Job {told}\n")));
-            Ok(job.clone())
+            say(&fitted(told.clone()));
+            Ok(Some(job.clone()))
         }
         ([_, _, ..], Some(person)) => {
-            let told: Vec<&str> = jobs.iter().map(|(_, told)| told.as_str()).collect();
-            let which = person.one_of("Which job is added to?", &told)?;
-            Ok(jobs[which].0.clone())
+            say(&fitted(jobs.iter().map(|(_, told)| told.as_str()).collect()));
+            let numbers: Vec<&str> = jobs.iter().map(|(job, _)| job.as_str()).collect();
+            person.job("Number of the job to add to", ("Returned", &numbers))
         }
         _ => Err("no job was returned and waits for a correction; name the one that is to be added to by its number".into()),
     }

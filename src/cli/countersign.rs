@@ -12,7 +12,7 @@ use crate::cli::person::Person;
 use crate::cli::person::signing_key::KeyArguments;
 use crate::cli::{Failure, fitted, say};
 use crate::record::bundle::decision::{Decision, Ruling};
-use crate::record::bundle::manifest::shown;
+use crate::record::bundle::manifest::{shown, unquoted};
 use crate::record::bundle::waiver;
 use crate::record::folder::{JobFolder, REPORT};
 use crate::record::shop::Shop;
@@ -47,7 +47,7 @@ pub(crate) struct CountersignArguments {
 const STATUSES: &str = "\
 Exit status:
   0  decided and signed; without a job: the list was made
-  2  refused, or could not be done; nothing was written";
+  2  refused, or could not be done; nothing was signed, unless it says that only the report is to be made again";
 
 pub(crate) fn run(arguments: &CountersignArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;
@@ -183,17 +183,8 @@ fn job(
             None => Ok(None),
         };
     };
-    loop {
-        let Some(typed) = person.line("Number of the job to decide about (Enter: none)")? else {
-            return Ok(None);
-        };
-        let bare = |number: &str| number.trim_start_matches('0').to_owned();
-        if let Some(job) = undecided.iter().find(|job| bare(job) == bare(&typed)) {
-            return Ok(Some((*job).to_owned()));
-        }
-        let told = format!("Awaiting a decision: {}.\n", undecided.join(", "));
-        say(&fitted(told));
-    }
+    let those = ("Awaiting a decision", undecided.as_slice());
+    person.job("Number of the job to decide about", those)
 }
 
 /// Where nobody can be asked, the decision must have been given.
@@ -273,26 +264,19 @@ fn line(waiting: &Waiting) -> String {
             format!("was returned and awaits a correction: {}", shown(reason))
         }
         Wait::Again { signers } => {
-            let signers = shown(&signers.join(", "));
-            format!(
-                "signed with a revoked key, of {}: unsound",
-                signers.trim_matches('"')
-            )
+            let signers = unquoted(&signers.join(", "));
+            format!("signed with a revoked key, of {signers}: unsound")
         }
         Wait::Unreadable(why) => {
             return fitted(format!("{}  cannot be read: {}\n", waiting.job, shown(why)));
         }
     };
     let practice = if waiting.practice { " (practice)" } else { "" };
-    let tame = |text: &str| shown(text).trim_matches('"').to_owned();
-    let (job, who, sealed) = (
-        tame(&waiting.job),
-        tame(&waiting.technician),
-        tame(&waiting.sealed),
-    );
+    let about = [&waiting.job, &waiting.technician, &waiting.sealed];
+    let [job, who, sealed] = about.map(|text| unquoted(text));
     let outcome = waiting.outcome.as_ref().map(shown_to_lead::outcome);
-    let outcome = outcome.map_or_else(String::new, |outcome| format!("; {}", tame(&outcome)));
-    let about = format!("Vehicle: {}{outcome}", tame(&waiting.vehicle));
+    let outcome = outcome.map_or_else(String::new, |outcome| format!("; {}", unquoted(&outcome)));
+    let about = format!("Vehicle: {}{outcome}", unquoted(&waiting.vehicle));
     let told = format!("{job}  {told}; {who}, sealed {sealed}{practice}\n      {about}\n");
     // a path is never broken, so that it can be taken from the screen
     format!("{}      {}\n", fitted(told), waiting.report.display())

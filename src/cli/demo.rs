@@ -18,7 +18,7 @@ use crate::cli::{Failure, say, shipped};
 use crate::record::bundle::decision::Ruling;
 use crate::record::folder::JobFolder;
 use crate::record::shop::Shop;
-use crate::record::shop::founding::{KeySource, Person, found, practice_key};
+use crate::record::shop::founding::{KeySource, NewSigner, found, practice_key};
 use crate::record::shop::roster::{Role, Roster};
 use crate::record::signing;
 use crate::record::verify::{Status, verify};
@@ -123,7 +123,7 @@ fn shop(root: &Path) -> Result<Shop, Failure> {
         );
         return Err(told.into());
     }
-    let person = |identity: &str| Person {
+    let person = |identity: &str| NewSigner {
         identity: identity.to_owned(),
         key: KeySource::Practice,
     };

@@ -1,22 +1,20 @@
 //! `evenfire init`: found a shop.
 
-use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::Args;
 
-use crate::ask::keys::Keys;
-use crate::cli::one_job::answering;
-use crate::cli::one_job::keeping::as_typed;
+use crate::cli::one_job::interrupt::Watch;
 use crate::cli::one_job::which_job::{self, from_here, shop_option};
-use crate::cli::person::last_line;
+use crate::cli::person::Person;
 use crate::cli::person::passphrase::{PassphraseArguments, Passphrases};
 use crate::cli::shipped;
-use crate::cli::{Failure, fitted, say, warn};
+use crate::cli::{Failure, fitted, say};
 use crate::record::shop::Shop;
 use crate::record::shop::check_free;
-use crate::record::shop::founding::{KeySource, Person, found};
+use crate::record::shop::founding::{KeySource, NewSigner, found};
+use crate::record::shop::policy::ShopName;
 use crate::record::shop::roster::{Role, is_identity};
 use crate::record::signing::key;
 
@@ -58,9 +56,10 @@ pub(crate) fn run(arguments: &InitArguments) -> Result<ExitCode, Failure> {
         lay_into(&shop)?;
         return Ok(ExitCode::SUCCESS);
     }
+    let watch = Watch::begin("Nothing was made.".to_owned())?;
     let wanted = Wanted::of(arguments)?;
     let mut passphrases = Passphrases::new(&arguments.passphrase);
-    let mut person = |identity: &str, role: Role, own: Option<&Path>| -> Result<Person, Failure> {
+    let mut signer = |identity: &str, role: Role, own: Option<&Path>| -> Result<_, Failure> {
         let key = match own {
             Some(file) => KeySource::Existing(Box::new(key::open_public(file)?)),
             None if arguments.practice_keys => KeySource::Practice,
@@ -71,18 +70,18 @@ pub(crate) fn run(arguments: &InitArguments) -> Result<ExitCode, Failure> {
                 }
             }
         };
-        Ok(Person {
+        Ok(NewSigner {
             identity: identity.to_owned(),
             key,
         })
     };
     let own = wanted.technician_key.as_deref();
-    let technician = person(&wanted.technician, Role::Technician, own)?;
+    let technician = signer(&wanted.technician, Role::Technician, own)?;
     let own = wanted.lead_key.as_deref();
-    let lead = match &wanted.lead {
-        Some(name) => Some(person(name, Role::Lead, own)?),
-        None => None,
-    };
+    let lead = wanted.lead.as_deref();
+    let lead = lead.map(|name| signer(name, Role::Lead, own)).transpose()?;
+    // from here on it is made as a whole
+    watch.over();
     let shop = found(&wanted.dir, &wanted.name, &technician, lead.as_ref())?;
     if wanted.procedures {
         shipped::lay(&shipped::PROCEDURES, &shop.procedures())?;
@@ -160,27 +159,17 @@ struct Wanted {
 impl Wanted {
     fn of(given: &InitArguments) -> Result<Wanted, Failure> {
         let asking = given.dir.is_none() || given.name.is_none() || given.technician.is_none();
-        if asking && !std::io::stdin().is_terminal() {
-            let told = "there is no terminal to ask at: name the folder, --name and --technician";
-            return Err(told.into());
-        }
-        let dir = match &given.dir {
-            Some(dir) => dir.clone(),
-            None => PathBuf::from(asked("Folder of the new shop", None)?),
+        let mut person = match asking {
+            true => Person::there("nothing was made"),
+            false => None,
         };
+        let dir = given_or(given.dir.as_ref(), person.as_mut(), free_folder)?;
         check_free(&dir)?;
-        let name = match &given.name {
-            Some(name) => name.clone(),
-            None => asked("Name of the shop, as reports show it", None)?,
-        };
-        let technician = match &given.technician {
-            Some(name) => name.clone(),
-            None => asked_for_person(
-                "Who does the work and signs it (one word, as in jo.tarrow)",
-                None,
-                "",
-            )?,
-        };
+        let name = given_or(given.name.as_ref(), person.as_mut(), shop_name)?;
+        let technician = given_or(given.technician.as_ref(), person.as_mut(), |person| {
+            let asked = "Who does the work and signs it (one word, as in jo.tarrow)";
+            identity(person, asked, "")
+        })?;
         let mut wanted = Wanted {
             dir,
             name,
@@ -190,108 +179,120 @@ impl Wanted {
             lead_key: given.lead_key.clone(),
             procedures: given.with_procedures,
         };
-        if asking {
-            wanted.ask_the_rest(given)?;
+        if let Some(person) = &mut person {
+            wanted.ask_the_rest(given, person)?;
         }
         Ok(wanted)
     }
 
     /// What may be left out, where somebody is there to be asked.
-    fn ask_the_rest(&mut self, given: &InitArguments) -> Result<(), Failure> {
+    fn ask_the_rest(&mut self, given: &InitArguments, person: &mut Person) -> Result<(), Failure> {
         if self.lead.is_none() {
-            let prompt = "Who accepts the work (Enter: a shop of one)";
-            let lead = asked_for_person(prompt, Some(""), &self.technician)?;
-            self.lead = Some(lead).filter(|lead| !lead.is_empty());
+            let asked = "Who accepts the work (Enter: a shop of one)";
+            self.lead = identity(person, asked, &self.technician)?;
         }
         if !given.practice_keys {
-            let key = |who: &str| -> Result<Option<PathBuf>, Failure> {
-                let prompt = format!("{who}'s own public key, .pub, ssh-ed25519 (Enter: make one)");
-                loop {
-                    let path = asked(&prompt, Some(""))?;
-                    if path.is_empty() {
-                        return Ok(None);
-                    }
-                    let path = as_typed(&path);
-                    match key::open_public(&path) {
-                        Ok(_) => return Ok(Some(path)),
-                        Err(why) => warn(&format!("{why}\n")),
-                    }
-                }
-            };
             if self.technician_key.is_none() {
-                self.technician_key = key(&self.technician)?;
+                self.technician_key = public_key(person, &self.technician)?;
             }
             if let (Some(lead), None) = (&self.lead, &self.lead_key) {
-                self.lead_key = key(lead)?;
+                self.lead_key = public_key(person, lead)?;
             }
         }
         if !self.procedures {
-            self.procedures = agreed("Put the shipped procedures into it? yes or no")?;
+            self.procedures = person.agrees("Put the shipped procedures into it?")?;
         }
         Ok(())
     }
 }
 
-/// An identity from the person, who is not the other one.
-fn asked_for_person(prompt: &str, usual: Option<&str>, other: &str) -> Result<String, Failure> {
+/// What was given, or what the person says.
+fn given_or<T: Clone>(
+    given: Option<&T>,
+    person: Option<&mut Person>,
+    ask: impl Fn(&mut Person) -> Result<Option<T>, Failure>,
+) -> Result<T, Failure> {
+    match (given, person) {
+        (Some(given), _) => Ok(given.clone()),
+        (None, Some(person)) => person.needed(ask),
+        (None, None) => {
+            let told = "there is no terminal to ask at: name the folder, --name and --technician";
+            Err(told.into())
+        }
+    }
+}
+
+/// A folder in which nothing lies yet; none where nothing was typed.
+fn free_folder(person: &mut Person) -> Result<Option<PathBuf>, Failure> {
     loop {
-        let name = asked(prompt, usual)?;
-        if name.is_empty() || (is_identity(&name) && name != other) {
-            return Ok(name);
+        let Some(dir) = person.path("Folder of the new shop")? else {
+            return Ok(None);
+        };
+        match check_free(&dir) {
+            Ok(()) => return Ok(Some(dir)),
+            Err(why) => say(&fitted(format!("{why}\n"))),
+        }
+    }
+}
+
+/// A name that a shop can have; none where nothing was typed.
+fn shop_name(person: &mut Person) -> Result<Option<String>, Failure> {
+    loop {
+        let Some(name) = person.line("Name of the shop, as reports show it")? else {
+            return Ok(None);
+        };
+        match ShopName::try_from(name) {
+            Ok(name) => return Ok(Some(name.text().to_owned())),
+            Err(why) => say(&fitted(format!("{why}\n"))),
+        }
+    }
+}
+
+/// An identity of somebody who is not the other one; none where nothing was typed.
+fn identity(person: &mut Person, asked: &str, other: &str) -> Result<Option<String>, Failure> {
+    loop {
+        let Some(name) = person.line(asked)? else {
+            return Ok(None);
+        };
+        if is_identity(&name) && name != other {
+            return Ok(Some(name));
         }
         let why = if name == other {
             "already does the work; nobody accepts their own"
         } else {
             "is not one word of letters, digits and ._@+-, as in jo.tarrow"
         };
-        warn(&format!("{name:?} {why}.\n"));
+        say(&fitted(format!("{name:?} {why}.\n")));
     }
 }
 
-/// A yes or a no; nothing is a yes.
-fn agreed(prompt: &str) -> Result<bool, Failure> {
+/// The file of a public key that somebody has already; none where a new one is to be made.
+fn public_key(person: &mut Person, who: &str) -> Result<Option<PathBuf>, Failure> {
+    let asked = format!("{who}'s own public key, .pub, ssh-ed25519 (Enter: make one)");
     loop {
-        match asked(prompt, Some("yes"))?.to_lowercase().as_str() {
-            "y" | "yes" => return Ok(true),
-            "n" | "no" => return Ok(false),
-            other => warn(&format!("{other:?} is neither; type yes or no.\n")),
+        let Some(file) = person.path(&asked)? else {
+            return Ok(None);
+        };
+        match key::open_public(&file) {
+            Ok(_) => return Ok(Some(file)),
+            Err(why) => say(&fitted(format!("{why}\n"))),
         }
     }
 }
 
-/// A line from the person; `usual` is taken where nothing is typed.
-fn asked(prompt: &str, usual: Option<&str>) -> Result<String, Failure> {
-    let Some(mut keys) = answering::keys() else {
-        return Err("nothing was made: there is no terminal to ask at".into());
-    };
-    let prompt = match usual {
-        Some(usual) if !usual.is_empty() => format!("{prompt} [{usual}]"),
-        _ => prompt.to_owned(),
-    };
-    loop {
-        let line = keys.line(&last_line(&prompt));
-        let line = line.map_err(|error| format!("nothing was made: {error}"))?;
-        match (line.trim(), usual) {
-            ("", None) => warn("This can't be left out; Ctrl-C leaves everything as it was.\n"),
-            ("", Some(usual)) => return Ok(usual.to_owned()),
-            (line, _) => return Ok(line.to_owned()),
-        }
-    }
-}
-
-fn tell(shop: &Shop, technician: &Person, lead: Option<&Person>) {
+fn tell(shop: &Shop, technician: &NewSigner, lead: Option<&NewSigner>) {
     say(&format!(
         "Shop {} is in {}.\n",
         shop.name(),
         shop.root().display()
     ));
-    for (role, person) in [(Role::Technician, Some(technician)), (Role::Lead, lead)] {
-        let Some(person) = person else {
+    for (role, signer) in [(Role::Technician, Some(technician)), (Role::Lead, lead)] {
+        let Some(signer) = signer else {
             say("No lead: jobs are signed and not countersigned.\n");
             continue;
         };
         let key = shop.key_file(role);
-        let what = match person.key {
+        let what = match signer.key {
             KeySource::Existing(_) => "signs with a key of their own".to_owned(),
             KeySource::New { .. } => format!(
                 "signs with {}, to be kept where only they can read it",
@@ -299,7 +300,7 @@ fn tell(shop: &Shop, technician: &Person, lead: Option<&Person>) {
             ),
             KeySource::Practice => format!("signs practice with {}", key.display()),
         };
-        let told = format!("{}: {} {what}.\n", role.name(), person.identity);
+        let told = format!("{}: {} {what}.\n", role.name(), signer.identity);
         say(&fitted(told));
     }
     say(&fitted(format!(

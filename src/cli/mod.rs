@@ -41,6 +41,7 @@ use std::process::ExitCode;
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use dialoguer::console::Term;
 
+use crate::cli::one_job::interrupt::{INTERRUPTED, Interrupted};
 use crate::text::{beside, wrap};
 
 /// Columns of the narrowest terminal that sentences are broken for.
@@ -97,6 +98,11 @@ pub fn main() -> ExitCode {
         Ok(code) => code,
         // whoever reads the output has had enough
         Err(failure) if is_broken_pipe(failure.as_ref()) => ExitCode::SUCCESS,
+        // below the question that was left
+        Err(failure) if failure.is::<Interrupted>() => {
+            warn(&format!("\n{failure}\n"));
+            ExitCode::from(INTERRUPTED)
+        }
         Err(failure) => {
             let text = format!("{failure}\n");
             match columns(&std::io::stderr(), &Term::stderr()) {

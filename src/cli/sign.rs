@@ -31,7 +31,7 @@ pub(crate) struct SignArguments {
 const STATUSES: &str = "\
 Exit status:
   0  signed
-  2  refused, or could not be done; nothing was signed";
+  2  refused, or could not be done; nothing was signed, unless it says that only the report is to be made again";
 
 pub(crate) fn run(arguments: &SignArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;

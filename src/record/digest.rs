@@ -15,6 +15,9 @@ pub fn of_bytes(bytes: &[u8]) -> String {
 }
 
 /// SHA-256 of a file, read piece by piece.
+///
+/// # Errors
+/// Where it cannot be read.
 pub fn of_file(path: &Path) -> std::io::Result<String> {
     let mut file = fs_err::File::open(path)?;
     let mut state = Sha256::new();

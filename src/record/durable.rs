@@ -10,12 +10,18 @@ use crate::record::error::RecordError;
 pub const DRAFT: &str = ".draft-";
 
 /// Write a new file. Whoever looks sees no file or the whole file; a file of that name stays as it is.
+///
+/// # Errors
+/// Where a file of that name is there, or it cannot be written.
 pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), RecordError> {
     persist_new(draft(path, bytes)?, path)
 }
 
 /// Write several new files that count together: all of them, or on failure none. Their bytes are on the disk
 /// before the first gets its name, so that a full disk is met before anything is there.
+///
+/// # Errors
+/// Where one of the names is taken, or one of the files cannot be written.
 pub fn write_all_new(files: &[(PathBuf, &[u8])]) -> Result<(), RecordError> {
     let drafts = files.iter().map(|(path, bytes)| draft(path, bytes));
     let drafts: Vec<_> = drafts.collect::<Result<_, _>>()?;
@@ -71,11 +77,17 @@ fn named(draft: tempfile::NamedTempFile, path: &Path) -> Result<(), RecordError>
 
 /// Write a file that is derived from others and may be made again: whoever looks sees the old one or
 /// the whole new one.
+///
+/// # Errors
+/// Where it cannot be written; the old one stays.
 pub fn replace(path: &Path, bytes: &[u8]) -> Result<(), RecordError> {
     persist(draft(path, bytes)?, path)
 }
 
 /// The same for a file too long to be held in memory, written piece by piece.
+///
+/// # Errors
+/// As [`replace`], and as `write` has them.
 pub fn replace_by(
     path: &Path,
     write: impl FnOnce(&mut dyn Write) -> std::io::Result<()>,
@@ -100,6 +112,9 @@ fn persist(draft: tempfile::NamedTempFile, path: &Path) -> Result<(), RecordErro
 
 /// Copy a file to a new one, byte for byte, as [`write_new`] writes: however long it is, little of it is
 /// in memory at a time.
+///
+/// # Errors
+/// Where the first cannot be read; else as [`write_new`] has them.
 pub fn copy_new(from: &Path, to: &Path) -> Result<(), RecordError> {
     let mut source = fs_err::File::open(from)?;
     let mut draft = empty_draft(to)?;
@@ -132,6 +147,9 @@ fn empty_draft(path: &Path) -> Result<tempfile::NamedTempFile, RecordError> {
 }
 
 /// Make sure that the names in a folder are on the disk, not only its files' bytes.
+///
+/// # Errors
+/// Where the folder cannot be opened or synced.
 pub fn sync_folder(folder: &Path) -> Result<(), RecordError> {
     // Only Unix lets a folder be opened and synced; elsewhere the file's own sync must do.
     if cfg!(unix) {

@@ -86,6 +86,14 @@ pub enum RecordError {
 }
 
 impl RecordError {
+    /// What was asked for cannot be done with a folder.
+    pub(crate) fn refused(folder: impl Into<PathBuf>, why: impl Into<String>) -> Self {
+        RecordError::Refused {
+            folder: folder.into(),
+            why: why.into(),
+        }
+    }
+
     /// A fault at a place in a text.
     pub(crate) fn text(
         file: impl Into<PathBuf>,

@@ -7,6 +7,7 @@ pub mod digest;
 pub mod durable;
 pub mod error;
 pub mod folder; // where things lie in a job's folder
+pub(crate) mod moment;
 pub mod shop; // the folder that holds the jobs: people, policy, procedures
 pub mod signing; // keys, and the acts of signing
 pub mod verify; // whether a job's folder is what was signed

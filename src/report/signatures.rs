@@ -31,9 +31,7 @@ impl Signatures {
             None => self.countersign.as_ref(),
         }
     }
-}
 
-impl Signatures {
     /// Whether an amendment says that it corrects a line of the record: by the line's name, or by the step that
     /// filled it.
     #[must_use]
@@ -74,8 +72,8 @@ pub struct Amendment {
     pub number: u32,
     /// What it corrects or completes.
     pub corrects: String,
-    /// What it says.
-    pub reason: String,
+    /// What it says: what it corrects, what is to be read instead, and why.
+    pub says: String,
     /// Who, when, with which key.
     pub signature: Signature,
     /// The lead's, where there is one.

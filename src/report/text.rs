@@ -1,7 +1,6 @@
 //! Numbers and times in one form. Escaping for HTML is the HTML renderer's business.
 
-use chrono::{DateTime, Utc};
-
+use crate::record::moment;
 use crate::text::clean;
 
 /// A number with that many decimal places, never "-0".
@@ -35,12 +34,9 @@ pub(super) fn measured(value: f64) -> String {
 /// it stands.
 #[must_use]
 pub(super) fn time(text: &str) -> String {
-    match DateTime::parse_from_rfc3339(text) {
-        Ok(time) => time
-            .with_timezone(&Utc)
-            .format("%Y-%m-%d %H:%M:%S")
-            .to_string(),
-        Err(_) => clean(text),
+    match moment::read(text) {
+        Some(time) => time.format("%Y-%m-%d %H:%M:%S").to_string(),
+        None => clean(text),
     }
 }
 

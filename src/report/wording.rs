@@ -15,9 +15,9 @@ pub(super) struct Row {
     pub number: usize,
     /// Estimate, percent.
     pub percent: f64,
-    /// Lower end of the 95 % interval.
+    /// Lower end of the 95 % interval, percent.
     pub low: f64,
-    /// Upper end.
+    /// Its upper end, percent.
     pub high: f64,
     /// The finding.
     pub finding: Finding,

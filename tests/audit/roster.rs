@@ -30,22 +30,23 @@ fn a_fault_of_the_roster_is_told_by_check_and_where_it_is_used() {
     let text = std::fs::read_to_string(&roster).unwrap();
     let sheet = concat!(env!("CARGO_MANIFEST_DIR"), "/procedures/after-repair.yaml");
     let nameless = text.replacen("jo.tarrow namespaces=\"technician@evenfire\" ", "", 1);
-    for (faulty, told) in [
+    for (faulty, column, told) in [
         (
             text.replacen("technician@evenfire", "technician", 1),
+            23,
             "role `technician` is unknown: write technician@evenfire",
         ),
         (
             nameless,
+            1,
             "the name is missing before ssh-ed25519: NAME namespaces=",
         ),
     ] {
         std::fs::write(&roster, faulty).unwrap();
         let (status, said) = evenfire(&register, &["check", sheet]);
-        assert!(
-            said.contains("allowed_signers:1:1: ") && said.contains(told),
-            "{said}"
-        );
+        let place = format!("allowed_signers:1:{column}: {told}");
+        let mark = format!("\n       | {}^\n", " ".repeat(column - 1));
+        assert!(said.contains(&place) && said.contains(&mark), "{said}");
         assert_eq!(status, Some(1), "{said}");
         let (status, said) = evenfire(&register, &["countersign"]);
         assert!(said.contains(told), "{said}");

@@ -9,10 +9,14 @@
 mod advised;
 mod beside;
 mod closed;
+#[cfg(unix)]
+mod corrected;
 mod demo;
 mod exercises;
 mod fixture;
 #[cfg(unix)]
+#[cfg(unix)]
+mod founding;
 mod full;
 #[cfg(unix)]
 mod keyed;

@@ -261,7 +261,7 @@ fn init_asks_again_what_is_neither_yes_nor_no() {
     person.send_line("").unwrap();
     person.exp_string("shipped procedures").unwrap();
     person.send_line("nein").unwrap();
-    person.exp_string("type yes or no").unwrap();
+    person.exp_string("Type y or n").unwrap();
     person.exp_string("shipped procedures").unwrap();
     person.send_line("no").unwrap();
     person.exp_string("--with-procedures").unwrap();
@@ -333,4 +333,6 @@ fn a_lead_is_shown_what_a_job_is_done_in_place_of() {
     ] {
         assert!(shown.contains(told), "{told}: {shown}");
     }
+    let rows = done(&["audit", "--practice", "--format", "csv"]);
+    assert!(rows.lines().nth(1).unwrap().ends_with(",0002"), "{rows}");
 }

@@ -66,7 +66,7 @@ fn a_lead_returns_and_a_technician_corrects_by_their_answers_alone() {
 
     let mut person = at_terminal(&bundle, &["amend"]);
     person
-        .exp_string("Job 0001: was returned: \"No source for the order.\"")
+        .exp_string("0001  was returned: \"No source for the order.\"")
         .unwrap();
     person.exp_string("Vehicle").unwrap();
     person.exp_string("Returned").unwrap();

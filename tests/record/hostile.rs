@@ -4,7 +4,7 @@ use std::os::unix::fs::{PermissionsExt, symlink};
 
 use evenfire::record::digest;
 use evenfire::record::folder;
-use evenfire::record::shop::founding::{KeySource, Person, found};
+use evenfire::record::shop::founding::{KeySource, NewSigner, found};
 use evenfire::record::shop::queue::waiting;
 use evenfire::record::signing::key;
 use evenfire::record::verify::{FindingKind as Kind, Status};
@@ -160,7 +160,7 @@ fn what_is_secret_stays_with_its_owner() {
     const PASSPHRASE: &str = "four words in order";
     let folder = tempfile::tempdir().unwrap();
     let root = folder.path().join("shop");
-    let person = Person {
+    let person = NewSigner {
         identity: TECHNICIAN.into(),
         key: KeySource::New {
             passphrase: PASSPHRASE.into(),

@@ -23,6 +23,7 @@ mod journal;
 mod keys;
 mod later;
 mod layers;
+mod lost;
 mod real;
 mod round_trip;
 mod signatures;

@@ -3,7 +3,7 @@
 use evenfire::record::bundle::decision::Ruling;
 use evenfire::record::bundle::seal::seal;
 use evenfire::record::folder;
-use evenfire::record::shop::founding::{KeySource, Person, found, practice_key};
+use evenfire::record::shop::founding::{KeySource, NewSigner, found, practice_key};
 use evenfire::record::shop::roster::{Role, Roster};
 use evenfire::record::signing;
 use evenfire::record::signing::key;
@@ -159,7 +159,7 @@ fn a_second_key_of_the_same_name_signs_nothing() {
 #[test]
 fn practice_is_signed_without_asking_and_stays_practice() {
     let folder = tempfile::tempdir().unwrap();
-    let person = |identity: &str| Person {
+    let person = |identity: &str| NewSigner {
         identity: identity.into(),
         key: KeySource::Practice,
     };

@@ -323,14 +323,14 @@ mod tests {
     use super::*;
     use crate::cli::one_job::opening::load;
     use crate::cli::shipped;
-    use crate::record::shop::founding::{KeySource, Person, found};
+    use crate::record::shop::founding::{KeySource, NewSigner, found};
     use crate::record::verify::{FindingKind, verify};
 
     /// A refused capture, a waiver, a job that was stopped, one that was returned and amended.
     #[test]
     fn each_kind_of_day_gives_a_job_that_holds() {
         let folder = tempfile::tempdir().unwrap();
-        let person = |identity: &str| Person {
+        let person = |identity: &str| NewSigner {
             identity: identity.to_owned(),
             key: KeySource::Practice,
         };

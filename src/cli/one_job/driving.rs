@@ -201,7 +201,7 @@ fn seal_job(shop: &Shop, folder: &JobFolder, job: &Job<'_, Disk>) -> Result<Reco
 /// again they would push the outcome off a small screen.
 pub(crate) fn tell(record: &Record, folder: &JobFolder) {
     let mut text = String::from("\n");
-    if !record.practice.is_empty() {
+    if record.is_practice() {
         let practice = format!("PRACTICE: {}.", record.practice.join("; "));
         text += &format!("{}\n", wrap(&practice, answering::COLUMNS, 0));
     }

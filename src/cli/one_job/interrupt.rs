@@ -12,7 +12,12 @@ use crate::cli::Failure;
 const GRACE: Duration = Duration::from_millis(500);
 
 /// Exit status of a program that was interrupted, by convention of shells (128 + SIGINT).
-const INTERRUPTED: i32 = 130;
+pub(crate) const INTERRUPTED: u8 = 130;
+
+/// The person ended the program at a question; the sentence says where that leaves them.
+#[derive(Debug, thiserror::Error)]
+#[error("{0}")]
+pub(crate) struct Interrupted(pub(crate) String);
 
 /// What is done where the program is ended from here; nothing while no run goes on.
 static ENDING: Mutex<Option<Ending>> = Mutex::new(None);
@@ -20,19 +25,23 @@ static ENDING: Mutex<Option<Ending>> = Mutex::new(None);
 /// A process has one handler, however many runs it makes.
 static HANDLED: AtomicBool = AtomicBool::new(false);
 
+#[derive(Clone)]
 struct Ending {
     told: String,
     terminal: Saved,
 }
 
-/// Watches for interruptions until it is told that the run is over.
-pub(crate) struct Watch;
+/// Watches for interruptions until it is told that what they would break off is over. Whoever watched before
+/// watches again then: within a run other questions come up.
+pub(crate) struct Watch {
+    before: Option<Ending>,
+}
 
 impl Watch {
     /// Begin to watch; `told` is said where the program is ended from here.
     pub(crate) fn begin(told: String) -> Result<Watch, Failure> {
         let terminal = Saved::take();
-        *ending() = Some(Ending { told, terminal });
+        let before = ending().replace(Ending { told, terminal });
         if !HANDLED.swap(true, Ordering::SeqCst) {
             ctrlc::set_handler(|| {
                 std::thread::sleep(GRACE);
@@ -40,16 +49,16 @@ impl Watch {
                     terminal.restore();
                     // the terminal may be gone; that must not keep the program alive
                     let _ = writeln!(std::io::stderr(), "\n{told}");
-                    std::process::exit(INTERRUPTED);
+                    std::process::exit(INTERRUPTED.into());
                 }
             })?;
         }
-        Ok(Watch)
+        Ok(Watch { before })
     }
 
-    /// The run is over: what is left to do is short and must not be cut off.
-    pub(crate) fn over(&self) {
-        *ending() = None;
+    /// It is over: what is left to do is short and must not be cut off.
+    pub(crate) fn over(self) {
+        *ending() = self.before;
     }
 }
 
@@ -58,6 +67,7 @@ fn ending() -> MutexGuard<'static, Option<Ending>> {
 }
 
 /// The terminal as it was found.
+#[derive(Clone)]
 struct Saved {
     #[cfg(unix)]
     modes: Option<rustix::termios::Termios>,

@@ -87,7 +87,7 @@ fn signatures(signed: &Signed) -> Signatures {
         Amendment {
             number: said.number,
             corrects: said.corrects.clone(),
-            reason: format!("{}: {} ({})", said.corrects, said.adds, said.reason),
+            says: format!("{}: {} ({})", said.corrects, said.adds, said.reason),
             signature: amended.signature.clone(),
             countersign: amended.lead.as_ref().map(countersignature),
         }

@@ -39,7 +39,7 @@ pub(crate) fn awaiting(record: &Record, layer: Layer) -> String {
 pub(crate) fn shown(job: &JobFolder, record: &Record, first: String) -> Result<String, Failure> {
     let signed = Signed::read(job, record)?;
     let mut text = first;
-    if !record.practice.is_empty() {
+    if record.is_practice() {
         text += &line("PRACTICE", &record.practice.join("; "));
     }
     text += &line("Vehicle", &about::vehicle_text(record, &signed));

@@ -81,8 +81,15 @@ fn shop_upward(from: &Path) -> Option<PathBuf> {
         .map(Path::to_path_buf)
 }
 
+/// Whether two of the three that make a shop are there: one that has lost its policy or its roster is told so, and not
+/// passed over.
 fn is_shop(folder: &Path) -> bool {
-    Shop::policy_file(folder).is_file() && folder.join("allowed_signers").is_file()
+    let there = [
+        Shop::policy_file(folder).is_file(),
+        folder.join("allowed_signers").is_file(),
+        folder.join("jobs").is_dir(),
+    ];
+    there.into_iter().filter(|is_there| *is_there).count() >= 2
 }
 
 /// The shops just below the working folder, for somebody who stands one too high.

@@ -4,10 +4,13 @@ pub(crate) mod passphrase;
 pub(crate) mod signing_key;
 pub(crate) mod technician;
 
+use std::io::ErrorKind;
 use std::path::PathBuf;
 
 use crate::ask::keys::{Keys, TerminalKeys};
+use crate::ask::layout::whole;
 use crate::cli::one_job::answering;
+use crate::cli::one_job::interrupt::{Interrupted, Watch};
 use crate::cli::one_job::keeping::as_typed;
 use crate::cli::{Failure, fitted, say};
 
@@ -19,7 +22,7 @@ pub(crate) struct Person {
 }
 
 /// A prompt's last line, to type beside, after the lines before it where it is broken between words.
-pub(crate) fn last_line(prompt: &str) -> String {
+fn last_line(prompt: &str) -> String {
     let broken = fitted(prompt.to_owned());
     match broken.rsplit_once('\n') {
         Some((before, last)) => {
@@ -38,15 +41,22 @@ impl Person {
 
     /// A line; none where nothing was typed.
     pub(crate) fn line(&mut self, prompt: &str) -> Result<Option<String>, Failure> {
-        let line = self.keys.line(&last_line(prompt));
-        self.typed(line)
+        self.typed(prompt, TerminalKeys::line)
     }
 
     /// A text, asked for until there is one.
     pub(crate) fn text(&mut self, prompt: &str) -> Result<String, Failure> {
+        self.needed(|person| person.line(prompt))
+    }
+
+    /// What cannot be left out, asked for until it is there.
+    pub(crate) fn needed<T>(
+        &mut self,
+        ask: impl Fn(&mut Person) -> Result<Option<T>, Failure>,
+    ) -> Result<T, Failure> {
         loop {
-            match self.line(prompt)? {
-                Some(text) => return Ok(text),
+            match ask(self)? {
+                Some(typed) => return Ok(typed),
                 None => say("This can't be left out; Ctrl-C leaves everything as it was.\n"),
             }
         }
@@ -54,8 +64,27 @@ impl Person {
 
     /// A path; none where nothing was typed.
     pub(crate) fn path(&mut self, prompt: &str) -> Result<Option<PathBuf>, Failure> {
-        let line = self.keys.path(&last_line(prompt));
-        Ok(self.typed(line)?.as_deref().map(as_typed))
+        let typed = self.typed(prompt, TerminalKeys::path)?;
+        Ok(typed.as_deref().map(as_typed))
+    }
+
+    /// One of several jobs by its number, with or without its zeros; none where nothing was typed. `those` says what
+    /// they have in common.
+    pub(crate) fn job(
+        &mut self,
+        prompt: &str,
+        (those, jobs): (&str, &[&str]),
+    ) -> Result<Option<String>, Failure> {
+        let bare = |number: &str| number.trim_start_matches('0').to_owned();
+        loop {
+            let Some(typed) = self.line(&format!("{prompt} (Enter: none)"))? else {
+                return Ok(None);
+            };
+            if let Some(job) = jobs.iter().find(|job| bare(job) == bare(&typed)) {
+                return Ok(Some((*job).to_owned()));
+            }
+            say(&fitted(format!("{those}: {}.\n", jobs.join(", "))));
+        }
     }
 
     /// A yes or a no, asked for until it is one: Enter alone throws nothing away.
@@ -93,8 +122,23 @@ impl Person {
         }
     }
 
-    fn typed(&self, line: std::io::Result<String>) -> Result<Option<String>, Failure> {
-        let line = line.map_err(|error| format!("{}: {error}", self.undone))?;
+    /// What is typed at a prompt. Ctrl-C there ends the program and says where that leaves the person.
+    fn typed(
+        &mut self,
+        prompt: &str,
+        read: fn(&mut TerminalKeys, &str) -> std::io::Result<String>,
+    ) -> Result<Option<String>, Failure> {
+        let left = whole(self.undone);
+        let watch = Watch::begin(left.clone())?;
+        let line = read(&mut self.keys, &last_line(prompt));
+        watch.over();
+        let line = line.map_err(|error| -> Failure {
+            match error.kind() {
+                ErrorKind::Interrupted => Interrupted(left).into(),
+                ErrorKind::UnexpectedEof => format!("{}: the input ended", self.undone).into(),
+                _ => format!("{}: {error}", self.undone).into(),
+            }
+        })?;
         let text = line.trim();
         Ok((!text.is_empty()).then(|| text.to_owned()))
     }

@@ -170,7 +170,7 @@ fn typed(prompt: &str, twice: bool) -> Result<String, String> {
     }
     // a terminal that does not show what is typed must be put right again, and whoever left knows where they stand
     let left = if twice {
-        "Nothing was written."
+        "Nothing was made."
     } else {
         "Nothing was signed."
     };

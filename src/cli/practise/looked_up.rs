@@ -18,7 +18,7 @@ use crate::procedure::model::{Choice, TextForm};
 use crate::record::bundle::assemble::{JournalEnd, assemble};
 use crate::record::folder::JobFolder;
 use crate::record::shop::Shop;
-use crate::record::shop::founding::{KeySource, Person, found};
+use crate::record::shop::founding::{KeySource, NewSigner, found};
 use crate::record::shop::roster::Roster;
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
 use crate::run::drive::{Ended, Hands, Job};

@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use super::gather::status_name;
 use super::line::JobLine;
-use super::waived;
+use super::{list, waived};
 use crate::procedure::model::OutcomeKind;
 use crate::record::verify::Status;
 
@@ -191,19 +191,13 @@ impl Figures {
             count(&mut self.waivers_by_step, step);
             count(&mut self.waivers_by_person, person);
         }
-        for condition in line.lapsed.split("; ").filter(|name| !name.is_empty()) {
-            count(&mut self.lapsed_conditions, condition);
+        for condition in list::parted(&line.lapsed) {
+            count(&mut self.lapsed_conditions, &condition);
         }
-        for missing in line
-            .against_policy
-            .split("; ")
-            .filter(|text| !text.is_empty())
-        {
-            count(&mut self.against_policy, missing);
-            let jobs = &mut self.against_policy_jobs;
-            jobs.entry(missing.to_owned())
-                .or_default()
-                .push(line.job.clone());
+        for missing in list::parted(&line.against_policy) {
+            count(&mut self.against_policy, &missing);
+            let jobs = self.against_policy_jobs.entry(missing).or_default();
+            jobs.push(line.job.clone());
         }
     }
 

@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::line::{JobLine, SCHEMA};
-use super::{again, followed, from_journal, ruled, waived};
+use super::{again, followed, from_journal, list, ruled, waived};
 use crate::cranking::answer::{Analysis, VerdictKind};
 use crate::record::bundle::amendment::{Layer, about};
 use crate::record::bundle::decision::{self, Decision, Ruling};
@@ -12,8 +12,9 @@ use crate::record::bundle::model::Record;
 use crate::record::bundle::signed::{Signed, read_short};
 use crate::record::digest;
 use crate::record::folder::{self, JobFolder};
+use crate::record::moment;
 use crate::record::shop::policy::Policy;
-use crate::record::verify::{Examined, Status, parsed};
+use crate::record::verify::{Examined, Status};
 
 /// A job's line.
 pub(super) fn line(job: &JobFolder, examined: &Examined, policy: &Policy) -> JobLine {
@@ -26,7 +27,7 @@ pub(super) fn line(job: &JobFolder, examined: &Examined, policy: &Policy) -> Job
     };
     let kept = from_journal::read(job);
     line.resumed = kept.resumed;
-    line.lapsed = kept.lapsed.join("; ");
+    line.lapsed = list::joined(&kept.lapsed);
     line.stopped = kept.stopped;
     let waived = waived::read(job);
     line.waivers = u32::try_from(waived.len()).unwrap_or(u32::MAX);
@@ -42,9 +43,12 @@ pub(super) fn line(job: &JobFolder, examined: &Examined, policy: &Policy) -> Job
             told(&mut line, record);
             captures(&mut line, record);
             line.instead_of = again::instead_of(record).join(" ");
-            line.corrected = corrected(job, record);
+            let signed = Signed::read(job, record);
+            line.corrected =
+                signed.map_or_else(|_| String::new(), |signed| corrections(&signed, record));
             followed::held_against(&mut line, record);
-            line.against_policy = ruled::missing(record, kept.opening.as_ref(), policy).join("; ");
+            let missing = ruled::missing(record, kept.opening.as_ref(), policy);
+            line.against_policy = list::joined(&missing);
         }
         None => {
             if let Some(opening) = kept.opening {
@@ -92,8 +96,8 @@ fn told(line: &mut JobLine, record: &Record) {
     line.technician = Some(record.technician.clone());
     line.opened = Some(record.opened.clone());
     line.sealed = Some(record.sealed.clone());
-    line.minutes = parsed(&record.opened)
-        .zip(parsed(&record.sealed))
+    line.minutes = moment::read(&record.opened)
+        .zip(moment::read(&record.sealed))
         .map(|(from, to)| (to - from).num_minutes());
     line.vehicle = text("vehicle");
     line.vehicle_identity = text("vehicle identity");
@@ -108,7 +112,7 @@ fn told(line: &mut JobLine, record: &Record) {
     line.finding = Some(record.outcome.finding.clone());
     line.low_percent = Some(record.low_percent);
     line.previous.clone_from(&record.previous);
-    line.practice = !record.practice.is_empty();
+    line.practice = record.is_practice();
 }
 
 /// Registration or chassis number as it is compared: people type it with and without spaces.
@@ -131,10 +135,7 @@ fn cylinders(lines: &BTreeMap<String, String>) -> Option<u32> {
 }
 
 /// What is to be read in place of lines of the record, or of answers that fill none, by amendments that were accepted.
-fn corrected(job: &JobFolder, record: &Record) -> String {
-    let Ok(signed) = Signed::read(job, record) else {
-        return String::new();
-    };
+fn corrections(signed: &Signed, record: &Record) -> String {
     let steps: BTreeSet<&String> = record.path.iter().map(|entry| &entry.step).collect();
     let lines = record.lines.keys().chain(&record.untold);
     let lines = lines.chain(
@@ -143,10 +144,10 @@ fn corrected(job: &JobFolder, record: &Record) -> String {
             .filter(|step| !record.lines.contains_key(*step)),
     );
     let one = |line: &String| {
-        let read = about::corrected(record, &signed, line)?;
-        Some(format!("{line}={}", read.replace(';', ",")))
+        let read = about::corrected(record, signed, line)?;
+        Some(format!("{line}={read}"))
     };
-    lines.filter_map(one).collect::<Vec<_>>().join("; ")
+    list::joined(&lines.filter_map(one).collect::<Vec<_>>())
 }
 
 fn captures(line: &mut JobLine, record: &Record) {
@@ -239,6 +240,8 @@ fn ruling(decision: &Decision) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::record::bundle::amendment::{self, Amendment};
+    use crate::record::bundle::signed::{Amended, Signature};
     use crate::record::example;
 
     #[test]
@@ -279,6 +282,54 @@ mod tests {
         assert_eq!(told(1), ["returned", "", ""]);
         decide(Layer::amendment(1), Ruling::Accepted, "lee");
         assert_eq!(told(1), ["returned", "accepted", "lee"]);
+    }
+
+    #[test]
+    fn what_is_to_be_read_instead_comes_back_word_for_word() {
+        let signature = Signature {
+            identity: "jo".into(),
+            time: "2026-03-02T10:00:00Z".into(),
+            fingerprint: "SHA256:x".into(),
+        };
+        let accepted = Decision {
+            schema: decision::SCHEMA.into(),
+            job: "0001".into(),
+            decision: Ruling::Accepted,
+            reason: None,
+            name: "kim".into(),
+            time: "2026-03-02T11:00:00Z".into(),
+        };
+        let amended = |corrects: &str, adds: &str| Amended {
+            amendment: Amendment {
+                schema: amendment::SCHEMA.into(),
+                job: "0001".into(),
+                number: 1,
+                corrects: corrects.into(),
+                adds: adds.into(),
+                reason: "Misread.".into(),
+                name: "jo".into(),
+                time: "2026-03-02T10:00:00Z".into(),
+                previous: String::new(),
+            },
+            signature: signature.clone(),
+            lead: Some((signature.clone(), accepted.clone())),
+        };
+        let odometer = "148 210 km; the dash says \"148,210\"";
+        let signed = Signed {
+            amendments: vec![
+                amended("odometer", odometer),
+                amended("vehicle identity", "EX 1235"),
+            ],
+            ..Signed::default()
+        };
+        let told = corrections(&signed, &example::record());
+        assert_eq!(
+            list::parted(&told),
+            [
+                format!("odometer={odometer}"),
+                "vehicle identity=EX 1235".to_owned()
+            ]
+        );
     }
 
     #[test]

@@ -1,14 +1,17 @@
 //! What an audit keeps of a job: one flat line, the same in every format that goes out. Other tools
 //! read it: add fields, rename and drop none.
 
-use chrono::{DateTime, NaiveDate};
+use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
+
+use crate::record::moment;
 
 /// Value of `schema`.
 pub const SCHEMA: &str = "evenfire.audit-line/1";
 
-/// One job that counts. Lists are texts with a separator, so that every field is one cell; what a job
-/// does not have is empty (`null` in JSON).
+/// One job of the kind that was asked for. Lists are texts with a separator, so that every field is one cell; of those that are separated
+/// by semicolons, an entry with a semicolon or a quote in it is in quotes, its own quotes doubled. What a job does not
+/// have is empty (`null` in JSON).
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct JobLine {
     /// [`SCHEMA`].
@@ -122,7 +125,7 @@ pub struct JobLine {
     pub practice: bool,
     /// What the lead decided before anything was added: `accepted` or `returned`.
     pub first_decision: Option<String>,
-    /// Why each of the waived steps was waived, in their order. Separated by semicolons.
+    /// Why each of the waived steps was waived, in their order. Separated by semicolons; a single one stands as it is.
     pub waived_because: String,
     /// Captures that passed every check and gave no verdict all the same: it was too uncertain.
     pub captures_undecided: u32,
@@ -133,6 +136,9 @@ pub struct JobLine {
     /// by semicolons.
     #[serde(default)]
     pub corrected: String,
+    /// The later job that was done instead of this one, which a revoked key signed, and that answers for it.
+    #[serde(default)]
+    pub done_again_by: Option<String>,
 }
 
 impl JobLine {
@@ -148,8 +154,7 @@ impl JobLine {
 
     fn day(&self) -> Option<NaiveDate> {
         let at = self.sealed.as_ref().or(self.opened.as_ref());
-        let at = at.and_then(|at| DateTime::parse_from_rfc3339(at).ok());
-        at.map(|at| at.to_utc().date_naive())
+        at.and_then(|at| moment::read(at)).map(|at| at.date_naive())
     }
 
     /// The cells of a list that is separated by spaces.

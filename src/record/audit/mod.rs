@@ -10,6 +10,7 @@ mod followed;
 mod from_journal;
 mod gather;
 pub mod line;
+mod list;
 mod ruled;
 mod seen;
 mod strays;
@@ -267,9 +268,14 @@ impl Audit {
                 line: Arc::clone(&line),
             });
         }
-        let is_answered = self.done_again.contains_key(&line.job);
-        for sentence in wrong.iter().chain(faults).filter(|_| !is_answered) {
+        let answered_by = self.done_again.get(&line.job).cloned();
+        let is_held_against = answered_by.is_none();
+        for sentence in wrong.iter().chain(faults).filter(|_| is_held_against) {
             self.wrong.push((line.job.clone(), sentence.clone()));
+        }
+        if answered_by.is_some() {
+            // the other job's merit, not this bundle's: no audit remembers it
+            Arc::make_mut(&mut line).done_again_by = answered_by;
         }
         if !faults.is_empty() {
             // what the next audit may believe is the bundle's own, without the chain's faults
@@ -340,7 +346,7 @@ fn look(shop: &Shop, job: &JobFolder, auditing: &Auditing<'_>) -> Looked {
 /// are taken away with it, the job after it and the number with its manifest that is remembered tell.
 fn says_practice(job: &JobFolder, examined: &Examined) -> bool {
     let record = examined.record.as_ref();
-    if record.is_some_and(|record| !record.practice.is_empty()) {
+    if record.is_some_and(Record::is_practice) {
         return true;
     }
     let is_relied_on = record.is_some() && Status::of(&examined.findings) != Status::Unsound;

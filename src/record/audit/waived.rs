@@ -1,5 +1,6 @@
 //! Waivers and amendments of a job, counted. Whether their signatures hold is `verify`'s question.
 
+use super::list;
 use crate::record::bundle::signed::read_short;
 use crate::record::bundle::waiver::{self, Waiver};
 use crate::record::folder::{self, JobFolder};
@@ -31,38 +32,20 @@ pub(super) fn read(job: &JobFolder) -> Vec<(String, String)> {
         .collect()
 }
 
-/// The reasons of a job as one text: a single one as it is; of several, one that could be taken for two in quotes.
+/// The reasons of a job as one text: a single one as it is.
 pub(super) fn joined(reasons: &[String]) -> String {
-    if let [reason] = reasons {
-        return reason.clone();
+    match reasons {
+        [reason] => reason.clone(),
+        _ => list::joined(reasons),
     }
-    let quoted = |reason: &String| match reason.contains([';', '"']) {
-        true => format!("\"{}\"", reason.replace('"', "\"\"")),
-        false => reason.clone(),
-    };
-    reasons.iter().map(quoted).collect::<Vec<_>>().join("; ")
 }
 
 /// The reasons out of that text, of so many waivers.
 pub(super) fn parted(text: &str, waivers: usize) -> Vec<String> {
-    if waivers == 1 {
-        return vec![text.to_owned()];
+    match waivers {
+        1 => vec![text.to_owned()],
+        _ => list::parted(text),
     }
-    let mut reasons = vec![String::new()];
-    let mut is_quoted = false;
-    let mut rest = text.chars().peekable();
-    while let (Some(sign), Some(reason)) = (rest.next(), reasons.last_mut()) {
-        match sign {
-            '"' if is_quoted && rest.next_if_eq(&'"').is_some() => reason.push('"'),
-            '"' => is_quoted = !is_quoted,
-            ';' if !is_quoted => {
-                rest.next_if_eq(&' ');
-                reasons.push(String::new());
-            }
-            _ => reason.push(sign),
-        }
-    }
-    reasons
 }
 
 /// How many amendments there are.
@@ -94,21 +77,11 @@ mod tests {
     use super::*;
 
     #[test]
-    fn reasons_are_given_back_word_for_word() {
-        for (reasons, text) in [
-            (&["cold; \"very\""][..], "cold; \"very\""),
-            (
-                &["it was cold", "the van had to go"],
-                "it was cold; the van had to go",
-            ),
-            (
-                &["cold; no heater", "\"kim\" said so", "late"],
-                "\"cold; no heater\"; \"\"\"kim\"\" said so\"; late",
-            ),
-        ] {
-            let reasons: Vec<String> = reasons.iter().map(|text| (*text).to_owned()).collect();
-            assert_eq!(joined(&reasons), text);
-            assert_eq!(parted(text, reasons.len()), reasons);
+    fn a_single_reason_stays_as_it_is() {
+        let reasons = ["cold; \"very\"", "late"].map(str::to_owned);
+        for some in [&reasons[..1], &reasons] {
+            assert_eq!(parted(&joined(some), some.len()), some);
         }
+        assert_eq!(joined(&reasons[..1]), reasons[0]);
     }
 }

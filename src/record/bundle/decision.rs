@@ -40,11 +40,17 @@ pub struct Decision {
 
 impl Decision {
     /// The bytes of the file.
+    ///
+    /// # Errors
+    /// Where it cannot be written as JSON, which these fields always can.
     pub fn text(&self) -> serde_json::Result<String> {
         Ok(format!("{}\n", serde_json::to_string_pretty(self)?))
     }
 
     /// Read a file's bytes; the error is a sentence.
+    ///
+    /// # Errors
+    /// Where it is of another form or version, or says too little, each in a sentence.
     pub fn parse(bytes: &[u8]) -> Result<Decision, String> {
         versions::known(bytes, SCHEMA)?;
         let decision: Decision = serde_json::from_slice(bytes).map_err(|f| f.to_string())?;
@@ -52,6 +58,9 @@ impl Decision {
     }
 
     /// Refuse what the form alone cannot: another schema, a return without a reason.
+    ///
+    /// # Errors
+    /// What is refused, in a sentence.
     pub fn sound(self) -> Result<Decision, String> {
         if self.schema != SCHEMA {
             return Err(format!("its schema is {:?}, not {SCHEMA:?}", self.schema));

@@ -19,6 +19,9 @@ pub struct Inventory {
 }
 
 /// Look through a folder.
+///
+/// # Errors
+/// Where it, or a folder in it, cannot be read.
 pub fn take(folder: &Path) -> std::io::Result<Inventory> {
     let mut inventory = Inventory::default();
     let mut seen = 0;

@@ -68,6 +68,9 @@ impl Manifest {
     }
 
     /// Read a file's bytes.
+    ///
+    /// # Errors
+    /// The first line that is not of the one form, and why.
     pub fn parse(bytes: &[u8]) -> Result<Manifest, ManifestFault> {
         let fault = |line: usize, what: &str| ManifestFault {
             line,
@@ -135,6 +138,16 @@ pub fn shown(text: &str) -> String {
     let words = text[..end].rsplit_once(' ').map(|(words, _)| words);
     let short = words.filter(|words| words.len() > end / 2);
     format!("{:?}", format!("{}…", short.unwrap_or(&text[..end])))
+}
+
+/// The same for a sentence that needs no quotes to show where it begins and ends; quotes of its own stay.
+#[must_use]
+pub fn unquoted(text: &str) -> String {
+    let quoted = shown(text);
+    let inside = quoted
+        .strip_prefix('"')
+        .and_then(|rest| rest.strip_suffix('"'));
+    inside.unwrap_or(&quoted).replace("\\\"", "\"")
 }
 
 #[cfg(test)]
@@ -247,5 +260,8 @@ mod tests {
     fn shown_text_is_tame() {
         assert_eq!(shown("a\u{1b}[2J"), "\"a\\u{1b}[2J\"");
         assert!(shown(&"x".repeat(1000)).chars().count() < 130);
+        assert_eq!(unquoted("a\u{1b}[2J"), "a\\u{1b}[2J");
+        // marks of its own, at the end too
+        assert_eq!(unquoted("van \"blue\""), "van \"blue\"");
     }
 }

@@ -77,8 +77,17 @@ pub struct Record {
 
 impl Record {
     /// The bytes of `record.json`.
+    ///
+    /// # Errors
+    /// Where a number in it has no word in JSON.
     pub fn text(&self) -> serde_json::Result<String> {
         Ok(format!("{}\n", serde_json::to_string_pretty(self)?))
+    }
+
+    /// Whether this is practice, and not a job that counts.
+    #[must_use]
+    pub fn is_practice(&self) -> bool {
+        !self.practice.is_empty()
     }
 
     /// Whether the job must be signed, and decided about where there is another lead. An exercise need not: it

@@ -14,6 +14,10 @@ use crate::record::verify::journal;
 /// Write `record.json` and `MANIFEST.sha256` of a job whose journal has ended. The record's `previous`
 /// is filled in here, under a lock of the shop; for practice it stays empty. Answers with the record
 /// as written.
+///
+/// # Errors
+/// Where the job is sealed already, holds what does not belong into a job, or the record does not fit what lies beside
+/// it; and where a file cannot be written.
 pub fn seal(shop: &Shop, job: &JobFolder, record: &Record) -> Result<Record, RecordError> {
     if job.file(folder::MANIFEST).exists() {
         return Err(RecordError::Exists {
@@ -27,10 +31,9 @@ pub fn seal(shop: &Shop, job: &JobFolder, record: &Record) -> Result<Record, Rec
     check_record(job, record, &files)?;
     let held = chain::hold(shop)?;
     let mut record = record.clone();
-    record.previous = if record.practice.is_empty() {
-        chain::last(shop, job, &held)?
-    } else {
-        None
+    record.previous = match record.is_practice() {
+        true => None,
+        false => chain::last(shop, job, &held)?,
     };
     write_record(job, &record)?;
     let mut lines = files;
@@ -56,18 +59,27 @@ fn is_draft(name: &str) -> bool {
 /// Digests of everything that the manifest lists, the record excepted.
 fn listed_files(job: &JobFolder, found: &Inventory) -> Result<Vec<Line>, RecordError> {
     if let Some(odd) = found.odd.first() {
-        return Err(refused(job, format!("{odd}; take it out before sealing")));
+        return Err(RecordError::refused(
+            job.path(),
+            format!("{odd}; take it out before sealing"),
+        ));
     }
     let mut lines = Vec::new();
     let names = found.files.keys();
     for name in names.filter(|name| *name != folder::RECORD && !is_draft(name)) {
         if !folder::is_listed(name) {
             let why = "does not belong into a job; move it to attachments/ or take it out";
-            return Err(refused(job, format!("{} {why}", manifest::shown(name))));
+            return Err(RecordError::refused(
+                job.path(),
+                format!("{} {why}", manifest::shown(name)),
+            ));
         }
         if !manifest::is_plain(name) {
             let why = "give it a name of letters, digits and ._-+()=,@ ";
-            return Err(refused(job, format!("{}: {why}", manifest::shown(name))));
+            return Err(RecordError::refused(
+                job.path(),
+                format!("{}: {why}", manifest::shown(name)),
+            ));
         }
         lines.push(line(job, name)?);
     }
@@ -85,22 +97,29 @@ fn line(job: &JobFolder, name: &str) -> Result<Line, RecordError> {
 fn check_record(job: &JobFolder, record: &Record, files: &[Line]) -> Result<(), RecordError> {
     if record.schema != SCHEMA {
         let schema = &record.schema;
-        return Err(refused(
-            job,
+        return Err(RecordError::refused(
+            job.path(),
             format!("schema {schema:?}; this program writes {SCHEMA}"),
         ));
     }
     if record.job != job.number() {
-        return Err(refused(job, format!("the record is of job {}", record.job)));
+        return Err(RecordError::refused(
+            job.path(),
+            format!("the record is of job {}", record.job),
+        ));
     }
     if !files.iter().any(|line| line.name == folder::JOURNAL) {
-        return Err(refused(job, format!("{} is missing", folder::JOURNAL)));
+        return Err(RecordError::refused(
+            job.path(),
+            format!("{} is missing", folder::JOURNAL),
+        ));
     }
     // A job that is sealed with a journal that says something else could never be signed.
     let bytes = fs_err::read(job.file(folder::JOURNAL))?;
-    let told = journal::disagreements(record, &bytes).map_err(|why| refused(job, why))?;
+    let told = journal::disagreements(record, &bytes)
+        .map_err(|why| RecordError::refused(job.path(), why))?;
     if let Some(told) = told.into_iter().next() {
-        return Err(refused(job, told));
+        return Err(RecordError::refused(job.path(), told));
     }
     let listed = Manifest::of(files.to_vec());
     for (name, sha256) in record.files() {
@@ -108,11 +127,14 @@ fn check_record(job: &JobFolder, record: &Record, files: &[Line]) -> Result<(), 
             Some(found) if found == sha256 => {}
             Some(_) => {
                 let why = "changed since it was handed over; put the original back";
-                return Err(refused(job, format!("{} {why}", manifest::shown(name))));
+                return Err(RecordError::refused(
+                    job.path(),
+                    format!("{} {why}", manifest::shown(name)),
+                ));
             }
             None => {
-                return Err(refused(
-                    job,
+                return Err(RecordError::refused(
+                    job.path(),
                     format!("{} is missing", manifest::shown(name)),
                 ));
             }
@@ -122,13 +144,13 @@ fn check_record(job: &JobFolder, record: &Record, files: &[Line]) -> Result<(), 
 }
 
 fn write_record(job: &JobFolder, record: &Record) -> Result<(), RecordError> {
-    let text = record
-        .text()
-        .map_err(|fault| refused(job, format!("the record cannot be written: {fault}")))?;
+    let text = record.text().map_err(|fault| {
+        RecordError::refused(job.path(), format!("the record cannot be written: {fault}"))
+    })?;
     // A number that JSON has no word for would be written as null and never read again.
     if let Err(fault) = serde_json::from_str::<Record>(&text) {
-        return Err(refused(
-            job,
+        return Err(RecordError::refused(
+            job.path(),
             format!("the record would not read back: {fault}"),
         ));
     }
@@ -142,12 +164,5 @@ fn write_record(job: &JobFolder, record: &Record) -> Result<(), RecordError> {
                      move it away and seal again",
         }),
         other => other,
-    }
-}
-
-fn refused(job: &JobFolder, why: String) -> RecordError {
-    RecordError::Refused {
-        folder: job.path().to_owned(),
-        why,
     }
 }

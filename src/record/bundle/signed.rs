@@ -55,6 +55,9 @@ pub struct Amended {
 
 impl Signed {
     /// Read what is there of a job's signatures.
+    ///
+    /// # Errors
+    /// Where a file that is there cannot be read, or is not of its form.
     pub fn read(job: &JobFolder, record: &Record) -> Result<Signed, RecordError> {
         let technician =
             fingerprint_in(job, folder::TECHNICIAN_SIGNATURE)?.map(|fingerprint| Signature {

@@ -19,7 +19,7 @@ pub(in crate::record) fn known(bytes: &[u8], schema: &str) -> Result<(), String>
 }
 
 /// Why a form is not read.
-pub(in crate::record) fn refusal(found: &str, known: &str) -> String {
+fn refusal(found: &str, known: &str) -> String {
     let (family, _) = known.split_once('/').unwrap_or((known, ""));
     let newer = found
         .strip_prefix(family)

@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 use ssh_key::{PrivateKey, PublicKey};
 
 use crate::record::error::RecordError;
-use crate::record::shop::Shop;
 use crate::record::shop::roster::{Role, Roster, is_identity, line};
+use crate::record::shop::{self, Shop};
 use crate::record::signing::key;
 
 /// Where a person's key comes from.
@@ -23,9 +23,9 @@ pub enum KeySource {
     Practice,
 }
 
-/// Somebody who will sign.
+/// Somebody whom a new roster names.
 #[derive(Debug, Clone)]
-pub struct Person {
+pub struct NewSigner {
     /// Identity for the roster.
     pub identity: String,
     /// The key.
@@ -33,12 +33,16 @@ pub struct Person {
 }
 
 /// Found a shop in a new or empty folder. Without a lead it is a shop of one: jobs are signed and not
-/// countersigned.
+/// countersigned. The keys are there before it is a shop: one whose roster names keys that were never written could
+/// sign nothing.
+///
+/// # Errors
+/// What is wrong with the people or the name, before anything is written; and where something cannot be written.
 pub fn found(
     root: &Path,
     name: &str,
-    technician: &Person,
-    lead: Option<&Person>,
+    technician: &NewSigner,
+    lead: Option<&NewSigner>,
 ) -> Result<Shop, RecordError> {
     let people = [(Role::Technician, Some(technician)), (Role::Lead, lead)];
     let people = people
@@ -52,18 +56,19 @@ pub fn found(
         keys.extend(made.map(|made| (role, person, made)));
     }
     check(root, &roster, technician, lead)?;
-    let shop = Shop::create(root, name, &roster)?;
-    if !keys.is_empty() {
-        make_private_folder(&shop.keys())?;
-    }
-    for (role, person, made) in keys {
-        let passphrase = match &person.key {
-            KeySource::New { passphrase } => Some(passphrase.as_str()),
-            _ => None,
-        };
-        key::write_new(&made, &shop.key_file(role), passphrase)?;
-    }
-    Ok(shop)
+    Shop::create_with(root, name, &roster, |root| {
+        if !keys.is_empty() {
+            make_private_folder(&shop::keys(root))?;
+        }
+        for (role, person, made) in keys {
+            let passphrase = match &person.key {
+                KeySource::New { passphrase } => Some(passphrase.as_str()),
+                _ => None,
+            };
+            key::write_new(&made, &shop::key_file(root, role), passphrase)?;
+        }
+        Ok(())
+    })
 }
 
 const HEADING: &str = "\
@@ -73,12 +78,15 @@ const HEADING: &str = "\
 ";
 
 /// Open the practice key that a role has in a practice shop; nothing is asked.
+///
+/// # Errors
+/// Where it is not there, or has a passphrase.
 pub fn practice_key(shop: &Shop, role: Role) -> Result<PrivateKey, RecordError> {
     let asked = || Err("practice keys have none".to_owned());
     key::open(&shop.key_file(role), &mut { asked })
 }
 
-fn own_key(person: &Person) -> Result<(PublicKey, Option<PrivateKey>), RecordError> {
+fn own_key(person: &NewSigner) -> Result<(PublicKey, Option<PrivateKey>), RecordError> {
     let practice = match &person.key {
         KeySource::Existing(public) => return Ok(((**public).clone(), None)),
         KeySource::New { .. } => false,
@@ -92,13 +100,10 @@ fn own_key(person: &Person) -> Result<(PublicKey, Option<PrivateKey>), RecordErr
 fn check(
     root: &Path,
     roster: &str,
-    technician: &Person,
-    lead: Option<&Person>,
+    technician: &NewSigner,
+    lead: Option<&NewSigner>,
 ) -> Result<(), RecordError> {
-    let wrong = |why: String| RecordError::Refused {
-        folder: root.to_owned(),
-        why,
-    };
+    let wrong = |why: String| RecordError::refused(root, why);
     for person in [Some(technician), lead].into_iter().flatten() {
         let name = &person.identity;
         if !is_identity(name) {
@@ -130,8 +135,8 @@ fn make_private_folder(folder: &Path) -> Result<(), RecordError> {
 mod tests {
     use super::*;
 
-    fn person(identity: &str, key: KeySource) -> Person {
-        Person {
+    fn person(identity: &str, key: KeySource) -> NewSigner {
+        NewSigner {
             identity: identity.to_owned(),
             key,
         }

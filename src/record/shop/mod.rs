@@ -35,6 +35,9 @@ pub struct Shop {
 
 impl Shop {
     /// Open the shop at a folder.
+    ///
+    /// # Errors
+    /// Where there is no folder or no shop, its policy is missing or cannot be read, or something is wrong with it.
     pub fn open(root: &Path) -> Result<Shop, RecordError> {
         let file = root.join(POLICY);
         let text = fs_err::read_to_string(&file).map_err(|error| match error.kind() {
@@ -49,10 +52,24 @@ impl Shop {
     }
 
     /// Make a shop in a new or empty folder. `roster` is the text of its roster.
+    ///
+    /// # Errors
+    /// Where the name cannot be a shop's, the folder is not empty, or something cannot be written.
     pub fn create(root: &Path, name: &str, roster: &str) -> Result<Shop, RecordError> {
+        Shop::create_with(root, name, roster, |_| Ok(()))
+    }
+
+    /// The same; `lay` puts something into the folder before it is a shop.
+    pub(in crate::record) fn create_with(
+        root: &Path,
+        name: &str,
+        roster: &str,
+        lay: impl FnOnce(&Path) -> Result<(), RecordError>,
+    ) -> Result<Shop, RecordError> {
         let name = ShopName::try_from(name.to_owned())
             .map_err(|message| RecordError::text(root.join(POLICY), (1, 1), message))?;
         claim(root)?;
+        lay(root)?;
         for folder in [PROCEDURES, JOBS] {
             fs_err::create_dir(root.join(folder))?;
         }
@@ -120,17 +137,20 @@ impl Shop {
     /// Folder of the keys that were made with the shop; people may keep theirs elsewhere.
     #[must_use]
     pub fn keys(&self) -> PathBuf {
-        self.root.join(KEYS)
+        keys(&self.root)
     }
 
     /// File of the key that was made for a role with the shop.
     #[must_use]
     pub fn key_file(&self, role: Role) -> PathBuf {
-        self.keys().join(role.name())
+        key_file(&self.root, role)
     }
 
     /// Begin a job: the next number, its folder made and on the disk. Two that ask at the same time
     /// get two numbers.
+    ///
+    /// # Errors
+    /// Where the folder cannot be made; then nothing of it is left.
     pub fn new_job(&self) -> Result<JobFolder, RecordError> {
         let jobs = self.jobs();
         fs_err::create_dir_all(&jobs)?;
@@ -147,6 +167,9 @@ impl Shop {
     }
 
     /// A job by its number, with or without leading zeros.
+    ///
+    /// # Errors
+    /// Where the text is no number of a job, or no such job is there.
     pub fn job(&self, number: &str) -> Result<JobFolder, RecordError> {
         let missing = || RecordError::NoSuchJob {
             jobs: self.jobs(),
@@ -163,6 +186,9 @@ impl Shop {
     }
 
     /// All jobs in order of their numbers.
+    ///
+    /// # Errors
+    /// Where the folder of jobs cannot be read.
     pub fn all_jobs(&self) -> Result<Vec<JobFolder>, RecordError> {
         let jobs = self.jobs();
         let folder = |number| JobFolder::at(jobs.join(written(number)));
@@ -196,6 +222,14 @@ fn no_shop(root: &Path) -> RecordError {
         folder,
         missing: POLICY,
     }
+}
+
+fn keys(root: &Path) -> PathBuf {
+    root.join(KEYS)
+}
+
+fn key_file(root: &Path, role: Role) -> PathBuf {
+    keys(root).join(role.name())
 }
 
 /// Make the folder, or take it where it is empty.

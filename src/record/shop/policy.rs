@@ -153,6 +153,9 @@ impl Policy {
     }
 
     /// The same, where only the first problem is told; `evenfire check` tells them all.
+    ///
+    /// # Errors
+    /// What is wrong with it, with its place.
     pub fn parse(file: &Path, text: &str) -> Result<Policy, RecordError> {
         Policy::read(&file.display().to_string(), text).map_err(|problems| {
             let first = problems.into_iter().next();

@@ -10,9 +10,9 @@ use crate::record::bundle::signed::{Signed, read_short};
 use crate::record::bundle::versions;
 use crate::record::error::RecordError;
 use crate::record::folder::{self, JobFolder};
+use crate::record::moment;
 use crate::record::shop::Shop;
 use crate::record::shop::roster::Roster;
-use crate::record::verify::parsed;
 
 /// What can be done about jobs that a revoked key signed, of which this is one.
 #[must_use]
@@ -95,13 +95,13 @@ fn one(job: &JobFolder, roster: &Roster) -> Option<Waiting> {
             wait: Wait::Unreadable(why),
         }),
         Ok((record, signed)) => wait(&record, &signed, roster).map(|wait| Waiting {
+            practice: record.is_practice(),
             vehicle: about::vehicle_text(&record, &signed),
             outcome: Some(record.outcome),
             report,
             job: record.job,
             technician: record.technician,
             sealed: record.sealed,
-            practice: !record.practice.is_empty(),
             wait,
         }),
     }
@@ -120,7 +120,7 @@ fn others(record: &Record, signed: &Signed, roster: &Roster) -> bool {
     let last = amended.map_or(record.sealed.as_str(), |last| last.signature.time.as_str());
     let amending = signed.amendments.iter().map(|one| &one.signature.identity);
     let mut people = amending.chain([&record.technician]);
-    people.all(|who| roster.has_other_lead(who, parsed(last)))
+    people.all(|who| roster.has_other_lead(who, moment::read(last)))
 }
 
 fn wait(record: &Record, signed: &Signed, roster: &Roster) -> Option<Wait> {

@@ -112,6 +112,9 @@ impl Locked {
 }
 
 /// Open a key file. `ask` is called only where the key has a passphrase.
+///
+/// # Errors
+/// As [`look`] and [`Locked::open`] have them.
 pub fn open(file: &Path, ask: AskPassphrase<'_>) -> Result<PrivateKey, RecordError> {
     look(file)?.open(ask)
 }
@@ -190,6 +193,9 @@ fn looks_like(text: &str, fault: &ssh_key::Error) -> String {
 
 /// Make a new key. The comment names the person; without a passphrase it is a practice key and says
 /// so.
+///
+/// # Errors
+/// Where the system gives no randomness.
 pub fn make(identity: &str, practice: bool) -> Result<PrivateKey, RecordError> {
     let comment = if practice {
         format!("{identity}, {PRACTICE_MARK}")
@@ -201,6 +207,9 @@ pub fn make(identity: &str, practice: bool) -> Result<PrivateKey, RecordError> {
 }
 
 /// Write a new key file, mode 600, and its public half beside it; an existing file is an error.
+///
+/// # Errors
+/// Where one of the two files is there, or cannot be written.
 pub fn write_new(
     key: &PrivateKey,
     file: &Path,
@@ -244,6 +253,9 @@ pub fn public_file(file: &Path) -> PathBuf {
 }
 
 /// Read a public key file.
+///
+/// # Errors
+/// Where it cannot be read, is no public key, or is one of another kind than Ed25519.
 pub fn open_public(file: &Path) -> Result<PublicKey, RecordError> {
     let text = fs_err::read_to_string(file).map_err(|error| match error.kind() {
         std::io::ErrorKind::NotFound => {

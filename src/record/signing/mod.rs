@@ -6,7 +6,7 @@ pub mod key;
 pub mod signer;
 pub mod sshsig;
 
-use chrono::{DateTime, SecondsFormat, Utc};
+use chrono::{DateTime, Utc};
 use ssh_key::public::KeyData;
 
 use crate::record::bundle::amendment::Layer;
@@ -18,11 +18,15 @@ use crate::record::bundle::signed::read_short;
 use crate::record::durable;
 use crate::record::error::RecordError;
 use crate::record::folder::{self, JobFolder};
+use crate::record::moment;
 use crate::record::shop::roster::{Role, Roster};
 use crate::record::signing::signer::Signer;
 use crate::record::verify::{self, Against, Over};
 
 /// Sign a sealed job as the technician who did it. The time that counts is that of the seal.
+///
+/// # Errors
+/// Where the job is signed already or does not hold, or the signature would not count.
 pub fn sign(
     job: &JobFolder,
     against: &Against<'_>,
@@ -58,7 +62,7 @@ fn signable(
     let (record, manifest) = verify::sound_contents(job, against)?;
     let sealed = sealed(job, &record)?;
     let signer = (record.technician.as_str(), key, Role::Technician);
-    admitted(job, against.roster, &record, signer, sealed)?;
+    admitted(job, against.roster, record.is_practice(), signer, sealed)?;
     Ok((record, manifest))
 }
 
@@ -76,6 +80,10 @@ pub struct Decidable {
 }
 
 /// Accept or return a signed job as a lead who did not do it. A reason is needed to return one.
+///
+/// # Errors
+/// Where somebody has decided already, the job does not hold or is not signed, no reason is given for a return, or the
+/// signature would not count.
 pub fn countersign(
     job: &JobFolder,
     against: &Against<'_>,
@@ -102,14 +110,15 @@ pub fn decidable(
     free(job, top(job)?)?;
     let (record, over) = verify::sound_layers(job, against)?;
     let lead = lead(job, against.roster, &over, key)?;
-    admitted(job, against.roster, &record, (&lead, key, Role::Lead), now)?;
+    let signer = (lead.as_str(), key, Role::Lead);
+    admitted(job, against.roster, record.is_practice(), signer, now)?;
     if let Some(signed) = over.since
         && now < signed
         && !record.simulated_clock
     {
-        let signed = signed.to_rfc3339_opts(SecondsFormat::Secs, true);
+        let signed = moment::text(signed);
         let why = format!("it was sealed at {signed}, which is later than now; set the clock");
-        return Err(refused(job, why));
+        return Err(RecordError::refused(job.path(), why));
     }
     let decision = Decision {
         schema: decision::SCHEMA.to_owned(),
@@ -117,9 +126,11 @@ pub fn decidable(
         decision: ruling,
         reason: reason.map(str::to_owned),
         name: lead,
-        time: now.to_rfc3339_opts(SecondsFormat::Secs, true),
+        time: moment::text(now),
     };
-    let decision = decision.sound().map_err(|why| refused(job, why))?;
+    let decision = decision
+        .sound()
+        .map_err(|why| RecordError::refused(job.path(), why))?;
     Ok(Decidable {
         record,
         layer: over.layer,
@@ -140,7 +151,10 @@ impl Decidable {
     ) -> Result<Decidable, RecordError> {
         self.decision.decision = ruling;
         self.decision.reason = reason.map(str::to_owned);
-        self.decision = self.decision.sound().map_err(|why| refused(job, why))?;
+        self.decision = self
+            .decision
+            .sound()
+            .map_err(|why| RecordError::refused(job.path(), why))?;
         Ok(self)
     }
 
@@ -159,7 +173,7 @@ impl Decidable {
         let still = decidable(job, against, key.key(), ruling, now)?;
         if (still.layer, &still.manifest) != (self.layer, &self.manifest) {
             let why = "it was added to since it was shown; look at it and decide again";
-            return Err(refused(job, why.to_owned()));
+            return Err(RecordError::refused(job.path(), why.to_owned()));
         }
         write_countersign(job, key, &still.decision, still.layer)?;
         Ok(still.decision)
@@ -175,7 +189,7 @@ fn write_countersign(
 ) -> Result<(), RecordError> {
     let text = decision
         .text()
-        .map_err(|fault| refused(job, fault.to_string()))?;
+        .map_err(|fault| RecordError::refused(job.path(), fault.to_string()))?;
     let read = |name, longest| read_short(&job.file(&layer.file(name)), longest);
     let manifest = read(folder::MANIFEST, manifest::LONGEST_FILE)?;
     let technician = read(folder::TECHNICIAN_SIGNATURE, sshsig::LONGEST_FILE)?;
@@ -228,51 +242,59 @@ fn lead(
     over: &Over,
     own: &KeyData,
 ) -> Result<String, RecordError> {
-    let identity = roster.owner(own).ok_or_else(|| {
-        let file = roster.file().display();
-        refused(
-            job,
-            format!("the key is not in the roster; the shop adds it to {file}"),
-        )
-    })?;
+    let identity = owner(job, roster, own)?;
     let is_own =
         |(name, key): &(String, Option<KeyData>)| name == identity || key.as_ref() == Some(own);
     if over.people.iter().any(is_own) {
         let why = format!("{identity} did this job; another person must countersign it");
-        return Err(refused(job, why));
+        return Err(RecordError::refused(job.path(), why));
     }
     Ok(identity.to_owned())
 }
 
+/// Whose key it is by the roster.
+///
+/// # Errors
+/// Where it is nobody's.
+pub(in crate::record) fn owner<'r>(
+    job: &JobFolder,
+    roster: &'r Roster,
+    key: &KeyData,
+) -> Result<&'r str, RecordError> {
+    roster.owner(key).ok_or_else(|| {
+        let file = roster.file().display();
+        let why = format!("the key is not in the roster; the shop adds it to {file}");
+        RecordError::refused(job.path(), why)
+    })
+}
+
+/// Whether somebody's signature in a role at a time would count, in a job that is practice or counts.
+///
+/// # Errors
+/// Where it would not, and why.
 pub(in crate::record) fn admitted(
     job: &JobFolder,
     roster: &Roster,
-    record: &Record,
+    practice: bool,
     (identity, key, role): (&str, &KeyData, Role),
     at: DateTime<Utc>,
 ) -> Result<(), RecordError> {
     let entry = roster.admits(identity, key, role, at).map_err(|refusal| {
-        refused(
-            job,
-            format!(
-                "this signature would not count: {refusal} ({})",
-                roster.file().display()
-            ),
-        )
+        let file = roster.file().display();
+        let why = format!("this signature would not count: {refusal} ({file})");
+        RecordError::refused(job.path(), why)
     })?;
-    if entry.is_practice() && record.practice.is_empty() {
+    if entry.is_practice() && !practice {
         let why = format!("{identity}'s key is a practice key, and this job is not practice");
-        return Err(refused(job, why));
+        return Err(RecordError::refused(job.path(), why));
     }
     Ok(())
 }
 
 fn sealed(job: &JobFolder, record: &Record) -> Result<DateTime<Utc>, RecordError> {
-    verify::parsed(&record.sealed).ok_or_else(|| {
-        refused(
-            job,
-            format!("its sealing time is no time: {:?}", record.sealed),
-        )
+    moment::read(&record.sealed).ok_or_else(|| {
+        let why = format!("its sealing time is no time: {:?}", record.sealed);
+        RecordError::refused(job.path(), why)
     })
 }
 
@@ -282,11 +304,4 @@ fn unsigned(job: &JobFolder, name: &str, remedy: &'static str) -> Result<(), Rec
         return Err(RecordError::Exists { file, remedy });
     }
     Ok(())
-}
-
-pub(in crate::record) fn refused(job: &JobFolder, why: String) -> RecordError {
-    RecordError::Refused {
-        folder: job.path().to_owned(),
-        why,
-    }
 }

@@ -11,6 +11,9 @@ use crate::record::shop::roster::Role;
 pub const LONGEST_FILE: u64 = 4096;
 
 /// Sign bytes in a role. The answer is the text of a signature file.
+///
+/// # Errors
+/// Where the key cannot sign.
 pub fn sign(key: &PrivateKey, role: Role, bytes: &[u8]) -> Result<String, RecordError> {
     SshSig::sign(key, role.namespace(), HashAlg::Sha512, bytes)
         .and_then(|signature| signature.to_pem(LineEnding::LF))
@@ -48,6 +51,9 @@ pub enum SignatureFault {
 
 /// Check a signature file against the bytes that it signs; the answer is the key that made it. Whether
 /// that key counts is the roster's matter.
+///
+/// # Errors
+/// Where it is no signature of the one kind that counts, is of another role, or does not fit the bytes.
 pub fn check(file: &[u8], role: Role, bytes: &[u8]) -> Result<KeyData, SignatureFault> {
     let signature = read(file)?;
     if signature.namespace() != role.namespace() {
@@ -64,6 +70,9 @@ pub fn check(file: &[u8], role: Role, bytes: &[u8]) -> Result<KeyData, Signature
 }
 
 /// The key that a signature file names, whether or not the signature holds.
+///
+/// # Errors
+/// Where it is no signature of the one kind that counts.
 pub fn key_of(file: &[u8]) -> Result<KeyData, SignatureFault> {
     Ok(read(file)?.public_key().clone())
 }

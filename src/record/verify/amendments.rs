@@ -2,13 +2,14 @@
 
 use std::collections::BTreeSet;
 
-use super::signatures::{Over, Signer, parsed, signature, time};
+use super::signatures::{Over, Signer, signature, time};
 use super::{Bundle, FindingKind};
 use crate::record::bundle::amendment::{self, Amendment, Layer};
 use crate::record::bundle::manifest::{self, Manifest, shown};
 use crate::record::bundle::model::Record;
 use crate::record::digest;
 use crate::record::folder;
+use crate::record::moment;
 use crate::record::shop::roster::{Role, Roster};
 
 /// The amendments that are there; a gap is found.
@@ -158,7 +159,7 @@ fn read(bundle: &mut Bundle<'_>, record: &Record, layer: Layer) -> Option<Amendm
         Ok(amendment) if amendment.number != layer.number() => {
             format!("it is amendment {}", amendment.number)
         }
-        Ok(amendment) if parsed(&amendment.time).is_none() => "its time is none".to_owned(),
+        Ok(amendment) if moment::read(&amendment.time).is_none() => "its time is none".to_owned(),
         Ok(amendment) => return Some(amendment),
         Err(why) => why,
     };

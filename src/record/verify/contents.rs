@@ -2,7 +2,7 @@
 
 use super::{Against, Bundle, Contents, FindingKind, journal};
 use crate::record::bundle::amendment::Layer;
-use crate::record::bundle::manifest::{self, Manifest, shown};
+use crate::record::bundle::manifest::{self, Manifest, shown, unquoted};
 use crate::record::bundle::model::{Record, SCHEMA};
 use crate::record::bundle::versions;
 use crate::record::folder;
@@ -128,12 +128,8 @@ fn record(bundle: &mut Bundle<'_>, against: &Against<'_>) -> Option<Record> {
     }
     let bytes = bundle.read(folder::RECORD, folder::LONGEST_TEXT)?;
     // The schema first: a newer form may have anything else in it.
-    let schema = serde_json::from_slice::<SchemaOnly>(&bytes).map(|only| only.schema);
-    if let Ok(schema) = schema.as_deref()
-        && schema != SCHEMA
-    {
-        let told = format!("record.json: {}", versions::refusal(schema, SCHEMA));
-        bundle.found(FindingKind::RecordTooNew, told);
+    if let Err(told) = versions::known(&bytes, SCHEMA) {
+        bundle.found(FindingKind::RecordTooNew, format!("record.json: {told}"));
         return None;
     }
     match serde_json::from_slice::<Record>(&bytes) {
@@ -148,11 +144,6 @@ fn record(bundle: &mut Bundle<'_>, against: &Against<'_>) -> Option<Record> {
     }
 }
 
-#[derive(serde::Deserialize)]
-struct SchemaOnly {
-    schema: String,
-}
-
 fn place(bundle: &mut Bundle<'_>, against: &Against<'_>, record: &Record) {
     if let Some(number) = against.number
         && number != record.job
@@ -163,18 +154,13 @@ fn place(bundle: &mut Bundle<'_>, against: &Against<'_>, record: &Record) {
         );
         bundle.found(FindingKind::WrongPlace, told);
     }
-    if !record.practice.is_empty() {
-        let why: Vec<String> = record.practice.iter().map(|why| tame(why)).collect();
+    if record.is_practice() {
+        let why: Vec<String> = record.practice.iter().map(|why| unquoted(why)).collect();
         bundle.found(
             FindingKind::Practice,
             format!("this job is practice: {}", why.join("; ")),
         );
     }
-}
-
-/// Free text from a bundle, without quotes.
-fn tame(text: &str) -> String {
-    shown(text).trim_matches('"').to_owned()
 }
 
 fn listed_by_record(bundle: &mut Bundle<'_>, record: &Record, manifest: &Manifest) {

@@ -10,7 +10,7 @@ mod signatures;
 mod waivers;
 
 pub use self::finding::{Finding, FindingKind, Severity, Status};
-pub(super) use self::signatures::{Over, countersign_text, parsed};
+pub(super) use self::signatures::{Over, countersign_text};
 use crate::record::bundle::inventory::{self, Inventory};
 use crate::record::bundle::manifest::{Manifest, shown};
 use crate::record::bundle::model::Record;
@@ -53,8 +53,10 @@ struct Contents {
     record: Option<Record>,
 }
 
-/// Verify a job's folder: everything that is found, in the order in which it was looked at. An error
-/// is only where the folder itself cannot be read.
+/// Verify a job's folder: everything that is found, in the order in which it was looked at.
+///
+/// # Errors
+/// Where the folder itself cannot be read.
 pub fn verify(job: &JobFolder, against: &Against<'_>) -> Result<Vec<Finding>, RecordError> {
     Ok(examine(job, against)?.findings)
 }
@@ -106,10 +108,7 @@ pub(super) fn sound_contents(
         (Some(record), found) if found.is_none_or(|f| f.kind.severity() < Severity::Open) => {
             Ok((record, contents.manifest))
         }
-        (_, found) => Err(RecordError::Refused {
-            folder: job.path().to_owned(),
-            why: found.map_or_else(String::new, |found| found.sentence.clone()),
-        }),
+        (_, found) => Err(hindered(job, found)),
     }
 }
 
@@ -119,10 +118,6 @@ pub(super) fn sound_layers(
     job: &JobFolder,
     against: &Against<'_>,
 ) -> Result<(Record, Over), RecordError> {
-    let refused = |why: String| RecordError::Refused {
-        folder: job.path().to_owned(),
-        why,
-    };
     let mut bundle = Bundle::open(job)?;
     let contents = contents::check(&mut bundle, against).unwrap_or_default();
     let over = contents.record.as_ref().map(|record| {
@@ -140,10 +135,14 @@ pub(super) fn sound_layers(
     };
     match (contents.record, over, bundle.findings.iter().find(hinders)) {
         (Some(record), Some(over), None) => Ok((record, over)),
-        (_, _, found) => Err(refused(
-            found.map_or_else(String::new, |found| found.sentence.clone()),
-        )),
+        (_, _, found) => Err(hindered(job, found)),
     }
+}
+
+/// What keeps a job from being signed.
+fn hindered(job: &JobFolder, found: Option<&Finding>) -> RecordError {
+    let why = found.map_or_else(String::new, |found| found.sentence.clone());
+    RecordError::refused(job.path(), why)
 }
 
 fn report(bundle: &mut Bundle<'_>, render: RenderReport<'_>, record: &Record) {

@@ -6,10 +6,11 @@ use ssh_key::public::KeyData;
 use super::{Bundle, FindingKind, amendments};
 use crate::record::bundle::amendment::Layer;
 use crate::record::bundle::decision::{self, Decision, Ruling};
-use crate::record::bundle::manifest::{self, Line, Manifest, shown};
+use crate::record::bundle::manifest::{self, Line, Manifest, shown, unquoted};
 use crate::record::bundle::model::Record;
 use crate::record::digest;
 use crate::record::folder;
+use crate::record::moment;
 use crate::record::shop::roster::{Refusal, Role, Roster};
 use crate::record::signing::sshsig;
 
@@ -37,7 +38,7 @@ pub(super) fn check(
     let mut over = Over {
         layer: Layer::JOB,
         people: vec![(record.technician.clone(), key)],
-        since: parsed(&record.sealed),
+        since: moment::read(&record.sealed),
         manifest: digest::of_bytes(manifest),
     };
     let mut decided = countersign(bundle, roster, record, &mut over);
@@ -279,11 +280,10 @@ fn lead(
 
 /// How a key can be meant that the roster does not have: only the job's word says whose it is.
 fn gone(identity: &str) -> String {
-    let who = shown(identity);
     format!(
         ". The job says that it is {}'s: whoever leaves, or takes another key, keeps the old line; put their line back, \
          with the end of the key in it (valid-before)",
-        who.trim_matches('"')
+        unquoted(identity)
     )
 }
 
@@ -321,7 +321,7 @@ impl Signer<'_> {
                 bundle.found(kind, told);
                 false
             }
-            Ok(entry) if entry.is_practice() && record.practice.is_empty() => {
+            Ok(entry) if entry.is_practice() && !record.is_practice() => {
                 let told = format!(
                     "the {}'s key signs practice only, and this job counts",
                     self.role.name()
@@ -351,18 +351,12 @@ pub(super) fn signature(
     }
 }
 
+/// A time that the bundle gives; what is none is found.
 pub(super) fn time(bundle: &mut Bundle<'_>, whose: &str, text: &str) -> Option<DateTime<Utc>> {
-    let time = parsed(text);
+    let time = moment::read(text);
     if time.is_none() {
         let told = format!("{whose} a time that is none: {}", shown(text));
         bundle.found(FindingKind::TimesDisagree, told);
     }
     time
-}
-
-/// A time as records write it (RFC 3339).
-pub(in crate::record) fn parsed(text: &str) -> Option<DateTime<Utc>> {
-    DateTime::parse_from_rfc3339(text)
-        .ok()
-        .map(|time| time.to_utc())
 }

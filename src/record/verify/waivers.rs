@@ -3,22 +3,16 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::signatures::{Signer, parsed, signature};
+use super::signatures::{Signer, signature};
 use super::{Bundle, FindingKind};
 use crate::record::bundle::manifest::shown;
 use crate::record::bundle::model::Record;
 use crate::record::bundle::waiver::{self, Waiver};
 use crate::record::folder::{self, WAIVERS};
+use crate::record::moment;
 use crate::record::shop::roster::{Role, Roster};
+use crate::run::event::Event;
 use crate::run::journal::line::Line;
-
-/// What a step that was waived says in the journal.
-#[derive(serde::Deserialize)]
-struct Waived {
-    event: String,
-    step: String,
-    waiver: String,
-}
 
 pub(super) fn check(bundle: &mut Bundle<'_>, roster: &Roster, record: &Record) {
     let mut parts: BTreeMap<u32, BTreeSet<bool>> = BTreeMap::new();
@@ -83,9 +77,9 @@ fn one(
         let told = format!("{name} names a line of the journal that is not there");
         bundle.found(FindingKind::WaiverDisagrees, told);
     }
-    let time = parsed(&waiver.time);
-    let before = line.and_then(|line| parsed(&line.event.at));
-    if !record.simulated_clock && (time < before || time > parsed(&record.sealed)) {
+    let time = moment::read(&waiver.time);
+    let before = line.and_then(|line| moment::read(&line.event.at));
+    if !record.simulated_clock && (time < before || time > moment::read(&record.sealed)) {
         let told = format!("{name} was signed outside the time of the job's work");
         bundle.found(FindingKind::TimesDisagree, told);
     }
@@ -108,24 +102,11 @@ fn one(
 /// Each waived step has its waiver; each waiver that was used is told.
 fn journal(bundle: &mut Bundle<'_>, lines: &[Line], mut held: BTreeMap<String, Held>) {
     for line in lines {
-        let event = serde_json::to_value(&line.event.event).unwrap_or_default();
-        let is_waived = event.get("event").is_some_and(|name| name == "waived");
-        let waived = serde_json::from_value::<Waived>(event)
-            .ok()
-            .filter(|waived| waived.event == "waived");
-        let Some(waived) = waived else {
-            if is_waived {
-                let told = format!(
-                    "{} line {}: a step is waived without naming its waiver",
-                    folder::JOURNAL,
-                    line.n
-                );
-                bundle.found(FindingKind::WaiverDisagrees, told);
-            }
+        let Event::Waived { step, word } = &line.event.event else {
             continue;
         };
-        match held.remove(&waived.waiver) {
-            Some(Held { waiver, counts }) if waiver.step == waived.step => {
+        match held.remove(&word.waiver) {
+            Some(Held { waiver, counts }) if waiver.step == *step => {
                 if !counts {
                     continue;
                 }
@@ -142,7 +123,7 @@ fn journal(bundle: &mut Bundle<'_>, lines: &[Line], mut held: BTreeMap<String, H
                     "{} line {}: step {} is said to be waived, and no waiver that holds says so",
                     folder::JOURNAL,
                     line.n,
-                    shown(&waived.step)
+                    shown(step)
                 );
                 bundle.found(FindingKind::WaiverDisagrees, told);
             }

@@ -297,6 +297,14 @@ mod tests {
     }
 
     #[test]
+    fn a_cell_names_the_job_that_was_done_again() {
+        let mut audit = audit("x");
+        Arc::make_mut(&mut audit.lines[0]).done_again_by = Some("0009".into());
+        let row = written(csv, &audit);
+        assert!(row.trim_end().ends_with(",0009"), "{row}");
+    }
+
+    #[test]
     fn every_line_is_flat() {
         let line = written(ndjson, &audit("x"));
         let Value::Object(fields) = serde_json::from_str(&line).unwrap() else {

@@ -6,8 +6,10 @@ use maud::{Markup, html};
 use super::{bars, document, summary};
 use crate::cranking::answer::{Analysis, CylinderRow};
 use crate::followup::after_repair::{Change, CylinderChange, compare};
-use crate::procedure::model::OutcomeKind;
+use crate::procedure::model::{OutcomeKind, RecordLine};
+use crate::record::audit::vehicle_key;
 use crate::record::bundle::model::Record;
+use crate::record::moment;
 use crate::report::signatures::Signatures;
 use crate::report::text::{number, time};
 use crate::report::wording;
@@ -25,9 +27,7 @@ pub struct Side<'a> {
 /// The page. The same records give the same bytes.
 #[must_use]
 pub fn page(before: Side<'_>, after: Side<'_>) -> String {
-    let practice = [before, after]
-        .iter()
-        .any(|side| !side.record.practice.is_empty());
+    let practice = [before, after].iter().any(|side| side.record.is_practice());
     let mark = if practice { "PRACTICE: " } else { "" };
     let jobs = [before, after].map(|side| clean(&side.record.job));
     let title = format!(
@@ -87,13 +87,22 @@ fn comparison(before: Side<'_>, after: Side<'_>) -> Markup {
     }
 }
 
+/// The line of the record that tells one vehicle from another.
+const VEHICLE: &str = RecordLine::VehicleIdentity.name();
+
 /// Why the two might not be of one engine in that order.
 pub(crate) fn doubts(before: &Record, after: &Record) -> Vec<String> {
-    let mut doubts: Vec<String> = ["vehicle identity", "firing order", "numbering source"]
+    // one vehicle may be typed with and without spaces
+    let same = |name: &str, old: &str, new: &str| match name {
+        VEHICLE => vehicle_key(old) == vehicle_key(new),
+        _ => old == new,
+    };
+    let mut doubts: Vec<String> = [VEHICLE, "firing order", "numbering source"]
         .into_iter()
         .filter_map(|name| {
             let told = match (before.lines.get(name), after.lines.get(name)) {
-                (old, new) if old == new => return None,
+                (None, None) => return None,
+                (Some(old), Some(new)) if same(name, old, new) => return None,
                 (Some(_), Some(_)) => format!("The two jobs give different entries for {name}"),
                 _ => format!("Only one of the two jobs has an entry for {name}"),
             };
@@ -108,8 +117,7 @@ pub(crate) fn doubts(before: &Record, after: &Record) -> Vec<String> {
             ));
         }
     }
-    let [first, second] =
-        [before, after].map(|r| chrono::DateTime::parse_from_rfc3339(&r.sealed).ok());
+    let [first, second] = [before, after].map(|r| moment::read(&r.sealed));
     if first
         .zip(second)
         .is_some_and(|(first, second)| second < first)
@@ -267,5 +275,21 @@ mod tests {
         assert!(other.contains("Only one of the two jobs has an entry for numbering source"));
         assert!(other.contains("different entries for vehicle identity"));
         assert!(!other.contains("<b>other") && !other.contains("<script"));
+    }
+
+    #[test]
+    fn one_vehicle_typed_in_two_ways_raises_no_doubt() {
+        let before = example::record();
+        let doubts = |identity: &str| {
+            let mut after = before.clone();
+            after.lines.insert(VEHICLE.to_owned(), identity.to_owned());
+            doubts(&before, &after)
+        };
+        assert_eq!(before.lines[VEHICLE], "EX 1234");
+        assert_eq!(doubts("ex1234"), [""; 0]);
+        assert_eq!(doubts("EX 1235").len(), 1);
+        let mut without = before.clone();
+        without.lines.remove(VEHICLE);
+        assert!(super::doubts(&without, &before)[0].starts_with("Only one of the two jobs"));
     }
 }

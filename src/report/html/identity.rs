@@ -67,7 +67,7 @@ pub(super) fn files(record: &Record, signatures: &Signatures) -> Markup {
                 }
             }
         }
-        @if !record.practice.is_empty() {
+        @if record.is_practice() {
             p.aside { "Practice stands in no chain of the workshop's jobs." }
         } @else if record.previous.is_none() {
             p.aside { "No job of this workshop was sealed before this one." }

@@ -32,7 +32,7 @@ pub const CONTENT_SECURITY_POLICY: &str =
 /// The page. The same record and signatures give the same bytes.
 #[must_use]
 pub fn page(record: &Record, signatures: &Signatures) -> String {
-    let practice = !record.practice.is_empty();
+    let practice = record.is_practice();
     let mark = if practice { "PRACTICE: " } else { "" };
     let title = format!("{mark}{}", heading(record));
     let body = html! {
@@ -78,7 +78,7 @@ fn header(record: &Record) -> Markup {
 
 fn practice_banner(record: &Record) -> Markup {
     html! {
-        @if !record.practice.is_empty() {
+        @if record.is_practice() {
             section.practice aria-labelledby="practice" {
                 h2 id="practice" { "PRACTICE" }
                 p { "This page shows an exercise. It says nothing about a customer's vehicle and counts for nothing:" }

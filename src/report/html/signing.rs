@@ -90,7 +90,7 @@ fn meaning(countersign: &Countersignature) -> String {
 }
 
 fn amended(amendment: &Amendment) -> Markup {
-    let text = format!("amendment {}: {}", amendment.number, amendment.reason);
+    let text = format!("amendment {}: {}", amendment.number, amendment.says);
     html! {
         (row(&amendment.signature, "", &text))
         @if let Some(countersign) = &amendment.countersign {

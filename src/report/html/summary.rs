@@ -179,7 +179,7 @@ pub(super) fn added(signatures: &Signatures) -> Markup {
     html! {
         @if !signatures.amendments.is_empty() {
             dt { "Added after signing" }
-            dd { @for amendment in &signatures.amendments { p { (clean(&amendment.reason)) } } }
+            dd { @for amendment in &signatures.amendments { p { (clean(&amendment.says)) } } }
         }
     }
 }

@@ -12,7 +12,7 @@ use crate::text::clean;
 pub(super) fn computed(record: &Record) -> Markup {
     let leak_down = Computation::LeakDown.name();
     let tested_leakage = record.computed.iter().any(|r| r.computation == leak_down);
-    let results: Vec<&ComputedResult> = record.computed.iter().filter(|r| !steers(r)).collect();
+    let results: Vec<&ComputedResult> = record.computed.iter().filter(|r| !only_leads(r)).collect();
     if results.is_empty() {
         return html! {};
     }
@@ -30,7 +30,7 @@ pub(super) fn computed(record: &Record) -> Markup {
 }
 
 /// What only leads through a procedure and says nothing of the engine: the answers stand in the path taken.
-fn steers(result: &ComputedResult) -> bool {
+fn only_leads(result: &ComputedResult) -> bool {
     let computation = Computation::parse(&result.computation);
     matches!(
         computation,

@@ -109,7 +109,7 @@ fn hostile_signatures() -> Signatures {
         amendments: vec![Amendment {
             number: 1,
             corrects: HOSTILE.to_owned(),
-            reason: HOSTILE.to_owned(),
+            says: HOSTILE.to_owned(),
             signature: signature(),
             countersign: Some(countersign()),
         }],

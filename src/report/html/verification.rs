@@ -1,9 +1,10 @@
 //! How anybody checks the signed files with stock tools, command by command.
 
-use chrono::{DateTime, Utc};
 use maud::{Markup, html};
 
 use crate::record::bundle::model::Record;
+use crate::record::moment;
+use crate::record::shop::roster::Role;
 use crate::report::signatures::{Countersignature, Signature, Signatures};
 use crate::text::{clean, shell_quoted};
 
@@ -39,7 +40,7 @@ pub(super) fn commands(signatures: &Signatures) -> Vec<String> {
         let stem = format!("waivers/{}", waiver.number);
         lines.push(verify(
             &waiver.signature,
-            "lead@evenfire",
+            Role::Lead,
             &format!("{stem}.sig"),
             &format!("{stem}.txt"),
         ));
@@ -58,7 +59,7 @@ fn layer(place: &str, technician: Option<&Signature>) -> Vec<String> {
     let list = format!("{place}MANIFEST.sha256");
     let mut lines = vec![format!("sha256sum -c --strict {list}")];
     let sig = format!("{place}technician.sig");
-    lines.extend(technician.map(|by| verify(by, "technician@evenfire", &sig, &list)));
+    lines.extend(technician.map(|by| verify(by, Role::Technician, &sig, &list)));
     lines
 }
 
@@ -71,11 +72,12 @@ fn decided(place: &str, lead: Option<&Countersignature>) -> Vec<String> {
     let sig = format!("{place}countersign.sig");
     vec![
         format!("sha256sum -c --strict {list}"),
-        verify(&lead.signature, "lead@evenfire", &sig, &list),
+        verify(&lead.signature, Role::Lead, &sig, &list),
     ]
 }
 
-fn verify(signature: &Signature, namespace: &str, sig: &str, signed: &str) -> String {
+fn verify(signature: &Signature, role: Role, sig: &str, signed: &str) -> String {
+    let namespace = role.namespace();
     let identity = shell_quoted(&clean(&signature.identity));
     let at =
         verify_time(&signature.time).map_or_else(String::new, |at| format!(" -O verify-time={at}"));
@@ -86,8 +88,7 @@ fn verify(signature: &Signature, namespace: &str, sig: &str, signed: &str) -> St
 
 /// The time as ssh-keygen reads it: digits, then Z for UTC.
 fn verify_time(time: &str) -> Option<String> {
-    let time = DateTime::parse_from_rfc3339(time).ok()?;
-    Some(time.with_timezone(&Utc).format("%Y%m%d%H%M%SZ").to_string())
+    Some(moment::read(time)?.format("%Y%m%d%H%M%SZ").to_string())
 }
 
 #[cfg(test)]

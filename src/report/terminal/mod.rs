@@ -11,7 +11,7 @@ use comfy_table::{CellAlignment, ContentArrangement, Table};
 
 use super::text::number;
 use super::wording::{self, Row};
-use crate::cranking::answer::{Analysis, Check, Drawing, VerdictKind};
+use crate::cranking::answer::{Analysis, Check, Drawing};
 use crate::text::clean;
 use crate::text::wrap;
 
@@ -88,7 +88,7 @@ pub fn result(analysis: &Analysis, drawing: Option<&Drawing>, screen: Screen) ->
         wrap(&wording::basis(analysis), width, 0),
         wrap(wording::COMMON_LOSS, width, 0),
     ];
-    if !is_judged(analysis) && !wording::rows(analysis).is_empty() {
+    if !wording::judged(analysis) && !wording::rows(analysis).is_empty() {
         verdict.insert(2, wrap(NOT_SHOWN, width, 0));
     }
     verdict.extend(wording::naming(analysis).map(|text| wrap(text, width, 0)));
@@ -98,14 +98,9 @@ pub fn result(analysis: &Analysis, drawing: Option<&Drawing>, screen: Screen) ->
     screen.words(&(blocks.join("\n\n") + "\n"))
 }
 
-/// Whether the percentages may be judged by. Page one of the report shows none without a verdict either.
-fn is_judged(analysis: &Analysis) -> bool {
-    analysis.verdict.kind != VerdictKind::Inconclusive
-}
-
 fn rows_table(analysis: &Analysis, screen: Screen) -> Option<String> {
     let rows = wording::rows(analysis);
-    if rows.is_empty() || !is_judged(analysis) {
+    if rows.is_empty() || !wording::judged(analysis) {
         return None;
     }
     let bars = screen.wide() >= LEAST_WIDTH_WITH_BARS;
@@ -172,8 +167,8 @@ fn failed_checks(analysis: &Analysis, width: usize) -> Option<String> {
     if let Some((cause, others)) = wording::failed(&analysis.quality) {
         lines.push("The capture is not good enough:".to_owned());
         let advice = clean(&cause.advice);
-        lines.push(wrap(&format!("* {}; {advice}", measured(cause)), width, 2));
-        let others: Vec<String> = others.into_iter().map(measured).collect();
+        lines.push(wrap(&format!("* {}; {advice}", told(cause)), width, 2));
+        let others: Vec<String> = others.into_iter().map(told).collect();
         if !others.is_empty() {
             let told = format!(
                 "These failed too, {}: {}.",
@@ -201,7 +196,8 @@ fn failed_checks(analysis: &Analysis, width: usize) -> Option<String> {
     (!lines.is_empty()).then(|| lines.join("\n"))
 }
 
-fn measured(check: &Check) -> String {
+/// A check that failed, with what was measured and what is allowed.
+fn told(check: &Check) -> String {
     format!(
         "{}: {}, allowed is {}",
         check.check.words(),

@@ -20,7 +20,7 @@ impl School {
     pub(super) fn new() -> School {
         let folder = tempfile::tempdir().unwrap();
         let (identity, key) = ("jo".to_owned(), KeySource::Practice);
-        let technician = Person { identity, key };
+        let technician = NewSigner { identity, key };
         let shop = found(&folder.path().join("shop"), "School", &technician, None).unwrap();
         shipped::lay(&shipped::PROCEDURES, &shop.procedures()).unwrap();
         let roster = Roster::of(&shop).unwrap();

@@ -3,7 +3,7 @@
 
 use std::path::{Path, PathBuf};
 
-use chrono::{DateTime, SecondsFormat, Utc};
+use chrono::{DateTime, Utc};
 use ssh_key::public::KeyData;
 
 use super::{Amendment, Layer, SCHEMA};
@@ -13,9 +13,10 @@ use crate::record::digest;
 use crate::record::durable;
 use crate::record::error::RecordError;
 use crate::record::folder::{self, AMENDMENTS, ATTACHMENTS, JobFolder};
+use crate::record::moment;
 use crate::record::shop::roster::Role;
 use crate::record::signing::signer::Signer;
-use crate::record::signing::{admitted, refused};
+use crate::record::signing::{admitted, owner};
 use crate::record::verify::{self, Against, Over};
 
 /// A file that is handed over with an amendment.
@@ -113,28 +114,23 @@ fn next(
     now: DateTime<Utc>,
 ) -> Result<Next, RecordError> {
     let (record, over) = verify::sound_layers(job, against)?;
-    let name = against.roster.owner(key).ok_or_else(|| {
-        let file = against.roster.file().display();
-        refused(
-            job,
-            format!("the key is not in the roster; the shop adds it to {file}"),
-        )
-    })?;
+    let name = owner(job, against.roster, key)?;
     let signer = (name, key, Role::Technician);
-    admitted(job, against.roster, &record, signer, now)?;
+    admitted(job, against.roster, record.is_practice(), signer, now)?;
     if let Some(stands_at) = over.since
         && now < stands_at
         && !record.simulated_clock
     {
         let why = format!(
-            "what it amends was signed at {stands_at}, which is later than now; set the clock"
+            "what it amends was signed at {}, which is later than now; set the clock",
+            moment::text(stands_at)
         );
-        return Err(refused(job, why));
+        return Err(RecordError::refused(job.path(), why));
     }
     let layer = over.layer.next();
     if layer.number() > super::MOST {
-        return Err(refused(
-            job,
+        return Err(RecordError::refused(
+            job.path(),
             format!("it has {} amendments already", super::MOST),
         ));
     }
@@ -164,10 +160,12 @@ fn drafted(
         adds: adding.adds.clone(),
         reason: adding.reason.clone(),
         name: next.name,
-        time: now.to_rfc3339_opts(SecondsFormat::Secs, true),
+        time: moment::text(now),
         previous: next.over.manifest,
     };
-    let amendment = amendment.sound().map_err(|why| refused(job, why))?;
+    let amendment = amendment
+        .sound()
+        .map_err(|why| RecordError::refused(job.path(), why))?;
     for file in &adding.attached {
         place_of(job, next.layer, file)?;
         fs_err::File::open(&file.from)?;
@@ -189,11 +187,11 @@ fn write(
     readable(draft.path())?;
     let text = amendment
         .text()
-        .map_err(|fault| refused(job, fault.to_string()))?;
+        .map_err(|fault| RecordError::refused(job.path(), fault.to_string()))?;
     if text.len() as u64 > super::LONGEST_FILE {
-        return Err(refused(
-            job,
-            "what the amendment says is too long; attach it as a file".into(),
+        return Err(RecordError::refused(
+            job.path(),
+            "what the amendment says is too long; attach it as a file",
         ));
     }
     durable::write_new(&draft.path().join(folder::AMENDMENT), text.as_bytes())?;
@@ -260,7 +258,10 @@ fn place_of(job: &JobFolder, next: Layer, file: &Attached) -> Result<String, Rec
     let name = next.file(&format!("{ATTACHMENTS}/{}", file.name));
     if file.name.contains('/') || !manifest::is_plain(&name) {
         let why = "give it a name of letters, digits and ._-+()=,@ ";
-        return Err(refused(job, format!("{}: {why}", shown(&file.name))));
+        return Err(RecordError::refused(
+            job.path(),
+            format!("{}: {why}", shown(&file.name)),
+        ));
     }
     Ok(name)
 }

@@ -33,11 +33,17 @@ pub struct Amendment {
 
 impl Amendment {
     /// The bytes of the file.
+    ///
+    /// # Errors
+    /// Where it cannot be written as JSON, which these fields always can.
     pub fn text(&self) -> serde_json::Result<String> {
         Ok(format!("{}\n", serde_json::to_string_pretty(self)?))
     }
 
     /// Read a file's bytes; the error is a sentence.
+    ///
+    /// # Errors
+    /// Where it is of another form or version, or says too little, each in a sentence.
     pub fn parse(bytes: &[u8]) -> Result<Amendment, String> {
         versions::known(bytes, SCHEMA)?;
         let amendment: Amendment =
@@ -46,6 +52,9 @@ impl Amendment {
     }
 
     /// Refuse what the form alone cannot: another schema, an amendment that says nothing.
+    ///
+    /// # Errors
+    /// What is refused, in a sentence.
     pub fn sound(self) -> Result<Amendment, String> {
         if self.schema != SCHEMA {
             return Err(format!("its schema is {:?}, not {SCHEMA:?}", self.schema));

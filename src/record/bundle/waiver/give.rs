@@ -9,10 +9,11 @@ use crate::record::bundle::signed::{self, Signature, read_short};
 use crate::record::durable;
 use crate::record::error::RecordError;
 use crate::record::folder::{JobFolder, WAIVERS};
+use crate::record::moment;
 use crate::record::shop::roster::{Role, Roster};
+use crate::record::signing::admitted;
 use crate::record::signing::signer::Signer;
 use crate::record::signing::sshsig;
-use crate::record::verify::parsed;
 
 /// The job in which a waiver is given.
 #[derive(Clone, Copy)]
@@ -51,10 +52,7 @@ pub fn give(giving: &Giving<'_>, key: &dyn Signer, waiver: Waiver) -> Result<u32
 /// # Errors
 /// As [`give`] has them.
 pub fn may_give(giving: &Giving<'_>, key: &KeyData, waiver: &Waiver) -> Result<(), RecordError> {
-    let refused = |why: String| RecordError::Refused {
-        folder: giving.job.path().to_owned(),
-        why,
-    };
+    let refused = |why: String| RecordError::refused(giving.job.path(), why);
     let waiver = waiver
         .clone()
         .sound()
@@ -66,22 +64,10 @@ pub fn may_give(giving: &Giving<'_>, key: &KeyData, waiver: &Waiver) -> Result<(
         );
         return Err(refused(why));
     }
-    let at = parsed(&waiver.time).ok_or_else(|| refused("the waiver's time is none".into()))?;
-    let entry = giving
-        .roster
-        .admits(&waiver.lead, key, Role::Lead, at)
-        .map_err(|refusal| {
-            let roster = giving.roster.file().display();
-            refused(format!("this waiver would not count: {refusal} ({roster})"))
-        })?;
-    if entry.is_practice() && !giving.practice {
-        let why = format!(
-            "{}'s key is a practice key, and this job is not practice",
-            waiver.lead
-        );
-        return Err(refused(why));
-    }
-    Ok(())
+    let at =
+        moment::read(&waiver.time).ok_or_else(|| refused("the waiver's time is none".into()))?;
+    let signer = (waiver.lead.as_str(), key, Role::Lead);
+    admitted(giving.job, giving.roster, giving.practice, signer, at)
 }
 
 /// The waivers that a job's files show, in order of their numbers, each with its signature: for showing.

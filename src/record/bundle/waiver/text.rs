@@ -1,7 +1,7 @@
 //! The text of a waiver, written and read side by side: one spelling for each waiver.
 
 use crate::record::digest;
-use crate::record::verify::parsed;
+use crate::record::moment;
 use crate::text::steers;
 
 /// First line of the file: what it is, and the version of its form.
@@ -47,6 +47,9 @@ impl Waiver {
     }
 
     /// Read a file's bytes; the error is a sentence.
+    ///
+    /// # Errors
+    /// Where it is of another form or version, or says too little, each in a sentence.
     pub fn parse(bytes: &[u8]) -> Result<Waiver, String> {
         let text = std::str::from_utf8(bytes).map_err(|_| "it is not text")?;
         let whole = text.strip_suffix('\n').ok_or("its last line has no end")?;
@@ -87,6 +90,9 @@ impl Waiver {
     }
 
     /// Refuse what would not read back, or says nothing.
+    ///
+    /// # Errors
+    /// What is refused, in a sentence.
     pub fn sound(self) -> Result<Waiver, String> {
         for (name, value) in [
             ("job", &self.job),
@@ -103,7 +109,7 @@ impl Waiver {
                 ));
             }
         }
-        if parsed(&self.time).is_none() {
+        if moment::read(&self.time).is_none() {
             return Err("its time is no time as records write it".into());
         }
         if !digest::is_digest(&self.journal) {

@@ -1,13 +1,35 @@
-//! One line of a roster: read strictly, written plainly.
+//! One line of a roster: read strictly, written plainly. What is wrong with it is told at its place.
 
 use chrono::{NaiveDate, NaiveDateTime};
 use ssh_key::{Algorithm, PublicKey};
 
 use super::{ROLES, Role};
+use crate::record::moment;
 use crate::text::one_of;
 
 /// Words in a key's comment that say that it signs practice only.
 pub const PRACTICE_MARK: &str = "evenfire practice key";
+
+/// What is wrong with a line, and the part of it at whose beginning that is.
+#[derive(Debug)]
+pub(super) struct Slip<'t> {
+    at: &'t str,
+    pub(super) why: String,
+}
+
+impl<'t> Slip<'t> {
+    pub(super) fn new(at: &'t str, why: impl Into<String>) -> Self {
+        let why = why.into();
+        Slip { at, why }
+    }
+
+    /// The column, from 1 and in characters, of the line that the part was taken from.
+    pub(super) fn column(&self, line: &str) -> usize {
+        let before = self.at.as_ptr().addr().wrapping_sub(line.as_ptr().addr());
+        let before = line.get(..before).unwrap_or_default();
+        before.chars().count() + 1
+    }
+}
 
 /// One line of the roster.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -75,7 +97,7 @@ impl Entry {
     pub(in crate::record) fn validity(&self) -> String {
         let shown = |second: i64| {
             let time = chrono::DateTime::from_timestamp(second, 0).unwrap_or_default();
-            time.to_rfc3339_opts(chrono::SecondsFormat::Secs, true)
+            moment::text(time)
         };
         let from = self.valid_after.map(|s| format!("from {}", shown(s)));
         let until = self.valid_before.map(|s| format!("until {}", shown(s)));
@@ -138,31 +160,31 @@ const KINDS: [&str; 4] = ["ssh-ed25519", "ssh-rsa", "ssh-dss", "ecdsa-sha2-"];
 /// comment would hardly have by chance; the latter is our own choice.
 const BASE64_HEAD: (&str, usize) = ("AAAA", 20);
 
-/// Refuse a key whose comment is another key or another person's line.
-pub(super) fn one_key(key: &PublicKey) -> Result<(), String> {
+/// Refuse a key whose comment is another key or another person's line; `text` is what the key was read from.
+pub(super) fn one_key<'t>(text: &'t str, key: &PublicKey) -> Result<(), Slip<'t>> {
     let comment = key.comment();
-    let is_key = |at: usize| {
-        let rest = comment[at..].bytes();
+    let comment = &text[text.len() - comment.len().min(text.len())..];
+    let is_key = |at: &usize| {
+        let rest = comment[*at..].bytes();
         let base64 = |byte: &u8| byte.is_ascii_alphanumeric() || b"+/=".contains(byte);
         rest.take_while(base64).count() >= BASE64_HEAD.1
     };
-    let kind = KINDS.iter().any(|kind| comment.contains(kind));
-    let base64 = comment
-        .match_indices(BASE64_HEAD.0)
-        .any(|(at, _)| is_key(at));
-    if kind || base64 || comment.contains("namespaces=") {
-        return Err(TWO_IN_ONE.to_owned());
+    let all = |sign: &'static str| comment.match_indices(sign).map(|(at, _)| at);
+    let others = KINDS.into_iter().chain(["namespaces="]).flat_map(all);
+    match others.chain(all(BASE64_HEAD.0).filter(is_key)).min() {
+        Some(at) => Err(Slip::new(&comment[at..], TWO_IN_ONE)),
+        None => Ok(()),
     }
-    Ok(())
 }
 
-/// Whether a key begins in the middle of a remark's word. One with a space before it was put into the remark.
-pub(super) fn has_glued_key(remark: &str) -> bool {
-    let mut found = KINDS.iter().flat_map(|kind| remark.match_indices(kind));
-    found.any(|(at, _)| {
-        let before = &remark[..at];
+/// A key that begins in the middle of a remark's word. One with a space before it was put into the remark.
+pub(super) fn glued_key(remark: &str) -> Option<&str> {
+    let found = KINDS.iter().flat_map(|kind| remark.match_indices(kind));
+    let glued = found.map(|(at, _)| at).filter(|at| {
+        let before = &remark[..*at];
         !before.ends_with(|c: char| c.is_whitespace() || c == '#') && !before.ends_with("sk-")
-    })
+    });
+    glued.min().map(|at| &remark[at..])
 }
 
 fn base64_of(key: &PublicKey) -> String {
@@ -170,40 +192,57 @@ fn base64_of(key: &PublicKey) -> String {
     plain.split(' ').nth(1).unwrap_or_default().to_owned()
 }
 
+/// The kind of key that is taken, as it stands before the key.
+const TAKEN: &str = "ssh-ed25519 ";
+
+/// The part of a line from its key on; all of it where that does not show.
+pub(super) fn key_of(text: &str) -> &str {
+    text.find(TAKEN).map_or(text, |at| &text[at..])
+}
+
 impl Entry {
     /// Read a line; the error says what is wrong with it.
-    pub(in crate::record) fn parse(line: usize, text: &str) -> Result<Entry, String> {
-        let (identity, rest) = text
-            .split_once([' ', '\t'])
-            .ok_or("a line is: identity namespaces=\"…\" ssh-ed25519 KEY comment")?;
-        if identity == "ssh-ed25519" {
-            return Err(format!(
-                "the name is missing before ssh-ed25519: NAME namespaces=\"{}\" ssh-ed25519 …",
+    pub(super) fn parse(line: usize, text: &str) -> Result<Entry, Slip<'_>> {
+        let (identity, rest) = text.split_once([' ', '\t']).ok_or_else(|| {
+            Slip::new(
+                text,
+                "a line is: identity namespaces=\"…\" ssh-ed25519 KEY comment",
+            )
+        })?;
+        if identity == TAKEN.trim_end() {
+            let form = format!(
+                "NAME namespaces=\"{}\" ssh-ed25519 …",
                 Role::Technician.namespace()
+            );
+            return Err(Slip::new(
+                text,
+                format!("the name is missing before ssh-ed25519: {form}"),
             ));
         }
         if !is_identity(identity) {
-            return Err(format!(
-                "{identity:?} is no plain identity: exactly one name of letters, digits and ._@+- \
-             (no list, pattern or quotes)"
+            let form = "exactly one name of letters, digits and ._@+- (no list, pattern or quotes)";
+            return Err(Slip::new(
+                identity,
+                format!("{identity:?} is no plain identity: {form}"),
             ));
         }
-        let at = rest
-            .find("ssh-ed25519 ")
-            .ok_or("no ssh-ed25519 key; other kinds of key are not taken")?;
-        let (options, key) = rest.split_at(at);
+        let Some(at) = rest.find(TAKEN) else {
+            let other = KINDS.iter().filter_map(|kind| rest.find(kind)).min();
+            let why = "no ssh-ed25519 key; other kinds of key are not taken";
+            return Err(Slip::new(&rest[other.unwrap_or_default()..], why));
+        };
+        let (options, text) = rest.split_at(at);
         if !options.is_empty() && !options.ends_with([' ', '\t']) {
-            return Err("a space is missing before ssh-ed25519".into());
+            return Err(Slip::new(text, "a space is missing before ssh-ed25519"));
         }
-        let key = PublicKey::from_openssh(key).map_err(|fault| {
-            format!(
-                "unreadable key, cut short perhaps: copy the whole line of the .pub file ({fault})"
-            )
+        let key = PublicKey::from_openssh(text).map_err(|fault| {
+            let why = "unreadable key, cut short perhaps: copy the whole line of the .pub file";
+            Slip::new(&text[TAKEN.len()..], format!("{why} ({fault})"))
         })?;
         if key.algorithm() != Algorithm::Ed25519 {
-            return Err("the key is not ssh-ed25519".into());
+            return Err(Slip::new(text, "the key is not ssh-ed25519"));
         }
-        one_key(&key)?;
+        one_key(text, &key)?;
         let mut entry = Entry {
             line,
             identity: identity.to_owned(),
@@ -213,17 +252,22 @@ impl Entry {
             key,
         };
         read_options(&mut entry, options.trim())?;
+        if entry.namespaces.is_empty() {
+            let why = "namespaces=\"…\" is missing: it says in which role the key signs";
+            return Err(Slip::new(rest, why));
+        }
         Ok(entry)
     }
 }
 
-fn read_options(entry: &mut Entry, options: &str) -> Result<(), String> {
+fn read_options<'t>(entry: &mut Entry, options: &'t str) -> Result<(), Slip<'t>> {
     let mut rest = options;
     while !rest.is_empty() {
-        let (name, quoted) = rest.split_once("=\"").ok_or_else(|| unknown(rest))?;
+        let told = |why: String| Slip::new(rest, why);
+        let (name, quoted) = rest.split_once("=\"").ok_or_else(|| told(unknown(rest)))?;
         let (value, after) = quoted
             .split_once('"')
-            .ok_or_else(|| format!("{name}: the closing quote is missing"))?;
+            .ok_or_else(|| told(format!("{name}: the closing quote is missing")))?;
         match name {
             "namespaces" if entry.namespaces.is_empty() => entry.namespaces = namespaces(value)?,
             "valid-after" if entry.valid_after.is_none() => entry.valid_after = Some(time(value)?),
@@ -231,23 +275,19 @@ fn read_options(entry: &mut Entry, options: &str) -> Result<(), String> {
                 entry.valid_before = Some(time(value)?);
             }
             "namespaces" | "valid-after" | "valid-before" => {
-                return Err(format!("{name} is given twice"));
+                return Err(told(format!("{name} is given twice")));
             }
-            _ => return Err(unknown(name)),
+            _ => return Err(told(unknown(name))),
         }
         rest = match after.strip_prefix(',') {
-            Some("") => return Err("an option is missing after the comma".into()),
+            Some("") => return Err(Slip::new(after, "an option is missing after the comma")),
             Some(more) => more,
             None if after.is_empty() => after,
             None => {
-                return Err(format!(
-                    "{after:?} after {name}: separate options by commas"
-                ));
+                let why = format!("{after:?} after {name}: separate options by commas");
+                return Err(Slip::new(after, why));
             }
         };
-    }
-    if entry.namespaces.is_empty() {
-        return Err("namespaces=\"…\" is missing: it says in which role the key signs".into());
     }
     Ok(())
 }
@@ -267,8 +307,10 @@ fn unknown(option: &str) -> String {
     )
 }
 
-fn namespaces(value: &str) -> Result<Vec<String>, String> {
-    value.split(',').map(namespace).collect()
+fn namespaces(value: &str) -> Result<Vec<String>, Slip<'_>> {
+    let all = value.split(',');
+    all.map(|name| namespace(name).map_err(|why| Slip::new(name, why)))
+        .collect()
 }
 
 /// Other programs' namespaces may stand there too; one that is meant for us and is none of ours would let
@@ -297,8 +339,11 @@ fn namespace(name: &str) -> Result<String, String> {
 
 /// OpenSSH's times: YYYYMMDD, with or without HHMM or HHMMSS. Without Z they would mean another
 /// moment on another computer.
-fn time(value: &str) -> Result<i64, String> {
-    let form = || format!("{value:?} is no time; write it in UTC as 20260131Z or 20260131235959Z");
+fn time(value: &str) -> Result<i64, Slip<'_>> {
+    let form = || {
+        let why = format!("{value:?} is no time; write it in UTC as 20260131Z or 20260131235959Z");
+        Slip::new(value, why)
+    };
     let digits = value.strip_suffix('Z').ok_or_else(form)?;
     if !digits.bytes().all(|byte| byte.is_ascii_digit()) {
         return Err(form());

@@ -3,19 +3,18 @@
 //! Always the shop's own files, never anything from inside a bundle.
 
 pub mod line;
+mod reading;
 
 use std::collections::BTreeSet;
-use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 use chrono::{DateTime, Utc};
-use ssh_key::PublicKey;
 use ssh_key::public::KeyData;
 
-use self::line::TWO_IN_ONE;
 pub use self::line::{Entry, PRACTICE_MARK, is_identity};
 use crate::record::bundle::signed;
 use crate::record::error::RecordError;
+use crate::record::moment;
 use crate::record::shop::Shop;
 
 /// In which role somebody signs; each has a namespace of its own, so that a signature given in one
@@ -128,8 +127,8 @@ impl Roster {
     /// # Errors
     /// Everything that is wrong with the roster and the list of revoked keys.
     pub fn proved(shop: &Shop) -> Result<Roster, Vec<RecordError>> {
-        let roster = fs_err::read_to_string(shop.roster_file()).map_err(RecordError::from);
-        let revoked = revoked_text(&shop.revoked_file());
+        let roster = reading::text_of(&shop.roster_file(), reading::LOST_ROSTER);
+        let revoked = reading::text_of(&shop.revoked_file(), reading::LOST_REVOKED);
         match (roster, revoked) {
             (Ok(roster), Ok(revoked)) => Roster::read(
                 (&shop.roster_file(), &roster),
@@ -149,39 +148,13 @@ impl Roster {
 
     fn read(
         (roster_file, roster): (&Path, &str),
-        (revoked_file, revoked): (&Path, &str),
+        revoked: (&Path, &str),
     ) -> Result<Roster, Vec<RecordError>> {
-        for (file, text) in [(roster_file, roster), (revoked_file, revoked)] {
-            // each of its lines would be a fault, and none would name the danger
-            if let Some((line, _)) = lines(text).find(|(_, text)| text.contains(PRIVATE)) {
-                return Err(vec![RecordError::text(file, (line, 1), PASTED)]);
-            }
-        }
-        let mut faults = Vec::new();
-        let mut entries: Vec<Entry> = Vec::new();
-        for (line, text) in lines(roster) {
-            let entry = content(text).map(|text| Entry::parse(line, text?));
-            match entry.map(|entry| entry.and_then(|entry| unshared(entry, &entries))) {
-                Some(Ok(entry)) => entries.push(entry),
-                Some(Err(why)) => faults.push(RecordError::text(roster_file, (line, 1), why)),
-                None => {}
-            }
-        }
-        let mut keys = Vec::new();
-        for (line, text) in lines(revoked) {
-            match content(text).map(|text| revoked_key(text?)) {
-                Some(Ok(key)) => keys.push(key),
-                Some(Err(why)) => faults.push(RecordError::text(revoked_file, (line, 1), why)),
-                None => {}
-            }
-        }
-        if !faults.is_empty() {
-            return Err(faults);
-        }
+        let (entries, revoked) = reading::read((roster_file, roster), revoked)?;
         Ok(Roster {
             file: roster_file.to_owned(),
             entries,
-            revoked: keys,
+            revoked,
         })
     }
 
@@ -227,6 +200,9 @@ impl Roster {
     }
 
     /// Whether a person may sign with a key in a role at a time.
+    ///
+    /// # Errors
+    /// Why not.
     pub fn admits(
         &self,
         identity: &str,
@@ -234,7 +210,7 @@ impl Roster {
         role: Role,
         at: DateTime<Utc>,
     ) -> Result<&Entry, Refusal> {
-        let shown = || key.fingerprint(ssh_key::HashAlg::Sha256).to_string();
+        let shown = || signed::fingerprint(key);
         if self.revoked.contains(key) {
             let owner = self.owner(key).map(str::to_owned);
             return Err(Refusal::Revoked {
@@ -263,7 +239,7 @@ impl Roster {
             }
             refusal = Refusal::OutOfTime {
                 identity: identity.to_owned(),
-                at: at.to_rfc3339_opts(chrono::SecondsFormat::Secs, true),
+                at: moment::text(at),
                 valid: entry.validity() + &entry.slip(at.timestamp()),
             };
         }
@@ -325,71 +301,9 @@ impl Roster {
     }
 }
 
-/// What the first and the last line of a private key's file hold.
-const PRIVATE: &str = "PRIVATE KEY-----";
-
-const PASTED: &str = "a PRIVATE key was pasted here: whoever has read this file can sign with it. Take all its lines out, \
-                      have its owner make a new key (ssh-keygen -t ed25519), and take the one line of the file that \
-                      ends in .pub";
-
-/// How OpenSSH's binary lists of revoked keys begin (PROTOCOL.krl).
-const BINARY_LIST: &[u8] = b"SSHKRL\n\0";
-
-/// The text of the list of revoked keys. One that cannot be read is never taken for an empty one.
-fn revoked_text(file: &Path) -> Result<String, RecordError> {
-    let bytes = fs_err::read(file).map_err(|error| match error.kind() {
-        ErrorKind::NotFound => {
-            let remedy = "the list of revoked keys is missing. Put it back from a backup; only if no key was ever \
-                          revoked, make an empty file of that name";
-            RecordError::text(file, (1, 1), remedy)
-        }
-        _ => error.into(),
-    })?;
-    let is_binary = bytes.starts_with(BINARY_LIST);
-    String::from_utf8(bytes).map_err(|_| {
-        let what = if is_binary { "a binary list (KRL)" } else { "not text" };
-        let message = format!("{what}; write one public key per line, as in a .pub file, which ssh-keygen -r takes as well");
-        RecordError::text(file, (1, 1), message)
-    })
-}
-
 fn first(faults: Vec<RecordError>) -> RecordError {
     let first = faults.into_iter().next();
     first.unwrap_or_else(|| std::io::Error::other("the roster cannot be read").into())
-}
-
-fn lines(text: &str) -> impl Iterator<Item = (usize, &str)> {
-    (1..).zip(text.lines().map(str::trim))
-}
-
-/// What a line says; none where it is empty or a remark. A key that was glued to a remark by a missing end of
-/// line would count as not there, and nothing would say so.
-fn content(text: &str) -> Option<Result<&str, String>> {
-    if text.starts_with('#') {
-        return line::has_glued_key(text).then(|| Err(TWO_IN_ONE.to_owned()));
-    }
-    (!text.is_empty()).then_some(Ok(text))
-}
-
-fn revoked_key(text: &str) -> Result<KeyData, String> {
-    let key = PublicKey::from_openssh(text)
-        .map_err(|_| "not a public key; write one per line, as in a .pub file".to_owned())?;
-    line::one_key(&key)?;
-    Ok(key.key_data().clone())
-}
-
-/// A key that two people use says nothing about who signed.
-fn unshared(entry: Entry, before: &[Entry]) -> Result<Entry, String> {
-    let same = before.iter().find(|other| {
-        other.key.key_data() == entry.key.key_data() && other.identity != entry.identity
-    });
-    match same {
-        None => Ok(entry),
-        Some(other) => Err(format!(
-            "the key is {}'s in line {}; each person needs a key of their own",
-            other.identity, other.line
-        )),
-    }
 }
 
 #[cfg(test)]

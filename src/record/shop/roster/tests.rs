@@ -1,3 +1,5 @@
+use ssh_key::PublicKey;
+
 use super::*;
 
 // RFC 8032 section 7.1, tests 1 and 2: the public keys, in OpenSSH's encoding.
@@ -198,11 +200,72 @@ fn odd_lines_are_refused_with_their_number() {
     ] {
         let roster = format!("ann {TECHNICIAN} {TWO}\n{odd}\n");
         let told = parse(&roster, "").unwrap_err();
-        assert!(told.starts_with("allowed_signers:2:1: "), "{odd}: {told}");
+        assert!(told.starts_with("allowed_signers:2:"), "{odd}: {told}");
         assert!(told.contains(word), "{odd}: {told}");
     }
-    let told = parse("", "# ok\nnonsense\n").unwrap_err();
-    assert!(told.starts_with("revoked:2:1: "), "{told}");
+    let told = parse("", "# ok\n  nonsense\n").unwrap_err();
+    assert!(told.starts_with("revoked:2:3: "), "{told}");
+}
+
+/// The mark under the line stands where the mistake begins.
+#[test]
+fn a_mistake_is_placed_where_it_begins() {
+    let short = &ONE[..60];
+    for (line, at) in [
+        (format!("jo,kim {TECHNICIAN} {ONE}"), "jo,"),
+        (format!("jo halm {TECHNICIAN} {ONE}"), "halm"),
+        (
+            format!("jo namespaces=\"technician\" {ONE}"),
+            "technician\"",
+        ),
+        (
+            format!("  jö namespaces=\"git,leed@evenfire\" {ONE}"),
+            "leed",
+        ),
+        (
+            format!("jo {TECHNICIAN},{TECHNICIAN} {ONE}"),
+            "namespaces=\"technician@evenfire\" ",
+        ),
+        (
+            format!("jo {TECHNICIAN},valid-before=\"20260101\" {ONE}"),
+            "20260101",
+        ),
+        (
+            format!("jo {TECHNICIAN},valid-after=\"20260101Z {ONE}"),
+            "valid-after",
+        ),
+        (
+            format!("jo {TECHNICIAN},expires=\"20260101Z\" {ONE}"),
+            "expires",
+        ),
+        (format!("jo {TECHNICIAN}, {ONE}"), ", ssh"),
+        (format!("jo {TECHNICIAN}{ONE}"), "ssh-ed25519"),
+        (format!("jo {ONE}"), "ssh-ed25519"),
+        (
+            format!("jo {TECHNICIAN} ssh-rsa AAAAB3NzaC1yc2EAAAADAQABAAAAQQ=="),
+            "ssh-rsa",
+        ),
+        (
+            format!("jo {TECHNICIAN} {short}"),
+            &short["ssh-ed25519 ".len()..],
+        ),
+        (
+            format!("jo {TECHNICIAN} {ONE} jokim namespaces=\"x\" {ONE}"),
+            "namespaces=\"x\"",
+        ),
+        (format!("# lost{ONE}"), "ssh-ed25519"),
+        (format!("kim {TECHNICIAN} {TWO}"), "ssh-ed25519"),
+    ] {
+        let column = line[..line.rfind(at).unwrap()].chars().count() + 1;
+        let told = parse(&format!("ann {TECHNICIAN} {TWO}\n{line}\n"), "").unwrap_err();
+        let place = format!("allowed_signers:2:{column}: ");
+        assert!(told.starts_with(&place), "{line}: {place}{told}");
+    }
+    let told = parse(&format!("\u{feff}# people\njo {TECHNICIAN} {ONE}\n"), "").unwrap_err();
+    assert!(
+        told.contains("allowed_signers:1:1: ") && told.contains("invisible mark"),
+        "{told}"
+    );
 }
 
 /// One problem and the danger, not one for each line of it.
@@ -258,32 +321,32 @@ fn a_second_key_on_a_line_is_refused() {
         (
             two_people.clone(),
             String::new(),
-            "allowed_signers:1:1: two keys",
+            "allowed_signers:1:126: two keys",
         ),
         (
             String::new(),
             format!("{ONE} ben{TWO} cal"),
-            "revoked:1:1: two keys",
+            "revoked:1:85: two keys",
         ),
         (
             String::new(),
             format!("{ONE} ben {TWO}"),
-            "revoked:1:1: two keys",
+            "revoked:1:86: two keys",
         ),
         (
             String::new(),
             format!("\n{ONE} {}", &TWO[12..]),
-            "revoked:2:1: two keys",
+            "revoked:2:82: two keys",
         ),
         (
             String::new(),
             format!("# lost{TWO} cal"),
-            "revoked:1:1: two keys",
+            "revoked:1:7: two keys",
         ),
         (
             String::new(),
             format!("{ONE} ecdsa-sha2-nistp256 x"),
-            "revoked:1:1: two keys",
+            "revoked:1:82: two keys",
         ),
     ] {
         let told = parse(&roster, &revoked).unwrap_err();
@@ -301,8 +364,8 @@ fn every_mistake_is_told_at_once() {
     let faults = Roster::read((files.0, &roster), (files.1, "nonsense\n")).unwrap_err();
     let told: Vec<String> = faults.iter().map(ToString::to_string).collect();
     let places = [
-        "allowed_signers:1:1: ",
-        "allowed_signers:3:1: ",
+        "allowed_signers:1:4: ",
+        "allowed_signers:3:38: ",
         "revoked:1:1: ",
     ];
     assert_eq!(told.len(), places.len(), "{told:?}");
@@ -312,14 +375,28 @@ fn every_mistake_is_told_at_once() {
 }
 
 #[test]
-fn a_missing_list_of_revoked_keys_says_how_to_mend_it() {
+fn a_file_that_is_missing_or_no_text_says_how_to_mend_it() {
     let folder = tempfile::tempdir().unwrap();
     let shop = Shop::create(folder.path(), "Test shop", "").unwrap();
+    let told = || Roster::of(&shop).unwrap_err().to_string();
     fs_err::remove_file(shop.revoked_file()).unwrap();
-    let told = Roster::of(&shop).unwrap_err().to_string();
+    let said = told();
     assert!(
-        told.contains("revoked:1:1: ") && told.contains("make an empty file"),
-        "{told}"
+        said.contains("revoked:1:1: ") && said.contains("make an empty file"),
+        "{said}"
+    );
+    fs_err::write(shop.revoked_file(), "").unwrap();
+    fs_err::remove_file(shop.roster_file()).unwrap();
+    let said = told();
+    assert!(
+        said.contains("allowed_signers:1:1: the roster is missing") && said.contains("backup"),
+        "{said}"
+    );
+    fs_err::write(shop.roster_file(), b"# people\n# J\xf6rg\n").unwrap();
+    let said = told();
+    assert!(
+        said.contains("allowed_signers:2:4: not text: save the file as UTF-8"),
+        "{said}"
     );
 }
 

@@ -18,7 +18,7 @@ fn what_was_added_later_is_told_where_it_changes_what_is_read() {
     let adding = |number, who: &str, corrects: &str| Amendment {
         number,
         corrects: corrects.to_owned(),
-        reason: format!("{corrects}: 81 204 km (Digits exchanged.)"),
+        says: format!("{corrects}: 81 204 km (Digits exchanged.)"),
         signature: Signature {
             identity: who.to_owned(),
             ..accepted.signature.clone()

@@ -1,0 +1,36 @@
+//! Two jobs side by side, from the terminal.
+
+use std::process::Command;
+
+use crate::shop::Register;
+
+/// Why the two might not be of one engine is told where the page is asked for, and not only in it.
+#[test]
+fn doubts_about_two_jobs_are_told_at_the_terminal() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut register = Register::new(&folder.path().join("shop"), 200);
+    register.add(5);
+    let page = folder.path().join("page.html");
+    let beside = |job: &str, earlier: &str| {
+        let out = Command::new(env!("CARGO_BIN_EXE_evenfire"))
+            .args(["report", job, "--compare", earlier, "--into"])
+            .arg(&page)
+            .arg("--shop")
+            .arg(register.shop.root())
+            .output()
+            .unwrap();
+        let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+        let (out, told) = (text(&out.stdout), text(&out.stderr));
+        assert_eq!(out, format!("{}\n", page.display()), "{told}");
+        let page = std::fs::read_to_string(&page).unwrap();
+        for doubt in told.lines() {
+            assert!(page.contains(doubt), "{doubt}");
+        }
+        told
+    };
+    let vehicle = "The two jobs give different entries for vehicle identity: make sure that both are of one engine.\n";
+    assert_eq!(beside("3", "2"), vehicle);
+    let order = vehicle.replace("vehicle identity", "firing order");
+    let verdict = "Job 0004 came to no verdict; what is shown of it is its last recording's own.\n";
+    assert_eq!(beside("5", "4"), format!("{vehicle}{order}{verdict}"));
+}

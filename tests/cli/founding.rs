@@ -1,0 +1,79 @@
+//! A shop that is founded by asking, and left in the middle of it.
+
+use std::path::Path;
+use std::process::Command;
+
+use rexpect::process::WaitStatus;
+use rexpect::session::{PtySession, spawn_command};
+
+/// Longest that an answer may take, milliseconds: slow machines build at the same time.
+const PATIENCE: u64 = 20_000;
+
+/// `evenfire init` at a terminal of that kind, in a folder of its own.
+fn init(folder: &Path, terminal: &str) -> PtySession {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_evenfire"));
+    command
+        .arg("init")
+        .env("TERM", terminal)
+        .current_dir(folder);
+    spawn_command(command, Some(PATIENCE)).unwrap()
+}
+
+/// Each question and its answer, in order.
+const ASKED: [(&str, &str); 7] = [
+    ("Folder of the new shop", "our-shop"),
+    ("Name of the shop", "Quiet Lane Motors"),
+    ("Who does the work", "jo.tarrow"),
+    ("Who accepts the work", "kim.osei"),
+    ("jo.tarrow's own public key", ""),
+    ("kim.osei's own public key", ""),
+    ("Put the shipped procedures into it?", "y"),
+];
+
+/// Whoever leaves at a question has nothing to clear away.
+#[test]
+fn ctrl_c_at_any_question_makes_nothing_and_says_so() {
+    for terminal in ["xterm", "dumb"] {
+        for answered in 0..=ASKED.len() {
+            let folder = tempfile::tempdir().unwrap();
+            let mut person = init(folder.path(), terminal);
+            for (asked, answer) in &ASKED[..answered] {
+                person.exp_string(asked).unwrap();
+                person.send_line(answer).unwrap();
+            }
+            let next = ASKED.get(answered);
+            let next = next.map_or("Passphrase for jo.tarrow's new key", |(asked, _)| asked);
+            person.exp_string(next).unwrap();
+            person.exp_string(":").unwrap();
+            person.send_control('c').unwrap();
+            person.exp_string("\nNothing was made.\r\n").unwrap();
+            let rest = person.exp_eof().unwrap();
+            assert_eq!(rest, "", "{terminal}, {next}");
+            let status = person.process().wait().unwrap();
+            assert!(matches!(status, WaitStatus::Exited(_, 130)), "{status:?}");
+            let left = std::fs::read_dir(folder.path()).unwrap().count();
+            assert_eq!(left, 0, "{terminal}, {next}");
+        }
+    }
+}
+
+/// What cannot be is asked for again, before anybody types a passphrase for it.
+#[test]
+fn a_folder_or_a_name_that_cannot_be_is_asked_for_again() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::create_dir(folder.path().join("full")).unwrap();
+    std::fs::write(folder.path().join("full/letter.txt"), "x").unwrap();
+    let mut person = init(folder.path(), "xterm");
+    for (asked, answer) in [
+        ("Folder of the new shop", "full"),
+        ("the folder is not empty", ""),
+        ("This can't be left out", "our-shop"),
+        ("Name of the shop", &"x".repeat(121)),
+        ("at most 120 characters", "Quiet Lane Motors"),
+        ("Who does the work", "jo.tarrow"),
+    ] {
+        person.exp_string(asked).unwrap();
+        person.send_line(answer).unwrap();
+    }
+    person.exp_string("Who accepts the work").unwrap();
+}

@@ -3,12 +3,15 @@
 
 mod asking;
 mod help;
+mod planned;
+mod range;
 
 use std::io;
 
 use rust_decimal::prelude::ToPrimitive;
 
-use self::asking::{Asked, Choice, Typed};
+use self::asking::{Asked, Choice, Typed, Unread};
+use self::range::range_and_bits;
 use crate::ask::keys::Keys;
 use crate::ask::layout::Layout;
 use crate::capture::setup::{Coupling, Edge, Reference};
@@ -78,9 +81,9 @@ impl<K: Keys> Asked<'_, K> {
             Some(known) => match self.as_before(known)? {
                 None => return Ok(None),
                 Some(true) => (None, Some(known.clone())),
-                Some(false) => (self.signal()?, None),
+                Some(false) => (self.planned_signal()?, None),
             },
-            None => (self.signal()?, None),
+            None => (self.planned_signal()?, None),
         };
         let Some(column) = known.or(signal.as_ref().map(|signal| signal.column.clone())) else {
             return Ok(None);
@@ -104,22 +107,21 @@ impl<K: Keys> Asked<'_, K> {
             asked: "Is the signal the one that this shop read from these columns before?",
             help: help::BEFORE,
             labels: &labels,
-            usual: Some(0),
+            usual: Some(0).filter(|_| kind.is_none_or(|(_, name)| self.is_planned(name))),
         })?;
-        Ok(right.map(|chosen| chosen == 0))
+        match (right, kind) {
+            (Some(0), Some((label, name))) => self.goes_on_with(label, name),
+            (right, _) => Ok(right.map(|chosen| chosen == 0)),
+        }
     }
 
     fn signal(&mut self) -> io::Result<Option<Signal>> {
         let names: Vec<String> = self.headings.columns.iter().map(told).collect();
-        let is_signal = |heading: &Heading| {
-            let like = heading.looks_like.as_deref();
-            like.is_some_and(|like| like != REFERENCE)
-        };
         let column = self.choose(&Choice {
             asked: "Which column holds the signal?",
             help: help::SIGNAL,
             labels: &names,
-            usual: self.headings.columns.iter().position(is_signal),
+            usual: self.usual_column(),
         })?;
         let Some(column) = column else {
             return Ok(None);
@@ -133,9 +135,10 @@ impl<K: Keys> Asked<'_, K> {
                     With them a clipped or coarse trace is noticed",
             help: help::RANGE,
             nothing: Some(NOT_KNOWN),
-            wanted: "Two numbers with a space between, as in 2 12.",
+            wanted: "Two numbers, as in 2 12 or 20 V 14.",
         };
-        let range = self.typed(&asked, range_and_bits)?;
+        let unit = column.unit.as_deref();
+        let range = self.typed(&asked, |text| range_and_bits(text, unit))?;
         Ok(range.map(|range| Signal {
             column: column.name.clone(),
             kind,
@@ -145,14 +148,11 @@ impl<K: Keys> Asked<'_, K> {
 
     fn kind(&mut self, signal: &Heading) -> io::Result<Option<SignalTold>> {
         let labels = KINDS.map(|(label, _)| label.to_owned());
-        let like = signal.looks_like.as_deref();
-        let usual = KINDS.iter().position(|(_, name)| Some(*name) == like);
-        let asked = "What is it?";
         let kind = self.choose(&Choice {
-            asked,
+            asked: "What is it?",
             help: help::KIND,
             labels: &labels,
-            usual,
+            usual: self.usual_kind(signal),
         })?;
         let Some(kind) = kind else {
             return Ok(None);
@@ -184,7 +184,7 @@ impl<K: Keys> Asked<'_, K> {
                     nothing: None,
                     wanted: "Teeth with the missing ones, a dash, and how many are missing, as in 60-2.",
                 };
-                let wheel = self.typed(&asked, |text| Some(text.to_owned()))?;
+                let wheel = self.typed(&asked, |text| Ok(text.to_owned()))?;
                 wheel.flatten().map(SignalTold::Teeth)
             }
         })
@@ -298,29 +298,19 @@ fn told(heading: &Heading) -> String {
 }
 
 /// Millivolts for one ampere, as in "10", "10 mV/A" or "0.01 V/A".
-fn of_an_ampere(text: &str) -> Option<f64> {
-    let read = Measured::parse(text, Unit::Millivolt).ok()?;
-    let millivolts = read.convert(Unit::Millivolt).ok()?.value.to_f64()?;
-    (millivolts > 0.0).then_some(millivolts)
+fn of_an_ampere(text: &str) -> Result<f64, Unread> {
+    let read = Measured::parse(text, Unit::Millivolt).ok();
+    let read = read.and_then(|read| read.convert(Unit::Millivolt).ok());
+    let millivolts = read.and_then(|read| read.value.to_f64());
+    millivolts.filter(|read| *read > 0.0).ok_or(Unread(None))
 }
 
 /// A value, or none where the person says that it is not known.
-fn or_not_known<T>(read: impl Fn(&str) -> Option<T>) -> impl Fn(&str) -> Option<Option<T>> {
+fn or_not_known<T>(read: impl Fn(&str) -> Option<T>) -> impl Fn(&str) -> Result<Option<T>, Unread> {
     move |text| match text.to_lowercase().as_str() {
-        "n" | "no" | NOT_KNOWN => Some(None),
-        _ => read(text).map(Some),
+        "n" | "no" | NOT_KNOWN => Ok(None),
+        _ => read(text).map(Some).ok_or(Unread(None)),
     }
-}
-
-fn positive(text: &str) -> Option<f64> {
-    text.parse()
-        .ok()
-        .filter(|n: &f64| n.is_finite() && *n > 0.0)
-}
-
-fn range_and_bits(text: &str) -> Option<(f64, u32)> {
-    let (range, bits) = text.split_once(char::is_whitespace)?;
-    Some((positive(range)?, bits.trim().parse().ok()?))
 }
 
 #[cfg(test)]

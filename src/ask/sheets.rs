@@ -56,6 +56,7 @@ fn screen(procedure: &Procedure<StepIndex>, step: &Step<StepIndex>) -> Option<Sc
         hint: None,
         again: false,
         ends: ends(procedure, &step.question),
+        same_crank: false,
     })
 }
 

@@ -37,6 +37,7 @@ pub(crate) fn screen(form: Form) -> Screen {
         hint: None,
         again: false,
         ends: None,
+        same_crank: false,
     }
 }
 

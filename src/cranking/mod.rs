@@ -13,6 +13,7 @@ pub(crate) mod humps;
 mod judging;
 mod physics;
 pub mod quiet;
+pub mod repeated;
 pub mod scatter;
 mod slicing;
 

@@ -207,6 +207,7 @@ pub(crate) fn capture(number: u32, analysis: Analysis, superseded: bool) -> Capt
             simulated: false,
             clamp: None,
             understood: Vec::new(),
+            columns_told: false,
         },
         analysis: Some(analysis),
         drawing: Some(drawing()),

@@ -288,6 +288,7 @@ impl Player<'_> {
             simulated: true,
             clamp: None,
             understood: Vec::new(),
+            columns_told: false,
         }
     }
 

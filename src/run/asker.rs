@@ -69,6 +69,8 @@ pub enum Reply {
     File(String),
     /// Back to the question before.
     Back,
+    /// Not another file of the crank that was: crank anew.
+    CrankAnew,
     /// A free note.
     Note(String),
     /// The starter was turned, and no capture came of it, for that reason.

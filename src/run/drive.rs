@@ -4,6 +4,7 @@ mod breaks;
 mod doubt;
 mod ending;
 mod handing;
+mod repeating;
 
 use rust_decimal::Decimal;
 use thiserror::Error;
@@ -234,6 +235,7 @@ impl<'l, S: Storage> Job<'l, S> {
                 Err(refusal) => return Ok(Taken::Refused(refusal)),
             },
             Reply::Back => Input::Back,
+            Reply::CrankAnew => Input::CrankAnew,
             Reply::Note(text) => Input::Note(text),
             Reply::Cranked(reason) => Input::Cranked(reason),
             Reply::Stop(reason) => Input::Stop(reason),

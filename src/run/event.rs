@@ -57,6 +57,9 @@ pub enum Event {
     Reopened {
         /// The step that is asked again.
         step: String,
+        /// Whether it is asked again for a crank that was: another file of it, or its columns said anew.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        same_crank: bool,
     },
     /// A free note.
     Noted {
@@ -281,6 +284,9 @@ pub struct CaptureFile {
     /// How it was understood when it was handed over, in sentences.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub understood: Vec<String>,
+    /// Whether its columns are as a person told them or the shop remembers them, and not as a set-up beside it says.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub columns_told: bool,
 }
 
 /// A photograph or another file as it lies in the job.

@@ -3,7 +3,7 @@
 
 use rust_decimal::Decimal;
 
-use crate::procedure::model::{Choice, Library};
+use crate::procedure::model::{CaptureKind, Choice, Library, Question, Step, StepIndex};
 use crate::procedure::work::Condition;
 use crate::run::carry::next_carried;
 use crate::run::compute::Computed;
@@ -14,7 +14,7 @@ use crate::run::refusal::Refusal;
 use crate::run::screen::{Form, PUT_BACK, Screen};
 use crate::run::state::State;
 use crate::run::typed;
-use crate::run::walk::{Astray, KEY_OUT, Walk, is_looked, looked_after};
+use crate::run::walk::{Astray, KEY_OUT, Walk, is_looked, looked_after, turns_starter};
 use crate::text::steers;
 
 /// Conditions that a break in the work does not end, because they are facts of the vehicle and not
@@ -41,6 +41,8 @@ pub enum Input {
     Computed(Computed),
     /// Back to the question before.
     Back,
+    /// Not another file of the crank that was: crank anew.
+    CrankAnew,
     /// A free note.
     Note(String),
     /// The starter was turned, and no capture came of it, for that reason.
@@ -93,8 +95,16 @@ pub fn step(library: &Library, state: &State, input: Input) -> Result<Vec<Event>
         (Input::Resume { at }, _) => Event::Resumed {
             lapsed: lapsed(&walk, state, &at),
         },
-        (Input::Back, _) => Event::Reopened {
-            step: before(&walk)?,
+        (Input::Back, _) => {
+            let step = before(&walk)?;
+            Event::Reopened {
+                same_crank: no_crank_since(&walk, state, &step),
+                step,
+            }
+        }
+        (Input::CrankAnew, Next::Ask(screen)) if screen.same_crank => Event::Reopened {
+            step: screen.step,
+            same_crank: false,
         },
         (Input::Stop(_), _) if walk.stopped().is_some() => return Err(Refusal::Stopped),
         (Input::Stop(reason), _) => Event::Stopped {
@@ -250,6 +260,26 @@ fn before(walk: &Walk<'_>) -> Result<String, Refusal> {
         .ok_or(Refusal::NothingBefore)
 }
 
+/// Whether going back to that step needs no crank: a capture answered it, and the starter has not turned since.
+fn no_crank_since(walk: &Walk<'_>, state: &State, path: &str) -> bool {
+    let is_crank = |step: &Step<StepIndex>| {
+        let kind = match step.question {
+            Question::Capture { kind, .. } => Some(kind),
+            _ => None,
+        };
+        kind == Some(CaptureKind::Cranking) && turns_starter(step)
+    };
+    let mut past = walk.past().iter().rev();
+    let answered = past.find(|past| past.step == path && !past.superseded);
+    let since = answered.and_then(|past| state.events().get(past.line..));
+    walk.stopped().is_none()
+        && walk.step_at(path).is_ok_and(is_crank)
+        && since.is_some_and(|since| {
+            let turned = |stamped: &Stamped| matches!(stamped.event, Event::Cranked { .. });
+            !since.iter().any(turned)
+        })
+}
+
 /// What a break has put in doubt: nothing where it was no longer than the shop allows and the clock did
 /// not go back.
 fn lapsed(walk: &Walk<'_>, state: &State, at: &str) -> Vec<Condition> {
@@ -319,6 +349,7 @@ fn given(input: &Input) -> &'static str {
         Input::Capture(_) => "a capture",
         Input::Computed(_) => "a computed result",
         Input::Back => "going back",
+        Input::CrankAnew => "cranking anew",
         Input::Note(_) => "a note",
         Input::Cranked(_) => "a crank without a capture",
         Input::NotTaken { .. } => "a capture that was not taken",

@@ -2,6 +2,7 @@
 
 use thiserror::Error;
 
+use crate::advise::signals;
 use crate::capture::setup::{Coupling, Reference};
 use crate::engine::Engine;
 use crate::run::event::{Attachment, CaptureFile, WaiverFile};
@@ -59,6 +60,8 @@ pub struct Headings {
     pub signal: Option<String>,
     /// What the signal in it is, as a channel of set-ups is named.
     pub kind: Option<String>,
+    /// The signal that the job was planned for, where it was.
+    pub planned: Option<signals::Signal>,
     /// Cylinders of the engine.
     pub cylinders: usize,
     /// What is said where nobody can be asked.
@@ -138,6 +141,11 @@ pub trait Keeper {
         _columns: &Columns,
     ) -> Result<CaptureFile, Unkept> {
         Err(format!("{path}: nobody here takes columns").into())
+    }
+
+    /// Whether two captures that lie in the job are of one crank, the one cut from the other or saved anew.
+    fn is_one_crank(&mut self, _one: &CaptureFile, _other: &CaptureFile) -> bool {
+        false
     }
 
     /// Take a kept capture out of the job again.

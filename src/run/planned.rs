@@ -22,8 +22,8 @@ const COARSER: f64 = 2.0;
 pub struct Planned {
     /// Cranking speed, rpm.
     pub rpm: f64,
-    /// The signal.
-    pub signal: SignalKind,
+    /// The signal, and where it is taken.
+    pub signal: Signal,
     /// Least converter steps in its swing, where they were counted.
     pub steps: Option<f64>,
     /// Bits of the scope's converter.
@@ -32,7 +32,7 @@ pub struct Planned {
 
 impl Planned {
     /// From the last plan of the job that counts; none where none was made.
-    pub(super) fn of_job(walk: &Walk<'_>, state: &State) -> Option<Self> {
+    pub(in crate::run) fn of_job(walk: &Walk<'_>, state: &State) -> Option<Self> {
         let counts = walk.past().iter().rev().filter(|past| !past.superseded);
         counts.into_iter().find_map(|past| {
             let step = walk.step_at(&past.step).ok()?;
@@ -58,7 +58,7 @@ impl Planned {
             let judged = signals::judge(signal, &given, &swing::expected(&given));
             Some(Planned {
                 rpm: given.rpm,
-                signal: kind(signal),
+                signal,
                 steps: judged.steps,
                 bits: given.scope.bits,
             })
@@ -81,7 +81,7 @@ impl Planned {
             |check: &&crate::cranking::answer::Check| check.check == CheckName::ConverterSteps;
         let check = analysis.quality.iter().find(counted);
         let seen = check.and_then(|check| check.measured);
-        let same = analysis.source == Some(self.signal);
+        let same = analysis.source == Some(kind(self.signal));
         let coarse = self
             .steps
             .zip(seen)
@@ -115,7 +115,7 @@ mod tests {
     fn what_lies_far_from_the_plan_is_remarked_and_nothing_else() {
         let planned = Planned {
             rpm: 200.0,
-            signal: SignalKind::BatteryVoltage,
+            signal: Signal::PostsAc,
             steps: Some(300.0),
             bits: 12,
         };
@@ -148,7 +148,7 @@ mod tests {
         assert_eq!(coarse.len(), 1);
         assert!(coarse[0].contains("40 converter steps") && coarse[0].contains("with 300 or more"));
         let clamp = Planned {
-            signal: SignalKind::StarterCurrent,
+            signal: Signal::Clamp,
             ..planned.clone()
         };
         assert!(

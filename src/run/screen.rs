@@ -27,6 +27,10 @@ const FUEL_WARNING: &str = " Once fuel is back the engine can start.";
 const AIR_WARNING: &str =
     " Take pressure out before you take a fitting off; the crank may turn as long as air is on.";
 
+/// What is done where a file of a crank that was is asked for again.
+const SAME_CRANK: &str = "Do not crank. This asks once more for the file of the crank that was: name it again to say its \
+     columns anew, or name another file of it. To crank anew, type :n; rest and look around come first.";
+
 /// The condition that a step establishes which cuts the fuel.
 const FUEL_OFF: &str = "fuel off";
 
@@ -75,6 +79,8 @@ pub struct Screen {
     pub again: bool,
     /// What ends the job here; none where no answer does.
     pub ends: Option<Ends>,
+    /// Whether it stands again for a crank that was, so that nobody cranks for it.
+    pub same_crank: bool,
 }
 
 /// Answers that end the job at once.
@@ -195,8 +201,12 @@ pub(super) fn of_step(
         hint: None,
         again: false,
         ends: None,
+        same_crank: walk.same_crank(&due.path),
     };
-    let how_long = match screen.cranks() {
+    if screen.same_crank {
+        screen.action = Some(SAME_CRANK.to_owned());
+    }
+    let how_long = match screen.cranks() && !screen.same_crank {
         true => starter::how_long(library, state, walk, &due.path),
         false => None,
     };
@@ -260,6 +270,7 @@ pub(super) fn of_put_back(
         hint: None,
         again: false,
         ends: None,
+        same_crank: false,
     }
 }
 
@@ -333,6 +344,7 @@ pub fn of_trouble(state: &State, step: &str, message: &str) -> Screen {
         hint: None,
         again: false,
         ends: None,
+        same_crank: false,
     }
 }
 

@@ -10,7 +10,7 @@ use crate::engine::starter_duty::{Crank, StarterDuty};
 use crate::followup::limits::ShopLimits;
 use crate::procedure::model::{Library, Step, StepIndex};
 use crate::procedure::work::Work;
-use crate::run::event::{Answer, CaptureFile, Event, Stamped};
+use crate::run::event::{Answer, Event, Stamped};
 use crate::run::state::State;
 use crate::run::value::Value;
 use crate::run::walk::{Astray, Past, RESTED, Walk, looks_around, split, turns_starter};
@@ -118,6 +118,9 @@ pub fn rest_due(
     let Ok(step) = walk.step_at(path) else {
         return Ok(None); // putting back
     };
+    if walk.same_crank(path) {
+        return Ok(None); // nothing turns
+    }
     let asks = step.establishes.iter().any(|c| c.0 == RESTED);
     let turning = turns_next(&walk, path)?;
     let longest = match turning.and_then(|step| seconds(step, limit)) {
@@ -182,7 +185,10 @@ fn planned(walk: &Walk<'_>, path: &str) -> Option<f64> {
 /// taken or not, however often it is handed over; its own length says little, because a recording begins before
 /// the crank and ends after it.
 fn cranks(library: &Library, state: &State, walk: &Walk<'_>, limit: StarterDuty) -> Vec<Crank> {
-    let asked = walk.past().iter().filter(|past| past.asked);
+    let asked = walk
+        .past()
+        .iter()
+        .filter(|past| past.asked && !past.same_crank);
     let answered = asked.filter_map(|past| {
         let turn = walk.trail().iter().find(|turn| turn.step == past.step)?;
         let procedure = library.procedures.get(&turn.procedure)?;
@@ -223,34 +229,6 @@ pub fn taken_at<'s>(state: &'s State, walk: &Walk<'_>, sha256: &str) -> Option<&
     let mut counts = counts.filter_map(|past| state.events().get(past.said.checked_sub(1)?));
     let taken = counts.find(|stamped| hash(&stamped.event) == Some(sha256));
     taken.map(|stamped| stamped.at.as_str())
-}
-
-/// The capture of the same bytes that counts as an answer of the same procedure: at another step, or at the same one
-/// by the same set-up.
-#[must_use]
-pub fn taken_in<'s>(
-    state: &'s State,
-    walk: &Walk<'_>,
-    path: &str,
-    file: &CaptureFile,
-) -> Option<&'s CaptureFile> {
-    let (scope, _) = split(path);
-    let counts = walk.past().iter().filter(|past| !past.superseded);
-    let inside = counts.filter(|past| split(&past.step).0 == scope);
-    let mut taken = inside.filter_map(|past| {
-        let stamped = state.events().get(past.said.checked_sub(1)?)?;
-        let Event::Answered {
-            answer: Answer::Capture(taken),
-            ..
-        } = &stamped.event
-        else {
-            return None;
-        };
-        let same = taken.sha256 == file.sha256;
-        let told_anew = past.step == path && taken.setup_sha256 != file.setup_sha256;
-        (same && !told_anew).then_some(taken)
-    });
-    taken.next()
 }
 
 /// When a capture of that hash was refused before.

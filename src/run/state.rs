@@ -133,6 +133,7 @@ mod tests {
         state.push(handed_over(true));
         state.push(stamped(Event::Reopened {
             step: "crank".to_owned(),
+            same_crank: false,
         }));
         for _ in 0..2 {
             state.push(stamped(Event::Practice {

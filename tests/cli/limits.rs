@@ -156,31 +156,68 @@ fn demonstration(limits: &str) -> (Bay, Ran) {
     job(limits, &sheet, &answers)
 }
 
-/// The file of the first capture, handed over as the second, is refused; no copy of it stays.
-#[test]
-fn the_same_recording_confirms_nothing() {
+/// The demonstration's job, with that file in place of the second capture.
+fn with_second(folder: &std::path::Path, second: &str) -> (Bay, Ran) {
     let here = env!("CARGO_MANIFEST_DIR");
     let answers = std::fs::read_to_string(format!("{here}/sample-captures/demo.answers.yaml"));
     let answers = answers
         .unwrap()
         .replace(
             "{step: crank-again, answer: v8-weak-cylinder-2.csv}",
-            "{step: crank-again, answer: v8-weak-cylinder-1.csv}",
+            &format!("{{step: crank-again, answer: {second}}}"),
         )
         .replace("answer: v8", &format!("answer: {here}/sample-captures/v8"));
-    let folder = tempfile::tempdir().unwrap();
-    let file = folder.path().join("same.yaml");
+    let file = folder.join("same.yaml");
     std::fs::write(&file, answers).unwrap();
     let sheet = format!("{here}/procedures/relative-compression.yaml");
-    let (bay, ran) = job("{low_percent: 85}", &sheet, file.to_str().unwrap());
+    job("{low_percent: 85}", &sheet, file.to_str().unwrap())
+}
+
+/// The file of the first capture, handed over as the second, is refused; no copy of it stays.
+#[test]
+fn the_same_recording_confirms_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let (bay, ran) = with_second(folder.path(), "v8-weak-cylinder-1.csv");
+    assert_eq!(ran.status, 4, "{}", ran.err);
+    let told = ran.told();
+    for part in [
+        "This is v8-weak-cylinder-1.csv of ",
+        "taken for \"Which file holds the first capture?\" again, byte for byte.",
+        "crank again and save a new file.",
+    ] {
+        assert!(told.contains(part), "{told}");
+    }
+    let kept = std::fs::read_dir(bay.shop.join("jobs/0001/captures")).unwrap();
+    assert_eq!(kept.count(), 2);
+}
+
+/// Nor does a part of it that was saved with fewer decimals and turned over.
+#[test]
+fn a_part_of_the_same_recording_confirms_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let here = env!("CARGO_MANIFEST_DIR");
+    let first = format!("{here}/sample-captures/v8-weak-cylinder-1");
+    let table = std::fs::read_to_string(format!("{first}.csv")).unwrap();
+    let mut rows = table.lines();
+    let mut cut = format!("{}\n", rows.next().unwrap());
+    for row in rows.skip(700) {
+        let (time, rest) = row.split_once(',').unwrap();
+        let (signal, reference) = rest.split_once(',').unwrap();
+        let signal: f64 = signal.parse().unwrap();
+        cut += &format!("{time},{:.3},{reference}\n", -signal);
+    }
+    let second = folder.path().join("second.csv");
+    std::fs::write(&second, cut).unwrap();
+    let setup = folder.path().join("second.setup.yaml");
+    std::fs::copy(format!("{first}.setup.yaml"), setup).unwrap();
+    let (_, ran) = with_second(folder.path(), second.to_str().unwrap());
     assert_eq!(ran.status, 4, "{}", ran.err);
     let told = ran.told();
     assert!(
-        told.contains("This is capture 1 again, byte for byte. Crank again and save a new file."),
+        told.contains("This is the crank of v8-weak-cylinder-1.csv of"),
         "{told}"
     );
-    let kept = std::fs::read_dir(bay.shop.join("jobs/0001/captures")).unwrap();
-    assert_eq!(kept.count(), 2);
+    assert!(told.contains("again, cut or saved otherwise."), "{told}");
 }
 
 #[test]

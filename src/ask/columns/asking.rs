@@ -31,6 +31,10 @@ pub(super) struct Typed<'t> {
     pub(super) wanted: &'t str,
 }
 
+/// Why a typed text cannot be read, where that is known.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Unread(pub(super) Option<String>);
+
 impl<K: Keys> Asked<'_, K> {
     /// One of these by its number; none where the questions are left.
     pub(super) fn choose(&mut self, choice: &Choice<'_>) -> io::Result<Option<usize>> {
@@ -46,32 +50,34 @@ impl<K: Keys> Asked<'_, K> {
         let wanted = format!("Type a number from 1 to {}.", choice.labels.len());
         let read = |text: &str| {
             let number = text.parse::<usize>().unwrap_or(0);
-            (1..=choice.labels.len())
-                .contains(&number)
-                .then(|| number - 1)
+            let is_there = (1..=choice.labels.len()).contains(&number);
+            is_there.then(|| number - 1).ok_or_else(|| wanted.clone())
         };
-        let answer = self.answer(&prompt, choice.help, &wanted, &|text| match text {
-            "" => choice.usual,
+        self.answer(&prompt, choice.help, &|text| match text {
+            "" => choice.usual.ok_or_else(|| wanted.clone()),
             text => read(text),
-        })?;
-        Ok(answer)
+        })
     }
 
     /// A typed value; the inner none where nothing is typed and that is an answer; the outer where the questions
-    /// are left.
+    /// are left. `read` says why a text cannot be read, where more is known than what is wanted.
     pub(super) fn typed<T>(
         &mut self,
         typed: &Typed<'_>,
-        read: impl Fn(&str) -> Option<T>,
+        read: impl Fn(&str) -> Result<T, Unread>,
     ) -> io::Result<Option<Option<T>>> {
         self.say(typed.asked)?;
         let prompt = match typed.nothing {
             Some(nothing) => format!("Answer (Enter: {nothing})"),
             None => "Answer".to_owned(),
         };
-        self.answer(&prompt, typed.help, typed.wanted, &|text| match text {
-            "" => typed.nothing.map(|_| None),
-            text => read(text).map(Some),
+        let wanted = || typed.wanted.to_owned();
+        self.answer(&prompt, typed.help, &|text| match text {
+            "" => typed.nothing.map(|_| None).ok_or_else(wanted),
+            text => read(text).map(Some).map_err(|Unread(why)| match why {
+                Some(why) => format!("{why} {}", typed.wanted),
+                None => wanted(),
+            }),
         })
     }
 
@@ -80,10 +86,10 @@ impl<K: Keys> Asked<'_, K> {
         &mut self,
         prompt: &str,
         help: &str,
-        wanted: &str,
-        read: &dyn Fn(&str) -> Option<T>,
+        read: &dyn Fn(&str) -> Result<T, String>,
     ) -> io::Result<Option<T>> {
         let mut complained = false;
+        self.keys.mark();
         loop {
             let line = self.keys.line(prompt)?;
             let text = line.trim();
@@ -93,16 +99,22 @@ impl<K: Keys> Asked<'_, K> {
             if text == "?" {
                 self.say(help)?;
                 complained = false;
+                self.keys.mark();
                 continue;
             }
-            if let Some(value) = read(text) {
-                return Ok(Some(value));
-            }
-            // the same again takes the place of what was said before
-            match complained {
-                true => self.keys.take_back()?,
-                false => self.keys.mark(),
-            }
+            let wanted = match read(text) {
+                Ok(value) => {
+                    // once it is answered, what was wrong before is of no use
+                    if complained && self.keys.rewrites() {
+                        self.keys.take_back()?;
+                        self.keys.show(&format!("{prompt}: {line}\n"))?;
+                    }
+                    return Ok(Some(value));
+                }
+                Err(wanted) => wanted,
+            };
+            // what is said of an answer takes the place of the answer, and of what was said before
+            self.keys.take_back()?;
             complained = true;
             match text {
                 "" => self.say(&format!("An answer is needed here. {wanted}"))?,

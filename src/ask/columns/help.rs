@@ -29,3 +29,6 @@ pub(super) const DEGREES: &str = "Degrees of the crank from the event on to the 
 
 pub(super) const EDGE: &str = "The maker's document says which edge or peak it gives the degrees for. The other edge of a cam \
                          sensor stands many degrees away and names another cylinder.";
+
+pub(super) const OTHER: &str = "Leads and scope were set for the signal that was chosen in this job. Another one is right \
+                          only if you really recorded it; a wrong column gives no verdict, or a wrong one.";

@@ -218,6 +218,7 @@ impl<K: Keys> Terminal<K> {
                 Some(path) => Heard::Reply(Reply::Attach(path)),
                 None => Heard::Nothing("Nothing laid to the job."),
             },
+            'n' if screen.same_crank => Heard::Reply(Reply::CrankAnew),
             'c' if screen.cranks() => {
                 match self.words("Why did the crank give no capture (Enter: it did)")? {
                     Some(reason) => Heard::Reply(Reply::Cranked(reason)),

@@ -15,6 +15,9 @@ const ALWAYS_TYPED: &str = ":? why   :b back   :t note   :f file   :r record   :
 /// Joins those keys where the starter is turned for a capture.
 const CRANKED: &str = "   :c cranked, no capture";
 
+/// Joins them where the file of a crank that was is asked for again.
+const ANEW: &str = "   :n crank anew";
+
 /// Joins the way to a waiver to those keys, where the shop's policy knows one.
 const WAIVE: &str = "l lead waives";
 
@@ -34,6 +37,9 @@ impl<K: Keys> Terminal<K> {
             Form::Choose(choices) => format!("1–{} choose   {ALWAYS}", choices.len()),
             _ => ALWAYS_TYPED.to_owned(),
         };
+        if screen.same_crank {
+            keys += ANEW;
+        }
         if screen.cranks() {
             keys += CRANKED;
         }

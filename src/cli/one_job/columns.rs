@@ -250,6 +250,7 @@ pub(crate) fn headings(
             .collect(),
         kind: signal.map(|(channel, _)| channel.to_owned()),
         signal: signal.map(|(_, column)| column.to_owned()),
+        planned: None, // the run knows
         cylinders: engine.cylinders(),
     })
 }

@@ -1,13 +1,13 @@
 //! What a run has computed for it: captures are read from the job's own copies, earlier jobs from the
 //! shop, and handed to the rooms that know cranking and follow-ups.
 
-use std::path::Path;
+mod doubt;
 
 use crate::advise;
-use crate::capture::clamps::Clamps;
+use crate::capture::Recording;
 use crate::capture::setup::{Coupling, Setup};
-use crate::capture::{self, Recording, setup};
 use crate::cli::captures;
+use crate::cli::one_job::kept::{self, shown};
 use crate::cli::one_job::report_page;
 use crate::cranking::answer::{Analysis, Drawing};
 use crate::cranking::cycles::Samples;
@@ -18,7 +18,6 @@ use crate::followup::after_repair::Earlier;
 use crate::followup::cam;
 use crate::procedure::model::RecordLine;
 use crate::record::bundle::model::Record;
-use crate::record::digest;
 use crate::record::folder::{self, JobFolder};
 use crate::record::shop::Shop;
 use crate::record::shop::roster::Roster;
@@ -57,8 +56,13 @@ impl Computing for Bench<'_> {
         setup.low_percent = low_percent;
         let read = self.read(capture, &setup)?;
         let Analysed {
-            analysis, drawing, ..
+            mut analysis,
+            drawing,
+            ..
         } = cranking::analyse(&read.capture, &read.setup);
+        if capture.columns_told {
+            doubt::of_column(&mut analysis, &read.setup);
+        }
         Ok((analysis, drawing))
     }
 
@@ -181,23 +185,12 @@ impl Computing for Bench<'_> {
 }
 
 impl Bench<'_> {
-    /// The set-up of a capture, as it was handed over.
     fn setup(&self, capture: &CaptureFile) -> Result<Setup, String> {
-        let setup_file = self.job.file(&capture.setup);
-        unchanged(&self.job.file(&capture.file), &capture.sha256)?;
-        unchanged(&setup_file, &capture.setup_sha256)?;
-        let text = fs_err::read_to_string(&setup_file).map_err(|error| error.to_string())?;
-        // the clamp as it was then, not as the shop's list has it by now
-        let clamps = Clamps::one(capture.clamp.as_ref());
-        setup::read_with(&text, &shown(&setup_file), &clamps)
-            .map_err(|error| format!("{error}\n(handed over as {})", capture.original))
+        kept::setup(self.job, capture)
     }
 
     fn read(&self, capture: &CaptureFile, setup: &Setup) -> Result<Recording, String> {
-        let file = self.job.file(&capture.file);
-        let table = fs_err::File::open(&file).map_err(|error| error.to_string())?;
-        capture::take(table, &shown(&file), setup)
-            .map_err(|error| format!("{error}\n(handed over as {})", capture.original))
+        kept::read(self.job, capture, setup)
     }
 }
 
@@ -215,20 +208,4 @@ fn sound(number: &str, findings: &[Finding]) -> Result<(), String> {
         "job {number} cannot be compared with: {}. Look at `evenfire verify {number}`",
         why.join("; ")
     ))
-}
-
-/// What is computed from must be what was handed over.
-fn unchanged(file: &Path, sha256: &str) -> Result<(), String> {
-    match digest::of_file(file) {
-        Ok(found) if found == sha256 => Ok(()),
-        Ok(_) => Err(format!(
-            "{}: changed since it was handed over; go back and hand the capture over again",
-            shown(file)
-        )),
-        Err(error) => Err(error.to_string()),
-    }
-}
-
-fn shown(file: &Path) -> String {
-    file.display().to_string()
 }

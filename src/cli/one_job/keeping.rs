@@ -7,6 +7,8 @@ use crate::capture;
 use crate::capture::setup::{self, Setup};
 use crate::cli::captures::{self, SETUP, TRUTH, beside};
 use crate::cli::one_job::columns::{self, Columns};
+use crate::cli::one_job::kept;
+use crate::cranking::repeated;
 use crate::engine::Engine;
 use crate::record::folder::{self, JobFolder};
 use crate::record::shop::Shop;
@@ -34,6 +36,18 @@ impl Keeper for Captures<'_> {
         columns: &Told,
     ) -> Result<CaptureFile, Unkept> {
         self.take(path, engine, Some(columns))
+    }
+
+    fn is_one_crank(&mut self, one: &CaptureFile, other: &CaptureFile) -> bool {
+        let read = |capture: &CaptureFile| {
+            let setup = kept::setup(self.job, capture)?;
+            kept::read(self.job, capture, &setup)
+        };
+        // one that cannot be read any more is refused where it is computed from
+        let (Ok(one), Ok(other)) = (read(one), read(other)) else {
+            return false;
+        };
+        repeated::is_one_crank((&one.capture, &one.setup), (&other.capture, &other.setup))
     }
 
     fn drop_kept(&mut self, file: &CaptureFile) {
@@ -101,6 +115,7 @@ impl Captures<'_> {
             simulated: beside(handed_over, TRUTH).exists(),
             clamp: None,
             understood: Vec::new(),
+            columns_told: false,
         })
     }
 
@@ -139,6 +154,7 @@ impl Captures<'_> {
         let in_job = self.job.file(&copy.setup);
         durable::write_new(&in_job, text.as_bytes()).map_err(|error| not_copied(&error))?;
         copy.setup_sha256 = digest::of_bytes(text.as_bytes());
+        copy.columns_told = true;
         Ok(setup)
     }
 

@@ -7,6 +7,7 @@ pub(crate) mod computing;
 pub(crate) mod driving;
 pub(crate) mod interrupt;
 pub(crate) mod keeping;
+mod kept;
 pub(crate) mod opening;
 pub(crate) mod report_page;
 pub(crate) mod shown_to_lead;

@@ -50,6 +50,10 @@ impl Keeper for Keeping<'_> {
         self.captures().keep_by(path, engine, columns)
     }
 
+    fn is_one_crank(&mut self, one: &CaptureFile, other: &CaptureFile) -> bool {
+        self.captures().is_one_crank(one, other)
+    }
+
     fn drop_kept(&mut self, file: &CaptureFile) {
         self.captures().drop_kept(file);
     }

@@ -6,7 +6,8 @@ use crate::run::asker::Told;
 use crate::run::event::CaptureFile;
 use crate::run::input::Input;
 use crate::run::journal::Storage;
-use crate::run::keeper::Unkept;
+use crate::run::keeper::{Headings, Unkept};
+use crate::run::planned::Planned;
 use crate::run::refusal::Refusal;
 use crate::run::screen::Screen;
 use crate::run::starter::{self, RestDue};
@@ -30,15 +31,24 @@ impl<S: Storage> Job<'_, S> {
             CaptureKind::AtRest => hands.keeper.keep_at_rest(path, engine.as_ref()),
         };
         let kept = match given {
-            Err(Unkept::Columns(headings)) => match hands.asker.columns(&headings) {
-                Ok(Some(columns)) => hands.keeper.keep_by(path, engine.as_ref(), &columns),
-                Ok(None) => Err(Unkept::Refused(headings.refused).of_file(&headings.sha256)),
-                Err(why) => return Ok(Err(Taken::Left(Ended::Left(why)))),
-            },
+            Err(Unkept::Columns(headings)) => {
+                // before anything is asked about a file that is refused whatever is said
+                if kind == CaptureKind::Cranking
+                    && let Some(before) = self.same_bytes(&screen.step, &headings.sha256, None)?
+                {
+                    return Ok(Err(Taken::Refused(Refusal::Capture(before))));
+                }
+                let headings = self.planned(*headings)?;
+                match hands.asker.columns(&headings) {
+                    Ok(Some(columns)) => hands.keeper.keep_by(path, engine.as_ref(), &columns),
+                    Ok(None) => Err(Unkept::Refused(headings.refused).of_file(&headings.sha256)),
+                    Err(why) => return Ok(Err(Taken::Left(Ended::Left(why)))),
+                }
+            }
             kept => kept,
         };
         if let (CaptureKind::Cranking, Ok(file)) = (kind, &kept)
-            && let Some(before) = self.same_recording(file, &screen.step)?
+            && let Some(before) = self.had_before(file, &screen.step, hands)?
         {
             hands.keeper.drop_kept(file);
             return Ok(Err(Taken::Refused(Refusal::Capture(before))));
@@ -59,6 +69,29 @@ impl<S: Storage> Job<'_, S> {
         Ok(kept.map_err(|why| Taken::Refused(Refusal::Capture(format!("{why}{again}")))))
     }
 
+    /// The headings, with the signal that the job was planned for.
+    fn planned(&self, headings: Headings) -> Result<Headings, DriveError> {
+        let walk = Walk::through(self.library, &self.state)?;
+        let planned = Planned::of_job(&walk, &self.state).map(|planned| planned.signal);
+        Ok(Headings {
+            planned,
+            ..headings
+        })
+    }
+
+    /// That a crank is one that this procedure has had already; none where it is a new one.
+    fn had_before(
+        &self,
+        file: &CaptureFile,
+        path: &str,
+        hands: &mut Hands<'_>,
+    ) -> Result<Option<String>, DriveError> {
+        match self.same_bytes(path, &file.sha256, Some(&file.setup_sha256))? {
+            None => self.same_crank(path, file, hands),
+            same => Ok(same),
+        }
+    }
+
     /// That a refused file is one that was refused before; nothing where it is a new one.
     fn refused_before(&self, kept: &Result<CaptureFile, Unkept>) -> String {
         let Err(Unkept::Read { sha256, .. }) = kept else {
@@ -70,20 +103,6 @@ impl<S: Storage> Job<'_, S> {
             )
         });
         told.unwrap_or_default()
-    }
-
-    /// That a crank is one that this procedure has had already; none where it is a new one. A recording agrees with
-    /// itself and proves nothing; another set-up beside it may mend what was wrong at its own step.
-    fn same_recording(&self, file: &CaptureFile, path: &str) -> Result<Option<String>, DriveError> {
-        let walk = Walk::through(self.library, &self.state)?;
-        let before = starter::taken_in(&self.state, &walk, path, file);
-        Ok(before.map(|before| {
-            let name = before.file.rsplit('/').next().unwrap_or_default();
-            let number = name.split('.').next().unwrap_or_default();
-            format!(
-                "This is capture {number} again, byte for byte. Crank again and save a new file."
-            )
-        }))
     }
 
     /// That a file is one that was taken before; none where it is a new one.
@@ -118,6 +137,9 @@ impl<S: Storage> Job<'_, S> {
         if starter::is_known(&self.state, sha256) {
             return Ok(Taken::On);
         }
+        if screen.same_crank {
+            return self.note_not_taken(why, hands);
+        }
         if let Some(due) = self.due(screen, hands)?
             && self.told_after == Some(due.cranks)
         {
@@ -142,6 +164,20 @@ impl<S: Storage> Job<'_, S> {
         };
         self.told_after = Some(due.cranks);
         Ok(super::told(hands.asker.tell(&Told::Said(&due.counted()))))
+    }
+
+    /// Keep why another file of a crank that was is not taken: no other crank is counted for it.
+    fn note_not_taken(
+        &mut self,
+        why: Option<&String>,
+        hands: &mut Hands<'_>,
+    ) -> Result<Taken, DriveError> {
+        if let Some(why) = why {
+            let why: Vec<&str> = why.split_whitespace().collect();
+            let at = hands.asker.now();
+            self.put(Input::Note(format!("Not taken: {}", why.join(" "))), at)?;
+        }
+        Ok(Taken::On)
     }
 
     fn due(&self, screen: &Screen, hands: &mut Hands<'_>) -> Result<Option<RestDue>, DriveError> {

@@ -25,7 +25,7 @@ pub(super) struct List {
     pub(super) found: Option<String>,
     told: usize,
     counted: Vec<String>,
-    rests: Vec<RestDue>,
+    pub(super) rests: Vec<RestDue>,
 }
 
 impl List {
@@ -128,6 +128,15 @@ pub(super) fn drive_by(
     folder: &std::path::Path,
     asker: &mut dyn Asker,
 ) -> Ended {
+    drive_with(library, folder, asker, &mut Shelf)
+}
+
+pub(super) fn drive_with(
+    library: &Library,
+    folder: &std::path::Path,
+    asker: &mut dyn Asker,
+    keeper: &mut dyn Keeper,
+) -> Ended {
     let (journal, state, resumed) = match Disk::open(folder) {
         Ok(disk) => {
             let (journal, lines, _) = Journal::open(disk).unwrap();
@@ -148,7 +157,7 @@ pub(super) fn drive_by(
     }
     let mut hands = Hands {
         asker,
-        keeper: &mut Shelf,
+        keeper,
         computing: &mut Bench,
     };
     job.drive(&mut hands).unwrap()
@@ -324,7 +333,8 @@ fn a_capture_that_is_not_taken_is_a_crank() {
         list.counted
     );
     assert!(list.rests.is_empty(), "the same capture waits for no rest");
-    let mut list = List::of(&[Reply::Yes, Reply::Yes, file("even unread"), Reply::Pause]);
+    let anew = [Reply::Yes, Reply::Yes, Reply::CrankAnew];
+    let mut list = List::of(&[&anew[..], &[file("even unread"), Reply::Pause]].concat());
     drive_by(&library, folder.path(), &mut list);
     let cranks: Vec<usize> = list.rests.iter().map(|due| due.cranks).collect();
     assert_eq!(cranks, [1], "one crank before the break");

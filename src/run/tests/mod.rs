@@ -5,6 +5,7 @@ mod breaks;
 mod doubts;
 mod driven;
 mod properties;
+mod repeats;
 mod rests;
 pub(crate) mod sample;
 mod waived;

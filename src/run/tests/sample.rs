@@ -299,6 +299,7 @@ pub(crate) fn capture(name: &str) -> CaptureFile {
         simulated: false,
         clamp: None,
         understood: Vec::new(),
+        columns_told: false,
     }
 }
 

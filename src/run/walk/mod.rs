@@ -114,6 +114,8 @@ pub struct Walk<'l> {
     past: Vec<Past>,
     /// Steps that the person goes back to, each with the last line on which that happens.
     returns: BTreeMap<String, usize>,
+    /// The step that stands again for a crank that was.
+    same_crank: Option<String>,
     returned: Vec<Returned>,
     trail: Vec<Turn>,
     stopped: Option<String>,
@@ -136,6 +138,7 @@ impl<'l> Walk<'l> {
             ledger: Vec::new(),
             past: Vec::new(),
             returns: returns(state),
+            same_crank: None,
             returned: Vec::new(),
             trail: Vec::new(),
             stopped: None,
@@ -178,8 +181,13 @@ impl<'l> Walk<'l> {
                 let due = self.due_is(step)?;
                 self.answered(&due, Value::of_facts(facts), Told::Computed)
             }
-            Event::Reopened { step } => self.go_back(step),
-            Event::Resumed { lapsed } | Event::Cranked { lapsed, .. } => {
+            Event::Reopened { step, same_crank } => self.go_back(step, *same_crank),
+            Event::Resumed { lapsed } => {
+                self.lose(lapsed);
+                self.settle()
+            }
+            Event::Cranked { lapsed, .. } => {
+                self.same_crank = None;
                 self.lose(lapsed);
                 self.settle()
             }
@@ -274,6 +282,12 @@ impl<'l> Walk<'l> {
         &self.held
     }
 
+    /// Whether that step stands again for a crank that was: nothing turns for its answer.
+    #[must_use]
+    pub fn same_crank(&self, path: &str) -> bool {
+        self.same_crank.as_deref() == Some(path)
+    }
+
     /// Steps that were answered or computed, superseded ones included.
     #[must_use]
     pub fn past(&self) -> &[Past] {
@@ -337,7 +351,7 @@ impl<'l> Walk<'l> {
 fn returns(state: &State) -> BTreeMap<String, usize> {
     let lines = state.events().iter().zip(1..);
     let gone_back = lines.filter_map(|(stamped, line)| match &stamped.event {
-        Event::Reopened { step } => Some((step.clone(), line)),
+        Event::Reopened { step, .. } => Some((step.clone(), line)),
         _ => None,
     });
     gone_back.collect()

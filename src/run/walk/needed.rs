@@ -44,7 +44,7 @@ impl<'l> Walk<'l> {
         };
         let cranks = turns_starter(due.step);
         let mut seen = BTreeSet::from([due.path.clone()]);
-        while let Some(missing) = self.missing(due.step) {
+        while let Some(missing) = self.missing(&due) {
             let (missing, path) = match self.key_first(&due, &missing) {
                 Some(key) if cranks => key,
                 _ => {
@@ -67,11 +67,15 @@ impl<'l> Walk<'l> {
 
     /// The first condition that a step needs and that does not hold: eyes before anything else, what is proved by
     /// cranking after what hands do at the engine, the look around last of all.
-    fn missing(&self, step: &Step<StepIndex>) -> Option<Condition> {
+    fn missing(&self, due: &Due<'_>) -> Option<Condition> {
+        let step = due.step;
+        // of a crank that was, what it has ended itself is not made sure of again: nothing turns for its file
+        let ended =
+            |condition: &Condition| self.same_crank(&due.path) && step.revokes.contains(condition);
         let of_work = step.work.iter().copied().flat_map(Work::needs);
         of_work
             .chain(step.needs.iter().cloned())
-            .filter(|condition| !self.held.contains(condition))
+            .filter(|condition| !self.held.contains(condition) && !ended(condition))
             .min_by_key(looked_after)
     }
 

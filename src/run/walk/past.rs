@@ -27,6 +27,8 @@ pub struct Past {
     pub superseded_at: Option<usize>,
     /// Whether the person went back to this very question, to answer it anew.
     pub reopened: bool,
+    /// Whether it is of a crank that was answered for before: another file of it, or its columns said anew.
+    pub same_crank: bool,
     /// How often the step had been come to.
     pub visit: u32,
     before: Option<Before>,
@@ -76,6 +78,7 @@ impl<'l> Walk<'l> {
             superseded: false,
             superseded_at: None,
             reopened: false,
+            same_crank: self.same_crank.take_if(|step| *step == due.path).is_some(),
             visit: self.visits(&due.path),
             before,
         });
@@ -92,9 +95,13 @@ impl<'l> Walk<'l> {
             .ok_or_else(|| Astray::NoStep(step.to_owned()))
     }
 
-    pub(super) fn go_back(&mut self, step: &str) -> Result<(), Astray> {
+    pub(super) fn go_back(&mut self, step: &str, same_crank: bool) -> Result<(), Astray> {
         if self.stopped.take().is_some() {
             return Ok(()); // the stop is taken back, and the question that it left stands again
+        }
+        let stands = self.same_crank.take();
+        if !same_crank && stands.as_deref() == Some(step) {
+            return self.settle(); // cranked anew after all: what that needs is asked first
         }
         let open = |past: &Past| past.step == step && !past.superseded;
         let nowhere = || Astray::NoStep(step.to_owned());
@@ -118,6 +125,7 @@ impl<'l> Walk<'l> {
             }
         }
         self.returned.retain(|returned| returned.line < line);
+        self.same_crank = same_crank.then(|| step.to_owned());
         self.settle()
     }
 

@@ -13,23 +13,30 @@ const TOLD_EACH: u32 = 15;
 /// Least words of a reason: one would be a key that was pressed.
 const LEAST_WORDS: usize = 2;
 
+/// Keys that are heeded: Enter, and those that go back.
+const HEEDED: [char; 4] = ['\r', '\n', BACK[0], BACK[1]];
+const BACK: [char; 2] = ['b', 'B'];
+
 const REASON: &str = "Reason to crank now (Enter: go on resting)";
 
 /// Count down.
 pub(super) fn countdown(keys: &mut impl Keys, layout: Layout, due: &RestDue) -> io::Result<Rested> {
     keys.show(&format!("\n{}", layout.sentence(&due.told())))?;
-    keys.show(
-        &layout.sentence("A hot starter burns out. Enter cuts the rest short and asks why."),
-    )?;
+    keys.show(&layout.sentence(
+        "A hot starter burns out. Enter cuts the rest short and asks why; b goes back.",
+    ))?;
     let mut left = due.lasts;
     while left > 0 {
         show_left(keys, left, left == due.lasts)?;
-        if keys.second(|typed| typed.contains(['\r', '\n']))?.is_none() {
+        let Some(typed) = keys.second(|typed| typed.contains(HEEDED))? else {
             left -= 1;
             continue;
-        }
+        };
         if keys.rewrites() {
             keys.show("\n")?;
+        }
+        if typed.contains(BACK) {
+            return Ok(Rested::Back);
         }
         let reason = keys.line(REASON)?;
         let reason = clean(&reason);
@@ -95,6 +102,16 @@ mod tests {
         ] {
             assert!(seen.contains(told), "{told}: {seen}");
         }
+    }
+
+    #[test]
+    fn b_leaves_the_rest_for_the_question_before() {
+        let (rested, seen) = counted("yb", &[]);
+        assert_eq!(rested.unwrap(), Rested::Back);
+        assert!(
+            seen.contains("b goes back") && !seen.contains("has rested"),
+            "{seen}"
+        );
     }
 
     #[test]

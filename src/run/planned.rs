@@ -93,7 +93,16 @@ impl Planned {
                 self.bits
             )
         });
-        far.into_iter().chain(coarse).collect()
+        let other = analysis.source.filter(|_| !same);
+        let other = other.map(|source| {
+            format!(
+                "It was read from {}, and the scope was planned for {}. If that is not what was recorded, go back to \
+                 the question of the file and say anew what its columns hold.",
+                source.name(),
+                kind(self.signal).name()
+            )
+        });
+        other.into_iter().chain(far).chain(coarse).collect()
     }
 }
 
@@ -151,9 +160,11 @@ mod tests {
             signal: Signal::Clamp,
             ..planned.clone()
         };
+        let other = clamp.remarks(&capture);
+        assert_eq!(other.len(), 1, "another signal was planned");
         assert!(
-            clamp.remarks(&capture).is_empty(),
-            "another signal was planned"
+            other[0]
+                .contains("from battery voltage, and the scope was planned for starter current")
         );
     }
 }

@@ -51,6 +51,8 @@ pub enum Rested {
         /// Why.
         reason: String,
     },
+    /// The person goes back to the question before instead: to another file of the crank that was, for one.
+    Back,
 }
 
 impl RestDue {

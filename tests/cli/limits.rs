@@ -181,8 +181,8 @@ fn the_same_recording_confirms_nothing() {
     assert_eq!(ran.status, 4, "{}", ran.err);
     let told = ran.told();
     for part in [
-        "This is v8-weak-cylinder-1.csv of ",
-        "taken for \"Which file holds the first capture?\" again, byte for byte.",
+        "This is v8-weak-cylinder-1.csv again, byte for byte; it was taken at ",
+        "for \"Which file holds the first capture?\".",
         "crank again and save a new file.",
     ] {
         assert!(told.contains(part), "{told}");
@@ -214,10 +214,10 @@ fn a_part_of_the_same_recording_confirms_nothing() {
     assert_eq!(ran.status, 4, "{}", ran.err);
     let told = ran.told();
     assert!(
-        told.contains("This is the crank of v8-weak-cylinder-1.csv of"),
+        told.contains("This is the crank of v8-weak-cylinder-1.csv again"),
         "{told}"
     );
-    assert!(told.contains("again, cut or saved otherwise."), "{told}");
+    assert!(told.contains("again, cut or saved otherwise; "), "{told}");
 }
 
 #[test]

@@ -208,6 +208,7 @@ pub fn work(job: &JobFolder, practice: Vec<String>) -> Record {
         simulated: false,
         clamp: None,
         understood: Vec::new(),
+        columns_told: false,
     };
     let opening = Opening {
         needs: Default::default(),

@@ -74,6 +74,7 @@ impl Asker for Resting<'_> {
                 self.ahead += i64::from(due.seconds);
                 Rested::Whole
             }
+            Rested::Back => Rested::Back,
             Rested::Cut { left_s, reason } => Rested::Cut {
                 left_s: due.seconds * left_s.min(short) / short.max(1),
                 reason,

@@ -52,6 +52,11 @@ impl<S: Storage> Job<'_, S> {
                 self.put(Input::Note(due.cut_short(left_s, &reason)), at)?;
                 self.cut_after = Some(due.cranks);
             }
+            Ok(Rested::Back) => {
+                let at = hands.asker.now();
+                self.put(Input::Back, at)?;
+                return Ok(Some(Taken::On));
+            }
             Err(why) => return Ok(Some(Taken::Left(Ended::Left(why)))),
         }
         self.look_again(screen, &now, hands)

@@ -19,11 +19,9 @@ struct Taken<'s> {
 }
 
 impl Taken<'_> {
-    fn named(&self) -> String {
-        format!(
-            "{} of {}, taken for \"{}\"",
-            self.file.original, self.at, self.asked
-        )
+    /// When it was taken, and for which question.
+    fn told(&self) -> String {
+        format!("it was taken at {} for \"{}\"", self.at, self.asked)
     }
 }
 
@@ -44,7 +42,13 @@ impl<S: Storage> Job<'_, S> {
         let same = taken
             .iter()
             .find(|taken| taken.file.sha256 == sha256 && !told_anew(taken));
-        Ok(same.map(|taken| format!("This is {} again, byte for byte. {REMEDY}", taken.named())))
+        Ok(same.map(|taken| {
+            format!(
+                "This is {} again, byte for byte; {}. {REMEDY}",
+                taken.file.original,
+                taken.told()
+            )
+        }))
     }
 
     /// That the crank is the one of a capture at another step, cut or saved anew; none where it is a new one.
@@ -60,8 +64,9 @@ impl<S: Storage> Job<'_, S> {
         let same = elsewhere.find(|taken| hands.keeper.is_one_crank(taken.file, file));
         Ok(same.map(|taken| {
             format!(
-                "This is the crank of {} again, cut or saved otherwise. {REMEDY}",
-                taken.named()
+                "This is the crank of {} again, cut or saved otherwise; {}. {REMEDY}",
+                taken.file.original,
+                taken.told()
             )
         }))
     }

@@ -333,7 +333,7 @@ fn a_capture_that_is_not_taken_is_a_crank() {
         list.counted
     );
     assert!(list.rests.is_empty(), "the same capture waits for no rest");
-    let anew = [Reply::Yes, Reply::Yes, Reply::CrankAnew];
+    let anew = [Reply::CrankAnew, Reply::Yes, Reply::Yes];
     let mut list = List::of(&[&anew[..], &[file("even unread"), Reply::Pause]].concat());
     drive_by(&library, folder.path(), &mut list);
     let cranks: Vec<usize> = list.rests.iter().map(|due| due.cranks).collect();

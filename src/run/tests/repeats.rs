@@ -57,6 +57,8 @@ impl Keeper for Files {
 struct Person {
     list: List,
     columns: usize,
+    /// Whether the first rest is left for the question before.
+    leaves: bool,
 }
 
 impl Asker for Person {
@@ -71,7 +73,11 @@ impl Asker for Person {
         self.list.tell(told)
     }
     fn rest(&mut self, due: &RestDue) -> Result<Rested, NoAnswer> {
-        self.list.rest(due)
+        let rested = self.list.rest(due);
+        match std::mem::take(&mut self.leaves) {
+            true => Ok(Rested::Back),
+            false => rested,
+        }
     }
     fn now(&mut self) -> String {
         self.list.now()
@@ -79,6 +85,10 @@ impl Asker for Person {
 }
 
 fn driven(library: &Library, files: &[&str], others: &[Reply]) -> (Person, Files) {
+    driven_by(false, library, files, others)
+}
+
+fn driven_by(leaves: bool, library: &Library, files: &[&str], others: &[Reply]) -> (Person, Files) {
     let mut replies = to_crank();
     replies.extend(files.iter().map(|file| Reply::File((*file).to_owned())));
     replies.extend(others.iter().cloned());
@@ -86,6 +96,7 @@ fn driven(library: &Library, files: &[&str], others: &[Reply]) -> (Person, Files
     let mut person = Person {
         list: List::of(&replies),
         columns: 0,
+        leaves,
     };
     let mut keeper = Files::default();
     let folder = tempfile::tempdir().unwrap();
@@ -111,7 +122,7 @@ fn the_bytes_of_the_first_capture_are_refused_before_anything_is_asked_of_them()
     let (person, files) = driven(&twice(), &["even", "unknown even", "unknown new"], &[]);
     assert_eq!(person.columns, 1, "of the new one only");
     let refused = &person.list.refused[0];
-    let told = "This is even.csv of 2026-03-02T08:00:00Z, taken for \"The capture?\" again, byte for byte.";
+    let told = "This is even.csv again, byte for byte; it was taken at 2026-03-02T08:00:00Z for \"The capture?\".";
     assert!(refused.contains(told), "{refused}");
     assert!(refused.contains("crank again"), "{refused}");
     assert_eq!(files.dropped, 0);
@@ -121,7 +132,7 @@ fn the_bytes_of_the_first_capture_are_refused_before_anything_is_asked_of_them()
 fn a_capture_of_the_first_crank_is_refused_as_the_second() {
     let (person, files) = driven(&twice(), &["even", "even cut"], &[]);
     let refused = &person.list.refused[0];
-    assert!(refused.contains("the crank of even.csv"), "{refused}");
+    assert!(refused.contains("the crank of even.csv again"), "{refused}");
     assert!(refused.contains("cut or saved otherwise"), "{refused}");
     assert_eq!(files.dropped, 1);
     // at its own step another cut of it may mend what was wrong
@@ -138,6 +149,9 @@ fn with_rest() -> Library {
     look.steps[4].establishes.extend(rested.clone());
     look.steps[5].needs.push(rested[0].clone());
     look.steps[5].revokes.extend(rested);
+    // what comes after it ends more, as soon as it is shown
+    let leak = library.procedures.get_mut("leak").unwrap();
+    leak.steps[0].revokes.push(condition("bystanders clear"));
     library
 }
 
@@ -169,6 +183,18 @@ fn another_file_of_a_crank_that_was_needs_no_rest() {
     let (person, _) = driven(&library, &["low"], &replies);
     let cranks: Vec<usize> = person.list.rests.iter().map(|due| due.cranks).collect();
     assert_eq!(cranks, [1]);
+}
+
+/// Who sees at the rest that the file was wrong need not wait for its end.
+#[test]
+fn a_rest_is_left_for_the_question_before() {
+    let anew = [Reply::Back, Reply::CrankAnew, Reply::Yes];
+    let (person, _) = driven_by(true, &with_rest(), &["low"], &anew);
+    let asked: Vec<&str> = person.list.asked.iter().map(String::as_str).collect();
+    let last = &asked[asked.len() - 3..];
+    // the rest is due once more, and then the capture that was counts after all
+    assert_eq!(last, ["crank", "fuel", "test/supply"], "{asked:?}");
+    assert_eq!(person.list.rests.len(), 2);
 }
 
 /// Once the starter has turned again, going back is to a crank.

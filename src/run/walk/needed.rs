@@ -68,14 +68,15 @@ impl<'l> Walk<'l> {
     /// The first condition that a step needs and that does not hold: eyes before anything else, what is proved by
     /// cranking after what hands do at the engine, the look around last of all.
     fn missing(&self, due: &Due<'_>) -> Option<Condition> {
+        // where a file of a crank that was is asked for, nothing turns and no hand reaches in
+        if self.same_crank(&due.path) {
+            return None;
+        }
         let step = due.step;
-        // of a crank that was, what it has ended itself is not made sure of again: nothing turns for its file
-        let ended =
-            |condition: &Condition| self.same_crank(&due.path) && step.revokes.contains(condition);
         let of_work = step.work.iter().copied().flat_map(Work::needs);
         of_work
             .chain(step.needs.iter().cloned())
-            .filter(|condition| !self.held.contains(condition) && !ended(condition))
+            .filter(|condition| !self.held.contains(condition))
             .min_by_key(looked_after)
     }
 

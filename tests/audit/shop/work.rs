@@ -23,6 +23,7 @@ pub fn work(drawn: Drawn, capture: &str) -> (Record, Vec<(String, Vec<u8>)>) {
         original: "first.csv".into(),
         simulated: false,
         understood: Vec::new(),
+        columns_told: false,
         clamp: None,
     };
     let opening = opening(drawn, digest(PROCEDURE));

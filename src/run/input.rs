@@ -75,7 +75,20 @@ pub enum Input {
 /// Why it is not taken; the job stands where it stood.
 pub fn step(library: &Library, state: &State, input: Input) -> Result<Vec<Event>, Refusal> {
     let walk = Walk::through(library, state)?;
-    let next = from_walk(library, state, &walk)?;
+    step_from(library, state, &walk, input)
+}
+
+/// The same where the job's walk is at hand.
+///
+/// # Errors
+/// As [`step`].
+pub(crate) fn step_from(
+    library: &Library,
+    state: &State,
+    walk: &Walk<'_>,
+    input: Input,
+) -> Result<Vec<Event>, Refusal> {
+    let next = from_walk(library, state, walk)?;
     let over = matches!(next, Next::Seal | Next::Done);
     let event = match (input, next) {
         (Input::Proceed, Next::Conclude(event)) => event,
@@ -91,10 +104,10 @@ pub fn step(library: &Library, state: &State, input: Input) -> Result<Vec<Event>
             attachment,
         },
         (Input::Resume { at }, _) => Event::Resumed {
-            lapsed: lapsed(&walk, state, &at),
+            lapsed: lapsed(walk, state, &at),
         },
         (Input::Back, _) => Event::Reopened {
-            step: before(&walk)?,
+            step: before(walk)?,
         },
         (Input::Stop(_), _) if walk.stopped().is_some() => return Err(Refusal::Stopped),
         (Input::Stop(reason), _) => Event::Stopped {
@@ -112,7 +125,7 @@ pub fn step(library: &Library, state: &State, input: Input) -> Result<Vec<Event>
             analysis: computed.analysis,
             drawing: computed.drawing,
         },
-        (input, Next::Ask(screen)) => asked(&walk, *screen, input)?,
+        (input, Next::Ask(screen)) => asked(walk, *screen, input)?,
         (input, _) => {
             return Err(Refusal::OtherKind {
                 given: given(&input),

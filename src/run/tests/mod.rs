@@ -4,6 +4,7 @@ mod back;
 mod breaks;
 mod doubts;
 mod driven;
+mod older;
 mod properties;
 mod rests;
 pub(crate) mod sample;

@@ -226,8 +226,13 @@ impl<'l> Walk<'l> {
 
     fn due_is(&self, step: &str) -> Result<Due<'l>, Astray> {
         let due = self.due()?;
-        if due.path == step && self.stopped.is_none() {
-            return Ok(due);
+        if self.stopped.is_none() {
+            if due.path == step {
+                return Ok(due);
+            }
+            if let Some(again) = self.made_sure_of(&due, step) {
+                return Ok(again);
+            }
         }
         Err(Astray::OtherStep {
             line: self.line,

@@ -69,6 +69,8 @@ pub enum Reply {
     File(String),
     /// Back to the question before.
     Back,
+    /// Back to the step of that number, from 1.
+    BackTo(usize),
     /// A free note.
     Note(String),
     /// The starter was turned, and no capture came of it, for that reason.

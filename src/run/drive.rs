@@ -234,6 +234,7 @@ impl<'l, S: Storage> Job<'l, S> {
                 Err(refusal) => return Ok(Taken::Refused(refusal)),
             },
             Reply::Back => Input::Back,
+            Reply::BackTo(number) => Input::BackTo(number),
             Reply::Note(text) => Input::Note(text),
             Reply::Cranked(reason) => Input::Cranked(reason),
             Reply::Stop(reason) => Input::Stop(reason),

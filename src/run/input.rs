@@ -41,6 +41,8 @@ pub enum Input {
     Computed(Computed),
     /// Back to the question before.
     Back,
+    /// Back to the question of that number, from 1.
+    BackTo(usize),
     /// A free note.
     Note(String),
     /// The starter was turned, and no capture came of it, for that reason.
@@ -108,6 +110,9 @@ pub(crate) fn step_from(
         },
         (Input::Back, _) => Event::Reopened {
             step: before(walk)?,
+        },
+        (Input::BackTo(number), _) => Event::Reopened {
+            step: numbered(walk, number)?,
         },
         (Input::Stop(_), _) if walk.stopped().is_some() => return Err(Refusal::Stopped),
         (Input::Stop(reason), _) => Event::Stopped {
@@ -263,6 +268,29 @@ fn before(walk: &Walk<'_>) -> Result<String, Refusal> {
         .ok_or(Refusal::NothingBefore)
 }
 
+/// The question of that number, of those that a person answered and did not go back behind.
+fn numbered(walk: &Walk<'_>, number: usize) -> Result<String, Refusal> {
+    if walk.stopped().is_some() {
+        return Err(Refusal::Stopped);
+    }
+    let asked: Vec<&str> = walk
+        .past()
+        .iter()
+        .filter(|past| past.asked && !past.superseded)
+        .map(|past| past.step.as_str())
+        .collect();
+    let last = asked.len();
+    let wanted = number.checked_sub(1).and_then(|at| asked.get(at));
+    let wanted = wanted.ok_or(Refusal::NoSuchStep { number, last })?;
+    match asked.iter().rposition(|step| step == wanted) {
+        Some(at) if at + 1 > number => Err(Refusal::AskedAgain {
+            number,
+            again: at + 1,
+        }),
+        _ => Ok((*wanted).to_owned()),
+    }
+}
+
 /// What a break has put in doubt: nothing where it was no longer than the shop allows and the clock did
 /// not go back.
 fn lapsed(walk: &Walk<'_>, state: &State, at: &str) -> Vec<Condition> {
@@ -331,7 +359,7 @@ fn given(input: &Input) -> &'static str {
         Input::Typed { .. } => "a typed text",
         Input::Capture(_) => "a capture",
         Input::Computed(_) => "a computed result",
-        Input::Back => "going back",
+        Input::Back | Input::BackTo(_) => "going back",
         Input::Note(_) => "a note",
         Input::Cranked(_) => "a crank without a capture",
         Input::NotTaken { .. } => "a capture that was not taken",

@@ -95,7 +95,12 @@ impl<S: Storage> Job<'_, S> {
     ) -> Result<bool, DriveError> {
         let answers = !matches!(
             input,
-            Input::Back | Input::Note(_) | Input::Cranked(_) | Input::Stop(_) | Input::Attach(_)
+            Input::Back
+                | Input::BackTo(_)
+                | Input::Note(_)
+                | Input::Cranked(_)
+                | Input::Stop(_)
+                | Input::Attach(_)
         );
         let opening = self.state.opening();
         let minutes = opening.map_or(0, |o| i64::from(o.breaks_and_waivers.pause_minutes));

@@ -112,3 +112,34 @@ fn what_was_typed_is_shown_where_the_person_went_back_to() {
     back(&mut trial, 1);
     assert_eq!(was(&trial), shown("test/supply", "80 psi", true));
 }
+
+#[test]
+fn going_back_by_number_leads_to_that_question() {
+    let mut trial = Trial::after(&TO_CRANK);
+    trial.put(Input::BackTo(3)).unwrap();
+    assert_eq!(trial.due(), "cylinders");
+    assert_eq!(
+        trial.put(Input::BackTo(3)),
+        Err(Refusal::NoSuchStep { number: 3, last: 2 })
+    );
+    assert!(matches!(
+        trial.put(Input::BackTo(0)),
+        Err(Refusal::NoSuchStep { .. })
+    ));
+    trial.say("4");
+    assert_eq!(
+        trial.due(),
+        "crank",
+        "what hangs on nothing that changed still counts"
+    );
+    // of a question that came up twice, only the last time can be gone back to
+    let mut twice = Trial::after(&TO_CRANK);
+    twice.say("even").say("no").say("no");
+    let again = Err(Refusal::AskedAgain {
+        number: 7,
+        again: 8,
+    });
+    assert_eq!(twice.put(Input::BackTo(7)), again);
+    twice.put(Input::BackTo(8)).unwrap();
+    assert_eq!(twice.due(), "refit");
+}

@@ -2,6 +2,7 @@
 
 mod back;
 mod breaks;
+mod closing_up;
 mod doubts;
 mod driven;
 mod older;

@@ -123,6 +123,14 @@ impl<'l> Walk<'l> {
         self.standing.established_by.contains_key(&key) && !self.held.contains(&key)
     }
 
+    /// Whether the key may be in: it was away before, and is not now, or the open step wants it in.
+    pub(crate) fn key_may_be_in(&self) -> bool {
+        let key = Condition(KEY.to_owned());
+        let wanted = || self.due().is_ok_and(|due| due.step.revokes.contains(&key));
+        let was_away = self.standing.established_by.contains_key(&key);
+        was_away && (!self.held.contains(&key) || wanted())
+    }
+
     /// The key is out of the vehicle again.
     pub(super) fn key_came_out(&mut self) {
         self.held.insert(Condition(KEY.to_owned()));

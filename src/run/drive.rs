@@ -147,7 +147,10 @@ impl<'l, S: Storage> Job<'l, S> {
             let before = self.state.events().len();
             let taken = match next(self.library, &self.state)? {
                 Next::Ask(screen) => match self.rest(&screen, hands)? {
-                    None => self.ask(&screen, hands)?,
+                    None => {
+                        let screen = self.with_rest(*screen, hands)?;
+                        self.ask(&screen, hands)?
+                    }
                     Some(taken) => taken,
                 },
                 Next::Compute {

@@ -74,10 +74,11 @@ impl Asker for Resting<'_> {
                 self.ahead += i64::from(due.seconds);
                 Rested::Whole
             }
-            Rested::Cut { left_s, reason } => Rested::Cut {
-                left_s: due.seconds * left_s.min(short) / short.max(1),
-                reason,
-            },
+            Rested::Cut { left_s, reason } => {
+                let left_s = due.seconds * left_s.min(short) / short.max(1);
+                self.ahead += i64::from(due.seconds - left_s);
+                Rested::Cut { left_s, reason }
+            }
         })
     }
 
@@ -138,6 +139,7 @@ mod tests {
             seconds: 120,
             lasts: 120,
             turned: 10,
+            made_of: Vec::new(),
             next: 10,
             cranks: 1,
             limit: StarterDuty::default(),
@@ -177,6 +179,6 @@ mod tests {
             matches!(rested, Rested::Cut { left_s: 80, .. }),
             "{rested:?}"
         );
-        assert_eq!(now, "2026-03-02T08:00:00Z");
+        assert_eq!(now, "2026-03-02T08:00:40Z", "what was rested counts");
     }
 }

@@ -143,3 +143,42 @@ fn going_back_by_number_leads_to_that_question() {
     twice.put(Input::BackTo(8)).unwrap();
     assert_eq!(twice.due(), "refit");
 }
+
+/// A walk that is gone on with by what came after it stands where one from the beginning does, also where the person
+/// went back in between.
+#[test]
+fn a_walk_that_is_gone_on_with_is_the_whole_one() {
+    let library = library();
+    let mut trial = Trial::new();
+    let mut further = Walk::through(&library, &trial.state).unwrap();
+    let stands = |walk: &Walk<'_>| {
+        let past = walk.past().iter();
+        let past = past.map(|past| (past.line, past.step.clone(), past.superseded));
+        let past: Vec<_> = past.collect();
+        (walk.due().unwrap().path, walk.held().clone(), past)
+    };
+    for word in [
+        "yes",
+        "yes",
+        "4",
+        "back",
+        "6",
+        "1-5-3-6-2-4",
+        "yes",
+        "back",
+        "yes",
+        "low",
+        "80",
+        "back",
+        "80",
+    ] {
+        match word {
+            "back" => trial.put(Input::Back).unwrap(),
+            word => {
+                trial.say(word);
+            }
+        }
+        further = further.further(&trial.state).unwrap();
+        assert_eq!(stands(&further), stands(&trial.walk()), "{word}");
+    }
+}

@@ -144,7 +144,7 @@ impl<K: Keys> Terminal<K> {
             return self.aside('?', screen);
         }
         if let Some(number) = going_back(line)
-            && !matches!(screen.form, Form::Text(_))
+            && !matches!(screen.form, Form::Text(TextForm::Text | TextForm::Optional))
         {
             return self.of_typed_key(number, screen);
         }

@@ -59,6 +59,8 @@ fn b_with_a_number_goes_back_to_that_step() {
         let (reply, seen) = asked(&number, "", &[line], None);
         assert_eq!(reply, Ok(Reply::BackTo(6)), "{line}: {seen}");
     }
+    let order = screen(Form::Text(TextForm::FiringOrder));
+    assert_eq!(asked(&order, "", &["b 6"], None).0, Ok(Reply::BackTo(6)));
     // where any text may be the answer, the colon tells the two apart
     let text = screen(Form::Text(TextForm::Text));
     let typed = Ok(Reply::Typed("b 6".to_owned()));

@@ -127,9 +127,14 @@ impl Layout {
         if screen.so_far.is_empty() {
             self.paragraph(&mut out, INDENT, INDENT, "Nothing is answered yet.");
         }
-        for said in &screen.so_far {
-            let text = format!("{} → {}", said.asked, said.answered);
+        for (number, said) in (1..).zip(&screen.so_far) {
+            let text = format!("{number}. {} → {}", said.asked, said.answered);
             self.paragraph(&mut out, INDENT, "      ", &text);
+        }
+        if screen.so_far.len() > 1 {
+            let back =
+                "b goes back to the question before; :b with a number, as in :b 1, to that step.";
+            self.paragraph(&mut out, INDENT, INDENT, back);
         }
         self.disabled(&mut out, &screen.disabled);
         out

@@ -19,4 +19,4 @@ mod screens;
 #[cfg(test)]
 mod sheets;
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

@@ -6,34 +6,73 @@ use dialoguer::console::Key;
 
 use super::keys::Keys;
 
-/// What is said below a part. One row is kept for it.
-const ON: &str = "  Space: on\n";
+/// What is said below a part of a question. One row is kept for it.
+const ON: &str = "  Space or Enter: on\n";
+
+/// The same below what may be left unread.
+const ON_OR_LEAVE: &str = "  Any key: on   q: leave this\n";
+
+/// What is said below the end of what may be left, where a question follows it.
+const TO_QUESTION: &str = "  Any key: back to the question\n";
 
 /// Rows of a part that are given up at most, so that it ends where a paragraph does.
 const GIVEN_UP: usize = 8;
 
-/// Show a text; where it is longer than the terminal, wait for the space bar after each part, after the last one where
-/// `to_the_end` says that something else follows.
+/// What a text is, and what follows it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Read {
+    /// A question: it is read to its end, which stays on the screen.
+    Question,
+    /// What is told: where it is longer than the terminal, its end is waited for as well, because something else
+    /// follows.
+    Told,
+    /// What was asked for beside a question, which is shown again after it.
+    Beside,
+}
+
+/// Show a text; where it is longer than the terminal, wait for a key after each part.
 ///
 /// # Errors
 /// As [`Keys::key`] and [`Keys::show`].
-pub(super) fn show<K: Keys>(keys: &mut K, text: &str, to_the_end: bool) -> io::Result<()> {
+pub(super) fn show<K: Keys>(keys: &mut K, text: &str, read: Read) -> io::Result<()> {
     // a terminal of hardly any rows, or that does not know how many, shows nothing whole in any case
-    let rows = keys.rows().filter(|rows| *rows > GIVEN_UP);
-    let Some(rows) = rows.filter(|rows| text.lines().count() >= *rows) else {
+    let Some(rows) = keys.rows().filter(|rows| *rows > GIVEN_UP) else {
         return keys.show(text);
     };
+    if text.lines().count() < rows && read != Read::Beside {
+        return keys.show(text);
+    }
     let parts = parts(text, rows.saturating_sub(1));
     for (at, part) in parts.iter().enumerate() {
         keys.show(part)?;
-        if at + 1 < parts.len() || to_the_end {
-            keys.mark();
-            keys.show(ON)?;
-            while !matches!(keys.key()?, Key::Char(' ') | Key::Enter | Key::PageDown) {}
-            keys.take_back()?;
+        let on = match read {
+            Read::Question if at + 1 == parts.len() => break,
+            Read::Question => ON,
+            Read::Beside if at + 1 == parts.len() => TO_QUESTION,
+            Read::Told | Read::Beside => ON_OR_LEAVE,
+        };
+        keys.mark();
+        keys.show(on)?;
+        let leaves = waited(keys, read)?;
+        keys.take_back()?;
+        if leaves {
+            break;
         }
     }
     Ok(())
+}
+
+/// Wait for a key that goes on; whether it leaves the rest. What must be read is not left, and goes on by no key that
+/// could be meant for its answer.
+fn waited<K: Keys>(keys: &mut K, read: Read) -> io::Result<bool> {
+    loop {
+        match (keys.key()?, read) {
+            (Key::Char(' ') | Key::Enter | Key::PageDown | Key::ArrowDown, _) => return Ok(false),
+            (Key::Unknown, _) | (_, Read::Question) => {}
+            (Key::Char('q' | 'Q') | Key::Escape, _) => return Ok(true),
+            _ => return Ok(false),
+        }
+    }
 }
 
 /// A text in parts of so many lines at most, each ending with a paragraph where one ends near.
@@ -56,11 +95,16 @@ mod tests {
     use super::*;
     use crate::ask::tests::Person;
 
-    fn shown(lines: usize, keys: &str, rows: Option<usize>) -> (io::Result<()>, String) {
+    fn shown(
+        lines: usize,
+        keys: &str,
+        rows: Option<usize>,
+        read: Read,
+    ) -> (io::Result<()>, String) {
         let text: String = (1..=lines).map(|at| format!("line {at}\n")).collect();
         let mut person = Person::new(keys, &[]);
         person.rows = rows;
-        let result = show(&mut person, &text, true);
+        let result = show(&mut person, &text, read);
         let seen = person.seen.borrow().clone();
         (result, seen)
     }
@@ -68,16 +112,45 @@ mod tests {
     #[test]
     fn what_fits_is_shown_at_once_and_what_does_not_in_parts() {
         for (lines, rows) in [(9, Some(10)), (500, None), (500, Some(0))] {
-            let (result, seen) = shown(lines, "", rows);
-            assert!(result.is_ok() && !seen.contains("Space"), "{lines}");
+            let (result, seen) = shown(lines, "", rows, Read::Told);
+            assert!(result.is_ok() && !seen.contains("key"), "{lines}");
         }
-        let (result, seen) = shown(20, "y \n ", Some(10));
+        let (result, seen) = shown(20, "yq \n", Some(10), Read::Question);
         result.unwrap();
         let parts: Vec<usize> = seen.split(ON).map(|part| part.lines().count()).collect();
-        assert_eq!(parts, [9, 9, 2, 0]);
+        assert_eq!(
+            parts,
+            [9, 9, 2],
+            "its end stays, and what answers it is no key to go on"
+        );
         let whole: String = seen.split(ON).collect();
         assert_eq!(whole.lines().count(), 20);
-        assert!(shown(20, "", Some(10)).0.is_err(), "nobody goes on");
+        assert!(
+            shown(20, " ", Some(10), Read::Question).0.is_err(),
+            "nobody goes on"
+        );
+    }
+
+    #[test]
+    fn what_is_told_goes_on_by_any_key_and_is_left_by_q() {
+        let (result, seen) = shown(20, "x\nx", Some(10), Read::Told);
+        result.unwrap();
+        let parts: Vec<usize> = seen
+            .split(ON_OR_LEAVE)
+            .map(|part| part.lines().count())
+            .collect();
+        assert_eq!(parts, [9, 9, 2, 0]);
+        let (result, seen) = shown(20, "q", Some(10), Read::Told);
+        assert!(
+            result.is_ok() && seen.contains("line 9") && !seen.contains("line 10"),
+            "{seen}"
+        );
+        let (result, seen) = shown(2, "", Some(10), Read::Beside);
+        assert!(
+            result.is_err(),
+            "what stands beside a question is read first"
+        );
+        assert!(seen.ends_with(TO_QUESTION), "{seen}");
     }
 
     #[test]

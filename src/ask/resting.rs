@@ -76,6 +76,7 @@ mod tests {
             seconds: 40,
             lasts: 40,
             turned: 10,
+            made_of: vec!["10 s for a capture (5 s ago)".to_owned()],
             next: 10,
             cranks: 1,
             limit: StarterDuty::default(),

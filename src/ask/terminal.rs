@@ -11,7 +11,7 @@ use crate::ask::at_work::Patience;
 use crate::ask::columns;
 use crate::ask::keys::{Keys, no_answer};
 use crate::ask::layout::{Layout, ShowResult};
-use crate::ask::paging;
+use crate::ask::paging::{self, Read};
 use crate::ask::resting;
 use crate::ask::watching::{self, Waited, Watching};
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
@@ -102,16 +102,35 @@ impl<K: Keys> Terminal<K> {
     }
 
     fn say(&mut self, text: &str) -> Result<(), NoAnswer> {
-        self.say_read(text, false)
+        self.say_read(text, Read::Question)
     }
 
-    /// The same; a text that did not fit the terminal is waited for until it was read to its end.
-    fn say_read(&mut self, text: &str, to_the_end: bool) -> Result<(), NoAnswer> {
+    /// The same; how it is waited for where it does not fit the terminal.
+    fn say_read(&mut self, text: &str, read: Read) -> Result<(), NoAnswer> {
         self.working = None;
         if !text.is_empty() {
             self.complained = None;
         }
-        paging::show(&mut self.keys, text, to_the_end).map_err(no_answer)
+        paging::show(&mut self.keys, text, read).map_err(no_answer)
+    }
+
+    /// Say what was asked for beside a question. Where the question would scroll off the terminal by that, it is shown
+    /// again once that was read.
+    fn say_beside(&mut self, text: &str, screen: &Screen) -> Result<(), NoAnswer> {
+        let keys = self.prompt(screen);
+        let question = self.layout().screen(screen) + &keys;
+        let rows = |text: &str| text.lines().count();
+        let all = rows(&question) + rows(text) + rows(&keys);
+        let fits = self.keys.rows().is_none_or(|most| all < most);
+        if fits {
+            self.say(text)?;
+        } else {
+            self.say_read(text, Read::Beside)?;
+        }
+        if screen.must_be_read() {
+            self.keys.discard();
+        }
+        self.say(if fits { &keys } else { &question })
     }
 
     /// Say why a reply is not taken, and what follows it. Said again at once, it takes the place of what it said
@@ -163,12 +182,7 @@ impl<K: Keys> Terminal<K> {
                     Heard::Explain => layout.explained(screen),
                     _ => layout.so_far(screen),
                 };
-                self.say(&text)?;
-                if screen.must_be_read() {
-                    self.keys.discard();
-                }
-                let keys = self.prompt(screen);
-                self.say(&keys)?;
+                self.say_beside(&text, screen)?;
                 Ok(None)
             }
             Heard::Nothing("") => Ok(None),
@@ -231,7 +245,7 @@ impl<K: Keys> Asker for Terminal<K> {
 
     fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer> {
         let text = self.layout().told(told, &self.show);
-        self.say_read(&text, true)?;
+        self.say_read(&text, Read::Told)?;
         if let Told::Reading | Told::Computing(_) = told {
             self.by_line = false; // whoever types while nothing is asked answers nothing
             if self.keys.rewrites() {

@@ -1,5 +1,7 @@
 //! A person played by a list of keys and lines.
 
+mod beside;
+
 use std::collections::VecDeque;
 use std::io;
 use std::time::Duration;
@@ -120,11 +122,7 @@ fn asked(
     lines: &[&'static str],
     refused: Option<&Refusal>,
 ) -> (Result<Reply, NoAnswer>, String) {
-    let person = Person {
-        keys: keys.chars().collect(),
-        lines: lines.iter().copied().collect(),
-        ..Person::default()
-    };
+    let person = Person::new(keys, lines);
     let seen = person.seen.clone();
     let clock = Box::new(|| "2026-03-02T08:00:00Z".to_owned());
     let mut terminal = Terminal::new(person, false, clock, Box::new(|_| None));

@@ -171,7 +171,8 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
         durable::write_new(&file, page.as_bytes())?;
     }
     begun_with(&exercise, asked, &pages)?;
-    let mut resting = resting::Resting::new(asker.as_mut(), 0);
+    let signal = exercise.signal_told(&made);
+    let mut resting = resting::Resting::new(asker.as_mut(), 0, signal);
     let asker: &mut dyn Asker = if answers.is_none() {
         &mut resting
     } else {
@@ -225,7 +226,8 @@ pub(super) fn go_on(
     let mut asker = asker(answers, after, simulated)?;
     begun_with(&exercise, is_graded(&opened.library), &pages)?;
     let resumption = Resumption { practice: None };
-    let mut resting = resting::Resting::new(asker.as_mut(), ahead);
+    let signal = exercise.signal_told(&exercise.unspoiled()?);
+    let mut resting = resting::Resting::new(asker.as_mut(), ahead, signal);
     let asker: &mut dyn Asker = if by_hand {
         &mut resting
     } else {

@@ -37,17 +37,19 @@ impl StarterDuty {
     /// Seconds cranked since the starter last had its whole rest, by cranks in order of time.
     #[must_use]
     pub fn turned(&self, cranks: &[Crank]) -> f64 {
-        let mut turned = 0.0;
-        let mut last: Option<f64> = None;
-        for crank in cranks {
-            let rested = last.map_or(f64::INFINITY, |end| crank.end_s - crank.seconds - end);
-            if rested >= f64::from(self.rest_seconds) {
-                turned = 0.0;
-            }
-            turned += crank.seconds;
-            last = Some(crank.end_s);
-        }
-        turned
+        let since = &cranks[self.last_rest(cranks)..];
+        since.iter().map(|crank| crank.seconds).sum()
+    }
+
+    /// How many of the cranks, in order of time, came before the starter's last whole rest.
+    #[must_use]
+    pub fn last_rest(&self, cranks: &[Crank]) -> usize {
+        let rested = |pair: &[Crank]| {
+            let rest = pair[1].end_s - pair[1].seconds - pair[0].end_s;
+            rest >= f64::from(self.rest_seconds)
+        };
+        let last = cranks.windows(2).rposition(rested);
+        last.map_or(0, |at| at + 1)
     }
 
     /// Seconds of rest that are still due at `now` before the starter turns for `next` more seconds. A
@@ -71,7 +73,8 @@ impl StarterDuty {
     }
 
     /// Seconds until the last crank's whole rest is over.
-    fn rest_left(&self, cranks: &[Crank], now: f64) -> f64 {
+    #[must_use]
+    pub fn rest_left(&self, cranks: &[Crank], now: f64) -> f64 {
         let Some(last) = cranks.last() else {
             return 0.0;
         };

@@ -270,6 +270,12 @@ impl Exercise {
         )
     }
 
+    /// The one signal that its captures hold, and how it is recorded.
+    #[must_use]
+    pub fn signal_told(&self, made: &Practice) -> String {
+        gauges::signal(made)
+    }
+
     /// Where the air of its leaks goes.
     #[must_use]
     pub fn escape(&self) -> Escape {

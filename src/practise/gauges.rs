@@ -39,6 +39,10 @@ Manifold vacuum at idle: 19.0 inHg.
 A test of the valve timing, by crank and cam sensor at once, cannot be recorded in an exercise: answer that it is for later.
 ";
 
+/// How the invented maker has the fuel cut.
+const CUT_PETROL: &str = "How its maker has the fuel cut: petrol alone, by the fuel pump relay. The ignition stays off as well.\n";
+const CUT_DIESEL: &str = "How its maker has the fuel cut: the fuel shut-off valve is unplugged, and the glow plugs after it.\n";
+
 /// What the first questions ask of the engine, and which event tells the scope where its cycle begins.
 pub(super) fn engine(made: &Practice) -> String {
     let engine = made.engine();
@@ -81,6 +85,25 @@ pub(super) fn fires_evenly(engine: &Engine) -> bool {
     intervals.windows(2).all(|pair| pair[0] == pair[1])
 }
 
+/// The one signal that the captures of an exercise hold, and how it is recorded.
+pub(super) fn signal(made: &Practice) -> String {
+    let recording = &made.plan.recording;
+    let place = match (recording.source, &recording.feed) {
+        (SignalKind::StarterCurrent, _) => ", by a clamp around the starter's cable",
+        (SignalKind::CrankSpeed, _) => ", by the crank sensor",
+        (SignalKind::BatteryVoltage, Some(_)) => " at the diagnostic connector",
+        (SignalKind::BatteryVoltage, None) => " at the posts",
+    };
+    let coupling = match recording.coupling_hz {
+        Some(_) => "AC",
+        None => "DC",
+    };
+    format!(
+        "{}{place}, recorded {coupling}-coupled",
+        recording.source.name()
+    )
+}
+
 /// What else a shipped procedure asks for: of vehicle, scope and workshop.
 pub(super) fn surroundings(made: &Practice) -> String {
     let recording = &made.plan.recording;
@@ -88,19 +111,15 @@ pub(super) fn surroundings(made: &Practice) -> String {
         SignalKind::StarterCurrent => recording.full_scale,
         _ => CLAMP_A,
     };
-    let at = match recording.source {
-        SignalKind::BatteryVoltage => ", at the posts",
-        _ => "",
-    };
-    let ratio = match made.engine().fuel() {
-        Some(Fuel::Diesel) => 17.5,
-        _ => 10.5,
+    let (ratio, cut) = match made.engine().fuel() {
+        Some(Fuel::Diesel) => (17.5, CUT_DIESEL),
+        _ => (10.5, CUT_PETROL),
     };
     format!(
-        "{NAMED}{CIRCUIT}Signal to take: {}, DC-coupled{at}.\nVehicle: 84000 km; 12 V; flooded battery; cranks at {:.0} rpm; compression ratio {ratio}. Its maker \
+        "{NAMED}{CIRCUIT}{cut}Signal to take: {}.\nVehicle: 84000 km; 12 V; flooded battery; cranks at {:.0} rpm; compression ratio {ratio}. Its maker \
          gives no figures for compression: 0.\n\
          Scope: {} bits. Clamp: up to {clamp:.0} A, 1.00 mV for one ampere. Workshop: 120 m above the sea.\n",
-        recording.source.name(),
+        signal(made),
         made.truth.mean_rpm,
         recording.bits
     )

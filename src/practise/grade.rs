@@ -302,6 +302,7 @@ mod tests {
             seconds: 120,
             lasts: 120,
             turned: 10,
+            made_of: Vec::new(),
             next: 10,
             cranks: 1,
             limit: crate::engine::starter_duty::StarterDuty::default(),

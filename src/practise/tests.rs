@@ -227,3 +227,27 @@ fn easy_engines_are_plain() {
         assert!(intervals.iter().all(even), "{seed}: {intervals:?}");
     }
 }
+
+/// The page says how the fuel is cut, and the signal that the captures hold as their set-up has it.
+#[test]
+fn the_page_of_the_vehicle_knows_fuel_cut_and_signal() {
+    let mut couplings = std::collections::BTreeSet::new();
+    for seed in 1..9 {
+        let mut exercise = exercise(seed, Difficulty::Easy);
+        exercise.signal = Some(SignalKind::BatteryVoltage);
+        let made = exercise.unspoiled().unwrap();
+        let page = exercise.pages(&made).vehicle;
+        assert!(
+            page.contains("How its maker has the fuel cut: petrol alone, by the fuel pump relay."),
+            "{page}"
+        );
+        let coupling = match made.setup().channels.battery_voltage.unwrap().coupling {
+            crate::capture::setup::Coupling::Ac => "AC",
+            crate::capture::setup::Coupling::Dc => "DC",
+        };
+        let told = format!("recorded {coupling}-coupled");
+        assert!(page.contains(&told), "{told}: {page}");
+        couplings.insert(coupling);
+    }
+    assert_eq!(couplings.len(), 2, "both are drawn");
+}

@@ -17,9 +17,11 @@ use crate::procedure::model::{Library, OutcomeKind, Position};
 use crate::run::compute::{Computed, Request};
 use crate::run::computing::Computing;
 use crate::run::event::{CaptureFile, Event, Opening, Stamped};
+use crate::run::input::step_from;
+use crate::run::next::from_walk;
 use crate::run::screen::{Form, Screen};
 use crate::run::walk::{Turn, Walk};
-use crate::run::{Input, Next, Refusal, State, next, step};
+use crate::run::{Input, Next, Refusal, State};
 
 /// Time of every event: a rehearsal has no clock.
 const AT: &str = "2026-01-15T08:00:00Z";
@@ -124,13 +126,19 @@ pub(super) struct Player<'p> {
 
 impl Player<'_> {
     fn play(&mut self) {
+        let mut followed = Walk::through(self.library, &self.state);
         for _ in 0..MOST_QUESTIONS {
-            let next = match next(self.library, &self.state) {
-                Ok(next) => next,
+            let come_to = followed.and_then(|walk| {
+                let walk = walk.further(&self.state)?;
+                let next = from_walk(self.library, &self.state, &walk)?;
+                Ok((walk, next))
+            });
+            let (walk, next) = match come_to {
+                Ok(come_to) => come_to,
                 Err(astray) => return self.problem(None, astray.to_string(), UNSOUND),
             };
             let (place, step, input) = match next {
-                Next::Ask(screen) => match self.answer(&screen) {
+                Next::Ask(screen) => match self.answer(&screen, &walk) {
                     Some((place, input)) => (place, screen.step, input),
                     None => return,
                 },
@@ -140,25 +148,15 @@ impl Player<'_> {
                     request,
                 } => match self.compute(&step, computation, request) {
                     Ok(computed) => (None, step, Input::Computed(computed)),
-                    Err(why) => {
-                        let stated = self.scenario.computed.get(&step);
-                        let place = stated.map(|stated| stated.position.clone());
-                        let remedy = match stated {
-                            Some(_) => "Correct what is stated of it here.".to_owned(),
-                            None => format!(
-                                "Simulate its capture under `captures`, or state the result: `computed: {{{step}: \
-                                 {{…}}}}`."
-                            ),
-                        };
-                        return self.problem(place, format!("step `{step}`: {why}"), &remedy);
-                    }
+                    Err(why) => return self.not_computed(&step, &why),
                 },
                 Next::Conclude(_) => (None, String::new(), Input::Proceed),
                 Next::Seal | Next::Done => return,
             };
-            if !self.put(place, &step, input) {
+            if !self.put(&walk, place, &step, input) {
                 return;
             }
+            followed = Ok(walk);
         }
         self.problem(
             None,
@@ -167,9 +165,21 @@ impl Player<'_> {
         );
     }
 
+    fn not_computed(&mut self, step: &str, why: &str) {
+        let stated = self.scenario.computed.get(step);
+        let place = stated.map(|stated| stated.position.clone());
+        let remedy = match stated {
+            Some(_) => "Correct what is stated of it here.".to_owned(),
+            None => format!(
+                "Simulate its capture under `captures`, or state the result: `computed: {{{step}: {{…}}}}`."
+            ),
+        };
+        self.problem(place, format!("step `{step}`: {why}"), &remedy);
+    }
+
     /// Whether it could be put.
-    fn put(&mut self, place: Option<Position>, path: &str, input: Input) -> bool {
-        match step(self.library, &self.state, input) {
+    fn put(&mut self, walk: &Walk<'_>, place: Option<Position>, path: &str, input: Input) -> bool {
+        match step_from(self.library, &self.state, walk, input) {
             Ok(events) => {
                 self.before = None;
                 for event in events {
@@ -192,7 +202,7 @@ impl Player<'_> {
         }
     }
 
-    fn answer(&mut self, screen: &Screen) -> Option<(Option<Position>, Input)> {
+    fn answer(&mut self, screen: &Screen, walk: &Walk<'_>) -> Option<(Option<Position>, Input)> {
         let path = &screen.step;
         self.played.asked.push(path.clone());
         let first = screen.form == Form::Confirm && !self.played.statements.contains(path);
@@ -217,7 +227,7 @@ impl Player<'_> {
         let input = match &screen.form {
             Form::Capture(_) => Ok(Input::Capture(self.hand_over(path, typed))),
             form => {
-                let line = self.line_of(path);
+                let line = walk.step_at(path).ok().and_then(|step| step.fills);
                 let usual = || usual::answer(form, line, self.scenario.engine.as_ref());
                 let text = typed.or_else(usual).unwrap_or_default();
                 self.input(form, text)
@@ -246,12 +256,6 @@ impl Player<'_> {
                 before: self.before,
             }),
         }
-    }
-
-    /// The line of the record that a step fills.
-    fn line_of(&self, path: &str) -> Option<crate::procedure::model::RecordLine> {
-        let walk = Walk::through(self.library, &self.state).ok()?;
-        walk.step_at(path).ok()?.fills
     }
 
     fn visit(&mut self, path: &str) -> usize {

@@ -71,6 +71,8 @@ pub enum Reply {
     Back,
     /// Not another file of the crank that was: crank anew.
     CrankAnew,
+    /// Back to the step of that number, from 1.
+    BackTo(usize),
     /// A free note.
     Note(String),
     /// The starter was turned, and no capture came of it, for that reason.

@@ -148,7 +148,10 @@ impl<'l, S: Storage> Job<'l, S> {
             let before = self.state.events().len();
             let taken = match next(self.library, &self.state)? {
                 Next::Ask(screen) => match self.rest(&screen, hands)? {
-                    None => self.ask(&screen, hands)?,
+                    None => {
+                        let screen = self.with_rest(*screen, hands)?;
+                        self.ask(&screen, hands)?
+                    }
                     Some(taken) => taken,
                 },
                 Next::Compute {
@@ -236,6 +239,7 @@ impl<'l, S: Storage> Job<'l, S> {
             },
             Reply::Back => Input::Back,
             Reply::CrankAnew => Input::CrankAnew,
+            Reply::BackTo(number) => Input::BackTo(number),
             Reply::Note(text) => Input::Note(text),
             Reply::Cranked(reason) => Input::Cranked(reason),
             Reply::Stop(reason) => Input::Stop(reason),

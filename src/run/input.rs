@@ -43,6 +43,8 @@ pub enum Input {
     Back,
     /// Not another file of the crank that was: crank anew.
     CrankAnew,
+    /// Back to the question of that number, from 1.
+    BackTo(usize),
     /// A free note.
     Note(String),
     /// The starter was turned, and no capture came of it, for that reason.
@@ -77,7 +79,20 @@ pub enum Input {
 /// Why it is not taken; the job stands where it stood.
 pub fn step(library: &Library, state: &State, input: Input) -> Result<Vec<Event>, Refusal> {
     let walk = Walk::through(library, state)?;
-    let next = from_walk(library, state, &walk)?;
+    step_from(library, state, &walk, input)
+}
+
+/// The same where the job's walk is at hand.
+///
+/// # Errors
+/// As [`step`].
+pub(crate) fn step_from(
+    library: &Library,
+    state: &State,
+    walk: &Walk<'_>,
+    input: Input,
+) -> Result<Vec<Event>, Refusal> {
+    let next = from_walk(library, state, walk)?;
     let over = matches!(next, Next::Seal | Next::Done);
     let event = match (input, next) {
         (Input::Proceed, Next::Conclude(event)) => event,
@@ -93,15 +108,10 @@ pub fn step(library: &Library, state: &State, input: Input) -> Result<Vec<Event>
             attachment,
         },
         (Input::Resume { at }, _) => Event::Resumed {
-            lapsed: lapsed(&walk, state, &at),
+            lapsed: lapsed(walk, state, &at),
         },
-        (Input::Back, _) => {
-            let step = before(&walk)?;
-            Event::Reopened {
-                same_crank: no_crank_since(&walk, state, &step),
-                step,
-            }
-        }
+        (Input::Back, _) => reopened(walk, state, before(walk)?),
+        (Input::BackTo(number), _) => reopened(walk, state, numbered(walk, number)?),
         (Input::CrankAnew, Next::Ask(screen)) if screen.same_crank => Event::Reopened {
             step: screen.step,
             same_crank: false,
@@ -122,7 +132,7 @@ pub fn step(library: &Library, state: &State, input: Input) -> Result<Vec<Event>
             analysis: computed.analysis,
             drawing: computed.drawing,
         },
-        (input, Next::Ask(screen)) => asked(&walk, *screen, input)?,
+        (input, Next::Ask(screen)) => asked(walk, *screen, input)?,
         (input, _) => {
             return Err(Refusal::OtherKind {
                 given: given(&input),
@@ -260,6 +270,13 @@ fn before(walk: &Walk<'_>) -> Result<String, Refusal> {
         .ok_or(Refusal::NothingBefore)
 }
 
+fn reopened(walk: &Walk<'_>, state: &State, step: String) -> Event {
+    Event::Reopened {
+        same_crank: no_crank_since(walk, state, &step),
+        step,
+    }
+}
+
 /// Whether going back to that step needs no crank: a capture answered it, and the starter has not turned since.
 fn no_crank_since(walk: &Walk<'_>, state: &State, path: &str) -> bool {
     let is_crank = |step: &Step<StepIndex>| {
@@ -278,6 +295,29 @@ fn no_crank_since(walk: &Walk<'_>, state: &State, path: &str) -> bool {
             let turned = |stamped: &Stamped| matches!(stamped.event, Event::Cranked { .. });
             !since.iter().any(turned)
         })
+}
+
+/// The question of that number, of those that a person answered and did not go back behind.
+fn numbered(walk: &Walk<'_>, number: usize) -> Result<String, Refusal> {
+    if walk.stopped().is_some() {
+        return Err(Refusal::Stopped);
+    }
+    let asked: Vec<&str> = walk
+        .past()
+        .iter()
+        .filter(|past| past.asked && !past.superseded)
+        .map(|past| past.step.as_str())
+        .collect();
+    let last = asked.len();
+    let wanted = number.checked_sub(1).and_then(|at| asked.get(at));
+    let wanted = wanted.ok_or(Refusal::NoSuchStep { number, last })?;
+    match asked.iter().rposition(|step| step == wanted) {
+        Some(at) if at + 1 > number => Err(Refusal::AskedAgain {
+            number,
+            again: at + 1,
+        }),
+        _ => Ok((*wanted).to_owned()),
+    }
 }
 
 /// What a break has put in doubt: nothing where it was no longer than the shop allows and the clock did
@@ -348,7 +388,7 @@ fn given(input: &Input) -> &'static str {
         Input::Typed { .. } => "a typed text",
         Input::Capture(_) => "a capture",
         Input::Computed(_) => "a computed result",
-        Input::Back => "going back",
+        Input::Back | Input::BackTo(_) => "going back",
         Input::CrankAnew => "cranking anew",
         Input::Note(_) => "a note",
         Input::Cranked(_) => "a crank without a capture",

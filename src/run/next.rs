@@ -4,6 +4,7 @@ use crate::procedure::computation::Computation;
 use crate::procedure::model::{Library, OutcomeKind, Question};
 use crate::run::compute::{self, Request};
 use crate::run::event::Event;
+use crate::run::putting_back;
 use crate::run::screen::{self, Screen};
 use crate::run::state::State;
 use crate::run::walk::{Astray, Walk};
@@ -96,19 +97,8 @@ pub fn from_walk(library: &Library, state: &State, walk: &Walk<'_>) -> Result<Ne
     }
 }
 
-/// The question that puts back the next thing still disabled: what was disabled last comes first, so that air
-/// and leads are off before fuel and remote start are on again; within one step the step's order. The checks prove that a sound
-/// procedure restores everything itself; this catches what its paths cannot know, such as a step
-/// that was half done and then gone back from. Whoever is asked is told because of what.
 fn put_back(walk: &Walk<'_>, state: &State, because: &str) -> Option<Next> {
-    let last = walk.disabled().last()?;
-    let item = walk.disabled().find(|entry| entry.by == last.by)?;
-    let screen = if walk.engine_may_run() {
-        screen::of_key_out(walk, state, because)
-    } else {
-        screen::of_put_back(walk, state, item, because)
-    };
-    Some(Next::Ask(Box::new(screen)))
+    putting_back::next(walk, state, because).map(|screen| Next::Ask(Box::new(screen)))
 }
 
 fn conclude_stopped(reason: &str) -> Next {

@@ -137,6 +137,22 @@ pub enum Refusal {
     /// Nothing to go back to.
     #[error("this is the first question; there is nothing to go back to")]
     NothingBefore,
+    /// No question has that number.
+    #[error("there is no step {number} to go back to; the last that was answered is {last}")]
+    NoSuchStep {
+        /// The number.
+        number: usize,
+        /// The greatest there is.
+        last: usize,
+    },
+    /// The question of that number came up again since.
+    #[error("what step {number} asks was asked again as step {again}; go back to that one first")]
+    AskedAgain {
+        /// The number.
+        number: usize,
+        /// Its number when it came up last.
+        again: usize,
+    },
     /// Going back after a stop.
     #[error("the work was stopped, and putting back has begun; what is disabled is put back now")]
     Stopped,

@@ -1,38 +1,24 @@
 //! What a person is shown at one question. Texts only; how they are laid out is the asker's business.
 
 use crate::procedure::model::{
-    CaptureKind, Choice, Hazard, Library, NumberForm, OutcomeKind, Question, SignalWord, Step,
-    StepIndex, TextForm,
+    CaptureKind, Choice, Hazard, Library, NumberForm, OutcomeKind, Question, Step, StepIndex,
+    TextForm,
 };
-use crate::procedure::work::{Condition, Work, cuts_fuel};
 use crate::run::carry;
 use crate::run::closing;
+use crate::run::putting_back::KEY_FIRST;
 use crate::run::starter;
 use crate::run::state::State;
+use crate::run::used_up;
 use crate::run::waiving;
-use crate::run::walk::{Astray, Disabling, Due, KEY_OUT, Walk};
+use crate::run::walk::{Astray, Due, KEY_OUT, Walk};
 
 /// Prefix of the path under which something is asked to be put back.
 pub const PUT_BACK: &str = "put-back/";
 
-/// Phase under which that stands.
-const PUT_BACK_PHASE: &str = "put back";
-
-/// Shown before anything is put back outside a procedure's own steps, whose hazards are not shown then; the second
-/// where fuel is cut, the third where air was put into a cylinder. Common practice of the trade, no source.
-const PUT_BACK_WARNING: &str = "Key away before you reach in. A fan may start by itself.";
-const ENGINE_WARNING: &str =
-    "A running engine, and one that somebody starts, draws in hands, hair and leads.";
-const FUEL_WARNING: &str = " Once fuel is back the engine can start.";
-const AIR_WARNING: &str =
-    " Take pressure out before you take a fitting off; the crank may turn as long as air is on.";
-
 /// What is done where a file of a crank that was is asked for again.
 const SAME_CRANK: &str = "Do not crank. This asks once more for the file of the crank that was: name it again to say its \
      columns anew, or name another file of it. To crank anew, type :n; rest and look around come first.";
-
-/// The condition that a step establishes which cuts the fuel.
-const FUEL_OFF: &str = "fuel off";
 
 /// One question with all that belongs to it.
 #[derive(Debug, Clone, PartialEq)]
@@ -211,7 +197,9 @@ pub(super) fn of_step(
         false => None,
     };
     let lines = how_long.into_iter().chain(put_back_here(walk, due.step));
-    let lines: Vec<String> = screen.action.take().into_iter().chain(lines).collect();
+    let before = used_up::told(walk, due).into_iter();
+    let lines = before.chain(screen.action.take()).chain(lines);
+    let lines: Vec<String> = lines.collect();
     screen.action = (!lines.is_empty()).then(|| lines.join("\n"));
     screen.hint = closing::told(walk, due)?.map(str::to_owned);
     screen.was = carry::was(walk, &screen);
@@ -219,11 +207,12 @@ pub(super) fn of_step(
     Ok(Some(screen))
 }
 
-/// What a step puts back of all that is not as it was, by name: its own text cannot know what was taken off.
+/// What a step puts back of all that is not as it was, by name, in the step's own order: its text cannot know what was
+/// taken off.
 fn put_back_here(walk: &Walk<'_>, step: &Step<StepIndex>) -> Vec<String> {
-    let off = walk.disabled();
-    let here = off.filter(|entry| step.restores.contains(&entry.item));
-    here.map(|entry| format!("- {}: {}", entry.item, entry.restore))
+    let restores = step.restores.iter();
+    let off = restores.filter_map(|item| walk.disabled().find(|entry| entry.item == *item));
+    off.map(|entry| format!("- {}: {}", entry.item, entry.restore))
         .collect()
 }
 
@@ -238,84 +227,12 @@ fn meant(form: &NumberForm, state: &State) -> NumberForm {
     }
 }
 
-/// The screen on which something disabled is put back, and because of what.
-pub(super) fn of_put_back(
-    walk: &Walk<'_>,
-    state: &State,
-    item: &Disabling,
-    because: &str,
-) -> Screen {
-    Screen {
-        job: job(state),
-        practice: !state.practice().is_empty(),
-        step: format!("{PUT_BACK}{}", item.item),
-        phase: PUT_BACK_PHASE.to_owned(),
-        number: answered(walk) + 1,
-        time: None,
-        again_for: None,
-        hazards: vec![Hazard {
-            word: SignalWord::Warning,
-            text: put_back_warning(walk),
-        }],
-        action: Some(format!("{because}\n{}", item.restore)),
-        asked: asked_back(&item.item.0),
-        form: Form::PutBack,
-        why: Some("The vehicle must leave the workshop as it came.".to_owned()),
-        good: None,
-        mistakes: None,
-        was: None,
-        so_far: so_far(walk),
-        disabled: disabled(walk),
-        waiver: Err("it puts back what was disabled".to_owned()),
-        hint: None,
-        again: false,
-        ends: None,
-        same_crank: false,
-    }
-}
-
-/// The screen on which engine and key are made sure of before hands put anything back.
-pub(super) fn of_key_out(walk: &Walk<'_>, state: &State, because: &str) -> Screen {
-    let key = Disabling {
-        item: Condition(KEY_OUT.to_owned()),
-        restore: "Engine off, ignition off, key out and in your pocket. Touch nothing before."
-            .to_owned(),
-        by: String::new(),
-        restored: None,
-    };
-    let mut screen = of_put_back(walk, state, &key, because);
-    screen.hazards = vec![Hazard {
-        word: SignalWord::Danger,
-        text: ENGINE_WARNING.to_owned(),
-    }];
-    screen.asked = asked_back(KEY_OUT);
-    screen.why = Some("Nobody works on an engine that runs, or that another can start.".to_owned());
-    screen
-}
-
 /// What is asked of something that is put back.
 pub(crate) fn asked_back(item: &str) -> String {
     match item {
         KEY_OUT => "The engine stands, and the key is out and away.".to_owned(),
         item => format!("Back as it was: {item}."),
     }
-}
-
-/// The hazards of putting back what was disabled in this job, and no other's.
-fn put_back_warning(walk: &Walk<'_>) -> String {
-    let mut text = PUT_BACK_WARNING.to_owned();
-    let fuel = |entry: &Disabling| {
-        let step = walk.step_at(&entry.by);
-        let cut = |step: &Step<StepIndex>| step.establishes.iter().any(|c| c.0 == FUEL_OFF);
-        cuts_fuel(&entry.item) || step.is_ok_and(cut)
-    };
-    if walk.disabled().any(fuel) {
-        text += FUEL_WARNING;
-    }
-    if walk.came_to(Work::PressuriseCylinder) {
-        text += AIR_WARNING;
-    }
-    text
 }
 
 /// The screen after something could not be computed.
@@ -360,19 +277,20 @@ pub fn so_far(walk: &Walk<'_>) -> Vec<Said> {
     .collect()
 }
 
-/// What is not as it was on the vehicle, each with how it is put back.
+/// What is not as it was on the vehicle, each with how it is put back; a key that may be in before all else.
 #[must_use]
 pub fn disabled(walk: &Walk<'_>) -> Vec<String> {
-    walk.disabled()
-        .map(|entry| format!("{}: {}", entry.item, entry.restore))
-        .collect()
+    let key = walk.key_may_be_in().then(|| format!("key: {KEY_FIRST}"));
+    let off = walk.disabled();
+    let off = off.map(|entry| format!("{}: {}", entry.item, entry.restore));
+    key.into_iter().chain(off).collect()
 }
 
-fn job(state: &State) -> String {
+pub(super) fn job(state: &State) -> String {
     state.opening().map(|o| o.job.clone()).unwrap_or_default()
 }
 
-fn answered(walk: &Walk<'_>) -> usize {
+pub(super) fn answered(walk: &Walk<'_>) -> usize {
     let past = walk.past().iter();
     past.filter(|past| past.asked && !past.superseded).count()
 }

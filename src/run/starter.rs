@@ -8,15 +8,19 @@ use rust_decimal::prelude::ToPrimitive;
 
 use crate::engine::starter_duty::{Crank, StarterDuty};
 use crate::followup::limits::ShopLimits;
-use crate::procedure::model::{Library, Step, StepIndex};
+use crate::procedure::model::{Library, Question, Step, StepIndex};
 use crate::procedure::work::Work;
 use crate::run::event::{Answer, Event, Stamped};
 use crate::run::state::State;
 use crate::run::value::Value;
 use crate::run::walk::{Astray, Past, RESTED, Walk, looks_around, split, turns_starter};
+use crate::text::list;
 
 /// Longest crank that proves that the fuel is off, seconds, as the kind of work has it.
 const PROVING_S: f64 = 2.0;
+
+/// From how many seconds on they are told as minutes.
+const LONG_S: f64 = 120.0;
 
 /// What a plan for the scope says of a crank and of the recording's length.
 const CRANK: &str = "crank";
@@ -31,6 +35,8 @@ pub struct RestDue {
     pub lasts: u32,
     /// Whole seconds cranked since its last whole rest.
     pub turned: u32,
+    /// Of which cranks these are made: how long each, for what, and how long ago.
+    pub made_of: Vec<String>,
     /// Whole seconds that the next crank may take.
     pub next: u32,
     /// Cranks of the job so far.
@@ -66,9 +72,14 @@ impl RestDue {
             _ => String::new(),
         };
         format!(
-            "The starter has turned {} s, and the next crank may take {} s. That is more than the shop's limit of {} s \
-             in all, so it rests {} s first.{exercise}",
-            self.turned, self.next, self.limit.crank_seconds, self.seconds
+            "The starter has turned {} s since it last rested: {}. Nobody times a crank, so each counts as the longest \
+             that it may be. The next one may take {} s. That is more than the shop's limit of {} s in all, so it rests \
+             {} s first.{exercise}",
+            self.turned,
+            list(&self.made_of),
+            self.next,
+            self.limit.crank_seconds,
+            self.seconds
         )
     }
 
@@ -89,6 +100,19 @@ impl RestDue {
         format!(
             "Starter's rest not kept: another capture was handed over with {} s of it left, after {} s of cranking.",
             self.seconds, self.turned
+        )
+    }
+
+    /// What the person is told where the step is asked that makes sure of it.
+    #[must_use]
+    pub fn left(&self, is_cut: bool) -> String {
+        let cut = match is_cut {
+            true => " It was cut short; that and the reason stand in the record.",
+            false => "",
+        };
+        format!(
+            "The starter's rest is not over: {} s of {} s are left.{cut}",
+            self.seconds, self.limit.rest_seconds
         )
     }
 
@@ -131,12 +155,14 @@ pub fn rest_due(
         None => return Ok(None),
     };
     let next = planned(&walk, path).map_or(longest, |planned| planned.min(longest));
-    let cranks = cranks(library, state, &walk, limit);
-    let due = limit.rest_due(&cranks, at(now), next).ceil();
+    let (cranks, told) = cranks(library, state, &walk, limit);
+    let now = at(now);
+    let due = limit.rest_due(&cranks, now, next).ceil();
     Ok((due > 0.0).then(|| RestDue {
         seconds: due as u32,
         lasts: due as u32,
         turned: limit.turned(&cranks).round() as u32,
+        made_of: made_of(&cranks, &told, now, limit),
         next: next.ceil() as u32,
         cranks: cranks.len(),
         limit,
@@ -163,7 +189,7 @@ pub fn how_long(library: &Library, state: &State, walk: &Walk<'_>, path: &str) -
     let limit = opening.map_or_else(ShopLimits::default, |opening| opening.limits);
     let limit = limit.starter;
     let planned = planned(walk, path)?;
-    let cranks = cranks(library, state, walk, limit);
+    let (cranks, _) = cranks(library, state, walk, limit);
     let most = limit.may_turn(&cranks, state.last_at().map_or(0.0, at));
     Some(if most > planned {
         format!("Crank {planned:.0} s (at most {most:.0} s).")
@@ -185,8 +211,13 @@ fn planned(walk: &Walk<'_>, path: &str) -> Option<f64> {
 
 /// Cranks of the job, those gone back behind as well: the starter has turned for all of them. A capture is one,
 /// taken or not, however often it is handed over; its own length says little, because a recording begins before
-/// the crank and ends after it.
-fn cranks(library: &Library, state: &State, walk: &Walk<'_>, limit: StarterDuty) -> Vec<Crank> {
+/// the crank and ends after it. With each, what it was for.
+fn cranks(
+    library: &Library,
+    state: &State,
+    walk: &Walk<'_>,
+    limit: StarterDuty,
+) -> (Vec<Crank>, Vec<&'static str>) {
     let asked = walk
         .past()
         .iter()
@@ -194,27 +225,100 @@ fn cranks(library: &Library, state: &State, walk: &Walk<'_>, limit: StarterDuty)
     let answered = asked.filter_map(|past| {
         let turn = walk.trail().iter().find(|turn| turn.step == past.step)?;
         let procedure = library.procedures.get(&turn.procedure)?;
-        let seconds = seconds(procedure.steps.get(turn.at.0)?, limit)?;
+        let step = procedure.steps.get(turn.at.0)?;
+        let seconds = seconds(step, limit)?;
         let line = past.line.checked_sub(1)?;
-        Some((line, seconds))
+        Some((line, seconds, what_for(step)))
     });
     let events = state.events().iter().enumerate();
     let others = events.filter_map(|(line, stamped)| {
-        let cranked = matches!(stamped.event, Event::Cranked { .. });
-        cranked.then_some((line, f64::from(limit.crank_seconds)))
+        let Event::Cranked { sha256, .. } = &stamped.event else {
+            return None;
+        };
+        let what = match sha256 {
+            Some(_) => "for a capture that was not taken",
+            None => "without a capture",
+        };
+        Some((line, f64::from(limit.crank_seconds), what))
     });
-    let mut lines: Vec<(usize, f64)> = answered.chain(others).collect();
-    lines.sort_by_key(|(line, _)| *line);
+    let mut lines: Vec<(usize, f64, &str)> = answered.chain(others).collect();
+    lines.sort_by_key(|(line, _, _)| *line);
     let mut known = BTreeSet::new();
-    let cranks = lines.into_iter().filter_map(|(line, seconds)| {
+    let cranks = lines.into_iter().filter_map(|(line, seconds, what)| {
         let stamped = state.events().get(line)?;
         let new = hash(&stamped.event).is_none_or(|hash| known.insert(hash));
         let end_s = at(&stamped.at);
-        new.then_some(Crank { end_s, seconds })
+        new.then_some((Crank { end_s, seconds }, what))
     });
-    let mut cranks: Vec<Crank> = cranks.collect();
-    cranks.sort_by(|one, other| one.end_s.total_cmp(&other.end_s));
-    cranks
+    let mut cranks: Vec<(Crank, &str)> = cranks.collect();
+    cranks.sort_by(|(one, _), (other, _)| one.end_s.total_cmp(&other.end_s));
+    cranks.into_iter().unzip()
+}
+
+/// What a step turns the starter for, in words.
+fn what_for(step: &Step<StepIndex>) -> &'static str {
+    match step.question {
+        _ if step.work.contains(&Work::ProvingCrank) => "to prove that the fuel is off",
+        Question::Capture { .. } => "for a capture",
+        _ => "for a reading",
+    }
+}
+
+/// Each crank since the starter's last whole rest.
+fn made_of(cranks: &[Crank], what_for: &[&str], now: f64, limit: StarterDuty) -> Vec<String> {
+    let since = cranks.iter().zip(what_for).skip(limit.last_rest(cranks));
+    let told = since.map(|(crank, what)| {
+        let ago = ago(now - crank.end_s);
+        format!("{:.0} s {what} ({ago})", crank.seconds)
+    });
+    told.collect()
+}
+
+/// A time that has passed, as a person says it; a clock that went back says nothing.
+fn ago(seconds: f64) -> String {
+    match seconds {
+        s if s < 0.0 => "earlier".to_owned(),
+        s if s < LONG_S => format!("{s:.0} s ago"),
+        s => format!("{:.0} min ago", s / 60.0),
+    }
+}
+
+/// What came of the starter's rest, at a step that makes sure of it; none at any other. `cut_after` is how many cranks
+/// came before a rest that was cut short.
+///
+/// # Errors
+/// As [`rest_due`].
+pub fn rest_told(
+    library: &Library,
+    state: &State,
+    path: &str,
+    now: &str,
+    cut_after: Option<usize>,
+) -> Result<Option<String>, Astray> {
+    let walk = Walk::through(library, state)?;
+    let asks = |step: &Step<StepIndex>| step.establishes.iter().any(|c| c.0 == RESTED);
+    if !walk.step_at(path).is_ok_and(asks) {
+        return Ok(None);
+    }
+    if let Some(due) = rest_due(library, state, path, now)? {
+        return Ok(Some(due.left(cut_after == Some(due.cranks))));
+    }
+    let opening = state.opening();
+    let limit = opening.map_or_else(ShopLimits::default, |opening| opening.limits);
+    let limit = limit.starter;
+    let (cranks, _) = cranks(library, state, &walk, limit);
+    let now = at(now);
+    Ok(Some(match cranks.last() {
+        None => "The starter has not turned in this job.".to_owned(),
+        Some(last) if limit.rest_left(&cranks, now) <= 0.0 => format!(
+            "By the shop's limit the starter has rested: it last turned {}.",
+            ago(now - last.end_s)
+        ),
+        Some(_) => format!(
+            "By the shop's limit no rest is due: the starter has turned {:.0} s since it last rested.",
+            limit.turned(&cranks)
+        ),
+    }))
 }
 
 /// Whether a capture of that hash was handed over before, taken or not.

@@ -34,6 +34,11 @@ const NOT_STOPPED: &str = "Not stopped.";
 
 const NO_WAIVER: &str = "Nothing can be waived here; `evenfire check --waivers` lists the steps that may be, and by whom.";
 
+const BACK_TO: &str =
+    "b goes back one question; with the number of a step, as in :b 6, to that one.";
+
+const TYPED_KEY: &str = "Key, as in b 6 for back to step 6 (Enter: none)";
+
 const STOPS: &str = "Reason for stopping; that seals the job as not done (Enter: go on)";
 
 const VEHICLE: &str = "Which vehicle is it? Registration, or make and model (Enter: not given)";
@@ -133,14 +138,15 @@ impl<K: Keys> Terminal<K> {
 
     pub(super) fn of_line(&mut self, line: &str, screen: &Screen) -> Result<Heard, NoAnswer> {
         if let Some(word) = line.strip_prefix(':') {
-            let mut letters = word.trim().chars();
-            return match letters.next() {
-                Some(letter) => self.aside(letter, screen),
-                None => Ok(Heard::Nothing("")),
-            };
+            return self.of_typed_key(word.trim(), screen);
         }
         if line == "?" {
             return self.aside('?', screen);
+        }
+        if let Some(number) = going_back(line)
+            && !matches!(screen.form, Form::Text(TextForm::Text | TextForm::Optional))
+        {
+            return self.of_typed_key(number, screen);
         }
         let typed = matches!(
             screen.form,
@@ -188,6 +194,21 @@ impl<K: Keys> Terminal<K> {
         })
     }
 
+    /// A key that was typed after a colon; b takes the number of a step.
+    fn of_typed_key(&mut self, word: &str, screen: &Screen) -> Result<Heard, NoAnswer> {
+        let mut letters = word.chars();
+        let (Some(letter), rest) = (letters.next(), letters.as_str().trim()) else {
+            return Ok(Heard::Nothing(""));
+        };
+        if !letter.eq_ignore_ascii_case(&'b') || rest.is_empty() {
+            return self.aside(letter, screen);
+        }
+        Ok(match rest.parse() {
+            Ok(number) => Heard::Reply(Reply::BackTo(number)),
+            Err(_) => Heard::Nothing(BACK_TO),
+        })
+    }
+
     /// Yes or no as a typed word or number.
     fn of_word(&mut self, line: &str, screen: &Screen) -> Result<Heard, NoAnswer> {
         match line.to_lowercase().as_str() {
@@ -208,6 +229,11 @@ impl<K: Keys> Terminal<K> {
         Ok(match letter.to_ascii_lowercase() {
             '?' | 'w' => Heard::Explain,
             'b' => Heard::Reply(Reply::Back),
+            ':' => {
+                let line = self.keys.line(TYPED_KEY).map_err(no_answer)?;
+                self.beside();
+                return self.of_typed_key(line.trim().trim_start_matches(':').trim(), screen);
+            }
             'p' => Heard::Reply(Reply::Pause),
             't' => match self.words("Note")? {
                 Some(text) => Heard::Reply(Reply::Note(text)),
@@ -296,6 +322,13 @@ impl<K: Keys> Terminal<K> {
             self.keys.discard();
         }
     }
+}
+
+/// A line that is b and a number, as it is typed without the colon.
+fn going_back(line: &str) -> Option<&str> {
+    let (word, number) = line.split_once(' ')?;
+    let is_number = number.trim().parse::<usize>().is_ok();
+    (word.eq_ignore_ascii_case("b") && is_number).then_some(line)
 }
 
 /// What a line says; none where it says nothing.

@@ -1,5 +1,5 @@
-//! The starter's rest in an exercise, where no starter can burn: a few seconds stand for all of it, and the
-//! exercise's clock runs on by what they stand for.
+//! An apprentice at a terminal in an exercise. No starter can burn there: a few seconds stand for all of its rest, and
+//! the exercise's clock runs on by what they stand for. Questions say what is otherwise than at a vehicle.
 
 use super::CAPTURE;
 use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
@@ -13,17 +13,51 @@ use crate::run::starter::{RestDue, Rested};
 /// Seconds that stand for a rest; our own choice: long enough to read what is said, and to cut it short.
 const STANDS_FOR_S: u32 = 3;
 
+/// Phases in which what is asked stands on the exercise's page of the vehicle.
+const LOOKED_UP: [&str; 3] = ["intake", "make safe", "choose the signal"];
+
+/// The step of the shipped procedures at which a signal is chosen.
+const SIGNAL: &str = "signal";
+
 /// An apprentice at a terminal.
 pub(super) struct Resting<'a> {
     inner: &'a mut dyn Asker,
     /// Seconds by which the exercise's clock is ahead.
     ahead: i64,
+    /// The one signal that the exercise's captures hold.
+    signal: String,
 }
 
 impl<'a> Resting<'a> {
     /// `ahead` is what [`ahead`] says of an exercise that is gone on with.
-    pub(super) fn new(inner: &'a mut dyn Asker, ahead: i64) -> Self {
-        Resting { inner, ahead }
+    pub(super) fn new(inner: &'a mut dyn Asker, ahead: i64, signal: String) -> Self {
+        Resting {
+            inner,
+            ahead,
+            signal,
+        }
+    }
+
+    /// What is said at a question of an exercise and at none of a vehicle.
+    fn said(&self, screen: &Screen) -> Option<String> {
+        let step = screen.step.rsplit('/').next();
+        match &screen.form {
+            Form::Choose(_) if step == Some(SIGNAL) => Some(format!(
+                "Practice: the captures of this exercise hold one signal, whatever is chosen: {}. Choose what comes \
+                 nearest to it.",
+                self.signal
+            )),
+            Form::Number(_) | Form::Text(_) | Form::Choose(_)
+                if LOOKED_UP.contains(&screen.phase.as_str()) =>
+            {
+                Some("Practice: vehicle.txt of this exercise says it.".to_owned())
+            }
+            Form::Number(_) => Some(
+                "Practice: the pages of this exercise say it, vehicle.txt and cylinder-N.txt."
+                    .to_owned(),
+            ),
+            _ => None,
+        }
     }
 
     /// Whoever answers from a file: its rests take no time as it is.
@@ -41,13 +75,15 @@ pub(super) fn ahead(last: Option<&str>, now: DateTime<Utc>) -> i64 {
 
 impl Asker for Resting<'_> {
     fn ask(&mut self, screen: &Screen, refused: Option<&Refusal>) -> Result<Reply, NoAnswer> {
-        let Form::Capture(_) = screen.form else {
-            return self.inner.ask(screen, refused);
-        };
         let mut screen = screen.clone();
-        screen.hint = Some(format!(
-            "practice: type {CAPTURE}; the simulator makes the file"
-        ));
+        if let Form::Capture(_) = screen.form {
+            screen.hint = Some(format!(
+                "practice: type {CAPTURE}; the simulator makes the file"
+            ));
+        }
+        let lines = screen.action.iter().cloned().chain(self.said(&screen));
+        let lines: Vec<String> = lines.collect();
+        screen.action = (!lines.is_empty()).then(|| lines.join("\n"));
         self.inner.ask(&screen, refused)
     }
 
@@ -75,10 +111,11 @@ impl Asker for Resting<'_> {
                 Rested::Whole
             }
             Rested::Back => Rested::Back,
-            Rested::Cut { left_s, reason } => Rested::Cut {
-                left_s: due.seconds * left_s.min(short) / short.max(1),
-                reason,
-            },
+            Rested::Cut { left_s, reason } => {
+                let left_s = due.seconds * left_s.min(short) / short.max(1);
+                self.ahead += i64::from(due.seconds - left_s);
+                Rested::Cut { left_s, reason }
+            }
         })
     }
 
@@ -97,7 +134,7 @@ mod tests {
     use super::*;
     use crate::engine::starter_duty::StarterDuty;
 
-    /// Counts what it is given to count, and cuts it short where it is told to.
+    /// Counts what it is given to count, and cuts it short where it is told to; hears what is said at a question.
     struct Counting {
         cut: bool,
         told: String,
@@ -105,7 +142,8 @@ mod tests {
     }
 
     impl Asker for Counting {
-        fn ask(&mut self, _: &Screen, _: Option<&Refusal>) -> Result<Reply, NoAnswer> {
+        fn ask(&mut self, screen: &Screen, _: Option<&Refusal>) -> Result<Reply, NoAnswer> {
+            self.told = screen.action.clone().unwrap_or_default();
             Err(NoAnswer::Cancelled)
         }
 
@@ -134,11 +172,12 @@ mod tests {
             told: String::new(),
             counted: 0,
         };
-        let mut resting = Resting::new(&mut inner, 0);
+        let mut resting = Resting::new(&mut inner, 0, String::new());
         let due = RestDue {
             seconds: 120,
             lasts: 120,
             turned: 10,
+            made_of: Vec::new(),
             next: 10,
             cranks: 1,
             limit: StarterDuty::default(),
@@ -178,6 +217,36 @@ mod tests {
             matches!(rested, Rested::Cut { left_s: 80, .. }),
             "{rested:?}"
         );
-        assert_eq!(now, "2026-03-02T08:00:00Z");
+        assert_eq!(now, "2026-03-02T08:00:40Z", "what was rested counts");
+    }
+
+    /// Where the page of the vehicle has the answer, and that a signal that is chosen changes no capture.
+    #[test]
+    fn questions_say_where_an_exercise_has_their_answers() {
+        let said = |form: Form, phase: &str, step: &str| {
+            let mut inner = Counting {
+                cut: false,
+                told: String::new(),
+                counted: 0,
+            };
+            let signal = "battery voltage at the posts, recorded DC-coupled".to_owned();
+            let mut screen = crate::ask::tests::screen(form);
+            (screen.phase, screen.step) = (phase.to_owned(), step.to_owned());
+            let _ = Resting::new(&mut inner, 0, signal).ask(&screen, None);
+            inner.told
+        };
+        let choice = || Form::Choose(Vec::new());
+        let page = "vehicle.txt of this exercise says it";
+        assert!(said(choice(), "intake", "intake/fuel").contains(page));
+        assert!(said(choice(), "make safe", "fuel-way").contains(page));
+        let signal = said(choice(), "choose the signal", "signal");
+        assert!(
+            signal.contains(
+                "one signal, whatever is chosen: battery voltage at the posts, recorded DC"
+            ),
+            "{signal}"
+        );
+        assert!(!said(Form::Confirm, "intake", "drive").contains("Practice"));
+        assert!(!said(choice(), "follow up", "offer-one").contains("Practice"));
     }
 }

@@ -62,6 +62,20 @@ impl<S: Storage> Job<'_, S> {
         self.look_again(screen, &now, hands)
     }
 
+    /// A question with what came of the starter's rest, where its step makes sure of that.
+    pub(super) fn with_rest(
+        &self,
+        mut screen: Screen,
+        hands: &mut Hands<'_>,
+    ) -> Result<Screen, DriveError> {
+        let now = hands.asker.now();
+        let path = &screen.step;
+        let told = starter::rest_told(self.library, &self.state, path, &now, self.cut_after)?;
+        let lines: Vec<String> = screen.action.take().into_iter().chain(told).collect();
+        screen.action = (!lines.is_empty()).then(|| lines.join("\n"));
+        Ok(screen)
+    }
+
     /// Whoever looked around before a rest of some length, wherever it is counted down, looks again before the starter
     /// turns.
     fn look_again(
@@ -102,6 +116,7 @@ impl<S: Storage> Job<'_, S> {
             input,
             Input::Back
                 | Input::CrankAnew
+                | Input::BackTo(_)
                 | Input::Note(_)
                 | Input::Cranked(_)
                 | Input::Stop(_)

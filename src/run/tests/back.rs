@@ -112,3 +112,73 @@ fn what_was_typed_is_shown_where_the_person_went_back_to() {
     back(&mut trial, 1);
     assert_eq!(was(&trial), shown("test/supply", "80 psi", true));
 }
+
+#[test]
+fn going_back_by_number_leads_to_that_question() {
+    let mut trial = Trial::after(&TO_CRANK);
+    trial.put(Input::BackTo(3)).unwrap();
+    assert_eq!(trial.due(), "cylinders");
+    assert_eq!(
+        trial.put(Input::BackTo(3)),
+        Err(Refusal::NoSuchStep { number: 3, last: 2 })
+    );
+    assert!(matches!(
+        trial.put(Input::BackTo(0)),
+        Err(Refusal::NoSuchStep { .. })
+    ));
+    trial.say("4");
+    assert_eq!(
+        trial.due(),
+        "crank",
+        "what hangs on nothing that changed still counts"
+    );
+    // of a question that came up twice, only the last time can be gone back to
+    let mut twice = Trial::after(&TO_CRANK);
+    twice.say("even").say("no").say("no");
+    let again = Err(Refusal::AskedAgain {
+        number: 7,
+        again: 8,
+    });
+    assert_eq!(twice.put(Input::BackTo(7)), again);
+    twice.put(Input::BackTo(8)).unwrap();
+    assert_eq!(twice.due(), "refit");
+}
+
+/// A walk that is gone on with by what came after it stands where one from the beginning does, also where the person
+/// went back in between.
+#[test]
+fn a_walk_that_is_gone_on_with_is_the_whole_one() {
+    let library = library();
+    let mut trial = Trial::new();
+    let mut further = Walk::through(&library, &trial.state).unwrap();
+    let stands = |walk: &Walk<'_>| {
+        let past = walk.past().iter();
+        let past = past.map(|past| (past.line, past.step.clone(), past.superseded));
+        let past: Vec<_> = past.collect();
+        (walk.due().unwrap().path, walk.held().clone(), past)
+    };
+    for word in [
+        "yes",
+        "yes",
+        "4",
+        "back",
+        "6",
+        "1-5-3-6-2-4",
+        "yes",
+        "back",
+        "yes",
+        "low",
+        "80",
+        "back",
+        "80",
+    ] {
+        match word {
+            "back" => trial.put(Input::Back).unwrap(),
+            word => {
+                trial.say(word);
+            }
+        }
+        further = further.further(&trial.state).unwrap();
+        assert_eq!(stands(&further), stands(&trial.walk()), "{word}");
+    }
+}

@@ -2,8 +2,10 @@
 
 mod back;
 mod breaks;
+mod closing_up;
 mod doubts;
 mod driven;
+mod older;
 mod properties;
 mod repeats;
 mod rests;

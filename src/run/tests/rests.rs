@@ -19,6 +19,10 @@ struct Workshop {
     cranks: Vec<Reply>,
     /// What was asked, and each rest.
     went: Vec<String>,
+    /// What is said when a rest is cut short; where it is none, each is kept.
+    cut: Option<&'static str>,
+    /// What was said of the rest where it is made sure of, and when it was counted down.
+    said: Vec<String>,
 }
 
 impl Workshop {
@@ -27,6 +31,8 @@ impl Workshop {
             clock: clock.parse().unwrap(),
             cranks: cranks.iter().rev().cloned().collect(),
             went: Vec::new(),
+            cut: None,
+            said: Vec::new(),
         }
     }
 
@@ -47,6 +53,10 @@ impl Asker for Workshop {
         assert_eq!(refused, None);
         self.clock += TimeDelta::seconds(1);
         self.went.push(screen.step.clone());
+        if screen.step == "rest" {
+            let last = screen.action.as_ref().and_then(|text| text.lines().last());
+            self.said.extend(last.map(str::to_owned));
+        }
         Ok(match &screen.form {
             Form::Confirm => Reply::Yes,
             Form::Number(_) => Reply::Typed("4".to_owned()),
@@ -61,9 +71,12 @@ impl Asker for Workshop {
         Ok(())
     }
     fn rest(&mut self, due: &RestDue) -> Result<Rested, NoAnswer> {
-        self.clock += TimeDelta::seconds(due.seconds.into());
         self.went.push("countdown".to_owned());
-        Ok(Rested::Whole)
+        self.said.push(due.told());
+        let reason = self.cut.map(str::to_owned);
+        let left_s = if reason.is_some() { 80 } else { 0 };
+        self.clock += TimeDelta::seconds((due.seconds - left_s).into());
+        Ok(reason.map_or(Rested::Whole, |reason| Rested::Cut { left_s, reason }))
     }
     fn now(&mut self) -> String {
         self.clock
@@ -192,5 +205,45 @@ fn a_rest_right_before_the_crank_ends_the_look_around() {
     assert_eq!(
         after,
         ["fuel", "hold", "countdown", "fuel", "hold", "crank"]
+    );
+}
+
+/// What is confirmed of a rest is true where it was kept, and where it was cut short; and it is said of what the time
+/// that the starter has turned is made.
+#[test]
+fn the_sheet_s_own_rest_says_what_came_of_it() {
+    let source = |name: &str| {
+        let text = (name == "look").then(|| sheet(Kind::Cranking, name))?;
+        Some((name.to_owned(), text))
+    };
+    let library = read_library("look", &source).unwrap();
+    let said = |cut| {
+        let folder = tempfile::tempdir().unwrap();
+        let missed = Reply::Cranked("scope was off".to_owned());
+        let mut person = Workshop::from("2026-03-02T08:53:00Z", &[missed]);
+        person.cut = cut;
+        drive_by(&library, folder.path(), &mut person);
+        person.said
+    };
+    let kept = said(None);
+    assert_eq!(kept.len(), 4, "{kept:#?}");
+    let of_proof =
+        "The starter has turned 2 s since it last rested: 2 s to prove that the fuel is off (";
+    assert!(kept[0].starts_with(of_proof), "{}", kept[0]);
+    let over = "By the shop's limit the starter has rested: it last turned ";
+    assert!(
+        kept[1].starts_with(over) && kept[3].starts_with(over),
+        "{kept:#?}"
+    );
+    let cut = said(Some("the case is cold"));
+    let left = "The starter's rest is not over: 80 s of 120 s are left. It was cut short; that and the reason stand in the \
+                record.";
+    assert_eq!(cut[1], left);
+    let of_both =
+        "The starter has turned 12 s since it last rested: 2 s to prove that the fuel is off (";
+    assert!(
+        cut[2].starts_with(of_both) && cut[2].contains(") and 10 s without a capture ("),
+        "{}",
+        cut[2]
     );
 }

@@ -130,7 +130,7 @@ impl<'l> Walk<'l> {
     /// # Errors
     /// Where they do not fit the procedures.
     pub fn through(library: &'l Library, state: &State) -> Result<Self, Astray> {
-        let mut walk = Walk {
+        let walk = Walk {
             library,
             standing: Standing::default(),
             held: BTreeSet::new(),
@@ -145,11 +145,29 @@ impl<'l> Walk<'l> {
             stopped_at: 0,
             line: 0,
         };
-        for stamped in state.events() {
-            walk.line += 1;
-            walk.follow(&stamped.event)?;
+        walk.through_rest(state)
+    }
+
+    /// Follow a job's events beyond those that were followed already. Where the person went back in them, all are
+    /// followed anew: what stood before a question is kept only where it is known that somebody goes back to it.
+    ///
+    /// # Errors
+    /// As [`Walk::through`].
+    pub(crate) fn further(self, state: &State) -> Result<Self, Astray> {
+        let new = state.events().iter().skip(self.line);
+        let mut back = new.filter(|stamped| matches!(stamped.event, Event::Reopened { .. }));
+        match back.next() {
+            Some(_) => Walk::through(self.library, state),
+            None => self.through_rest(state),
         }
-        Ok(walk)
+    }
+
+    fn through_rest(mut self, state: &State) -> Result<Self, Astray> {
+        for stamped in state.events().iter().skip(self.line) {
+            self.line += 1;
+            self.follow(&stamped.event)?;
+        }
+        Ok(self)
     }
 
     fn follow(&mut self, event: &Event) -> Result<(), Astray> {
@@ -216,8 +234,13 @@ impl<'l> Walk<'l> {
 
     fn due_is(&self, step: &str) -> Result<Due<'l>, Astray> {
         let due = self.due()?;
-        if due.path == step && self.stopped.is_none() {
-            return Ok(due);
+        if self.stopped.is_none() {
+            if due.path == step {
+                return Ok(due);
+            }
+            if let Some(again) = self.made_sure_of(&due, step) {
+                return Ok(again);
+            }
         }
         Err(Astray::OtherStep {
             line: self.line,

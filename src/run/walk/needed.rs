@@ -80,6 +80,21 @@ impl<'l> Walk<'l> {
             .min_by_key(looked_after)
     }
 
+    /// The step of that path, where it made sure of something again that does not hold, although another one is due for
+    /// that: a journal may have been written when these were asked in another order.
+    pub(super) fn made_sure_of(&self, due: &Due<'l>, path: &str) -> Option<Due<'l>> {
+        due.again_for.as_ref()?;
+        let established = self.standing.established_by.iter();
+        let mut open = established.filter(|(what, by)| *by == path && !self.held.contains(*what));
+        let (missing, _) = open.next()?;
+        Some(Due {
+            path: path.to_owned(),
+            step: self.step_at(path).ok()?,
+            again_for: Some(missing.clone()),
+            needed_by: Some(due.path.clone()),
+        })
+    }
+
     /// Before anything that hands, a rest or a look around make sure of again, the key is put away, where a step of its
     /// own has done that before.
     fn key_first(&self, due: &Due<'_>, missing: &Condition) -> Option<(Condition, String)> {
@@ -111,6 +126,14 @@ impl<'l> Walk<'l> {
     pub(crate) fn engine_may_run(&self) -> bool {
         let key = Condition(KEY.to_owned());
         self.standing.established_by.contains_key(&key) && !self.held.contains(&key)
+    }
+
+    /// Whether the key may be in: it was away before, and is not now, or the open step wants it in.
+    pub(crate) fn key_may_be_in(&self) -> bool {
+        let key = Condition(KEY.to_owned());
+        let wanted = || self.due().is_ok_and(|due| due.step.revokes.contains(&key));
+        let was_away = self.standing.established_by.contains_key(&key);
+        was_away && (!self.held.contains(&key) || wanted())
     }
 
     /// The key is out of the vehicle again.

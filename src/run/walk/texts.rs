@@ -21,16 +21,6 @@ impl Walk<'_> {
     /// A step's texts.
     pub(super) fn shown(&self, due: &Due<'_>) -> Result<Shown, Astray> {
         let (scope, _) = places::split(&due.path);
-        let asked = match &due.step.question {
-            Question::Confirm { statement, .. } => self.filled(scope, statement),
-            Question::Choose { ask, .. }
-            | Question::Measure { ask, .. }
-            | Question::Capture { ask, .. }
-            | Question::Note { ask, .. } => self.filled(scope, ask),
-            Question::Compute { computation, .. } => format!("computed: {}", computation.name()),
-            Question::Call { procedure, .. } => self.procedure_named(procedure)?.title.clone(),
-            Question::Outcome { finding, .. } => self.filled(scope, finding),
-        };
         Ok(Shown {
             phase: due.step.phase.clone(),
             hazards: due.step.hazards.clone(),
@@ -39,7 +29,22 @@ impl Walk<'_> {
                 .action
                 .as_ref()
                 .map(|text| self.filled(scope, text)),
-            asked,
+            asked: self.asked_at(&due.path)?,
+        })
+    }
+
+    /// What the step of a path asks, or what it computes.
+    pub(crate) fn asked_at(&self, path: &str) -> Result<String, Astray> {
+        let (scope, _) = places::split(path);
+        Ok(match &self.step_at(path)?.question {
+            Question::Confirm { statement, .. } => self.filled(scope, statement),
+            Question::Choose { ask, .. }
+            | Question::Measure { ask, .. }
+            | Question::Capture { ask, .. }
+            | Question::Note { ask, .. } => self.filled(scope, ask),
+            Question::Compute { computation, .. } => format!("computed: {}", computation.name()),
+            Question::Call { procedure, .. } => self.procedure_named(procedure)?.title.clone(),
+            Question::Outcome { finding, .. } => self.filled(scope, finding),
         })
     }
 

@@ -1,0 +1,78 @@
+//! What is asked for beside a question, and the way back to it.
+
+use super::*;
+use crate::run::screen::Said;
+
+/// A question after so many others, at a terminal of that many rows.
+fn seen(answered: usize, keys: &str, rows: Option<usize>) -> (Result<Reply, NoAnswer>, String) {
+    let mut screen = screen(Form::Confirm);
+    let said = |number: usize| Said {
+        asked: format!("Question {number}"),
+        answered: "yes".to_owned(),
+    };
+    screen.so_far = (1..=answered).map(said).collect();
+    let mut person = Person::new(keys, &[]);
+    person.rows = rows;
+    let seen = person.seen.clone();
+    let clock = Box::new(|| "2026-03-02T08:00:00Z".to_owned());
+    let mut terminal = Terminal::new(person, false, clock, Box::new(|_| None));
+    let reply = terminal.ask(&screen, None);
+    let seen = seen.borrow().clone();
+    (reply, seen)
+}
+
+/// How often the question itself was shown.
+fn times(seen: &str) -> usize {
+    seen.matches("The vehicle cannot move.").count()
+}
+
+#[test]
+fn a_record_that_pushes_its_question_off_the_screen_is_followed_by_it() {
+    let (reply, long) = seen(12, "r y", Some(24));
+    assert_eq!(reply, Ok(Reply::Yes));
+    let record = long.find("12. Question 12").unwrap();
+    let again = long.rfind("The vehicle cannot move.").unwrap();
+    assert!(record < again && times(&long) == 2, "{long}");
+    assert!(
+        long[record..again].contains("Any key: back to the question"),
+        "{long}"
+    );
+    assert!(long[again..].contains("y yes"), "{long}");
+    // as long as it stands above what is said, it is not said twice
+    let (reply, short) = seen(2, "ry", Some(24));
+    assert_eq!((reply, times(&short)), (Ok(Reply::Yes), 1));
+    let (reply, read_out) = seen(12, "ry", None);
+    assert_eq!((reply, times(&read_out)), (Ok(Reply::Yes), 1));
+}
+
+#[test]
+fn a_record_of_many_pages_is_left_by_q_and_the_question_comes() {
+    let (reply, seen) = seen(99, "rqn", Some(24));
+    assert_eq!(reply, Ok(Reply::No));
+    assert!(!seen.contains("Question 60") && times(&seen) == 2, "{seen}");
+}
+
+#[test]
+fn b_with_a_number_goes_back_to_that_step() {
+    let number = screen(Form::Capture(CaptureKind::AtRest));
+    for line in ["b 6", "B 6", ":b 6", ": b6", ":b6"] {
+        let (reply, seen) = asked(&number, "", &[line], None);
+        assert_eq!(reply, Ok(Reply::BackTo(6)), "{line}: {seen}");
+    }
+    let order = screen(Form::Text(TextForm::FiringOrder));
+    assert_eq!(asked(&order, "", &["b 6"], None).0, Ok(Reply::BackTo(6)));
+    // where any text may be the answer, the colon tells the two apart
+    let text = screen(Form::Text(TextForm::Text));
+    let typed = Ok(Reply::Typed("b 6".to_owned()));
+    assert_eq!(asked(&text, "", &["b 6"], None).0, typed);
+    assert_eq!(asked(&text, "", &[":b 6"], None).0, Ok(Reply::BackTo(6)));
+    let (reply, seen) = asked(&text, "", &[":b six", ":b"], None);
+    assert_eq!(reply, Ok(Reply::Back));
+    assert!(seen.contains("with the number of a step"), "{seen}");
+    let confirm = screen(Form::Confirm);
+    assert_eq!(asked(&confirm, ":", &["b 6"], None).0, Ok(Reply::BackTo(6)));
+    assert_eq!(
+        asked(&confirm, "::y", &["", ":b6"], None).0,
+        Ok(Reply::BackTo(6))
+    );
+}

@@ -1,0 +1,178 @@
+//! The shipped sheet for relative compression, gone through as usual up to a step: what is said there of the key, of
+//! tries that are used up, and of what goes back after a stop.
+
+use super::*;
+use crate::procedure::model::TextForm;
+use crate::procedure::read_library;
+use crate::run::compute::Computed;
+use crate::run::event::Opening;
+use crate::run::screen::{Screen, disabled};
+use crate::run::state::State;
+
+/// A job by the shipped sheet, before its first question.
+fn shipped() -> Trial {
+    let source = |name: &str| {
+        let file = format!("{}/procedures/{name}.yaml", env!("CARGO_MANIFEST_DIR"));
+        let text = std::fs::read_to_string(&file).ok()?;
+        Some((file, text))
+    };
+    let opening = Opening {
+        procedure: "relative-compression".to_owned(),
+        ..opened().opening().unwrap().clone()
+    };
+    Trial {
+        library: read_library("relative-compression", &source).unwrap(),
+        state: State::fold(&[stamped(Event::Opened(opening))]),
+    }
+}
+
+impl Trial {
+    fn screen(&self) -> Screen {
+        match self.next() {
+            Next::Ask(screen) => *screen,
+            other => panic!("nothing is asked: {other:?}"),
+        }
+    }
+
+    /// Answer as usual until that step is due; every capture is one that cannot be judged.
+    fn until(mut self, step: &str, choices: &[(&str, &str)]) -> Self {
+        while self.due() != step {
+            let input = match self.next() {
+                Next::Compute { step, request, .. } if step.ends_with("judge") => {
+                    request.unwrap();
+                    Input::Computed(unclear())
+                }
+                Next::Compute { request, .. } => {
+                    Input::Computed(request.unwrap().compute(&mut Bench).unwrap())
+                }
+                Next::Ask(screen) => usual(&screen, choices),
+                other => panic!("{step} was not come to: {other:?}"),
+            };
+            self.put(input).unwrap();
+        }
+        self
+    }
+}
+
+fn unclear() -> Computed {
+    let facts = [
+        ("result", "unclear"),
+        ("verdict", "inconclusive"),
+        ("why", "It was too short."),
+    ];
+    let facts = facts.map(|(name, value)| (name.to_owned(), value.to_owned()));
+    Computed {
+        facts: facts.into(),
+        ..Computed::default()
+    }
+}
+
+fn usual(screen: &Screen, choices: &[(&str, &str)]) -> Input {
+    let typed = |text: String| Input::Typed { text, before: None };
+    match &screen.form {
+        Form::Choose(offered) => {
+            let wanted = choices.iter().find(|(step, _)| *step == screen.step);
+            let first = offered[0].name.as_str();
+            Input::Choose(wanted.map_or(first, |(_, choice)| *choice).to_owned())
+        }
+        Form::Number(form) => {
+            let range = form.expected.as_ref().unwrap_or(&form.possible);
+            typed(range.greatest.to_string())
+        }
+        Form::Text(TextForm::FiringOrder) => typed("1-2-3-4-5-6-7-8".to_owned()),
+        Form::Text(TextForm::FiringIntervals) => typed("even".to_owned()),
+        Form::Text(_) => typed("Cinder Hatch".to_owned()),
+        Form::Capture(_) => Input::Capture(capture("low")),
+        _ => Input::Confirm(true),
+    }
+}
+
+/// What a stop has put back, each with its screen.
+fn put_back(mut trial: Trial) -> Vec<(String, Screen)> {
+    trial.put(Input::Stop("a phone call".to_owned())).unwrap();
+    let mut all = Vec::new();
+    while let Next::Ask(screen) = trial.next() {
+        let item = screen.step.strip_prefix("put-back/").unwrap().to_owned();
+        all.push((item, *screen));
+        trial.put(Input::Confirm(true)).unwrap();
+    }
+    all
+}
+
+const POSTS: [(&str, &str); 1] = [("signal", "posts")];
+
+#[test]
+fn a_stopped_job_is_closed_up_in_the_order_and_words_of_the_sheet() {
+    let asked = put_back(shipped().until("crank", &POSTS));
+    let items: Vec<&str> = asked.iter().map(|(item, _)| item.as_str()).collect();
+    assert_eq!(
+        items,
+        [
+            "engine off, key out",
+            "test leads",
+            "battery charger",
+            "fuel pump relay",
+            "fault memory",
+            "remote start and stop-start"
+        ]
+    );
+    let library = shipped().library;
+    let steps = &library.procedures["relative-compression"].steps;
+    for (at, step, own) in [
+        (1, "leads-off-not-done", "Count the leads."),
+        (3, "put-back-not-done", "Count your tools."),
+        (5, "close-not-done", "chocks away last."),
+    ] {
+        let (item, screen) = &asked[at];
+        let step = steps.iter().find(|known| known.id == step).unwrap();
+        assert_eq!(screen.hazards, step.hazards, "{item}");
+        let action = screen.action.as_deref().unwrap();
+        assert!(action.ends_with(own), "{item}: {action}");
+    }
+    let early = asked[2].1.action.as_deref().unwrap();
+    assert!(
+        !early.contains("Count your tools"),
+        "said with the last of them: {early}"
+    );
+}
+
+/// What a called sheet took off goes back before what its caller did.
+#[test]
+fn what_a_called_sheet_took_off_goes_back_first() {
+    let way = [("signal", "posts"), ("offer-circuit", "now")];
+    let asked = put_back(shipped().until("circuit-test/tug", &way));
+    let items: Vec<&str> = asked.iter().map(|(item, _)| item.as_str()).collect();
+    assert_eq!(items[..2], ["meter leads", "battery charger"]);
+    assert!(
+        asked[0]
+            .1
+            .action
+            .as_deref()
+            .unwrap()
+            .contains("a phone call")
+    );
+}
+
+#[test]
+fn a_key_that_may_be_in_heads_what_is_not_as_it_was() {
+    let first = |trial: &Trial| disabled(&trial.walk())[0].clone();
+    let proof = shipped().until("prove", &[]);
+    assert!(
+        first(&proof).starts_with("key: Engine off"),
+        "{}",
+        first(&proof)
+    );
+    let cut = shipped().until("cut-relay", &[]);
+    assert!(first(&cut).starts_with("remote start"), "{}", first(&cut));
+}
+
+#[test]
+fn tries_that_are_used_up_are_named_with_what_their_captures_came_to() {
+    let trial = shipped().until("leads-off-used-up", &POSTS);
+    let action = trial.screen().action.unwrap();
+    let told = "This came up 3 times, as often as the sheet lets it: \"The cause is mended, and nothing moved under the \
+                tug.\"\nCapture 1: It was too short.\nCapture 2: ";
+    assert!(action.starts_with(told), "{action}");
+    assert_eq!(action.matches("It was too short.").count(), 4, "{action}");
+    assert!(action.contains("The tries are used up"), "{action}");
+}

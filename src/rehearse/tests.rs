@@ -271,7 +271,7 @@ fn answers_are_found_for_every_step_and_way() {
             let goal = Goal::parse(&written);
             assert_eq!(goal.told(), written);
             let (goal, answers) = reach::answers_to(&library, "sound", &goal).unwrap();
-            let text = answers.written("sound", &goal, "unknown");
+            let text = answers.written("sound", &goal, "unknown", "");
             let scenario =
                 read("s.yaml", &text).unwrap_or_else(|found| panic!("{text}\n{found:?}"));
             let played = rehearse(&library, &scenario, &bench).played;

@@ -20,6 +20,7 @@ mod killed;
 mod limits;
 #[cfg(unix)]
 mod people;
+mod policy;
 #[cfg(unix)]
 mod pty;
 mod refused;

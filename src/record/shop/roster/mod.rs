@@ -16,7 +16,7 @@ use self::line::TWO_IN_ONE;
 pub use self::line::{Entry, PRACTICE_MARK, is_identity};
 use crate::record::bundle::signed;
 use crate::record::error::RecordError;
-use crate::record::shop::Shop;
+use crate::record::shop::{REVOKED, ROSTER, Shop};
 
 /// In which role somebody signs; each has a namespace of its own, so that a signature given in one
 /// can never stand for the other.
@@ -120,21 +120,21 @@ impl Roster {
     /// # Errors
     /// The first thing that is wrong with it; [`Roster::proved`] tells them all.
     pub fn of(shop: &Shop) -> Result<Roster, RecordError> {
-        Roster::proved(shop).map_err(first)
+        Roster::proved(shop.root()).map_err(first)
     }
 
-    /// The roster of a shop, whose folder is all that is looked at.
+    /// The roster of a shop, whose folder is all that is looked at: its policy need not be readable.
     ///
     /// # Errors
     /// Everything that is wrong with the roster and the list of revoked keys.
-    pub fn proved(shop: &Shop) -> Result<Roster, Vec<RecordError>> {
-        let roster = fs_err::read_to_string(shop.roster_file()).map_err(RecordError::from);
-        let revoked = revoked_text(&shop.revoked_file());
+    pub fn proved(shop: &Path) -> Result<Roster, Vec<RecordError>> {
+        let (roster_file, revoked_file) = (shop.join(ROSTER), shop.join(REVOKED));
+        let roster = fs_err::read_to_string(&roster_file).map_err(RecordError::from);
+        let revoked = revoked_text(&revoked_file);
         match (roster, revoked) {
-            (Ok(roster), Ok(revoked)) => Roster::read(
-                (&shop.roster_file(), &roster),
-                (&shop.revoked_file(), &revoked),
-            ),
+            (Ok(roster), Ok(revoked)) => {
+                Roster::read((&roster_file, &roster), (&revoked_file, &revoked))
+            }
             (roster, revoked) => Err(roster.err().into_iter().chain(revoked.err()).collect()),
         }
     }

@@ -60,7 +60,7 @@ impl Rehearsed {
 pub fn rehearse(library: &Library, scenario: &Scenario, bench: &Bench<'_>) -> Rehearsed {
     let denies = !scenario.deny_each.value.is_empty();
     let player = Player::new(library, scenario, bench);
-    let (mut played, mut waiting) = player.to_end(denies.then(Arc::default));
+    let (mut played, mut waiting) = player.ended(denies.then(Arc::default));
     let unknown = told::unknown_steps(library, scenario);
     if !unknown.is_empty() {
         played.problems = unknown;

@@ -31,10 +31,7 @@ impl<'p> Player<'p> {
     }
 
     /// Play to the end; parted at the statements that are not among those `met`, at none without a list.
-    pub(super) fn to_end(
-        mut self,
-        met: Option<Arc<BTreeSet<String>>>,
-    ) -> (Played, Vec<Parted<'p>>) {
+    pub(super) fn ended(mut self, met: Option<Arc<BTreeSet<String>>>) -> (Played, Vec<Parted<'p>>) {
         self.met = met;
         self.play();
         self.finished()

@@ -20,65 +20,67 @@ fn moved(step: &str, id_by: isize, lines_by: isize) -> String {
     lines.collect()
 }
 
+/// By how much the id is moved and by how much the lines below it; what is said of it, and what mends it.
+const MOVED: [(isize, isize, &str, &str); 9] = [
+    (
+        2,
+        2,
+        "13:5: step `held` stands in by 4 blanks, the other steps by 2",
+        "Give it and its lines 2 blanks less.",
+    ),
+    (
+        2,
+        0,
+        "13:5: step `held` stands in by 4 blanks, the other steps by 2",
+        "Give it 2 blanks less; its lines stand right.",
+    ),
+    (
+        1,
+        0,
+        "13:4: step `held` stands in by 3 blanks, the other steps by 2",
+        "Give it 1 blank less; its lines stand right.",
+    ),
+    (
+        4,
+        4,
+        "13:7: step `held` stands in by 6 blanks, the other steps by 2",
+        "Give it and its lines 4 blanks less.",
+    ),
+    (
+        -1,
+        -1,
+        "13:2: step `held` stands in by 1 blank, the other steps by 2",
+        "Give it and its lines 1 blank more.",
+    ),
+    (
+        -1,
+        0,
+        "13:2: step `held` stands in by 1 blank, the other steps by 2",
+        "Give it 1 blank more; its lines stand right.",
+    ),
+    (
+        -2,
+        -2,
+        "13:1: step `held` stands outside `steps`, not in by 2 as the others",
+        "Give it and its lines 2 blanks more.",
+    ),
+    (
+        -2,
+        0,
+        "13:1: step `held` stands outside `steps`, not in by 2 as the others",
+        "Give it 2 blanks more; its lines stand right.",
+    ),
+    (
+        0,
+        -2,
+        "13:3: the lines of step `held` stand in no deeper than `held` itself",
+        "Give each of them 2 blanks more.",
+    ),
+];
+
 #[test]
 fn a_step_out_of_line_is_one_problem_at_the_step() {
-    let cases = [
-        (
-            2,
-            2,
-            "13:5: step `held` stands in by 4 blanks, the other steps by 2",
-            "Give it and its lines 2 blanks less.",
-        ),
-        (
-            2,
-            0,
-            "13:5: step `held` stands in by 4 blanks, the other steps by 2",
-            "Give it 2 blanks less; its lines stand right.",
-        ),
-        (
-            1,
-            0,
-            "13:4: step `held` stands in by 3 blanks, the other steps by 2",
-            "Give it 1 blank less; its lines stand right.",
-        ),
-        (
-            4,
-            4,
-            "13:7: step `held` stands in by 6 blanks, the other steps by 2",
-            "Give it and its lines 4 blanks less.",
-        ),
-        (
-            -1,
-            -1,
-            "13:2: step `held` stands in by 1 blank, the other steps by 2",
-            "Give it and its lines 1 blank more.",
-        ),
-        (
-            -1,
-            0,
-            "13:2: step `held` stands in by 1 blank, the other steps by 2",
-            "Give it 1 blank more; its lines stand right.",
-        ),
-        (
-            -2,
-            -2,
-            "13:1: step `held` stands outside `steps`, not in by 2 as the others",
-            "Give it and its lines 2 blanks more.",
-        ),
-        (
-            -2,
-            0,
-            "13:1: step `held` stands outside `steps`, not in by 2 as the others",
-            "Give it 2 blanks more; its lines stand right.",
-        ),
-        (
-            0,
-            -2,
-            "13:3: the lines of step `held` stand in no deeper than `held` itself",
-            "Give each of them 2 blanks more.",
-        ),
-    ];
-    for (id, lines, told, remedy) in cases {
+    for (id, lines, told, remedy) in MOVED {
         let text = moved("held", id, lines);
         assert_eq!(problems(&text), [told], "{id} {lines}");
         let source = |_: &str| Some(("sound.yaml".to_owned(), text.clone()));

@@ -56,13 +56,13 @@ const SLIPS: [(&str, &str, &str, &str); 14] = [
     (
         "    warning: Fuel is under pressure.",
         "    warning:\n      - {rest-reading} under pressure.",
-        "32:9: a text that begins with `{` stands without quotes",
+        "31:9: a text that begins with `{` stands without quotes",
         "Write \"{rest-reading} under pressure.\".",
     ),
     (
         "    warning: Fuel is under pressure.",
         "    warning:\n      - {rest-reading}: under pressure.",
-        "32:9: a list or braces before a colon is not allowed here",
+        "31:9: a list or braces before a colon is not allowed here",
         "A text that begins with `{` or `[` wants quotes",
     ),
     (

@@ -66,10 +66,10 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
             said.push_str("No shop here: judged without a shop's policy.\n");
             Rules::default()
         }
-        Err(found) => {
-            problems.extend(found);
-            without = "; not judged by the shop's policy, which has to be put right first";
-            Rules::default()
+        Err(wrong) => {
+            problems.extend(wrong.problems);
+            without = "; judged by the shop's policy only as far as that is right";
+            wrong.rules
         }
     };
     if files.is_empty() {

@@ -1,8 +1,10 @@
 //! `evenfire map`: a procedure as a picture, as text for other tools, or as a work sheet for paper.
 
+mod made;
+
 use std::collections::BTreeMap;
 use std::io::IsTerminal;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::{Args, ValueEnum};
@@ -42,7 +44,8 @@ pub(crate) struct MapArguments {
     /// folder
     #[arg(long, value_name = "DIR")]
     shop: Option<PathBuf>,
-    /// Write into this new file; to the output where not given
+    /// Write into this file; to the output where not given. One that is there already is made anew if this command made it and
+    /// nobody has changed it since
     #[arg(long, value_name = "FILE")]
     into: Option<PathBuf>,
 }
@@ -63,7 +66,7 @@ pub(crate) fn run(arguments: &MapArguments) -> Result<ExitCode, Failure> {
     let files = named_files::named(named, arguments.shop.as_deref())?;
     let file = files.first().unwrap_or(&arguments.procedure);
     let policy = shop_policy(arguments.shop.as_deref(), &files, &mut texts)?
-        .map_err(|problems| told(problems, &texts))?
+        .map_err(|wrong| told(wrong.problems, &texts))?
         .map(|(policy, _)| policy);
     let rules = policy
         .as_ref()
@@ -101,14 +104,33 @@ pub(crate) fn run(arguments: &MapArguments) -> Result<ExitCode, Failure> {
             .into());
         }
         None => say(&text),
-        Some(into) if into.exists() => {
-            let told = format!("{}: exists already; take another name", into.display());
-            return Err(told.into());
-        }
         Some(into) => {
-            durable::write_new(into, text.as_bytes())?;
+            let comment = match arguments.format {
+                Format::Html => ("<!-- ", " -->"),
+                Format::Dot => ("// ", ""),
+                Format::Mermaid => ("%% ", ""),
+            };
+            write(into, &text, comment)?;
             say(&format!("{}\n", into.display()));
         }
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// Write a map into a file that is new or that this command made.
+fn write(into: &Path, text: &str, comment: made::Comment) -> Result<(), Failure> {
+    let marked = made::marked(text, comment);
+    if !into.exists() {
+        return Ok(durable::write_new(into, marked.as_bytes())?);
+    }
+    // a link or a folder is nobody's map
+    let is_file = fs_err::symlink_metadata(into)?.is_file();
+    if !is_file || !made::is_as_made(&fs_err::read(into)?, comment) {
+        let told = format!(
+            "{}: exists already, and is no map as this command made it; take another name or move it away",
+            into.display()
+        );
+        return Err(told.into());
+    }
+    Ok(durable::replace(into, marked.as_bytes())?)
 }

@@ -12,6 +12,7 @@ mod completions;
 mod countersign;
 mod demo;
 mod diff;
+mod excerpt;
 mod format;
 mod init;
 mod jobs;
@@ -168,23 +169,34 @@ fn columns(stream: &impl IsTerminal, term: &Term) -> Option<usize> {
     Some(usize::from(columns).max(NARROWEST))
 }
 
-/// Lines that are too long, broken between words and begun below their text. Excerpts of a file stay as they are.
+/// Lines that are too long, broken between words and begun below their text.
 fn folded(text: &str, width: usize) -> String {
-    let lines = text.split('\n').map(|line| {
-        let words = line.trim_start();
-        let lead = line.len() - words.len();
-        if line.chars().count() <= width || line.contains(" | ") {
-            return line.to_owned();
+    let mut lines = text.split('\n').peekable();
+    let mut all = Vec::new();
+    while let Some(line) = lines.next() {
+        if excerpt::is_one(line) {
+            let mark = lines.next_if(|next| excerpt::is_mark(next));
+            all.extend(excerpt::broken(line, mark, width));
+        } else {
+            all.push(folded_line(line, width));
         }
-        let margin = " ".repeat(lead);
-        let room = width - lead.min(width / 2);
-        let broken = match named(words) {
-            Some((name, rest)) => format!("{name}{}", beside(rest, room, name.chars().count())),
-            None => wrap(words, room, 4),
-        };
-        format!("{margin}{}", broken.replace('\n', &format!("\n{margin}")))
-    });
-    lines.collect::<Vec<_>>().join("\n")
+    }
+    all.join("\n")
+}
+
+fn folded_line(line: &str, width: usize) -> String {
+    let words = line.trim_start();
+    let lead = line.len() - words.len();
+    if line.chars().count() <= width {
+        return line.to_owned();
+    }
+    let margin = " ".repeat(lead);
+    let room = width - lead.min(width / 2);
+    let broken = match named(words) {
+        Some((name, rest)) => format!("{name}{}", beside(rest, room, name.chars().count())),
+        None => wrap(words, room, 4),
+    };
+    format!("{margin}{}", broken.replace('\n', &format!("\n{margin}")))
 }
 
 /// A line's first word with the spaces after it, where several set it apart from the rest.

@@ -16,7 +16,15 @@ use crate::record::shop::policy::Policy;
 use crate::record::shop::roster::{ROLES, Role, Roster};
 
 /// The policy and what is said of it, or what is wrong with it; none without a shop.
-pub(crate) type Found = Result<Option<(Policy, String)>, Vec<Problem>>;
+pub(crate) type Found = Result<Option<(Policy, String)>, Wrong>;
+
+/// A policy that has to be put right.
+pub(crate) struct Wrong {
+    /// All that is wrong with it.
+    pub(crate) problems: Vec<Problem>,
+    /// What it demands of procedures, as far as that can be read.
+    pub(crate) rules: Rules,
+}
 
 /// The policy of the shop by which the files are proved, and what is said of it.
 pub(crate) fn shop_policy(
@@ -36,28 +44,32 @@ pub(crate) fn shop_policy(
     }
     let text = match read_text(&file, &shown) {
         Ok(text) => text,
-        Err(problem) => return Ok(Err(vec![*problem])),
-    };
-    texts.insert(shown.clone(), text.clone());
-    let policy = match Policy::read(&shown, &text) {
-        Ok(policy) => policy,
-        Err(found) => return Ok(Err(found)),
-    };
-    let roster = Shop::open(&root)
-        .map_err(|fault| vec![fault])
-        .and_then(|shop| Roster::proved(&shop));
-    let (mut unknown, people) = match roster {
-        Ok(roster) => (unknown_leads(&roster, &policy.rules), people(&roster)),
-        Err(faults) => {
-            let faults = faults.iter();
-            let problems = faults.map(|fault| faulty_roster(&root, fault, texts));
-            (problems.collect(), String::new())
+        Err(problem) => {
+            let (problems, rules) = (vec![*problem], Rules::default());
+            return Ok(Err(Wrong { problems, rules }));
         }
     };
-    unknown.extend(unknown_procedures(&root, files, &policy.rules));
-    if !unknown.is_empty() {
-        return Ok(Err(unknown));
-    }
+    texts.insert(shown.clone(), text.clone());
+    let (rules, read) = Policy::read_with_rules(&shown, &text);
+    let (policy, mut problems) = match read {
+        Ok(policy) => (Some(policy), Vec::new()),
+        Err(problems) => (None, problems),
+    };
+    let people = match Roster::proved(&root) {
+        Ok(roster) => {
+            problems.extend(unknown_leads(&roster, &rules));
+            people(&roster)
+        }
+        Err(faults) => {
+            let faults = faults.iter();
+            problems.extend(faults.map(|fault| faulty_roster(&root, fault, texts)));
+            String::new()
+        }
+    };
+    problems.extend(unknown_procedures(&root, files, &rules));
+    let Some(policy) = policy.filter(|_| problems.is_empty()) else {
+        return Ok(Err(Wrong { problems, rules }));
+    };
     let told = format!(
         "Judged by the policy of {} ({shown}) as well.\n{people}",
         policy.shop.text()

@@ -28,10 +28,13 @@ pub fn parse(written: &str) -> Result<ValuePath, String> {
 /// # Errors
 /// In words, where a brace is not closed or holds no path.
 pub fn paths_in(text: &str) -> Result<Vec<ValuePath>, String> {
-    pieces(text).map(|pieces| {
-        let paths = pieces.into_iter().filter_map(|(_, path)| path);
-        paths.collect()
-    })
+    let pieces = pieces(text).map_err(|(message, _)| message)?;
+    Ok(pieces.into_iter().filter_map(|(_, path)| path).collect())
+}
+
+/// What is wrong with the first wrong brace of a text, and how many braces stand before it.
+pub(crate) fn wrong_brace(text: &str) -> Option<(String, usize)> {
+    pieces(text).err()
 }
 
 /// A text with its values put in. `value` gives each as it is shown.
@@ -40,7 +43,7 @@ pub fn paths_in(text: &str) -> Result<Vec<ValuePath>, String> {
 /// In words, where the text's braces are wrong or a value is not there.
 pub fn fill(text: &str, value: impl Fn(&ValuePath) -> Option<String>) -> Result<String, String> {
     let mut filled = String::new();
-    for (words, path) in pieces(text)? {
+    for (words, path) in pieces(text).map_err(|(message, _)| message)? {
         filled.push_str(words);
         if let Some(path) = path {
             filled.push_str(&value(&path).ok_or_else(|| format!("`{path}` has no value yet"))?);
@@ -51,16 +54,19 @@ pub fn fill(text: &str, value: impl Fn(&ValuePath) -> Option<String>) -> Result<
 
 type Piece<'a> = (&'a str, Option<ValuePath>);
 
-fn pieces(text: &str) -> Result<Vec<Piece<'_>>, String> {
+fn pieces(text: &str) -> Result<Vec<Piece<'_>>, (String, usize)> {
     let mut pieces = Vec::new();
     let mut rest = text;
     while let Some(open) = rest.find(['{', '}']) {
         let (words, after) = (&rest[..open], &rest[open + 1..]);
+        let wrong = |message: String| (message, 2 * pieces.len());
         if rest[open..].starts_with('}') {
-            return Err("a brace `}` without its `{`".to_owned());
+            return Err(wrong("a brace `}` without its `{`".to_owned()));
         }
-        let close = after.find('}').ok_or("a brace `{` is not closed")?;
-        pieces.push((words, Some(parse(&after[..close])?)));
+        let close = after.find('}');
+        let close = close.ok_or_else(|| wrong("a brace `{` is not closed".to_owned()))?;
+        let path = parse(&after[..close]).map_err(wrong)?;
+        pieces.push((words, Some(path)));
         rest = &after[close + 1..];
     }
     pieces.push((rest, None));

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
-use super::model::{Position, Step};
+use super::model::{Position, Source, Step};
 
 /// Places of the parts of a procedure: step number and a part's name, as in `needs/lead tight`.
 #[derive(Debug, Clone, Default)]
@@ -57,5 +57,25 @@ impl Places {
             .get(&(number, part.to_owned()))
             .unwrap_or(&step.position)
             .clone()
+    }
+}
+
+/// Where the brace stands that so many others stand before, counted from where its text begins; that beginning where the
+/// text is written otherwise.
+pub(crate) fn of_brace(source: &Source, text: &Position, before: usize) -> Position {
+    let lines = source.text.lines().enumerate();
+    let lines = lines.skip(text.line.saturating_sub(1));
+    let mut braces = lines.flat_map(|(at, line)| {
+        let letters = line.chars().enumerate();
+        let braces = letters.filter(|(_, c)| matches!(c, '{' | '}'));
+        braces.map(move |(column, _)| (at + 1, column + 1))
+    });
+    let behind = |place: &(usize, usize)| *place >= (text.line, text.column);
+    let found = braces.by_ref().filter(behind).nth(before);
+    let (line, column) = found.unwrap_or((text.line, text.column));
+    Position {
+        file: source.file.clone(),
+        line,
+        column,
     }
 }

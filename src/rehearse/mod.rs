@@ -6,6 +6,7 @@ mod bench;
 pub mod coverage;
 pub mod goal;
 mod judge;
+mod parting;
 mod play;
 pub mod reach;
 mod read;
@@ -18,13 +19,17 @@ mod values;
 mod tests;
 
 pub use bench::{Bench, ReadCapture};
-pub use play::{Played, play};
+pub use play::Played;
 pub use read::read;
 pub use scenario::Scenario;
 
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 use rayon::prelude::*;
+
+use parting::Parted;
+use play::Player;
 
 use crate::procedure::Problem;
 use crate::procedure::model::Library;
@@ -53,41 +58,31 @@ impl Rehearsed {
 /// and of each that is first met behind a denial.
 #[must_use]
 pub fn rehearse(library: &Library, scenario: &Scenario, bench: &Bench<'_>) -> Rehearsed {
-    let mut played = play(library, scenario, &[], bench);
+    let denies = !scenario.deny_each.value.is_empty();
+    let player = Player::new(library, scenario, bench);
+    let (mut played, mut waiting) = player.ended(denies.then(Arc::default));
     let unknown = told::unknown_steps(library, scenario);
     if !unknown.is_empty() {
         played.problems = unknown;
     }
+    if !played.problems.is_empty() {
+        waiting.clear(); // where the scenario itself goes astray, each of its denials would too
+    }
     let mut denied = Vec::new();
     let mut known: BTreeSet<String> = played.statements.iter().cloned().collect();
-    // where the scenario itself goes astray, each of its denials would too
-    let none = scenario.deny_each.value.is_empty() || !played.problems.is_empty();
-    let mut waiting: Vec<Vec<String>> = if none {
-        Vec::new()
-    } else {
-        played
-            .statements
-            .iter()
-            .map(|step| vec![step.clone()])
-            .collect()
-    };
     while !waiting.is_empty() {
-        let wave: Vec<(Vec<String>, Played)> = std::mem::take(&mut waiting)
+        let met = Arc::new(known.clone());
+        let wave: Vec<(Vec<String>, Played, Vec<Parted<'_>>)> = std::mem::take(&mut waiting)
             .into_par_iter()
-            .map(|steps| {
-                let played = play(library, scenario, &steps, bench);
-                (steps, played)
-            })
+            .map(|parted| parted.denied(met.clone()))
             .collect();
-        for (steps, played) in &wave {
-            let new = played
-                .statements
-                .iter()
-                .filter(|step| known.insert((*step).clone()));
-            let new = new.map(|step| steps.iter().chain([step]).cloned().collect());
+        for (steps, played, parted) in wave {
+            let new = parted
+                .into_iter()
+                .filter(|parted| known.insert(parted.statement().to_owned()));
             waiting.extend(new);
+            denied.push((steps, played));
         }
-        denied.extend(wave);
     }
     if played.problems.is_empty() {
         let all = denied.iter().map(|(_, denied)| denied);

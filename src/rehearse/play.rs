@@ -2,10 +2,12 @@
 //! run, answered as written or as usual, and judged by the run.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use rust_decimal::Decimal;
 
 use super::bench::{Bench, Handed};
+use super::parting::Parted;
 use super::scenario::Scenario;
 use super::usual;
 use crate::ask::script::Given;
@@ -33,7 +35,7 @@ const MOST_QUESTIONS: usize = 5000;
 const UNSOUND: &str = "Prove the procedure first: `evenfire check`.";
 
 /// How a scenario went.
-#[derive(Debug)]
+#[derive(Debug, Clone, Default)]
 pub struct Played {
     /// The outcome that it came to.
     pub outcome: Option<(String, OutcomeKind)>,
@@ -49,40 +51,6 @@ pub struct Played {
     pub(super) unlisted: bool,
     /// What went otherwise than expected.
     pub problems: Vec<Problem>,
-}
-
-/// Play a scenario; each of the statements in `denied` is answered no the first time that it is asked.
-#[must_use]
-pub fn play(
-    library: &Library,
-    scenario: &Scenario,
-    denied: &[String],
-    bench: &Bench<'_>,
-) -> Played {
-    let mut player = Player {
-        library,
-        scenario,
-        bench,
-        denied,
-        state: State::fold([&opened(library, scenario, bench.low_percent)]),
-        next_entry: 0,
-        before: None,
-        visits: BTreeMap::new(),
-        handed: BTreeMap::new(),
-        played: Played {
-            outcome: None,
-            trail: Vec::new(),
-            asked: Vec::new(),
-            statements: Vec::new(),
-            made: BTreeSet::new(),
-            unlisted: false,
-            problems: Vec::new(),
-        },
-    };
-    player.play();
-    player.judge();
-    player.played.made.extend(player.visits.into_keys());
-    player.played
 }
 
 fn opened(library: &Library, scenario: &Scenario, low_percent: f64) -> Stamped {
@@ -110,11 +78,14 @@ fn stamped(event: Event) -> Stamped {
     }
 }
 
+/// A scenario being played.
+#[derive(Clone)]
 pub(super) struct Player<'p> {
     pub(super) library: &'p Library,
     pub(super) scenario: &'p Scenario,
     pub(super) bench: &'p Bench<'p>,
-    pub(super) denied: &'p [String],
+    /// The statements that were denied, each the first time that it was asked.
+    pub(super) denied: Vec<String>,
     pub(super) state: State,
     pub(super) next_entry: usize,
     /// The unexpected number that was just asked about.
@@ -122,10 +93,34 @@ pub(super) struct Player<'p> {
     pub(super) visits: BTreeMap<String, usize>,
     pub(super) handed: BTreeMap<String, Handed>,
     pub(super) played: Played,
+    /// The statements at which other plays were parted already; none where nothing is denied.
+    pub(super) met: Option<Arc<BTreeSet<String>>>,
+    /// The plays that were parted from this one.
+    pub(super) parted: Vec<Parted<'p>>,
+}
+
+impl<'p> Player<'p> {
+    /// A scenario before its first question.
+    pub(super) fn new(library: &'p Library, scenario: &'p Scenario, bench: &'p Bench<'p>) -> Self {
+        Player {
+            library,
+            scenario,
+            bench,
+            denied: Vec::new(),
+            state: State::fold([&opened(library, scenario, bench.low_percent)]),
+            next_entry: 0,
+            before: None,
+            visits: BTreeMap::new(),
+            handed: BTreeMap::new(),
+            played: Played::default(),
+            met: None,
+            parted: Vec::new(),
+        }
+    }
 }
 
 impl Player<'_> {
-    fn play(&mut self) {
+    pub(super) fn play(&mut self) {
         let mut followed = Walk::through(self.library, &self.state);
         for _ in 0..MOST_QUESTIONS {
             let come_to = followed.and_then(|walk| {
@@ -178,7 +173,13 @@ impl Player<'_> {
     }
 
     /// Whether it could be put.
-    fn put(&mut self, walk: &Walk<'_>, place: Option<Position>, path: &str, input: Input) -> bool {
+    pub(super) fn put(
+        &mut self,
+        walk: &Walk<'_>,
+        place: Option<Position>,
+        path: &str,
+        input: Input,
+    ) -> bool {
         match step_from(self.library, &self.state, walk, input) {
             Ok(events) => {
                 self.before = None;
@@ -212,8 +213,8 @@ impl Player<'_> {
         let entry = self.scenario.answers.get(self.next_entry);
         let entry = entry.filter(|entry| entry.step == *path).cloned();
         self.next_entry += usize::from(entry.is_some());
-        if first && self.denied.contains(path) {
-            return Some((None, Input::Confirm(false)));
+        if first {
+            self.part(path);
         }
         let place = entry.as_ref().map(|entry| entry.position.clone());
         let typed = match entry.map(|entry| entry.given) {
@@ -319,7 +320,7 @@ impl Player<'_> {
     }
 
     pub(super) fn problem(&mut self, place: Option<Position>, message: String, remedy: &str) {
-        let why = match self.denied {
+        let why = match &self.denied[..] {
             [] => String::new(),
             steps => format!(
                 "In this rehearsal no was answered to: {}.",

@@ -10,6 +10,10 @@ use super::values::{facts, leads_by, number};
 use crate::procedure::model::{Library, Next, Procedure, Question, Step, StepIndex};
 use crate::procedure::unary::Tested;
 use crate::procedure::{Way, branches_after_call, way_told, ways};
+use crate::text::wrap;
+
+/// Letters in a line of what is said of answers.
+const COMMENT: usize = 100;
 
 /// Most steps that are searched, with all calls written out.
 const MOST_STEPS: usize = 100_000;
@@ -21,6 +25,18 @@ pub struct Answers {
     pub answers: Vec<(String, String)>,
     /// Facts to be stated, by path of the compute step, for each visit.
     pub computed: BTreeMap<String, Vec<Facts>>,
+    /// How many of the answers lead to the step; those after them lead on to an end.
+    to_step: usize,
+}
+
+impl Answers {
+    /// The same with the usual answers from the step on; none where these lead to the end that is found.
+    #[must_use]
+    pub fn usual_from_step(&self) -> Option<Answers> {
+        let mut usual = self.clone();
+        usual.answers.truncate(self.to_step);
+        (usual != *self).then_some(usual)
+    }
 }
 
 struct Node<'l> {
@@ -60,9 +76,12 @@ pub fn answers_to(library: &Library, root: &str, goal: &Goal) -> Result<(Goal, A
         None => target,
     };
     let on = self::way(&nodes, from, &is_end).ok_or("no way leads on from there to an outcome")?;
-    way.extend(on);
     let mut answers = Answers::default();
     for (node, taken) in way {
+        answers.take(&nodes[node], taken)?;
+    }
+    answers.to_step = answers.answers.len();
+    for (node, taken) in on {
         answers.take(&nodes[node], taken)?;
     }
     let goal = Goal {
@@ -302,9 +321,9 @@ impl Answers {
         Ok(())
     }
 
-    /// As a scenario file that must come to an outcome.
+    /// As a scenario file that must come to an outcome. `rest` is said of the answers behind the step.
     #[must_use]
-    pub fn written(&self, procedure: &str, goal: &Goal, outcome: &str) -> String {
+    pub fn written(&self, procedure: &str, goal: &Goal, outcome: &str, rest: &str) -> String {
         let quoted = |text: &str| serde_json::Value::from(text).to_string();
         let mut text = format!(
             "procedure: {procedure}\nabout: {}\n",
@@ -330,7 +349,10 @@ impl Answers {
         if !self.answers.is_empty() {
             text += "answers:\n";
         }
-        for (path, answer) in &self.answers {
+        for (number, (path, answer)) in self.answers.iter().enumerate() {
+            if number == self.to_step && !rest.is_empty() {
+                text += &format!("  # {}\n", wrap(rest, COMMENT, 0).replace('\n', "\n  # "));
+            }
             text += &format!("  - {{step: {path}, answer: {}}}\n", quoted(answer));
         }
         text + &format!("expect:\n  outcome: {outcome}\n  way: [{}]\n", goal.step)

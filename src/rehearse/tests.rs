@@ -105,6 +105,31 @@ fn every_statement_is_denied_and_what_comes_of_it_judged() {
     assert_eq!(found.len(), 1, "{found:?}");
 }
 
+/// A denial goes on from where the scenario stands at its statement; it comes to the same as that no written down and
+/// everything played from the beginning.
+#[test]
+fn a_denial_is_the_scenario_with_that_no_written_down() {
+    let whole = rehearsed(&format!("{LOW}deny-each: [not-done, fault-found]\n"));
+    assert_eq!(whole.denied.len(), 6);
+    for (steps, played) in &whole.denied {
+        let mut answers = String::new();
+        for (at, asked) in played.asked.iter().enumerate() {
+            let first = !played.asked[..at].contains(asked);
+            if asked == "rest-reading" {
+                answers += "  - {step: rest-reading, answer: 12.5 V}\n";
+            } else if first && steps.contains(asked) {
+                answers += &format!("  - {{step: {asked}, answer: \"no\"}}\n");
+            }
+        }
+        let from = LOW.find("  - {").unwrap();
+        let to = LOW.find("expect:").unwrap();
+        let slow = rehearsed(&LOW.replace(&LOW[from..to], &answers)).played;
+        assert_eq!(slow.asked, played.asked, "{steps:?}");
+        assert_eq!(slow.outcome, played.outcome, "{steps:?}");
+        assert_eq!(slow.trail, played.trail, "{steps:?}");
+    }
+}
+
 /// What mends it is said of that expectation, and of a misspelt outcome which was meant.
 #[test]
 fn what_mends_a_scenario_is_said() {
@@ -271,7 +296,7 @@ fn answers_are_found_for_every_step_and_way() {
             let goal = Goal::parse(&written);
             assert_eq!(goal.told(), written);
             let (goal, answers) = reach::answers_to(&library, "sound", &goal).unwrap();
-            let text = answers.written("sound", &goal, "unknown");
+            let text = answers.written("sound", &goal, "unknown", "");
             let scenario =
                 read("s.yaml", &text).unwrap_or_else(|found| panic!("{text}\n{found:?}"));
             let played = rehearse(&library, &scenario, &bench).played;

@@ -12,6 +12,7 @@ pub mod ended;
 pub mod event;
 pub mod facts;
 mod gauges;
+mod going_back;
 pub mod input;
 pub mod journal;
 pub mod keeper;

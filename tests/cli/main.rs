@@ -24,6 +24,7 @@ mod killed;
 mod limits;
 #[cfg(unix)]
 mod people;
+mod policy;
 #[cfg(unix)]
 mod pty;
 mod refused;

@@ -86,6 +86,23 @@ fn answers_that_lead_to_a_step_are_written() {
     assert_eq!(rehearsed.status, 0, "{}\n{}", reached.out, rehearsed.out);
 }
 
+/// A draft that ends with a no says why, and where the usual answers lead on to.
+#[test]
+fn a_draft_says_why_it_ends_as_it_does() {
+    let bay = Bay::new();
+    let reached = evenfire(&["rehearse", &sheet(&bay), "--reach", "relay"]);
+    let from = "  # From here on the shortest way to an end, which is often a no. ";
+    let (before, after) = reached.out.split_once(from).unwrap();
+    assert!(
+        before.ends_with("- {step: volts, answer: \"12.60\"}\n"),
+        "{before}"
+    );
+    let comment = "Without them the usual answers lead on\n  # to `seen`.\n  - {step: relay, answer: \"no\"}\n";
+    assert!(after.starts_with(comment), "{after}");
+    let back = evenfire(&["rehearse", &sheet(&bay), "--reach", "back"]);
+    assert!(!back.out.contains('#'), "{}", back.out);
+}
+
 /// What the scenarios of a caller reach in the procedure that it calls counts for that one.
 #[test]
 fn a_called_procedure_is_rehearsed_by_its_callers() {

@@ -161,129 +161,6 @@ fn the_schema_is_json() {
     );
 }
 
-#[test]
-fn a_policy_is_proved_with_the_procedures() {
-    let bay = Bay::new();
-    let policy = bay.shop.join("policy.yaml");
-    let text = std::fs::read_to_string(&policy).unwrap();
-    assert_eq!(bay.run(&["check", &sheet(&bay)]).status, 0);
-    std::fs::write(&policy, format!("{text}revisions: {{look: 9}}\n")).unwrap();
-    let checked = bay.run(&["check", &sheet(&bay), "--format", "json"]);
-    assert_eq!(checked.status, 1);
-    let told: serde_json::Value = serde_json::from_str(&checked.out).unwrap();
-    let message = told["problems"][0]["message"].as_str().unwrap();
-    assert!(
-        message.contains("the shop works by revision 9 or later"),
-        "{message}"
-    );
-    // what fails the policy is not run either
-    let run = bay.run(&["run", "look", "--answers", "nowhere.yaml"]);
-    assert_eq!(run.status, 2);
-    assert!(
-        run.told()
-            .contains("A procedure that is not sound is not run"),
-        "{}",
-        run.err
-    );
-    // and a policy that cannot be read is told with its place
-    std::fs::write(&policy, format!("{text}nedes: {{}}\n")).unwrap();
-    let checked = bay.run(&["check", &sheet(&bay)]);
-    assert_eq!(checked.status, 1);
-    assert!(
-        checked.out.contains("unknown key `nedes`"),
-        "{}",
-        checked.out
-    );
-    assert!(
-        checked.out.contains("Did you mean `needs`?"),
-        "{}",
-        checked.out
-    );
-}
-
-/// A shop's procedure by its name, and all of them where none is named; what was not judged by its policy says so.
-#[test]
-fn a_shop_s_own_procedures_are_checked_by_name() {
-    let bay = Bay::new();
-    let file = sheet(&bay);
-    for named in [&["check", "look"][..], &["check"]] {
-        let checked = bay.run(named);
-        assert_eq!(checked.status, 0, "{}", checked.told());
-        assert!(checked.out.starts_with("Judged by the policy of"));
-        assert!(
-            checked.out.contains(&format!("{file}: sound")),
-            "{}",
-            checked.out
-        );
-    }
-    let missing = bay.run(&["check", "lok"]);
-    assert_eq!(missing.status, 1);
-    assert!(missing.out.contains("lok:1:1: there is no such file"));
-    assert!(!missing.out.contains("os error"), "{}", missing.out);
-    let policy = bay.shop.join("policy.yaml");
-    let text = std::fs::read_to_string(&policy).unwrap();
-    std::fs::write(&policy, format!("{text}nedes: {{}}\n")).unwrap();
-    let checked = bay.run(&["check", "look"]);
-    let told = "; not judged by the shop's policy, which has to be put right first";
-    assert!(
-        checked.out.replace('\n', " ").contains(told),
-        "{}",
-        checked.out
-    );
-    let outside = evenfire(&["check", &file]);
-    assert!(
-        outside.out.contains("without a shop's policy"),
-        "{}",
-        outside.out
-    );
-}
-
-/// What may be waived is told as a run decides it, on the map and on paper too.
-#[test]
-fn waivers_are_listed() {
-    let bay = Bay::new();
-    let file = sheet(&bay);
-    let listed = bay.run(&["check", "--waivers", &file]);
-    assert_eq!(listed.status, 0, "{}", listed.out);
-    assert!(
-        listed.out.contains("May be waived: none."),
-        "{}",
-        listed.out
-    );
-    let all = bay.run(&["check", "--waivers", "--format", "json", &file]);
-    let all: serde_json::Value = serde_json::from_str(&all.out).unwrap();
-    let steps = all["waivers"].as_array().unwrap();
-    let unruled = steps
-        .iter()
-        .find(|step| step["why_not"] == "the shop's policy names nobody who may");
-    let step = unruled.unwrap()["step"].as_str().unwrap();
-    let needed = steps.iter().any(|step| {
-        let why = step["why_not"].as_str().unwrap();
-        why.starts_with("it establishes") && step["by"].is_null()
-    });
-    assert!(needed, "{all}");
-    let policy = bay.shop.join("policy.yaml");
-    let text = std::fs::read_to_string(&policy).unwrap();
-    let ruled = format!("{text}waivers: {{{step}: lead}}\n");
-    std::fs::write(&policy, ruled).unwrap();
-    let listed = bay.run(&["check", "--waivers", &file]);
-    let told = format!("May be waived: {step} by any lead.");
-    assert!(listed.out.contains(&told), "{}", listed.out);
-    let map = bay.run(&["map", &file]);
-    assert!(map.out.contains("may be waived by any lead"), "{}", map.out);
-    let paper = bay.run(&["map", "--print", &file]);
-    assert!(
-        paper.out.contains("May be waived by any lead"),
-        "{}",
-        paper.out
-    );
-    assert!(
-        paper.out.contains("limits below are those of"),
-        "{}",
-        paper.out
-    );
-}
-
 /// A condition that nothing needs is worth a look, and no problem; the shipped sheets have none.
 #[test]
 fn a_condition_that_nothing_needs_is_remarked() {
@@ -302,7 +179,7 @@ fn a_condition_that_nothing_needs_is_remarked() {
         "{}",
         checked.out
     );
-    assert!(checked.out.ends_with("1 remark.\n"), "{}", checked.out);
+    assert!(checked.out.ends_with("2 remarks.\n"), "{}", checked.out);
     for entry in std::fs::read_dir("procedures").unwrap() {
         let sheet = entry.unwrap().path();
         if sheet.extension().is_some_and(|ending| ending == "yaml") {
@@ -372,6 +249,41 @@ fn maps_in_every_form_and_never_over_a_file() {
     assert_eq!(over.status, 2);
     assert!(over.told().contains("exists already"), "{}", over.err);
     assert_eq!(std::fs::read(&file).unwrap(), before);
+}
+
+/// A map is made anew in its file as often as one likes, until somebody else has had a hand in that file.
+#[test]
+fn a_map_is_made_anew_in_its_own_file() {
+    let bay = Bay::new();
+    let file = sheet(&bay);
+    for form in [
+        &["--print"][..],
+        &["--format", "dot"],
+        &["--format", "mermaid"],
+        &[],
+    ] {
+        let into = bay.folder.path().join(format!("map{}", form.concat()));
+        let into = into.to_str().unwrap();
+        let map = || evenfire(&[&["map", &file, "--into", into][..], form].concat());
+        assert_eq!(map().status, 0, "{form:?}");
+        let first = std::fs::read_to_string(into).unwrap();
+        let other =
+            std::fs::read_to_string(&file)
+                .unwrap()
+                .replacen("title: ", "title: Another ", 1);
+        std::fs::write(&file, other).unwrap();
+        assert_eq!(map().status, 0, "{form:?}");
+        let second = std::fs::read_to_string(into).unwrap();
+        assert_ne!(first, second, "{form:?}");
+        std::fs::write(into, second.replacen("look", "lock", 1)).unwrap();
+        let refused = map();
+        assert_eq!(refused.status, 2, "{form:?}");
+        assert!(
+            refused.told().contains("no map as this command made it"),
+            "{}",
+            refused.err
+        );
+    }
 }
 
 #[test]

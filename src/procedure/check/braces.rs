@@ -4,6 +4,7 @@ use crate::procedure::library::Sheet;
 use crate::procedure::model::{Position, Question, Step, ValuePath};
 use crate::procedure::nearest::nearest;
 use crate::procedure::paths;
+use crate::procedure::places::of_brace;
 use crate::procedure::problem::Findings;
 
 /// Texts into which values are put: key and text.
@@ -32,6 +33,29 @@ pub(crate) fn shown<T>(step: &Step<T>) -> Vec<(&'static str, ValuePath)> {
         .collect()
 }
 
+/// Problems up to which the brace is looked for in the file; where there are more, something else is wrong.
+const MOST_AT_BRACES: usize = 100;
+
+/// Where a value is named in a step, `found` problems having been found before: at its brace, where that is in a text.
+pub(crate) fn place<T>(
+    sheet: &Sheet<T>,
+    number: usize,
+    part: &str,
+    path: &ValuePath,
+    found: usize,
+) -> Position {
+    let step = &sheet.procedure.steps[number];
+    let begins = sheet.places.of(number, step, part);
+    let text = filled(step).into_iter().find(|(key, _)| *key == part);
+    let paths = text.and_then(|(_, text)| paths::paths_in(text).ok());
+    let at = paths.and_then(|paths| paths.iter().position(|other| other == path));
+    match at {
+        // each of those before it has two
+        Some(at) if found < MOST_AT_BRACES => of_brace(&sheet.procedure.source, &begins, 2 * at),
+        _ => begins,
+    }
+}
+
 pub(crate) fn check<T>(sheet: &Sheet<T>, findings: &mut Findings) {
     of_file(sheet, findings);
     let steps = &sheet.procedure.steps;
@@ -41,10 +65,11 @@ pub(crate) fn check<T>(sheet: &Sheet<T>, findings: &mut Findings) {
     for (number, step) in steps.iter().enumerate() {
         let from = findings.list.len();
         for (key, text) in filled(step) {
-            if let Err(message) = paths::paths_in(text) {
+            if let Some((message, before)) = paths::wrong_brace(text) {
+                let begins = sheet.places.of(number, step, key);
                 findings.flaw_of(
                     &step.id,
-                    &sheet.places.of(number, step, key),
+                    &of_brace(&sheet.procedure.source, &begins, before),
                     format!("`{key}` of step `{}`: {message}", step.id),
                     "Braces stand for values: `{rest-reading}`, `{judge.verdict}`.",
                     meant(text, &known).unwrap_or_else(|| {
@@ -63,9 +88,11 @@ pub(crate) fn check<T>(sheet: &Sheet<T>, findings: &mut Findings) {
             unfilled.push(("phase", "phase".to_owned(), &step.phase));
         }
         for (key, part, text) in unfilled {
-            let place = sheet.places.of(number, step, &part);
-            let of = format!("step `{}`", step.id);
-            shown_raw(key, text, &of, &place, findings);
+            if is_raw(text) {
+                let begins = sheet.places.of(number, step, &part);
+                let place = of_brace(&sheet.procedure.source, &begins, 0);
+                shown_raw(key, &format!("step `{}`", step.id), &place, findings);
+            }
         }
         findings.are_of_step(&step.id, from);
     }
@@ -97,16 +124,20 @@ fn of_file<T>(sheet: &Sheet<T>, findings: &mut Findings) {
     let texts = [("title", &procedure.title), ("purpose", &procedure.purpose)];
     for (key, text) in texts {
         // what is of no step stands with the first
-        let place = sheet.places.of(0, first, key);
-        shown_raw(key, text, "the procedure", &place, findings);
+        if is_raw(text) {
+            let begins = sheet.places.of(0, first, key);
+            let place = of_brace(&procedure.source, &begins, 0);
+            shown_raw(key, "the procedure", &place, findings);
+        }
     }
 }
 
+fn is_raw(text: &str) -> bool {
+    text.contains(['{', '}'])
+}
+
 /// Report braces in a text into which no values are put.
-fn shown_raw(key: &str, text: &str, of: &str, place: &Position, findings: &mut Findings) {
-    if !text.contains(['{', '}']) {
-        return;
-    }
+fn shown_raw(key: &str, of: &str, place: &Position, findings: &mut Findings) {
     findings.flaw(
         place,
         format!("a value in braces stands in `{key}` of {of}"),

@@ -91,11 +91,18 @@ fn report(
         "step `{}` needs `{need}`, which does not hold on every way to it{because}",
         step.id
     );
-    let (why, mend) = if explained {
-        let why = format!("The shortest way to it without: {way}");
-        (why, mend(flat, need, &nodes))
+    let mend = if explained {
+        mend(flat, need, &nodes)
     } else {
-        (String::new(), Mend::Later)
+        Mend::Later
+    };
+    if let (Some(ruled), Mend::Rename(near)) = (ruled, &mend) {
+        return misspelt_in_policy(ruled, need, near);
+    }
+    let why = if explained {
+        format!("The shortest way to it without: {way}")
+    } else {
+        String::new()
     };
     let (position, remedy) = (ruled.unwrap_or(&here), mend.told(&[&need.0]));
     let problem = Problem::new(position, message, why, remedy).of_step(&step.id);
@@ -109,6 +116,22 @@ fn report(
         way,
         mend,
     })
+}
+
+/// A condition of the policy that is written nearly like one of the procedure: the same for every step whose work it is
+/// for, so that it is told once.
+fn misspelt_in_policy(ruled: &Position, need: &Condition, near: &str) -> Problem {
+    let file = ruled.file.rsplit(['/', '\\']).next().unwrap_or_default();
+    Problem::new(
+        ruled,
+        format!("the shop's policy wants `{need}`, which no step establishes"),
+        "Work that the policy wants it for could never begin.",
+        format!(
+            "Correct it in {file}, line {}: did you mean `{near}`? Only if the policy has it right, write `{need}` in \
+             the procedure instead.",
+            ruled.line
+        ),
+    )
 }
 
 fn nothing_cut(step: &Step<StepIndex>, here: &Position, way: &str) -> Problem {

@@ -70,7 +70,8 @@ fn own_values<T>(sheet: &Sheet<T>, sheets: &Sheets<T>, findings: &mut Findings) 
 impl<T> At<'_, T> {
     /// Report where a value is not there or not of the kind that is wanted.
     fn fits(&mut self, part: &str, path: &ValuePath, wanted: &Wanted<'_>) {
-        let position = self.sheet.places.of(self.number, self.step, part);
+        let (sheet, number, found) = (self.sheet, self.number, self.findings.list.len());
+        let position = || braces::place(sheet, number, part, path, found);
         let kinds = match kind(path, self.sheet, self.sheets) {
             Ok(Some(Kind::Input)) => handed_over(&self.sheet.procedure.name, &path.of, self.sheets),
             Ok(Some(kind)) => vec![kind],
@@ -80,7 +81,7 @@ impl<T> At<'_, T> {
                 let chosen = wanted.choice_for(path).filter(|_| unknown);
                 let told = || none.told(self.sheet, self.findings.list.len());
                 let (message, remedy) = chosen.unwrap_or_else(told);
-                self.findings.doubt(&position, message, "", remedy);
+                self.findings.doubt(&position(), message, "", remedy);
                 return;
             }
         };
@@ -89,7 +90,7 @@ impl<T> At<'_, T> {
             let (message, remedy) = wanted.told(path, kind);
             let why = "The job would come to a halt there, with the engine half opened.";
             self.findings
-                .flaw_of(&self.step.id, &position, message, why, remedy);
+                .flaw_of(&self.step.id, &position(), message, why, remedy);
         }
     }
 

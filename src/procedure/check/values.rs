@@ -100,7 +100,7 @@ fn check_one(sheet: &Sheet, given: &BTreeMap<String, Given>, findings: &mut Find
             let way = told(&way, |node| procedure.steps[node].id.as_str());
             findings.flaw_of(
                 &step.id,
-                &sheet.places.of(at, step, &part),
+                &braces::place(sheet, at, &part, &path, findings.list.len()),
                 format!(
                     "step `{}` uses `{path}`, which does not exist on every way to it",
                     step.id

@@ -198,16 +198,25 @@ pub(crate) fn scalar<'a>(
 ) -> Option<&'a Scalar> {
     match &node.content {
         Content::Scalar(scalar) if !scalar.value.trim().is_empty() => Some(scalar),
+        Content::Scalar(Scalar { cut: Some(cut), .. }) => {
+            cut_off(cut, what, findings);
+            findings.in_doubt = true;
+            None
+        }
         Content::Scalar(_) => {
             let message = format!("{what} is empty");
             findings.doubt(&node.position, message, "", "Write it.".to_owned());
             None
         }
+        // why it could not be read was told
+        _ if findings.list.iter().any(|p| p.position == node.position) => None,
         _ => {
             let message = format!("{what} wants one text, here stands {}", node.kind());
             let remedy = match in_braces(node) {
                 Some(value) => format!("Put it in quotes: \"{{{value}}}\"."),
-                None => "Write it on one line; quote it if it begins with [ or {.".to_owned(),
+                None => "Write it as one text behind its colon, without dashes or further colons; in quotes if it \
+                         begins with [ or {."
+                    .to_owned(),
             };
             findings.doubt(&node.position, message, "", remedy);
             None
@@ -230,15 +239,19 @@ pub(crate) fn in_braces(node: &Node) -> Option<&str> {
 pub(crate) fn text(node: &Node, what: &str, findings: &mut Findings) -> Option<String> {
     let found = scalar(node, what, findings)?;
     if let Some(cut) = &found.cut {
-        findings.flaw(
-            cut,
-            format!("` #` cuts {what} off here"),
-            "YAML takes the rest of the line for a comment: nobody would ever read it.",
-            "Put the text in quotes; a comment goes on a line of its own.".to_owned(),
-        );
+        cut_off(cut, what, findings);
     }
     refuse_ambiguous(found, node, what, findings);
     Some(found.value.trim().to_owned())
+}
+
+fn cut_off(cut: &Position, what: &str, findings: &mut Findings) {
+    findings.flaw(
+        cut,
+        format!("` #` cuts {what} off here"),
+        "YAML takes the rest of the line for a comment: nobody would ever read it.",
+        "Put the text in quotes; a comment goes on a line of its own.".to_owned(),
+    );
 }
 
 /// One text or a list of texts.

@@ -82,8 +82,19 @@ pub(crate) fn number_form(node: &Node, number: usize, reading: &mut Reading) -> 
     if comma_in_braces(node, reading.findings) {
         return None;
     }
-    let mut fields = Fields::of(node, "`measure`".to_owned(), reading.findings)?;
     let example = "Write `measure: {unit: V, resolution: 0.01, possible: \"[0..20]\"}`.";
+    if !matches!(node.content, Content::Map(_)) {
+        let message = format!(
+            "`measure` wants the form of a number, here stands {}",
+            node.kind()
+        );
+        let why = "Without unit, resolution and range no reading can be judged.";
+        reading
+            .findings
+            .doubt(&node.position, message, why, example.to_owned());
+        return None;
+    }
+    let mut fields = Fields::of(node, "`measure`".to_owned(), reading.findings)?;
     let quantity = fields.take("quantity");
     let quantity = quantity.and_then(|n| one_of(n, "`quantity`", &QUANTITIES, reading));
     let unit = fields.need("unit", example, reading.findings);

@@ -23,6 +23,7 @@ use super::paths;
 use super::places::Places;
 use super::problem::Findings;
 use super::written::keys;
+use super::written::layout;
 use super::written::tree::{self, Content, Key, Node};
 
 /// A step's name with the place where it is written.
@@ -39,61 +40,55 @@ const KEYS: [&str; 7] = keys::names(&keys::FILE);
 /// Highest revision.
 const LAST_REVISION: u32 = 1_000_000;
 
-/// Most steps outside `steps` that are told.
-const MOST_OUTSIDE: usize = 5;
-
 /// Where what is read is put: problems, and places of parts.
 pub(crate) struct Reading<'f> {
     pub(crate) findings: &'f mut Findings,
     pub(crate) places: Places,
 }
 
-/// Read one file. `None` only where nothing of it could be read.
+/// Read one file. `None` where nothing of it could be read, or where a step stands out of line: it and those behind it are
+/// missing to all that names them, so nothing else is judged.
 pub(crate) fn load(source: Source, findings: &mut Findings) -> Option<Sheet<Named>> {
+    let (from, file, text) = (
+        findings.list.len(),
+        source.file.clone(),
+        source.text.clone(),
+    );
+    let found = sheet(source, findings);
+    if findings.list.len() == from || text.len() > tree::LARGEST {
+        return found;
+    }
+    let slips = layout::out_of_line(&text);
+    let Some(first) = slips.first().map(|slip| slip.line) else {
+        return found;
+    };
+    // all that is found from there on may follow from it
+    let own = findings.list.split_off(from).into_iter();
+    let before = own.filter(|problem| problem.position.line < first);
+    findings.list.extend(before);
+    for slip in slips {
+        let (line, column) = (slip.line, slip.column);
+        let file = file.clone();
+        let why = "Where it stands it is read as a part of something else. Nothing behind it is judged yet.";
+        let place = Position { file, line, column };
+        findings.doubt(&place, slip.message, why, slip.remedy);
+    }
+    None
+}
+
+fn sheet(source: Source, findings: &mut Findings) -> Option<Sheet<Named>> {
     let tree = tree::read(&source, findings)?;
     let mut reading = Reading {
         findings,
         places: Places::default(),
     };
     let mut fields = Fields::of(&tree, "the procedure".to_owned(), reading.findings)?;
-    if steps_outside(&tree, reading.findings) {
-        return None;
-    }
     let procedure = procedure(&mut fields, source, &mut reading);
     fields.finish(&KEYS, reading.findings);
     Some(Sheet {
         procedure,
         places: reading.places,
     })
-}
-
-/// Whether a step stands outside `steps`: it and those behind it are missing to all that names them, so nothing else is
-/// judged.
-fn steps_outside(tree: &Node, findings: &mut Findings) -> bool {
-    let Content::Map(entries) = &tree.content else {
-        return false;
-    };
-    let is_step = |node: &Node| match &node.content {
-        Content::Map(inner) => inner.iter().any(|(key, _)| {
-            let name = key.scalar.value.as_str();
-            keys::STEP.iter().any(|(known, _)| *known == name)
-        }),
-        _ => false,
-    };
-    let outside = entries
-        .iter()
-        .filter(|(key, node)| !KEYS.contains(&key.scalar.value.as_str()) && is_step(node));
-    let outside: Vec<&Key> = outside.map(|(key, _)| key).collect();
-    for key in outside.iter().take(MOST_OUTSIDE) {
-        let name = &key.scalar.value;
-        findings.doubt(
-            &key.position,
-            format!("`{name}` stands outside `steps`"),
-            "As far out as it stands, it is no step. Nothing else is judged until it is one.",
-            "Give it and its lines 2 more blanks.".to_owned(),
-        );
-    }
-    !outside.is_empty()
 }
 
 fn procedure(fields: &mut Fields<'_>, source: Source, reading: &mut Reading) -> Procedure<Named> {

@@ -7,7 +7,7 @@ use crate::procedure::unary;
 use crate::procedure::written::tree::{Content, Node};
 
 /// Signs and words in place of those that a test is written with.
-const SIGNS: [(&str, &str); 16] = [
+const SIGNS: [(&str, &str); 18] = [
     ("≤", "<="),
     ("≥", ">="),
     ("=<", "<="),
@@ -23,6 +23,8 @@ const SIGNS: [(&str, &str); 16] = [
     ("...", ".."),
     ("“", ""),
     ("”", ""),
+    ("‘", ""),
+    ("’", ""),
     (" or ", ", "),
 ];
 

@@ -60,11 +60,12 @@ fn unread_choice(step: &Step<StepIndex>) -> Problem {
 
 #[cfg(test)]
 mod tests {
-    use crate::procedure::{read_library, remarks};
+    use super::remarks;
+    use crate::procedure::read_library;
 
     fn told(text: &str) -> Vec<String> {
         let source = |_: &str| Some(("a.yaml".to_owned(), text.to_owned()));
-        let found = remarks::remarks("a", &read_library("a", &source).unwrap());
+        let found = remarks(&read_library("a", &source).unwrap());
         let told = found.iter();
         told.map(|r| format!("{}: {}", r.position.line, r.message))
             .collect()

@@ -1,6 +1,7 @@
 //! Slips of the pen that make a file unreadable, told from the lines where reading stopped: a parser speaks of
 //! what it expected, which is seldom what was forgotten.
 
+mod brackets;
 mod dashes;
 mod quotes;
 mod words;
@@ -43,7 +44,8 @@ pub(crate) fn recognised(text: &str, line: usize, column: usize) -> Option<Slip>
                 .find_map(|at| no_quotes(lines[at], at))
         })
         .or_else(|| quotes::found(lines[last], last, column))
-        .or_else(|| not_closed(&lines, last))
+        .or_else(|| brackets::not_closed(&lines, last))
+        .or_else(|| brackets::too_many(lines[last], last, column))
         .or_else(|| near().find_map(|at| no_blank_after_dash(lines[at], at)))
         .or_else(|| near().find_map(|at| no_space_after_colon(lines[at], at)))
         .or_else(|| near().find_map(|at| no_colon(lines[at], at)))
@@ -52,6 +54,8 @@ pub(crate) fn recognised(text: &str, line: usize, column: usize) -> Option<Slip>
         .or_else(|| before.and_then(|before| dashes::found(&lines, last, before)))
         .or_else(|| words::not_deeper(&lines, last))
         .or_else(|| before.and_then(|before| words::lone(&lines, before, last)))
+        .or_else(|| near().find_map(|at| dashes::before_step(lines[at], at)))
+        .or_else(|| dashes::under_list(&lines, last))
         .or_else(|| indentation(&lines, last, before?))
 }
 
@@ -100,7 +104,7 @@ fn no_blank(content: &str, at: usize) -> Option<Slip> {
 }
 
 /// Whether a line's beginning, without its colon, is a key of ours.
-fn is_key(before: &str) -> bool {
+pub(super) fn is_key(before: &str) -> bool {
     let word = before.trim_start_matches([' ', '-']);
     let all = [&keys::FILE[..], &keys::STEP, &keys::MEASURE];
     let all = all.into_iter().chain([&keys::BRANCH[..], &keys::AT_MOST]);
@@ -119,14 +123,28 @@ fn no_colon(content: &str, at: usize) -> Option<Slip> {
     }
     let column = content.chars().count() - words.chars().count() + key.chars().count();
     let message = format!("`{}` has no colon", words.trim_end());
-    let remedy = format!("Write `{key}: {}`.", value.trim());
+    let value = value.trim_start_matches([' ', '=']).trim_end();
+    let remedy = format!("Write `{key}: {value}`.");
     slip(at, column, message, remedy)
+}
+
+/// Where the text of a line begins, in bytes, and what it belongs to: behind a key's colon, or behind a dash.
+fn text_of(content: &str) -> Option<(usize, &str)> {
+    let blanks = content.len() - content.trim_start().len();
+    let listed = content[blanks..].strip_prefix("- ");
+    if let Some(text) =
+        listed.filter(|text| text.trim_start().starts_with(['{', '[', '@', '`', '%']))
+    {
+        let begins = content.len() - text.trim_start().len();
+        return Some((begins, &content[..begins]));
+    }
+    let (key, _) = content.split_once(": ")?;
+    Some((key.len() + 2, key))
 }
 
 /// A text that begins with a sign which YAML takes for its own, or that typographic quotes stand round.
 fn no_quotes(content: &str, at: usize) -> Option<Slip> {
-    let (key, _) = content.split_once(": ")?;
-    let byte = key.len() + 2;
+    let (byte, key) = text_of(content)?;
     let value = content[byte..].trim();
     let column = content[..byte].chars().count();
     if let Some(found) = content[byte..].chars().position(|c| CURLY.contains(&c)) {
@@ -135,21 +153,7 @@ fn no_quotes(content: &str, at: usize) -> Option<Slip> {
         return slip(at, column + found, message, remedy);
     }
     let begun = value.chars().next()?;
-    let rest = value[begun.len_utf8()..].trim_start();
-    let own = match begun {
-        // after these YAML wants a line break, a digit or a sign
-        '>' | '|' => {
-            !rest.is_empty() && (rest.len() > 2 || rest.starts_with('=')) && !rest.starts_with('#')
-        }
-        '{' | '[' => {
-            let closing = value.rfind(if begun == '{' { '}' } else { ']' })?;
-            let behind = value[closing + 1..].trim_start();
-            is_key(key) && !behind.is_empty() && !behind.starts_with(['#', ',', '}', ']'])
-        }
-        '@' | '`' | '%' => true,
-        _ => false,
-    };
-    if !own {
+    if !is_own(begun, value, key) {
         return None;
     }
     let message = format!("a text that begins with `{begun}` stands without quotes");
@@ -157,54 +161,28 @@ fn no_quotes(content: &str, at: usize) -> Option<Slip> {
     slip(at, column, message, format!("Write {mark}{value}{mark}."))
 }
 
-/// A bracket or brace that is still open where a line begins that stands no deeper.
-fn not_closed(lines: &[&str], last: usize) -> Option<Slip> {
-    let opens = |at: &usize| {
-        let (_, value) = lines[*at].split_once(": ")?;
-        let first = value.trim_start().chars().next()?;
-        matches!(first, '{' | '[').then_some((*at, lines[*at].len() - value.trim_start().len()))
-    };
-    let (from, byte) = (0..last).rev().find_map(|at| opens(&at))?;
-    if indent(lines[last]) > indent(lines[from]) || !lines[last].contains(':') {
-        return None;
-    }
-    let first = &lines[from][byte..];
-    let between = lines[from + 1..last].iter().copied();
-    let mut open = 0_i32;
-    for content in [first].into_iter().chain(between) {
-        open += brackets(content);
-        if open <= 0 {
-            return None;
+/// Whether YAML takes the sign at a text's beginning for its own, so that the text cannot be read.
+fn is_own(begun: char, value: &str, key: &str) -> bool {
+    let rest = value[begun.len_utf8()..].trim_start();
+    match begun {
+        // after these YAML wants a line break, a digit or a sign
+        '>' | '|' => {
+            let apart = value[begun.len_utf8()..].starts_with(' ');
+            let text = apart || rest.len() > 2 || rest.starts_with('=');
+            !rest.is_empty() && text && !rest.starts_with('#')
         }
-    }
-    let (sign, closing) = if first.starts_with('{') {
-        ("{", "}")
-    } else {
-        ("[", "]")
-    };
-    let message = format!("`{sign}` is not closed");
-    let remedy =
-        format!("Write `{closing}` where it ends, before the next line that begins with a key.");
-    slip(from, lines[from][..byte].chars().count(), message, remedy)
-}
-
-/// Brackets and braces opened, less those closed, outside quotes and comments.
-fn brackets(content: &str) -> i32 {
-    let mut open = 0;
-    let mut quote = None;
-    let mut before = ' ';
-    for c in content.chars() {
-        match (quote, c) {
-            (Some(sign), c) if c == sign => quote = None,
-            (None, '"' | '\'') if !before.is_alphanumeric() => quote = Some(c),
-            (None, '#') if before == ' ' => break,
-            (None, '{' | '[') => open += 1,
-            (None, '}' | ']') => open -= 1,
-            _ => {}
+        '{' | '[' => {
+            let closing = value.find(if begun == '{' { '}' } else { ']' });
+            let behind = closing.map(|closing| value[closing + 1..].trim_start());
+            let words = behind.is_some_and(|behind| {
+                !behind.is_empty() && !behind.starts_with(['#', ',', '}', ']'])
+            });
+            words && !key.contains(['{', '['])
         }
-        before = c;
+        '@' | '`' | '%' | '*' | '&' | '!' => true,
+        '?' => value.starts_with("? "),
+        _ => false,
     }
-    open
 }
 
 /// `-when: low`.
@@ -232,11 +210,11 @@ fn no_space_after_colon(content: &str, at: usize) -> Option<Slip> {
     )
 }
 
-fn indent(content: &str) -> usize {
+pub(super) fn indent(content: &str) -> usize {
     content.chars().take_while(|c| *c == ' ').count()
 }
 
-fn blanks(count: usize) -> String {
+pub(super) fn blanks(count: usize) -> String {
     match count {
         1 => "1 blank".to_owned(),
         count => format!("{count} blanks"),
@@ -244,7 +222,7 @@ fn blanks(count: usize) -> String {
 }
 
 /// What a line begins with, up to its colon.
-fn head(content: &str) -> Option<&str> {
+pub(super) fn head(content: &str) -> Option<&str> {
     let (before, after) = content.split_once(':')?;
     let word = before.trim();
     let plain = !word.is_empty() && !word.contains(['"', '\'', '{', '[']);

@@ -183,6 +183,16 @@ impl Builder<'_> {
     /// Reading stopped: at a slip that is recognised, or wherever the parser says.
     fn unreadable(&mut self, text: &str, error: &ScanError) {
         let marker = error.marker();
+        // what a letter that must not stand there does to the text behind it is told with the letter
+        if self
+            .findings
+            .list
+            .iter()
+            .any(|p| p.position.line == marker.line())
+        {
+            return;
+        }
+        let too_deep = error.info().contains("limit");
         let slip = slips::recognised(text, marker.line(), marker.col());
         let (place, message, remedy) = match slip {
             Some(slip) => {
@@ -193,11 +203,12 @@ impl Builder<'_> {
                 };
                 (place, slip.message, slip.remedy)
             }
+            None if too_deep => return self.too_deep(&self.place(*marker)),
             None => (
                 self.place(*marker),
-                format!("this is no YAML: {}", error.info()),
-                "Compare the indentation with the lines above; quote a text that holds `: `, or that begins with \
-                 one of & * ! % @ ` > | [ {."
+                "reading stops here: this does not fit what stands above it".to_owned(),
+                "Compare how far it stands in, its dashes, colons, quotes and brackets with the lines above; a text that \
+                 holds `: `, or begins with one of & * ! % @ ` > | [ {, wants quotes."
                     .to_owned(),
             ),
         };
@@ -263,7 +274,8 @@ impl Builder<'_> {
     fn refuse_marks(&mut self, anchor: usize, tag: bool, span: Span) {
         let place = self.place(span.start);
         if anchor != 0 {
-            self.refuse(&place, "an anchor (`&name`)", "Take it away.");
+            let remedy = "Take it away, or quote the text if the `&` belongs to it.";
+            self.refuse(&place, "an anchor (`&name`)", remedy);
         }
         if tag {
             let remedy = "Take it away, or quote the text if the `!` belongs to it.";
@@ -271,15 +283,19 @@ impl Builder<'_> {
         }
     }
 
+    fn too_deep(&mut self, place: &Position) {
+        self.findings.doubt(
+            place,
+            format!("nested more than {DEEPEST} deep"),
+            "Nothing that belongs here stands that deep.",
+            "Check the indentation and the brackets.".to_owned(),
+        );
+    }
+
     fn begin(&mut self, content: Content, span: Span) -> Option<()> {
         let position = self.place(span.start);
         if self.open.len() >= DEEPEST {
-            self.findings.doubt(
-                &position,
-                format!("nested more than {DEEPEST} deep"),
-                "Nothing that belongs here stands that deep.",
-                "Check the indentation and the brackets.".to_owned(),
-            );
+            self.too_deep(&position);
             return None;
         }
         let node = Node { position, content };
@@ -293,7 +309,7 @@ impl Builder<'_> {
 
     fn scalar(&mut self, value: String, style: ScalarStyle, span: Span) {
         let position = self.place(span.start);
-        let cut = self.cut(style, span.end);
+        let cut = self.cut(&value, style, span.end);
         letters::check_scalar(&value, style, &position, self.findings);
         let scalar = Scalar { value, style, cut };
         self.put(Node {
@@ -303,17 +319,19 @@ impl Builder<'_> {
     }
 
     /// Where ` #` follows an unquoted text on its last line.
-    fn cut(&mut self, style: ScalarStyle, end: Marker) -> Option<Position> {
+    fn cut(&mut self, value: &str, style: ScalarStyle, end: Marker) -> Option<Position> {
         if style != ScalarStyle::Plain {
             return None;
         }
         let rest = self.cursor.rest(end.line(), end.col())?;
-        let comment = rest.trim_start_matches([' ', '\t']);
-        let blanks = rest.len() - comment.len();
+        // one with nothing in it ends before the colon of its key
+        let colon = usize::from(value.is_empty() && rest.starts_with(':'));
+        let comment = rest[colon..].trim_start_matches([' ', '\t']);
+        let blanks = rest.len() - colon - comment.len();
         (blanks > 0 && comment.starts_with('#')).then(|| Position {
             file: self.file.to_owned(),
             line: end.line(),
-            column: end.col() + blanks + 1,
+            column: end.col() + colon + blanks + 1,
         })
     }
 
@@ -351,7 +369,8 @@ impl Builder<'_> {
         let scalar = if let Content::Scalar(scalar) = content {
             scalar
         } else {
-            self.refuse(&position, "a list or mapping as a key", "Use a plain word.");
+            let remedy = "A text that begins with `{` or `[` wants quotes round all of it.";
+            self.refuse(&position, "a list or braces before a colon", remedy);
             Scalar {
                 value: String::new(),
                 style: ScalarStyle::DoubleQuoted,

@@ -149,6 +149,12 @@ impl Policy {
     /// # Errors
     /// All that is wrong with it, each with its place.
     pub fn read(file: &str, text: &str) -> Result<Policy, Vec<Problem>> {
+        written::read(file, text).1
+    }
+
+    /// The same, with its rules as far as they can be read: what they say of procedures is judged beside what is wrong
+    /// with the policy itself.
+    pub(crate) fn read_with_rules(file: &str, text: &str) -> (Rules, Result<Policy, Vec<Problem>>) {
         written::read(file, text)
     }
 
@@ -243,6 +249,42 @@ mod tests {
         let told = Policy::read("p", text).unwrap_err();
         let lines: Vec<usize> = told.iter().map(|one| one.position.line).collect();
         assert_eq!(lines, [3, 4, 4, 5, 6, 6, 7, 8, 9, 9], "{told:#?}");
+    }
+
+    /// A name that nearly is one is not corrected to another limit; nothing is left without a way to mend it.
+    #[test]
+    fn every_mistake_says_the_form_that_is_wanted() {
+        let rule = "shop: A\nlimits: {static_compression: share-80}\n";
+        let told = Policy::read("p", rule).unwrap_err();
+        assert_eq!(
+            told[0].remedy,
+            "Write one of these: `share-75` (each at least 75 % of the highest), `mean-20` (none more than 20 % under the \
+             mean), `share-70-over-100-psi` (each at least 70 % of the highest and at least 100 psi)."
+        );
+        for text in [
+            "limits: {low_percent: 85%}",
+            "limits: {low_percent: 8}",
+            "limits: {leak_down_percent: 10}",
+            "limits: {pause_minutes: ten}",
+            "limits: {starter: {crank_seconds: 10s}}",
+            "units: {pressure: stone}",
+            "needs: [eyes protected]",
+            "needs: {crank: [Eyes Protected]}",
+            "needs: {cranking: [eyes protected]}",
+            "steps_before: {even: [crank-again]}",
+            "steps_before: {a/b: [Crank again]}",
+            "waivers: {a/b: [the lead]}",
+            "revisions: {a: 1.5}",
+        ] {
+            let told = Policy::read("p", &format!("shop: A\n{text}\n")).unwrap_err();
+            assert_eq!(told.len(), 1, "{text}: {told:#?}");
+            assert!(!told[0].remedy.is_empty(), "{text}: {told:#?}");
+        }
+        assert!(
+            !Policy::read("p", "shop: ' '\n").unwrap_err()[0]
+                .remedy
+                .is_empty()
+        );
     }
 
     #[test]

@@ -361,16 +361,3 @@ fn an_id_that_cannot_be_one_is_told_once() {
         assert!(found[0].remedy.contains(mend), "{}", found[0].remedy);
     }
 }
-
-/// A whole step that stands as far out as `steps` is told alone.
-#[test]
-fn a_step_outside_the_steps_is_told_alone() {
-    let from = SOUND.find("  judge:\n").unwrap();
-    let to = SOUND.find("  back-found:\n").unwrap();
-    let step = SOUND[from..to].lines().map(|line| &line[2..]);
-    let step = step.collect::<Vec<_>>().join("\n");
-    let found = found(&SOUND.replace(&SOUND[from..to], &format!("{step}\n")));
-    assert_eq!(found.len(), 1, "{found:#?}");
-    assert_eq!(found[0].message, "`judge` stands outside `steps`");
-    assert_eq!(found[0].remedy, "Give it and its lines 2 more blanks.");
-}

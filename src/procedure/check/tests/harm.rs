@@ -53,27 +53,27 @@ fn braces_that_nothing_fills_are_refused_wherever_they_stand() {
     expect(
         "title: A small",
         "title: A {rest-reading}",
-        &["3:8: a value in braces stands in `title` of the procedure"],
+        &["3:10: a value in braces stands in `title` of the procedure"],
     );
     expect(
         "purpose: The others",
         "purpose: The {others}",
-        &["4:10: a value in braces stands in `purpose` of the procedure"],
+        &["4:14: a value in braces stands in `purpose` of the procedure"],
     );
     expect(
         "phase: make safe",
         "phase: make {safe}",
-        &["8:12: a value in braces stands in `phase` of step `drive`"],
+        &["8:17: a value in braces stands in `phase` of step `drive`"],
     );
     expect(
         "Refit the fuel pump relay.}",
         "\"Refit at {rest-reading} V.\"}",
-        &["33:16: a value in braces stands in `disables` of step `cut-fuel`"],
+        &["33:43: a value in braces stands in `disables` of step `cut-fuel`"],
     );
     expect(
         "    then: rest-reading\n    if-not: turned-away\n  rest-reading:\n",
         "    then: rough\n    if-not: turned-away\n  rough:\n    ask: How much?\n    choose:\n      more: More than {limit}\n      less: Less\n    \
          then: rest-reading\n  rest-reading:\n",
-        &["24:7: a value in braces stands in `choose` of step `rough`"],
+        &["24:23: a value in braces stands in `choose` of step `rough`"],
     );
 }

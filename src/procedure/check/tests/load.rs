@@ -26,7 +26,7 @@ fn anchors_aliases_and_tags_are_refused() {
     expect(
         "finding: Not tested.",
         "finding: *a",
-        &["84:14: this is no YAML: while parsing node, found unknown anchor"],
+        &["84:14: a text that begins with `*` stands without quotes"],
     );
 }
 
@@ -228,12 +228,12 @@ fn slips_are_told_in_plain_words_where_they_are() {
         (
             "  held:\n",
             "   held:\n",
-            "13:4: `held` stands in by 3 blanks, as no line above it does",
+            "13:4: step `held` stands in by 3 blanks, the other steps by 2",
         ),
         (
             "  held:\n",
             " held:\n",
-            "13:2: `held` stands in by 1 blank, as no line above it does",
+            "13:2: step `held` stands in by 1 blank, the other steps by 2",
         ),
         (
             "confirm: The vehicle cannot",

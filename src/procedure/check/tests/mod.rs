@@ -6,11 +6,14 @@ mod causes;
 mod checks;
 mod harm;
 mod hostile;
+mod layout;
 mod load;
 mod mistakes;
+mod places;
 mod policy;
 mod scale;
 mod shipped;
+mod slips;
 mod steps;
 mod ways;
 

@@ -27,6 +27,23 @@ fn further_needs_are_proved_like_those_compiled_in() {
     );
 }
 
+/// A slip in the policy is told there and once, however many steps do that work.
+#[test]
+fn a_misspelt_need_is_mended_in_the_policy() {
+    let rules = rules("needs: {none: [drive cheked]}");
+    let source = |_: &str| Some(("sound.yaml".to_owned(), SOUND.to_owned()));
+    let found = crate::procedure::read_library_by(&rules, "sound", &source).unwrap_err();
+    assert_eq!(found.len(), 1, "{found:#?}");
+    let place = (found[0].position.file.as_str(), found[0].position.line);
+    assert_eq!(place, ("policy.yaml", 2));
+    assert_eq!(
+        found[0].message,
+        "the shop's policy wants `drive cheked`, which no step establishes"
+    );
+    let remedy = "Correct it in policy.yaml, line 2: did you mean `drive checked`?";
+    assert!(found[0].remedy.starts_with(remedy), "{}", found[0].remedy);
+}
+
 /// Where several steps lack what the policy wants, each is told, with its own place beside the policy's.
 #[test]
 fn a_need_of_the_policy_is_told_where_it_is_written() {

@@ -133,7 +133,7 @@ fn values_exist_where_they_are_used() {
     expect(
         "finding: Not tested.",
         "finding: Not tested at {rest-reading}.",
-        &["84:14: step `turned-away` uses `rest-reading`, which does not exist on every way to it"],
+        &["84:28: step `turned-away` uses `rest-reading`, which does not exist on every way to it"],
     );
 }
 
@@ -165,7 +165,7 @@ fn calls_are_walked_through() {
     let alone = inner.replace("{volts}", "{voltz}");
     assert_eq!(
         problems_of(&[("inner", &alone)]),
-        ["15:9: `voltz` is neither a step nor an input"]
+        ["15:17: `voltz` is neither a step nor an input"]
     );
 }
 

@@ -1,6 +1,7 @@
 //! Dashes that are missing before a branch, stand before a text, and what stands beside the dash of its branch.
 
 use super::{Slip, blanks, head, indent, is_key, slip};
+use crate::procedure::names::is_kebab;
 
 /// The slip about a dash in the line where reading stopped, `before` being the written line above it.
 pub(super) fn found(lines: &[&str], last: usize, before: usize) -> Option<Slip> {
@@ -23,6 +24,41 @@ fn behind_key(content: &str, at: usize) -> Option<Slip> {
         "Write `{word}: {text}`; only what may be several stands on lines of its own, each behind a dash."
     );
     slip(at, column, message, remedy)
+}
+
+/// `- held:`, a step's id as one of a list.
+pub(super) fn before_step(content: &str, at: usize) -> Option<Slip> {
+    let id = content
+        .trim()
+        .strip_prefix("- ")?
+        .trim_start()
+        .strip_suffix(':')?;
+    if !is_kebab(id) || is_key(id) {
+        return None;
+    }
+    let message = format!("a dash stands before the step `{id}`");
+    let remedy = format!("Take it away and write `{id}:` as deep as the other steps.");
+    slip(at, indent(content), message, remedy)
+}
+
+/// A key as deep as the dashes of the list above it.
+pub(super) fn under_list(lines: &[&str], last: usize) -> Option<Slip> {
+    let own = indent(lines[last]);
+    let word = head(lines[last])?;
+    let above = (0..last).rev().filter(|at| !lines[*at].trim().is_empty());
+    let mut above = above.skip_while(|at| indent(lines[*at]) > own);
+    let dash = above.next()?;
+    if indent(lines[dash]) != own || !lines[dash].trim_start().starts_with("- ") {
+        return None;
+    }
+    let list = above.find(|at| indent(lines[*at]) < own)?;
+    let (key, depth) = (head(lines[list])?, indent(lines[list]));
+    let message = format!("`{word}` stands as deep as the dashes under `{key}`, and has none");
+    let remedy = format!(
+        "Give it {} if it stands beside `{key}`, or write the dash.",
+        blanks(depth)
+    );
+    slip(last, own, message, remedy)
 }
 
 /// A `when` without its dash: the first branch of a step, or a later one.

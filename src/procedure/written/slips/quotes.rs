@@ -9,6 +9,9 @@ pub(super) fn found(content: &str, at: usize, column: usize) -> Option<Slip> {
     let text = content[value..].trim_end();
     let sign = text.chars().next().filter(|c| matches!(c, '"' | '\''))?;
     let begins = content[..value].chars().count();
+    if let Some(slip) = backslash(content, (at, begins), text) {
+        return Some(slip);
+    }
     let Some(closing) = closing(text, sign) else {
         if begins != column {
             return None;
@@ -35,6 +38,33 @@ pub(super) fn found(content: &str, at: usize, column: usize) -> Option<Slip> {
         format!("Write {other}{text}{other}.")
     };
     slip(at, begins, message, remedy)
+}
+
+/// What may stand behind a backslash in double quotes.
+const ESCAPES: &str = "0abt\tnvfre \"/\\N_LPxuU";
+
+/// A backslash in double quotes that YAML takes for the beginning of a sign of its own.
+fn backslash(content: &str, (at, begins): (usize, usize), text: &str) -> Option<Slip> {
+    let inner = text.strip_prefix('"')?.trim_end_matches('"');
+    let mut letters = inner.chars().enumerate();
+    let mut found = None;
+    while let Some((number, c)) = letters.next() {
+        if c == '\\' {
+            let (_, next) = letters.next()?;
+            if !ESCAPES.contains(next) {
+                found = Some(number);
+                break;
+            }
+        }
+    }
+    let column = begins + 1 + found?;
+    let message = "`\\` in double quotes begins a sign of YAML's own".to_owned();
+    let remedy = if content.contains('\'') {
+        "Write two of them for one, `\\\\`, or a stroke, `/`.".to_owned()
+    } else {
+        format!("Write '{inner}'.")
+    };
+    slip(at, column, message, remedy)
 }
 
 /// Where the quote that a text begins with is closed.

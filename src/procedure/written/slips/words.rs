@@ -14,23 +14,28 @@ pub(super) fn lone(lines: &[&str], at: usize, after: usize) -> Option<Slip> {
         return None;
     }
     let own = indent(lines[at]);
-    if indent(lines[after]) > own {
+    if indent(lines[after]) > own && is_kebab(words) {
         let message = format!("`{words}` has no colon");
         let remedy = format!("Write `{words}:`.");
-        return is_kebab(words)
-            .then(|| slip(at, lines[at].trim_end().chars().count(), message, remedy))?;
+        return slip(at, lines[at].trim_end().chars().count(), message, remedy);
     }
     let written = |at: &usize| !lines[*at].trim().is_empty();
     let begun = (0..at).rev().find(written)?;
-    let (key, value) = lines[begun].trim().split_once(": ")?;
-    if indent(lines[begun]) != own || !is_key(key) {
+    let text = lines[begun].trim();
+    let empty = text.strip_suffix(':').map(|key| (key, ""));
+    let (key, value) = text.split_once(": ").or(empty)?;
+    if indent(lines[begun]) < own || !is_key(key) {
         return None;
     }
     let message =
         format!("`{words}` does not stand deeper than `{key}`, whose text it goes on with");
     let remedy = format!(
         "Write it behind `{}` on the same line, or give it more blanks than `{key}` has.",
-        value.trim_end()
+        if value.is_empty() {
+            text
+        } else {
+            value.trim_end()
+        }
     );
     slip(at, own, message, remedy)
 }
@@ -40,14 +45,19 @@ pub(super) fn colon_in_text(content: &str, at: usize, column: usize) -> Option<S
     let byte = content.char_indices().nth(column)?.0;
     let (before, rest) = content.split_at(byte);
     let (_, text) = before.split_once(": ")?;
-    if !rest.starts_with(": ")
+    let ends = rest.trim_end() == ":";
+    if !(rest.starts_with(": ") || ends)
         || text
             .trim_start()
             .starts_with(['"', '\'', '{', '[', '>', '|'])
     {
         return None;
     }
-    let message = "`: ` stands in a text without quotes".to_owned();
+    let message = if ends {
+        "a text without quotes ends with a colon".to_owned()
+    } else {
+        "`: ` stands in a text without quotes".to_owned()
+    };
     let remedy = format!(
         "Put the text in quotes: \"{}{}\".",
         text.trim(),

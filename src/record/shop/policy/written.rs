@@ -9,7 +9,7 @@ use super::{
 };
 use crate::engine::starter_duty::StarterDuty;
 use crate::followup::bands::Bands;
-use crate::followup::static_rule::ShopRule;
+use crate::followup::static_rule::{Rule, ShopRule};
 use crate::procedure::Problem;
 use crate::procedure::load::fields::{Fields, items, name, scalar, text, whole};
 use crate::procedure::model::Position;
@@ -47,8 +47,24 @@ const STARTER_KEYS: [&str; 2] = ["crank_seconds", "rest_seconds"];
 /// Highest revision, and longest rest in seconds: larger numbers are slips of the pen.
 const MOST: u32 = 1_000_000;
 
-pub(in crate::record) fn read(file: &str, text: &str) -> Result<Policy, Vec<Problem>> {
-    tree::whole(file, text, |root, findings| Reading(findings).policy(root))
+/// A policy, or all that is wrong with it; the rules as far as they can be read are there either way.
+pub(in crate::record) fn read(file: &str, text: &str) -> (Rules, Result<Policy, Vec<Problem>>) {
+    let mut rules = Rules::default();
+    let read = tree::whole(file, text, |root, findings| {
+        Reading(findings).policy(root, &mut rules)
+    });
+    (rules, read)
+}
+
+/// How names are written.
+const CONDITION: &str = "Use lower-case words with single spaces between: `eyes protected`.";
+const STEP: &str =
+    "Write a step's id; of a called procedure the call, a stroke and the id: `leak-test/reading`.";
+const SOMEBODY: &str =
+    "Write `lead`, for any lead, or the name of a lead as it begins a line of allowed_signers.";
+
+fn is_path(name: &str) -> bool {
+    name.split('/').all(is_kebab)
 }
 
 type NeedPlaces = BTreeMap<(Work, String), Position>;
@@ -64,7 +80,7 @@ impl Reading<'_> {
         None
     }
 
-    fn policy(&mut self, root: &Node) -> Option<Policy> {
+    fn policy(&mut self, root: &Node, rules: &mut Rules) -> Option<Policy> {
         let mut fields = Fields::of(root, "the policy".to_owned(), self.0)?;
         let shop = fields.need(
             "shop",
@@ -75,7 +91,7 @@ impl Reading<'_> {
         let limits = fields.take("limits").map(|node| self.limits(node));
         let units = fields.take("units").map(|node| self.units(node));
         let (needs, need_places) = self.needs(fields.take("needs"));
-        let rules = Rules {
+        *rules = Rules {
             needs,
             need_places,
             steps_before: self.steps_before(fields.take("steps_before")),
@@ -92,7 +108,7 @@ impl Reading<'_> {
                 units: units.unwrap_or(Some(UnitChoice::default()))?,
                 ..limits.unwrap_or(Some(Limits::default()))?
             },
-            rules,
+            rules: rules.clone(),
         })
     }
 
@@ -100,7 +116,7 @@ impl Reading<'_> {
         let written = text(node, "the shop's name", self.0)?;
         match ShopName::try_from(written) {
             Ok(name) => Some(name),
-            Err(message) => self.wrong(node, message, ""),
+            Err(message) => self.wrong(node, message, "Write it in a line: `shop: Our shop`."),
         }
     }
 
@@ -172,7 +188,8 @@ impl Reading<'_> {
                 LOW_PERCENT_RANGE.end()
             ),
         };
-        self.wrong(node, limit, "")
+        let remedy = "Write the number alone, without a sign of percent: `low_percent: 85`.";
+        self.wrong(node, limit, remedy)
     }
 
     fn bands(&mut self, node: &Node) -> Option<Bands> {
@@ -195,7 +212,6 @@ impl Reading<'_> {
 
     fn static_rule(&mut self, node: &Node) -> Option<ShopRule> {
         let written = text(node, "`static_compression`", self.0)?;
-        let names = ShopRule::ALL.map(ShopRule::name);
         match ShopRule::ALL
             .into_iter()
             .find(|rule| rule.name() == written)
@@ -203,7 +219,10 @@ impl Reading<'_> {
             Some(rule) => Some(rule),
             None => {
                 let message = format!("`{written}` is no rule for static compression");
-                self.wrong(node, message, &suggestion(&written, names))
+                let told =
+                    |rule: ShopRule| format!("`{}` ({})", rule.name(), Rule::from(rule).words());
+                let rules = ShopRule::ALL.map(told).join(", ");
+                self.wrong(node, message, &format!("Write one of these: {rules}."))
             }
         }
     }
@@ -224,14 +243,23 @@ impl Reading<'_> {
         })
     }
 
-    /// The entries of a mapping; none where it is left out.
-    fn entries<'n>(&mut self, node: Option<&'n Node>, what: &str) -> &'n [(Key, Node)] {
+    /// The lines under a key, which look like the example; none where it is left out.
+    fn entries<'n>(
+        &mut self,
+        node: Option<&'n Node>,
+        what: &str,
+        example: &str,
+    ) -> &'n [(Key, Node)] {
         match node.map(|node| (&node.content, node)) {
             None => &[],
             Some((Content::Map(entries), _)) => entries,
             Some((_, node)) => {
-                let message = format!("`{what}` must be a mapping, this is {}", node.kind());
-                self.wrong::<()>(node, message, "Write `name: …` lines under it.");
+                let message = format!(
+                    "`{what}` wants lines of its own, here stands {}",
+                    node.kind()
+                );
+                let remedy = format!("Write under it, deeper, lines like `{example}`.");
+                self.wrong::<()>(node, message, &remedy);
                 &[]
             }
         }
@@ -240,7 +268,7 @@ impl Reading<'_> {
     fn needs(&mut self, node: Option<&Node>) -> (FurtherNeeds, NeedPlaces) {
         let mut needs = FurtherNeeds::new();
         let mut places = NeedPlaces::new();
-        for (key, node) in self.entries(node, "needs") {
+        for (key, node) in self.entries(node, "needs", "crank: [eyes protected]") {
             let Some(work) = Work::parse(&key.scalar.value) else {
                 self.0.doubt(
                     &key.position,
@@ -250,7 +278,7 @@ impl Reading<'_> {
                 );
                 continue;
             };
-            for ruled in self.names(node, "a condition", is_words) {
+            for ruled in self.names(node, "a condition", is_words, CONDITION) {
                 places.insert((work, ruled.name.clone()), ruled.position);
                 needs.entry(work).or_default().push(Condition(ruled.name));
             }
@@ -258,14 +286,26 @@ impl Reading<'_> {
         (needs, places)
     }
 
-    fn names(&mut self, node: &Node, what: &str, is_one: fn(&str) -> bool) -> Vec<Ruled> {
+    /// The names of a list; those that cannot be one are told and left out. `form` says how one is written.
+    fn names(
+        &mut self,
+        node: &Node,
+        what: &str,
+        is_one: fn(&str) -> bool,
+        form: &str,
+    ) -> Vec<Ruled> {
         let mut names = Vec::new();
         for item in items(node) {
             let Some(found) = name(item, what, self.0) else {
                 continue;
             };
             if !is_one(&found) {
-                self.wrong::<()>(item, format!("`{found}` cannot be the name of {what}"), "");
+                self.wrong::<()>(
+                    item,
+                    format!("`{found}` cannot be the name of {what}"),
+                    form,
+                );
+                continue;
             }
             names.push(Ruled {
                 position: item.position.clone(),
@@ -292,8 +332,9 @@ impl Reading<'_> {
 
     fn steps_before(&mut self, node: Option<&Node>) -> Vec<StepsBefore> {
         let mut rules = Vec::new();
-        for (key, node) in self.entries(node, "steps_before") {
-            let steps = self.names(node, "a step", |path| path.split('/').all(is_kebab));
+        let example = "relative-compression/even: [crank-again]";
+        for (key, node) in self.entries(node, "steps_before", example) {
+            let steps = self.names(node, "a step", is_path, STEP);
             if let Some((procedure, outcome)) = self.two(key, "outcome") {
                 rules.push(StepsBefore {
                     position: key.position.clone(),
@@ -308,8 +349,8 @@ impl Reading<'_> {
 
     fn waivers(&mut self, node: Option<&Node>) -> Vec<Waiving> {
         let mut rules = Vec::new();
-        for (key, node) in self.entries(node, "waivers") {
-            let who = self.names(node, "somebody", is_identity);
+        for (key, node) in self.entries(node, "waivers", "intake/gauge: lead") {
+            let who = self.names(node, "somebody", is_identity, SOMEBODY);
             if let Some((procedure, step)) = self.two(key, "step") {
                 rules.push(Waiving {
                     position: key.position.clone(),
@@ -324,7 +365,7 @@ impl Reading<'_> {
 
     fn revisions(&mut self, node: Option<&Node>) -> Vec<(String, LeastRevision)> {
         let mut rules = Vec::new();
-        for (key, node) in self.entries(node, "revisions") {
+        for (key, node) in self.entries(node, "revisions", "intake: 2") {
             let revision = whole(node, "a revision", 1..=MOST, self.0);
             if let Some(revision) = revision {
                 let position = key.position.clone();

@@ -15,7 +15,7 @@ pub use self::line::{Entry, PRACTICE_MARK, is_identity};
 use crate::record::bundle::signed;
 use crate::record::error::RecordError;
 use crate::record::moment;
-use crate::record::shop::Shop;
+use crate::record::shop::{REVOKED, ROSTER, Shop};
 
 /// In which role somebody signs; each has a namespace of its own, so that a signature given in one
 /// can never stand for the other.
@@ -119,21 +119,21 @@ impl Roster {
     /// # Errors
     /// The first thing that is wrong with it; [`Roster::proved`] tells them all.
     pub fn of(shop: &Shop) -> Result<Roster, RecordError> {
-        Roster::proved(shop).map_err(first)
+        Roster::proved(shop.root()).map_err(first)
     }
 
-    /// The roster of a shop, whose folder is all that is looked at.
+    /// The roster of a shop, whose folder is all that is looked at: its policy need not be readable.
     ///
     /// # Errors
     /// Everything that is wrong with the roster and the list of revoked keys.
-    pub fn proved(shop: &Shop) -> Result<Roster, Vec<RecordError>> {
-        let roster = reading::text_of(&shop.roster_file(), reading::LOST_ROSTER);
-        let revoked = reading::text_of(&shop.revoked_file(), reading::LOST_REVOKED);
+    pub fn proved(shop: &Path) -> Result<Roster, Vec<RecordError>> {
+        let (roster_file, revoked_file) = (shop.join(ROSTER), shop.join(REVOKED));
+        let roster = reading::text_of(&roster_file, reading::LOST_ROSTER);
+        let revoked = reading::text_of(&revoked_file, reading::LOST_REVOKED);
         match (roster, revoked) {
-            (Ok(roster), Ok(revoked)) => Roster::read(
-                (&shop.roster_file(), &roster),
-                (&shop.revoked_file(), &revoked),
-            ),
+            (Ok(roster), Ok(revoked)) => {
+                Roster::read((&roster_file, &roster), (&revoked_file, &revoked))
+            }
             (roster, revoked) => Err(roster.err().into_iter().chain(revoked.err()).collect()),
         }
     }

@@ -148,8 +148,11 @@ impl Exercise {
                 return Ok(made);
             }
         }
-        // the first once more: a capture that says nothing new, yet of this vehicle
-        Ok(first)
+        // from the first one's crank angle once more
+        let mut made = first;
+        made.plan.again = again;
+        made.table = record(&made.plan, &drive(&made.plan));
+        Ok(made)
     }
 
     /// The first capture as it is where nothing spoils it: engine, truth and gauges are its.

@@ -136,6 +136,7 @@ pub fn draw(seed: u64, wish: &Wish) -> Plan {
         timing,
         recording,
         seed,
+        again: wish.again,
     };
     if let Some(common) = wish.common {
         common.befall(&mut plan, rpm, random);

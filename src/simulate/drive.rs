@@ -55,7 +55,7 @@ impl State {
 /// Compute what the vehicle does.
 #[must_use]
 pub fn drive(plan: &Plan) -> Motion {
-    let mut random = ChaCha8Rng::seed_from_u64(plan.seed);
+    let mut random = ChaCha8Rng::seed_from_u64(plan.noise());
     let mut gases: Vec<Gas> = plan
         .conditions
         .iter()

@@ -23,8 +23,20 @@ pub struct Plan {
     pub timing: TimingPlan,
     /// How it is recorded.
     pub recording: RecordingPlan,
-    /// Seed of everything random within the capture.
+    /// Seed of the vehicle.
     pub seed: u64,
+    /// Which capture of the vehicle, the first being 0.
+    pub again: u32,
+}
+
+/// Spreads the captures of a vehicle over the seeds: the golden ratio in 64 bits.
+const SPREAD: u64 = 0x9E37_79B9_7F4A_7C15;
+
+impl Plan {
+    /// Seed of everything random within the capture.
+    pub(super) fn noise(&self) -> u64 {
+        self.seed ^ u64::from(self.again).wrapping_mul(SPREAD)
+    }
 }
 
 /// Geometry and gas exchange.

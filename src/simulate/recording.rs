@@ -159,7 +159,7 @@ pub struct Table {
 #[must_use]
 pub fn record(plan: &Plan, motion: &Motion) -> Table {
     let recording = &plan.recording;
-    let mut random = ChaCha8Rng::seed_from_u64(plan.seed ^ 0x7265_636f_7264);
+    let mut random = ChaCha8Rng::seed_from_u64(plan.noise() ^ 0x7265_636f_7264);
     let shape = recording
         .reference
         .map(|reference| reference::trace(plan, &reference, motion, &mut random));

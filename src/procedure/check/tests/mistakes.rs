@@ -60,7 +60,7 @@ const MISTAKES: [(&str, &str, &str); 16] = [
     ),
     // no bound for trying again
     (
-        "    at-most: {times: 3, then: put-back-not-done}\n    why: >-\n      An engine that fires",
+        "    at-most: {times: 4, then: put-back-not-done}\n    why: >-\n      An engine that fires",
         "    why: >-\n      An engine that fires",
         "a loop without an end: fuel-way → pedal-proves-nothing → fuel-way",
     ),

@@ -111,6 +111,9 @@ pub struct Cranking {
 pub struct CylinderRow {
     /// Cylinder number.
     pub cylinder: usize,
+    /// The other cylinder that the row may be of, where an event comes once a turn and tells only the pair.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub companion: Option<usize>,
     /// Peak gauge pressure as a percentage of the sound cylinders' peak.
     pub relative_compression_percent: f64,
     /// Lower end of the 95 % interval.

@@ -210,16 +210,21 @@ fn rows(taken: &Attempt, engine: &Engine, low_percent: f64, refused: bool) -> Ve
     let mut rows: Vec<CylinderRow> = verdict::settle(&found.explained, low_percent)
         .into_iter()
         .enumerate()
-        .map(|(place, (value, finding))| CylinderRow {
-            cylinder: if by_position {
-                place + 1
-            } else {
-                engine.firing_order()[place]
-            },
-            relative_compression_percent: value.percent,
-            low: value.low,
-            high: value.high,
-            finding: if refused { Finding::Uncertain } else { finding },
+        .map(|(place, (value, finding))| {
+            let cylinder = match by_position {
+                true => place + 1,
+                false => engine.firing_order()[place],
+            };
+            CylinderRow {
+                cylinder,
+                companion: (found.identified == Identified::OneOfPair)
+                    .then(|| engine.companion(cylinder, COMPANION_TOLERANCE_DEG))
+                    .flatten(),
+                relative_compression_percent: value.percent,
+                low: value.low,
+                high: value.high,
+                finding: if refused { Finding::Uncertain } else { finding },
+            }
         })
         .collect();
     rows.sort_by_key(|row| row.cylinder);

@@ -112,6 +112,7 @@ pub(crate) fn low_analysis() -> Analysis {
     let percents = [100.4, 101.2, 62.3, 98.1, 99.0, 100.0, 97.6, 98.8];
     let row = |(at, percent): (usize, f64)| CylinderRow {
         cylinder: at + 1,
+        companion: None,
         relative_compression_percent: percent,
         low: percent - 3.4,
         high: percent + 3.1,

@@ -13,6 +13,8 @@ pub(super) const COMMON_LOSS: &str = "Cylinders are compared with each other onl
 pub(super) struct Row {
     /// Number of the cylinder, or of the position in firing sequence.
     pub number: usize,
+    /// The other cylinder that it may be, where only the pair is known.
+    pub companion: Option<usize>,
     /// Estimate, percent.
     pub percent: f64,
     /// Lower end of the 95 % interval, percent.
@@ -23,6 +25,17 @@ pub(super) struct Row {
     pub finding: Finding,
 }
 
+impl Row {
+    /// Which it is: "3", or "3 or 2" where only the pair is known.
+    #[must_use]
+    pub(super) fn which(&self) -> String {
+        match self.companion {
+            Some(other) => format!("{} or {other}", self.number),
+            None => self.number.to_string(),
+        }
+    }
+}
+
 /// The rows of an analysis in order of number.
 #[must_use]
 pub(super) fn rows(analysis: &Analysis) -> Vec<Row> {
@@ -31,6 +44,7 @@ pub(super) fn rows(analysis: &Analysis) -> Vec<Row> {
             .iter()
             .map(|row| Row {
                 number: row.cylinder,
+                companion: row.companion,
                 percent: row.relative_compression_percent,
                 low: row.low,
                 high: row.high,
@@ -41,6 +55,7 @@ pub(super) fn rows(analysis: &Analysis) -> Vec<Row> {
             .iter()
             .map(|row| Row {
                 number: row.position,
+                companion: None,
                 percent: row.relative_compression_percent,
                 low: row.low,
                 high: row.high,

@@ -140,6 +140,7 @@ pub(crate) mod tests {
             .zip(percents)
             .map(|(cylinder, percent)| CylinderRow {
                 cylinder,
+                companion: None,
                 relative_compression_percent: *percent,
                 low: percent - 3.0,
                 high: percent + 3.0,

@@ -184,6 +184,7 @@ fn the_same_recording_confirms_nothing() {
         "This is v8-weak-cylinder-1.csv again, byte for byte; it was taken at ",
         "for \"Which file holds the first capture?\".",
         "crank again and save a new file.",
+        "If you picked the wrong file, name the one of the new crank.",
     ] {
         assert!(told.contains(part), "{told}");
     }

@@ -67,6 +67,7 @@ impl Captures<'_> {
             &handed_over,
             "type the path of the CSV file that the scope saved",
         )?;
+        may_be_recording(&handed_over)?;
         let columns = self.shop.map(Columns::of).transpose()?.unwrap_or_default();
         let setup_beside = beside(&handed_over, SETUP);
         let own = setup_beside.exists();
@@ -255,6 +256,25 @@ pub(crate) fn is_file(path: &Path, remedy: &str) -> Result<(), String> {
     }
 }
 
+/// Endings of what lies beside recordings, or is made of them. A file of these is a slip of the hand and no crank.
+const NO_RECORDINGS: [&str; 10] = [
+    "yaml", "yml", "json", "html", "htm", "pdf", "png", "jpg", "jpeg", "svg",
+];
+
+fn may_be_recording(path: &Path) -> Result<(), String> {
+    let ending = path.extension().unwrap_or_default().to_string_lossy();
+    match NO_RECORDINGS
+        .iter()
+        .any(|none| ending.eq_ignore_ascii_case(none))
+    {
+        true => Err(format!(
+            "{}: a file named .{ending} is no recording; type the path of the CSV file that the scope saved",
+            path.display()
+        )),
+        false => Ok(()),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -309,6 +329,11 @@ mod tests {
             first.understood[0].contains("separated by comma"),
             "{:?}",
             first.understood
+        );
+        // a slip of the hand, of which no hash is kept and no crank is counted
+        let beside_it = captures.keep(beside(&own, SETUP).to_str().unwrap(), None);
+        assert!(
+            matches!(beside_it, Err(Unkept::Refused(why)) if why.contains("named .yaml is no recording"))
         );
         fs_err::write(beside(&own, TRUTH), "leaks: {}\n").unwrap();
         let second = captures.keep(path, None).unwrap();

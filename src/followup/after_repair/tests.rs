@@ -18,6 +18,7 @@ fn analysis(rows: &[(f64, f64)]) -> Analysis {
         .zip(rows)
         .map(|(cylinder, (percent, half))| CylinderRow {
             cylinder,
+            companion: None,
             relative_compression_percent: *percent,
             low: percent - half,
             high: percent + half,

@@ -7,7 +7,7 @@ use crate::report::text::{measured, number};
 use crate::report::wording::{self, Row};
 
 const WIDTH: f64 = 720.0;
-const LEFT: f64 = 84.0;
+const LEFT: f64 = 124.0;
 const RIGHT: f64 = 200.0;
 const TOP: f64 = 26.0;
 const ROW: f64 = 26.0;
@@ -86,7 +86,7 @@ fn description(rows: &[Row], name: &str, limit: f64) -> String {
         .map(|row| {
             format!(
                 "{name} {}: {} %, interval {} %, {}",
-                row.number,
+                row.which(),
                 number(row.percent, 0),
                 wording::interval(row),
                 wording::finding(row.finding, limit)
@@ -138,7 +138,7 @@ fn bar(row: &Row, top: f64, scale: &Scale, name: &str, id: &str) -> Markup {
         wording::finding_word(row.finding)
     );
     html! {
-        text.right class=(weight) x=(LEFT - 8.0) y=(middle + 4.0) { (name) " " (row.number) }
+        text.right class=(weight) x=(LEFT - 8.0) y=(middle + 4.0) { (name) " " (row.which()) }
         rect class=(class) x=(LEFT) y=(number(y, 1)) width=(width) height=(BAR) {}
         @if row.finding == Finding::Low {
             rect x=(LEFT) y=(number(y, 1)) width=(width) height=(BAR) fill=(format!("url(#hatch-{id})")) {}

@@ -85,7 +85,7 @@ fn rows(analysis: &Analysis) -> Markup {
                     th scope="col" { "Finding" }
                 } }
                 tbody { @for row in &rows { tr {
-                    th scope="row" { (row.number) }
+                    th scope="row" { (row.which()) }
                     td.number { (number(row.percent, 1)) " %" }
                     td.number { (number(row.low, 1)) " – " (number(row.high, 1)) " %" }
                     td {

@@ -294,7 +294,7 @@ fn undecided_rows(analysis: &Analysis) -> Option<String> {
         .iter()
         .filter(|row| row.finding == Finding::Uncertain)
         .map(|row| {
-            let (name, which) = (wording::row_name(analysis), row.number);
+            let (name, which) = (wording::row_name(analysis), row.which());
             let (low, high) = (number(row.low, 0), number(row.high, 0));
             format!("{name} {which} ({low} to {high} %)")
         });
@@ -305,7 +305,7 @@ fn undecided_rows(analysis: &Analysis) -> Option<String> {
 fn low_row(row: &Row, name: &str) -> String {
     format!(
         "{name} {}: {} % of the good ones (between {} and {} %)",
-        row.number,
+        row.which(),
         number(row.percent, 0),
         number(row.low, 0),
         number(row.high, 0)

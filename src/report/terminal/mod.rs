@@ -122,7 +122,7 @@ fn rows_table(analysis: &Analysis, screen: Screen) -> Option<String> {
         .set_header(header);
     for row in &rows {
         let mut cells = vec![
-            row.number.to_string(),
+            row.which(),
             format!("{} %", number(row.percent, 0)),
             wording::interval(row),
             wording::finding(row.finding, analysis.low_percent),

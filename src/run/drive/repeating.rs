@@ -6,7 +6,8 @@ use crate::run::journal::Storage;
 use crate::run::walk::{Past, Walk, split};
 
 /// What is done about it.
-const REMEDY: &str = "Two captures prove something only if the engine was cranked twice: crank again and save a new file.";
+const REMEDY: &str = "Two captures prove something only if the engine was cranked twice. If you picked the wrong file, \
+     name the one of the new crank. If there was no new crank, rest the starter, crank again and save a new file.";
 
 /// A capture that counts as an answer of this procedure.
 struct Taken<'s> {

@@ -121,7 +121,7 @@ fn a_stopped_job_is_closed_up_in_the_order_and_words_of_the_sheet() {
     for (at, step, own) in [
         (1, "leads-off-not-done", "Count the leads."),
         (3, "put-back-not-done", "Count your tools."),
-        (5, "close-not-done", "chocks away last."),
+        (5, "close-not-done", "Chocks away last."),
     ] {
         let (item, screen) = &asked[at];
         let step = steps.iter().find(|known| known.id == step).unwrap();

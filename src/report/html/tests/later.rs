@@ -1,6 +1,7 @@
 //! What was added after signing, and what is told of captures.
 
 use super::bare_record;
+use crate::cranking::answer::Identified;
 use crate::procedure::model::OutcomeKind;
 use crate::report::example;
 use crate::report::html::page;
@@ -80,6 +81,23 @@ fn how_a_capture_was_read_is_told_line_by_line() {
     record.captures[1].file.understood = vec!["headings in line 1".into(), "time: column 1".into()];
     let page = page(&record, &example::signatures());
     assert!(page.contains("How it was read:<br>headings in line 1<br>time: column 1</p>"));
+}
+
+/// Where the reference comes once a turn, neither words nor bars nor table accuse one of the two alone.
+#[test]
+fn one_of_a_pair_is_accused_only_with_its_companion() {
+    let mut record = example::record();
+    let mut analysis = example::low_analysis();
+    analysis.identified = Some(Identified::OneOfPair);
+    let rows = analysis.cylinders.iter_mut().flatten();
+    rows.filter(|row| row.cylinder == 3)
+        .for_each(|row| row.companion = Some(2));
+    record.captures = vec![example::capture(1, analysis, false)];
+    let page = page(&record, &example::signatures());
+    assert!(page.contains("Cylinder 3 or 2: 62 % of the good ones"));
+    assert!(page.contains(">Cylinder 3 or 2</text>"));
+    assert!(page.contains("<th scope=\"row\">3 or 2</th>"));
+    assert!(!page.contains("Cylinder 3:") && !page.contains(">Cylinder 3</text>"));
 }
 
 #[test]

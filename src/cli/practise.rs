@@ -7,7 +7,7 @@ use clap::builder::PossibleValuesParser;
 use clap::{Args, ValueEnum};
 
 use crate::capture::setup;
-use crate::cli::one_job::answering::{self, AnswersArgument, asker};
+use crate::cli::one_job::answering::{self, AnswersArgument};
 use crate::cli::one_job::driving::{Driven, Resumption, drive_with, tell};
 use crate::cli::one_job::keeping::Captures;
 use crate::cli::one_job::opening::{
@@ -149,7 +149,7 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
     };
     let made = exercise.unspoiled()?;
     let asked = is_graded(&library);
-    let mut asker = asker(answers.clone(), None, false)?;
+    let mut asker = arguments.answers.asker(answers.clone(), None, false, None)?;
     let opened = Beginning {
         shop,
         roster: &roster,
@@ -211,19 +211,19 @@ pub(super) fn go_on(
     }
     let mut clock = || chrono::Utc::now().to_rfc3339_opts(chrono::SecondsFormat::Secs, true);
     let opened = reopen(folder, &mut clock)?;
-    let answers = match opened.state.opening() {
+    let read = match opened.state.opening() {
         Some(opening) => answers.read(&opening.procedure)?,
         None => None,
     };
     let simulated = opened.state.simulated_clock();
     let last = opened.state.last_at().map(str::to_owned);
-    let by_hand = answers.is_none();
+    let by_hand = read.is_none();
     // by hand the clock goes on from where its rests have brought it
     let (after, ahead) = match by_hand {
         true => (None, resting::ahead(last.as_deref(), chrono::Utc::now())),
         false => (last.as_deref(), 0),
     };
-    let mut asker = asker(answers, after, simulated)?;
+    let mut asker = answers.asker(read, after, simulated, None)?;
     begun_with(&exercise, is_graded(&opened.library), &pages)?;
     let resumption = Resumption { practice: None };
     let signal = exercise.signal_told(&exercise.unspoiled()?);

@@ -80,8 +80,8 @@ pub(crate) struct PractiseArguments {
     /// Firing order of the engine, as in 1-3-4-2; drawn where not given
     #[arg(long, value_name = "ORDER")]
     firing_order: Option<String>,
-    /// For the trainer: a weak cylinder, as in 3=62, by the percent of its own sound peak pressure that it keeps at a
-    /// steady speed; the truth at the end is of the crank and differs. Drawn where not given
+    /// For the trainer: a weak cylinder, as in 3=62, and the percent that it keeps, at a steady speed, of its peak
+    /// pressure when sound; the truth at the end is of the crank and differs. Drawn where not given
     #[arg(long, value_name = "CYLINDER=PERCENT", requires = "firing_order")]
     weak: Vec<String>,
     /// For the trainer: where the air of a leak goes; drawn where not given

@@ -80,7 +80,7 @@ mod tests {
             escape: None,
             spoil: None,
         };
-        let drawn = percents(&exercise);
+        let drawn = percents(&exercise).replace('\n', " ");
         assert!(
             drawn.contains("of the mean of the cylinders that are not low"),
             "{drawn}"

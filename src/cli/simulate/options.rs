@@ -55,7 +55,7 @@ pub(super) struct Wished {
     /// What is wrong with the engine or its battery; drawn where neither this nor --weak is given
     #[arg(long, value_enum)]
     fault: Option<FaultArgument>,
-    /// A weak cylinder, as in 3=62, by the percent of its own sound peak pressure that it keeps at a steady speed; the
+    /// A weak cylinder, as in 3=62, and the percent that it keeps, at a steady speed, of its peak pressure when sound; the
     /// truth file is of the crank and differs. May be given several times, with --engine or --firing-order. Leaks,
     /// unless --fault says poor-filling
     #[arg(long, value_name = "CYLINDER=PERCENT")]

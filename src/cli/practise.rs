@@ -7,7 +7,7 @@ use clap::builder::PossibleValuesParser;
 use clap::{Args, ValueEnum};
 
 use crate::capture::setup;
-use crate::cli::one_job::answering::{self, AnswersArgument, asker};
+use crate::cli::one_job::answering::{self, AnswersArgument};
 use crate::cli::one_job::driving::{Driven, Resumption, drive_with, tell};
 use crate::cli::one_job::keeping::Captures;
 use crate::cli::one_job::opening::{
@@ -80,7 +80,8 @@ pub(crate) struct PractiseArguments {
     /// Firing order of the engine, as in 1-3-4-2; drawn where not given
     #[arg(long, value_name = "ORDER")]
     firing_order: Option<String>,
-    /// For the trainer: a weak cylinder and what it keeps, as in 3=62; drawn where not given
+    /// For the trainer: a weak cylinder, as in 3=62, and the percent that it keeps, at a steady speed, of its peak
+    /// pressure when sound; the truth at the end is of the crank and differs. Drawn where not given
     #[arg(long, value_name = "CYLINDER=PERCENT", requires = "firing_order")]
     weak: Vec<String>,
     /// For the trainer: where the air of a leak goes; drawn where not given
@@ -149,7 +150,9 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
     };
     let made = exercise.unspoiled()?;
     let asked = is_graded(&library);
-    let mut asker = asker(answers.clone(), None, false)?;
+    let mut asker = arguments
+        .answers
+        .asker(answers.clone(), None, false, None)?;
     let opened = Beginning {
         shop,
         roster: &roster,
@@ -211,19 +214,19 @@ pub(super) fn go_on(
     }
     let mut clock = || chrono::Utc::now().to_rfc3339_opts(chrono::SecondsFormat::Secs, true);
     let opened = reopen(folder, &mut clock)?;
-    let answers = match opened.state.opening() {
+    let read = match opened.state.opening() {
         Some(opening) => answers.read(&opening.procedure)?,
         None => None,
     };
     let simulated = opened.state.simulated_clock();
     let last = opened.state.last_at().map(str::to_owned);
-    let by_hand = answers.is_none();
+    let by_hand = read.is_none();
     // by hand the clock goes on from where its rests have brought it
     let (after, ahead) = match by_hand {
         true => (None, resting::ahead(last.as_deref(), chrono::Utc::now())),
         false => (last.as_deref(), 0),
     };
-    let mut asker = asker(answers, after, simulated)?;
+    let mut asker = answers.asker(read, after, simulated, None)?;
     begun_with(&exercise, is_graded(&opened.library), &pages)?;
     let resumption = Resumption { practice: None };
     let signal = exercise.signal_told(&exercise.unspoiled()?);

@@ -40,7 +40,7 @@ A test of the valve timing, by crank and cam sensor at once, cannot be recorded 
 ";
 
 /// How the invented maker has the fuel cut.
-const CUT_PETROL: &str = "How its maker has the fuel cut: petrol alone, by the fuel pump relay. The ignition stays off as well.\n";
+const CUT_PETROL: &str = "How its maker has the fuel cut: petrol alone, by the fuel pump relay. Its ignition serves as no reference.\n";
 const CUT_DIESEL: &str = "How its maker has the fuel cut: the fuel shut-off valve is unplugged, and the glow plugs after it.\n";
 
 /// What the first questions ask of the engine, and which event tells the scope where its cycle begins.

@@ -1,6 +1,7 @@
 //! Exercises: gone on with, graded at their end.
 
 use crate::fixture::Bay;
+use crate::pty::at_terminal;
 
 /// An exercise whose captures carry a verdict and a reference.
 const SEED: &str = "1";
@@ -186,5 +187,24 @@ fn a_job_that_is_turned_away_at_once_names_its_vehicle() {
         let record: serde_json::Value = serde_json::from_str(&record).unwrap();
         assert_eq!(record["lines"]["vehicle identity"], "AB 12");
         assert_eq!(record["lines"]["vehicle"], "Invented 1.6");
+    }
+}
+
+/// Lines as in a job where they are wished for: at the beginning, and where the exercise is gone on with.
+#[test]
+fn plain_lines_are_kept_to_in_an_exercise() {
+    let bay = Bay::new();
+    for arguments in [
+        &["practise", "look", "--plain"][..],
+        &["resume", "1", "--plain"],
+        &["practise", "--resume", "1", "--plain"],
+    ] {
+        let mut person = at_terminal(&bay, arguments);
+        let before = person.exp_string("1 yes   2 no").unwrap();
+        assert!(!before.contains('\u{1b}'), "{before:?}");
+        person.exp_string("Answer: ").unwrap();
+        person.send_line(":p").unwrap();
+        person.exp_string("is paused").unwrap();
+        person.exp_eof().unwrap();
     }
 }

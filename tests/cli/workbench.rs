@@ -134,7 +134,7 @@ fn a_new_running_chain_is_sound_and_gone_through_completely() {
         let scenario = format!(
             "procedure: chain\nabout: {outcome}\nanswers:\n  - {{step: cranking-reading, answer: 150 psi}}\n  - {{step: \
              idle-reading, answer: {idle} psi}}\n  - {{step: snap-reading, answer: {snap} psi}}\nexpect:\n  outcome: \
-             {outcome}\n  way: [prove, others-on, run-idle]\ndeny-each: [not-done]\n"
+             {outcome}\n  way: [prove, coils-off, prove-again, others-on, run-idle]\ndeny-each: [not-done]\n"
         );
         std::fs::write(scenarios.join(format!("{outcome}.yaml")), scenario).unwrap();
     }

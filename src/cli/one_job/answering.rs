@@ -18,7 +18,7 @@ use crate::report::terminal::{self, Screen};
 use crate::run::asker::{Asker, NoAnswer};
 
 /// Columns where output is no terminal.
-pub(super) const COLUMNS: usize = 80;
+pub(crate) const COLUMNS: usize = 80;
 
 #[derive(Debug, Args)]
 pub(crate) struct AnswersArgument {

@@ -6,10 +6,11 @@ use super::{Kept, again};
 use crate::cli::one_job::answering;
 use crate::cli::one_job::opening::load;
 use crate::cli::{Failure, say};
-use crate::practise::{NOT_GRADED, grade, is_graded};
+use crate::practise::{Exercise, Grade, NOT_GRADED, grade, is_graded};
 use crate::procedure::rules::Rules;
 use crate::record::bundle::model::Record;
 use crate::record::folder::JobFolder;
+use crate::text::wrap;
 
 /// Whether an exercise knows the truth of what a sealed job's procedure looks at, by the job's own copy of it.
 pub(super) fn is_known(record: &Record, folder: &JobFolder) -> bool {
@@ -20,10 +21,31 @@ pub(super) fn is_known(record: &Record, folder: &JobFolder) -> bool {
     !matches!(own, Some(Ok(library)) if !is_graded(&library))
 }
 
+/// Of what the percent of the truth are: not of the same as those that the trainer wished for.
+fn percents(exercise: &Exercise) -> String {
+    let mut told =
+        "Percent: peak pressure in the crank, of the mean of the cylinders that are not low."
+            .to_owned();
+    for (cylinder, percent) in exercise.weak.iter().flatten() {
+        told += &format!(
+            " --weak {cylinder}={percent} is of the same cylinder when it is sound, turned at a steady speed: the loss is \
+             sized there."
+        );
+    }
+    if exercise.weak.is_some() {
+        told += " In the crank speed and neighbours shift what is left.";
+    }
+    wrap(&told, answering::COLUMNS, 0) + "\n"
+}
+
 /// Tell the truth and the grade of a sealed exercise.
 pub(super) fn graded(record: &Record, exercise: &Kept, known: bool) -> Result<ExitCode, Failure> {
     let told = if known {
-        grade(record, &exercise.unspoiled()?.truth, exercise.escape()).1
+        let (grade, told) = grade(record, &exercise.unspoiled()?.truth, exercise.escape());
+        match grade {
+            Grade::Ungraded => told,
+            _ => told + &percents(exercise),
+        }
     } else {
         let told = format!(
             "Outcome: {}. Not graded: this procedure {NOT_GRADED}.",
@@ -39,4 +61,36 @@ pub(super) fn graded(record: &Record, exercise: &Kept, known: bool) -> Result<Ex
         again::options(exercise)
     ));
     Ok(ExitCode::SUCCESS)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::practise::Difficulty;
+
+    /// Whoever wished for 62 % and reads 54 % learns that the two are not of the same.
+    #[test]
+    fn the_truth_says_of_what_its_percent_are() {
+        let mut exercise = Exercise {
+            seed: 1,
+            difficulty: Difficulty::Easy,
+            signal: None,
+            firing_order: None,
+            weak: None,
+            escape: None,
+            spoil: None,
+        };
+        let drawn = percents(&exercise).replace('\n', " ");
+        assert!(
+            drawn.contains("of the mean of the cylinders that are not low"),
+            "{drawn}"
+        );
+        assert!(!drawn.contains("--weak"), "{drawn}");
+        exercise.weak = Some([(3, 62.0)].into());
+        let wished = percents(&exercise).replace('\n', " ");
+        assert!(
+            wished.contains("--weak 3=62 is of the same cylinder when it is sound"),
+            "{wished}"
+        );
+    }
 }

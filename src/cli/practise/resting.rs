@@ -4,6 +4,7 @@
 use super::CAPTURE;
 use chrono::{DateTime, SecondsFormat, TimeDelta, Utc};
 
+use crate::procedure::model::NumberForm;
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
 use crate::run::keeper::{Columns, Headings};
 use crate::run::refusal::Refusal;
@@ -15,6 +16,43 @@ const STANDS_FOR_S: u32 = 3;
 
 /// Phases in which what is asked stands on the exercise's page of the vehicle.
 const LOOKED_UP: [&str; 3] = ["intake", "make safe", "choose the signal"];
+
+/// What is measured in the shipped procedures and stands on the exercise's pages: step and unit.
+const ON_PAGES: [(&str, &str); 27] = [
+    ("odometer", "km"),
+    ("cylinders", "count"),
+    ("expected-speed", "rpm"),
+    ("converter-bits", "count"),
+    ("clamp-rating", "A"),
+    ("clamp-output", "mV"),
+    ("bore", "mm"),
+    ("supply", "psi"),
+    ("reading", "psi"),
+    ("cranking-reading", "psi"),
+    ("idle-reading", "psi"),
+    ("snap-reading", "psi"),
+    ("wet-reading", "psi"),
+    ("makers-least", "psi"),
+    ("makers-difference", "psi"),
+    ("vacuum", "inHg"),
+    ("ratio", "count"),
+    ("altitude", "m"),
+    ("rest-voltage", "V"),
+    ("temperature", "°C"),
+    ("loaded-voltage", "V"),
+    ("loaded-current", "A"),
+    ("positive-drop", "V"),
+    ("ground-drop", "V"),
+    ("joint-drop", "V"),
+    ("cable-drop", "V"),
+    ("cable-length", "m"),
+];
+
+/// What is said where the page of the vehicle has the answer.
+const VEHICLE_PAGE: &str = "Practice: vehicle.txt of this exercise says it.";
+
+/// Steps of the shipped procedures at which a cylinder to test is chosen by its number.
+const ANY_CYLINDER: [&str; 2] = ["which-leaks", "which-runs"];
 
 /// The step of the shipped procedures at which a signal is chosen.
 const SIGNAL: &str = "signal";
@@ -47,15 +85,10 @@ impl<'a> Resting<'a> {
                  nearest to it.",
                 self.signal
             )),
-            Form::Number(_) | Form::Text(_) | Form::Choose(_)
-                if LOOKED_UP.contains(&screen.phase.as_str()) =>
-            {
-                Some("Practice: vehicle.txt of this exercise says it.".to_owned())
+            Form::Number(number) => Some(said_of(step.unwrap_or_default(), number, &screen.phase)),
+            Form::Text(_) | Form::Choose(_) if LOOKED_UP.contains(&screen.phase.as_str()) => {
+                Some(VEHICLE_PAGE.to_owned())
             }
-            Form::Number(_) => Some(
-                "Practice: the pages of this exercise say it, vehicle.txt and cylinder-N.txt."
-                    .to_owned(),
-            ),
             _ => None,
         }
     }
@@ -64,6 +97,21 @@ impl<'a> Resting<'a> {
     pub(super) fn inner(&mut self) -> &mut dyn Asker {
         self.inner
     }
+}
+
+/// What is said at a number: where it is looked up, and whom to ask where no page has it.
+fn said_of(step: &str, number: &NumberForm, phase: &str) -> String {
+    let told = if ANY_CYLINDER.contains(&step) {
+        "Practice: any cylinder will do. Each has its page."
+    } else if !ON_PAGES.contains(&(step, number.unit.symbol())) {
+        "Practice: look whether vehicle.txt or cylinder-N.txt has it. If not, this exercise does not know it: type what your \
+         trainer says."
+    } else if LOOKED_UP.contains(&phase) {
+        VEHICLE_PAGE
+    } else {
+        "Practice: the pages of this exercise say it, vehicle.txt and cylinder-N.txt."
+    };
+    told.to_owned()
 }
 
 /// Seconds by which the exercise's clock is ahead where its last line bears that time.
@@ -132,7 +180,11 @@ impl Asker for Resting<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::cli::shipped;
     use crate::engine::starter_duty::StarterDuty;
+    use crate::procedure::model::{Interval, Question};
+    use crate::procedure::read_library;
+    use crate::quantity::Unit;
 
     /// Counts what it is given to count, and cuts it short where it is told to; hears what is said at a question.
     struct Counting {
@@ -248,5 +300,60 @@ mod tests {
         );
         assert!(!said(Form::Confirm, "intake", "drive").contains("Practice"));
         assert!(!said(choice(), "follow up", "offer-one").contains("Practice"));
+    }
+
+    /// What a number is looked up in, by its step: of a shop's own procedure no page need have it.
+    #[test]
+    fn a_number_that_no_page_has_is_the_trainers() {
+        let said = |step: &str, unit: Unit, phase: &str| {
+            let number = NumberForm {
+                unit,
+                meant: unit,
+                resolution: "1".parse().unwrap(),
+                possible: Interval {
+                    least: "0".parse().unwrap(),
+                    greatest: "90".parse().unwrap(),
+                },
+                expected: None,
+            };
+            said_of(step, &number, phase)
+        };
+        let trainer = "does not know it: type what your trainer says";
+        assert!(said("oil-pressure", Unit::Psi, "measure").contains(trainer));
+        assert!(said("oil-pressure", Unit::Psi, "intake").contains(trainer));
+        assert!(said("reading", Unit::Bar, "measure").contains(trainer));
+        assert!(
+            said("reading", Unit::Psi, "measure").contains("the pages of this exercise say it")
+        );
+        assert!(
+            said("odometer", Unit::Kilometre, "intake").contains("vehicle.txt of this exercise")
+        );
+        assert!(said("which-runs", Unit::Count, "choose the test").contains("any cylinder"));
+    }
+
+    /// Every number that a shipped procedure asks for is known by its step. The valve timing is for later in an exercise.
+    #[test]
+    fn numbers_of_the_shipped_procedures_have_their_pages() {
+        let sheets = shipped::PROCEDURES.into_iter();
+        let source = |name: &str| {
+            let file = format!("{name}.yaml");
+            let found = shipped::PROCEDURES
+                .into_iter()
+                .find(|(own, _)| *own == file)?;
+            Some((file, found.1.to_owned()))
+        };
+        let names = sheets.filter_map(|(file, _)| file.strip_suffix(".yaml"));
+        let mut asked = std::collections::BTreeSet::new();
+        for name in names.filter(|name| !name.contains('/') && *name != "cam-correlation") {
+            let library = read_library(name, &source).unwrap();
+            for step in &library.procedures[name].steps {
+                if let Question::Measure { form, .. } = &step.question {
+                    asked.insert((step.id.clone(), form.unit.symbol()));
+                }
+            }
+        }
+        asked.retain(|(step, _)| !ANY_CYLINDER.contains(&step.as_str()));
+        let known = ON_PAGES.map(|(step, unit)| (step.to_owned(), unit));
+        assert_eq!(asked, known.into_iter().collect());
     }
 }

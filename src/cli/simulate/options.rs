@@ -55,8 +55,9 @@ pub(super) struct Wished {
     /// What is wrong with the engine or its battery; drawn where neither this nor --weak is given
     #[arg(long, value_enum)]
     fault: Option<FaultArgument>,
-    /// A weak cylinder and what it keeps, as in 3=62 (percent); may be given several times, with --engine or
-    /// --firing-order. Leaks, unless --fault says poor-filling
+    /// A weak cylinder, as in 3=62, and the percent that it keeps, at a steady speed, of its peak pressure when sound; the
+    /// truth file is of the crank and differs. May be given several times, with --engine or --firing-order. Leaks,
+    /// unless --fault says poor-filling
     #[arg(long, value_name = "CYLINDER=PERCENT")]
     weak: Vec<String>,
     /// Nothing wrong: short for --fault none

@@ -52,8 +52,9 @@ mod tests {
     }
 
     /// What its author asks for beyond what is proved.
-    const OWN: [&str; 7] = [
+    const OWN: [&str; 8] = [
         "needs: [key away]",
+        "needs: [key away, fuel off proved]",
         "needs: [eyes protected]",
         "needs: [engine idles]",
         "needs: [eyes protected, remote start off]",

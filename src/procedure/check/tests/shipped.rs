@@ -2,7 +2,7 @@
 //! protections taken out: that shows both that the sheets carry nothing idle and that the proofs see it.
 
 use super::problems_of;
-use crate::procedure::{read_library, remarks};
+use crate::procedure::{read_library, remarks, scaffold};
 
 /// A sheet by its name, with its text.
 macro_rules! sheet {
@@ -102,4 +102,31 @@ fn no_protection_of_theirs_is_idle() {
         }
     }
     assert_eq!(idle, [""; 0]);
+}
+
+/// An engine without spark never fires, whatever fuel it gets: a chain that opens a hole after it has taken the coils off has
+/// proved the fuel off before, with its own crank or its caller's.
+#[test]
+fn coils_come_off_after_the_fuel_is_proved_off() {
+    let scaffold = scaffold::sheet(scaffold::Kind::Running, "chain");
+    let mut chains = 0;
+    for (name, text) in SHEETS.into_iter().chain([("chain", scaffold.as_str())]) {
+        let source = |wanted: &str| {
+            let mut all = SHEETS.into_iter().chain([("chain", scaffold.as_str())]);
+            let (known, text) = all.find(|(known, _)| *known == wanted)?;
+            Some((format!("{known}.yaml"), text.to_owned()))
+        };
+        if !text.contains("work: proving crank") || !text.contains("      coil connectors:") {
+            continue;
+        }
+        let library = read_library(name, &source).unwrap();
+        for step in &library.procedures[name].steps {
+            if step.disables.iter().any(|d| d.item.0 == "coil connectors") {
+                chains += 1;
+                let proved = step.needs.iter().any(|need| need.0 == "fuel off proved");
+                assert!(proved, "{name}: {}", step.id);
+            }
+        }
+    }
+    assert_eq!(chains, 3);
 }

@@ -26,7 +26,9 @@ pub(crate) fn check(sheets: &Sheets, findings: &mut Findings) {
                     continue;
                 }
                 let known = established.iter().chain(&needed);
-                let known = known.map(|c| c.0.as_str()).filter(|name| !is_revoked(step, name));
+                let known = known
+                    .map(|c| c.0.as_str())
+                    .filter(|name| !is_revoked(step, name));
                 let remedy = match nearest(&revoked.0, known) {
                     Some(near) => format!("Did you mean `{near}`?"),
                     None => format!(
@@ -35,10 +37,11 @@ pub(crate) fn check(sheets: &Sheets, findings: &mut Findings) {
                 };
                 findings.flaw_of(
                     &step.id,
-                    &sheet
-                        .places
-                        .of(number, step, &format!("revokes/{revoked}")),
-                    format!("step `{}` revokes `{revoked}`, which no step establishes", step.id),
+                    &sheet.places.of(number, step, &format!("revokes/{revoked}")),
+                    format!(
+                        "step `{}` revokes `{revoked}`, which no step establishes",
+                        step.id
+                    ),
                     "It ends nothing: whatever condition was meant holds on after this step.",
                     remedy,
                 );

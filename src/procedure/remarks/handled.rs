@@ -87,9 +87,10 @@ pub(super) fn back_without_key(procedure: &Procedure<StepIndex>) -> Vec<Problem>
     let off = procedure.steps.iter().filter(|step| needs_key(step));
     let off = off.flat_map(|step| &step.disables).map(|off| &off.item);
     let off: BTreeSet<&Condition> = off.collect();
-    let open = procedure.steps.iter().filter(|step| {
-        handles(step) && !needs_key(step) && !names_key(&step.establishes)
-    });
+    let open = procedure
+        .steps
+        .iter()
+        .filter(|step| handles(step) && !needs_key(step) && !names_key(&step.establishes));
     let mut told: BTreeSet<&Option<String>> = BTreeSet::new();
     open.filter_map(|step| Some((step, step.restores.iter().find(|item| off.contains(item))?)))
         .filter(|(step, _)| told.insert(&step.action))

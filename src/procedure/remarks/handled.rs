@@ -39,11 +39,13 @@ fn handles<T>(step: &Step<T>) -> bool {
     none && !(step.disables.is_empty() && step.restores.is_empty())
 }
 
-/// The first step that needs a condition on a way from `node` on which it is neither ended nor established anew.
+/// The first step that needs a condition on a way from `node` on which it is neither ended nor established anew. A proving
+/// crank is none of them: what it proves was cut right before it.
 fn rests_on<'f>(flat: &'f Flat<'_>, node: usize, name: &str) -> Option<&'f str> {
     let fact = flat.fact(name)?;
     let needs = |step: &Step<StepIndex>| {
-        let mut of_work = step.work.iter().flat_map(|work| work.needs());
+        let kinds = step.work.iter().filter(|work| **work != Work::ProvingCrank);
+        let mut of_work = kinds.flat_map(|work| work.needs());
         of_work.any(|need| need.0 == name) || step.needs.iter().any(|need| need.0 == name)
     };
     let mut seen = BTreeSet::from([node]);
@@ -55,7 +57,7 @@ fn rests_on<'f>(flat: &'f Flat<'_>, node: usize, name: &str) -> Option<&'f str> 
                 continue;
             }
             if needs(flat.places[edge.to].step()) {
-                return Some(&flat.places[edge.to].path);
+                return Some(&flat.places[edge.to].step().id);
             }
             queue.push_back(edge.to);
         }
@@ -90,7 +92,9 @@ pub(super) fn back_without_key(procedure: &Procedure<StepIndex>) -> Vec<Problem>
     let open = procedure
         .steps
         .iter()
-        .filter(|step| handles(step) && !needs_key(step) && !names_key(&step.establishes));
+        .filter(|step| handles(step) && !needs_key(step))
+        // whoever uses the key for it says so
+        .filter(|step| !names_key(&step.establishes) && !names_key(&step.revokes));
     let mut told: BTreeSet<&Option<String>> = BTreeSet::new();
     open.filter_map(|step| Some((step, step.restores.iter().find(|item| off.contains(item))?)))
         .filter(|(step, _)| told.insert(&step.action))

@@ -262,6 +262,8 @@ fn no_file(path: &Path) -> Option<(String, String)> {
     }
     let remedy = if beside.is_file() {
         format!("Did you mean {}?", beside.display())
+    } else if let Some(meant) = named_files::meant(path) {
+        format!("Did you mean {meant}?")
     } else {
         "Check the path; of a shop's procedure its name will do.".to_owned()
     };

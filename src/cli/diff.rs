@@ -8,6 +8,7 @@ use clap::Args;
 
 use crate::cli::check::read_text;
 use crate::cli::format::Format;
+use crate::cli::named_files;
 use crate::cli::problems::listed;
 use crate::cli::{Failure, fitted, say};
 use crate::procedure::compare::{Change, Weakens, changes};
@@ -22,9 +23,9 @@ use crate::procedure::read_library;
 #[derive(Debug, Args)]
 #[command(after_help = STATUSES)]
 pub(crate) struct DiffArguments {
-    /// The procedure file as it was
+    /// The procedure file as it was, or the name of one of the shop's
     old: PathBuf,
-    /// The procedure file as it is to be
+    /// The procedure file as it is to be, or the name of one of the shop's
     new: PathBuf,
     /// For people, or for programs
     #[arg(long, value_enum, default_value_t = Format::Text)]
@@ -38,7 +39,12 @@ Exit status:
   2  could not be done";
 
 pub(crate) fn run(arguments: &DiffArguments) -> Result<ExitCode, Failure> {
-    let found = changes(&read(&arguments.old)?, &read(&arguments.new)?);
+    let written = [arguments.old.clone(), arguments.new.clone()];
+    let files = named_files::named(&written, None)?;
+    let [old, new] = &files[..] else {
+        return Err("name two procedures".into());
+    };
+    let found = changes(&read(old)?, &read(new)?);
     match arguments.format {
         Format::Text => say(&fitted(told(&found))),
         Format::Json => say(&format!("{}\n", json(&found)?)),

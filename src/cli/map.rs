@@ -120,6 +120,17 @@ pub(crate) fn run(arguments: &MapArguments) -> Result<ExitCode, Failure> {
 /// Write a map into a file that is new or that this command made.
 fn write(into: &Path, text: &str, comment: made::Comment) -> Result<(), Failure> {
     let marked = made::marked(text, comment);
+    let folder = into
+        .parent()
+        .filter(|folder| !folder.as_os_str().is_empty());
+    if let Some(folder) = folder.filter(|folder| !folder.is_dir()) {
+        let told = format!(
+            "{}: there is no folder {}; make it first, or name one that is there",
+            into.display(),
+            folder.display()
+        );
+        return Err(told.into());
+    }
     if !into.exists() {
         return Ok(durable::write_new(into, marked.as_bytes())?);
     }

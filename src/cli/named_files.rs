@@ -3,7 +3,9 @@
 use std::path::{Path, PathBuf};
 
 use crate::cli::Failure;
+use crate::cli::one_job::opening::known_procedures;
 use crate::cli::one_job::which_job::{below_here, wanted};
+use crate::procedure::nearest::nearest;
 use crate::record::shop::PROCEDURES;
 
 /// The files that are meant: a name that is no file and is one of the shop's procedures is that.
@@ -22,6 +24,29 @@ pub(crate) fn named(files: &[PathBuf], shop: Option<&Path>) -> Result<Vec<PathBu
         }
     };
     Ok(files.iter().map(one).collect())
+}
+
+/// The procedure that a name or path which leads nowhere was probably to be, as it is named: one beside it, or for a
+/// name one of the shop's.
+pub(crate) fn meant(file: &Path) -> Option<String> {
+    let wanted_name = file.file_stem()?.to_string_lossy();
+    let near = |folder: &Path| {
+        let known = known_procedures(folder);
+        nearest(&wanted_name, known.iter().map(String::as_str)).map(str::to_owned)
+    };
+    if file.extension().is_some() || file.components().count() > 1 {
+        let beside = file
+            .parent()
+            .filter(|folder| !folder.as_os_str().is_empty());
+        let name = near(beside.unwrap_or(Path::new(".")))?;
+        return Some(
+            file.with_file_name(format!("{name}.yaml"))
+                .display()
+                .to_string(),
+        );
+    }
+    let root = wanted(None).ok()??;
+    near(&root.join(PROCEDURES))
 }
 
 /// The same; all of the shop's where none is named.

@@ -1,14 +1,16 @@
 //! `evenfire new procedure NAME`: a commented file to begin from.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::{Args, Subcommand};
 
+use crate::cli::one_job::which_job::{below_here, wanted};
 use crate::cli::{Failure, say};
 use crate::procedure::names::is_kebab;
 use crate::procedure::scaffold::{Kind, sheet};
 use crate::record::durable;
+use crate::record::shop::PROCEDURES;
 use crate::text::shell_quoted;
 
 /// Make a file to begin from
@@ -65,8 +67,26 @@ pub(crate) fn run(arguments: &NewArguments) -> Result<ExitCode, Failure> {
     durable::write_new(&file, sheet(kind, name).as_bytes())?;
     let shown = file.display();
     say(&format!(
-        "{shown}\nChange it, then: evenfire check {}\n",
-        shell_quoted(&shown.to_string())
+        "{shown}\nChange it, then: evenfire check {}\n{}",
+        shell_quoted(&shown.to_string()),
+        to_the_shop(into)?
     ));
     Ok(ExitCode::SUCCESS)
+}
+
+/// Where a file belongs before jobs find it by its name, where it was made in a shop and lies elsewhere.
+fn to_the_shop(into: &Path) -> Result<String, Failure> {
+    let Some(root) = wanted(None)? else {
+        return Ok(String::new());
+    };
+    let procedures = root.join(PROCEDURES);
+    let same = into.canonicalize().ok() == procedures.canonicalize().ok();
+    if same {
+        return Ok(String::new());
+    }
+    let folder = below_here(&procedures);
+    Ok(format!(
+        "The shop's jobs find it by its name once it lies in {}.\n",
+        folder.display()
+    ))
 }

@@ -74,7 +74,7 @@ const LAST: [&str; 3] = ["fuel off proved", "belts clear", "bystanders clear"];
 
 /// What no longer holds once hands have been at the vehicle: whoever was far away may have come near, and a lead, a rag
 /// or a tool may lie in the belts.
-const ENDED_BY_HANDS: [&str; 2] = ["bystanders clear", "belts clear"];
+pub(crate) const ENDED_BY_HANDS: [&str; 2] = ["bystanders clear", "belts clear"];
 
 /// Where a condition stands among those that are missing: the higher, the later it is seen to.
 #[must_use]

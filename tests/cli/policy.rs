@@ -62,6 +62,9 @@ fn a_shop_s_own_procedures_are_checked_by_name() {
     assert_eq!(missing.status, 1);
     assert!(missing.out.contains("lok:1:1: there is no such file"));
     assert!(!missing.out.contains("os error"), "{}", missing.out);
+    let beside = bay.run(&["check", &file.replace("look", "lok")]);
+    let meant = format!("Did you mean {file}?");
+    assert!(beside.out.contains(&meant), "{}", beside.out);
     let policy = bay.shop.join("policy.yaml");
     let text = std::fs::read_to_string(&policy).unwrap();
     std::fs::write(&policy, format!("{text}nedes: {{}}\n")).unwrap();
@@ -146,4 +149,30 @@ fn waivers_are_listed() {
         "{}",
         paper.out
     );
+}
+
+/// What belongs under another key and stands at the margin, and what stands under none.
+#[test]
+fn limits_and_needs_out_of_their_place_are_told_as_that() {
+    let bay = Bay::new();
+    let policy = bay.shop.join("policy.yaml");
+    for (text, told) in [
+        (
+            "shop: A\nlimits:\nlow_percent: 80\n",
+            "`low_percent` belongs under `limits`",
+        ),
+        (
+            "shop: A\n  crank: [eyes protected]\n",
+            "a line such as `needs:` is missing above `crank`",
+        ),
+        (
+            "shop: A\nneeds:\n  crank: [eyes protected\n",
+            "`[` is not closed",
+        ),
+    ] {
+        std::fs::write(&policy, text).unwrap();
+        let checked = bay.run(&["check", "look"]);
+        assert_eq!(checked.status, 1, "{}", checked.told());
+        assert!(checked.out.contains(told), "{}", checked.out);
+    }
 }

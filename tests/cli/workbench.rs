@@ -1,7 +1,7 @@
 //! The trainer's workbench as a person runs it: nothing is ever written over, and every command says by its
 //! status what came of it.
 
-use crate::fixture::{Bay, evenfire};
+use crate::fixture::{Bay, Ran, evenfire};
 
 pub const SCENARIO: &str = "procedure: look\nanswers:\n  - {step: volts, answer: 12.6}\nexpect: {outcome: seen, way: [relay, back]}\n";
 
@@ -308,4 +308,33 @@ fn two_revisions_are_compared_under_any_file_name() {
         changed.out
     );
     assert!(changed.out.contains("still revision"), "{}", changed.out);
+}
+
+/// In a shop its procedures go by their names, a name with a slip in it is told with the one that was meant, and a new
+/// file says where jobs would find it.
+#[test]
+fn in_a_shop_the_workbench_knows_its_procedures() {
+    let bay = Bay::new();
+    let run = |arguments: &[&str]| {
+        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_evenfire"));
+        command.args(arguments).current_dir(&bay.shop);
+        Ran::of(command.env_remove("EVENFIRE_SHOP").output().unwrap())
+    };
+    let old = bay.write("old.yaml", include_str!("look.yaml"));
+    let same = run(&["diff", &old, "look"]);
+    assert_eq!(same.status, 0, "{}", same.err);
+    for command in ["check", "rehearse", "map"] {
+        let missing = run(&[command, "lok"]);
+        let told = format!("{} {}", missing.out, missing.told());
+        assert!(told.contains("Did you mean look?"), "{command}: {told}");
+    }
+    let made = run(&["new", "procedure", "fresh"]);
+    let find = "The shop's jobs find it by its name once it lies in procedures.";
+    assert!(made.out.contains(find), "{}", made.out);
+    let there = run(&["new", "procedure", "fresh", "--into", "procedures"]);
+    assert!(!there.out.contains("once it lies"), "{}", there.out);
+    let nowhere = run(&["map", "look", "--into", "nodir/look.html"]);
+    assert_eq!(nowhere.status, 2);
+    let told = "nodir/look.html: there is no folder nodir; make it first";
+    assert!(nowhere.told().contains(told), "{}", nowhere.err);
 }

@@ -314,7 +314,7 @@ pub(crate) fn procedure_file(shop: &Shop, procedure: &str) -> Result<PathBuf, Fa
     Err(format!("{shown}: no such procedure; {there}{here}").into())
 }
 
-fn known_procedures(folder: &Path) -> Vec<String> {
+pub(crate) fn known_procedures(folder: &Path) -> Vec<String> {
     let entries = fs_err::read_dir(folder).into_iter().flatten();
     let names = entries.flatten().map(|entry| entry.file_name());
     let mut names: Vec<String> = names

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::flat::{FUEL_CUT, Flat, Place};
 use super::sets::{Bits, told};
-use crate::procedure::model::{Position, Step, StepIndex};
+use crate::procedure::model::{Position, Question, Step, StepIndex};
 use crate::procedure::nearest::nearest;
 use crate::procedure::problem::missing::{Mend, Missing};
 use crate::procedure::problem::{Findings, Problem};
@@ -173,8 +173,27 @@ fn mend(flat: &Flat<'_>, need: &Condition, way: &[(usize, &'static str)]) -> Men
         Some(near) => Mend::Rename(near.to_owned()),
         None if need.0 == FUEL_OFF => Mend::CutFuel,
         None if need.0 == PROVED => Mend::Prove,
-        None => Mend::Add,
+        None => said_by(flat, need).map_or(Mend::Add, Mend::Establish),
     }
+}
+
+/// The statement that is put under a name or in words like those of a condition, and establishes nothing.
+fn said_by(flat: &Flat<'_>, need: &Condition) -> Option<String> {
+    let says = |id: &str, statement: &str| {
+        let text = format!("{id} {statement}").to_lowercase();
+        let words: Vec<&str> = text.split(|c: char| !c.is_alphanumeric()).collect();
+        need.0.split(' ').all(|word| words.contains(&word))
+    };
+    let said = flat
+        .places
+        .iter()
+        .find(|place| match &place.step().question {
+            Question::Confirm { statement, .. } => {
+                place.step().establishes.is_empty() && says(&place.step().id, statement)
+            }
+            _ => false,
+        });
+    said.map(|place| place.path.clone())
 }
 
 /// The step that ends a condition, with the work by which it does.

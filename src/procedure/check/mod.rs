@@ -10,6 +10,7 @@ mod grid;
 mod kinds;
 mod loops;
 mod misfit;
+mod never_held;
 mod passing;
 mod policy;
 mod put_back;
@@ -24,7 +25,7 @@ mod work;
 #[cfg(test)]
 mod tests;
 
-pub(crate) use flat::{branches_after_call, flatten};
+pub(crate) use flat::{Flat, branches_after_call, flatten};
 pub(crate) use passing::passed_on_every_way;
 pub(crate) use sets::{Bits, told};
 pub(crate) use values::uses;
@@ -66,6 +67,9 @@ pub(crate) fn check_ways(root: &str, sheets: &Sheets, rules: &Rules, findings: &
     let proved = if outermost.is_some() { root } else { "" };
     policy::check_sheets(proved, sheets, rules, findings);
     // one that takes values cannot be run by itself: it is proved where it is called
+    if outermost.is_some() {
+        never_held::check(sheets, findings);
+    }
     if outermost.is_some()
         && let Some(flat) = flat::flatten(root, sheets, findings)
     {

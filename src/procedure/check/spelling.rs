@@ -39,6 +39,7 @@ pub(crate) fn check<T>(sheets: &Sheets<T>, findings: &mut Findings) {
         .flat_map(Work::needs)
         .map(|condition| condition.0)
         .collect();
+    joined(sheets, &used, &compiled, findings);
     let is_compiled = |name: &str| compiled.iter().any(|known| known == name);
     for (name, place) in used.iter().filter(|(name, _)| !is_compiled(name)) {
         let others = used.iter().filter(|_| used.len() <= MOST_COMPARED);
@@ -59,6 +60,51 @@ pub(crate) fn check<T>(sheets: &Sheets<T>, findings: &mut Findings) {
             format!("Write `{meant}`, or choose a name that cannot be taken for it."),
         );
     }
+}
+
+/// Report names that are several others with no comma between.
+fn joined<T>(
+    sheets: &Sheets<T>,
+    used: &BTreeMap<&str, Use>,
+    compiled: &[String],
+    findings: &mut Findings,
+) {
+    let known = |name: &str| used.contains_key(name) || compiled.iter().any(|c| c == name);
+    for sheet in sheets.values() {
+        for (number, step) in sheet.procedure.steps.iter().enumerate() {
+            for (key, condition) in conditions(step) {
+                let Some(parts) = parts_of(&condition.0, &known) else {
+                    continue;
+                };
+                findings.misspelt.insert(condition.0.clone());
+                findings
+                    .misspelt
+                    .extend(parts.iter().map(|part| (*part).to_owned()));
+                let count = if parts.len() == 2 { "two" } else { "several" };
+                findings.flaw_of(
+                    &step.id,
+                    &sheet.places.of(number, step, &format!("{key}/{condition}")),
+                    format!("under `{key}`, `{condition}` is {count} conditions without a comma"),
+                    "As one it is a condition that nothing else names.",
+                    format!("Write `[{}]`.", parts.join(", ")),
+                );
+            }
+        }
+    }
+}
+
+/// The names that a longer one is made of, at least two, where all of it is such names.
+fn parts_of<'n>(name: &'n str, known: &dyn Fn(&str) -> bool) -> Option<Vec<&'n str>> {
+    let blanks = name.match_indices(' ');
+    blanks.rev().find_map(|(at, _)| {
+        let (first, rest) = (&name[..at], &name[at + 1..]);
+        let rest = match known(first) {
+            true if known(rest) => vec![rest],
+            true => parts_of(rest, known)?,
+            false => return None,
+        };
+        Some([vec![first], rest].concat())
+    })
 }
 
 fn conditions<T>(step: &Step<T>) -> impl Iterator<Item = (&'static str, &Condition)> {

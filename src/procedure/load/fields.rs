@@ -6,6 +6,7 @@ use saphyr_parser::ScalarStyle;
 use crate::procedure::model::Position;
 use crate::procedure::nearest::{nearest, suggestion};
 use crate::procedure::problem::Findings;
+use crate::procedure::written::keys;
 use crate::procedure::written::slips::NO_BLANKS;
 use crate::procedure::written::tree::{Content, Key, Node, Scalar};
 
@@ -143,7 +144,19 @@ impl<'a> Fields<'a> {
         let left = left.filter(|key| !self.taken.contains(&key.scalar.value.as_str()));
         for key in left.take(MOST_UNKNOWN) {
             let name = key.scalar.value.as_str();
-            let (message, remedy) = if known.contains(&name) {
+            let (message, remedy) = if let Some((key, value)) = name.split_once(':')
+                && known.contains(&key)
+            {
+                no_blank(key, value)
+            } else if let Some((_, parent)) = keys::UNDER
+                .iter()
+                .find(|(under, parent)| *under == name && known.contains(parent))
+            {
+                (
+                    format!("`{name}` belongs under `{parent}`"),
+                    format!("Write it there, 2 blanks deeper than `{parent}`."),
+                )
+            } else if known.contains(&name) {
                 (
                     format!("`{name}` does not belong in {}", self.what),
                     "Take it away, or give the step the question that it goes with.".to_owned(),
@@ -169,6 +182,15 @@ impl<'a> Fields<'a> {
     }
 }
 
+/// What is said of a key in braces that has no blank after its colon, and how it is mended.
+pub(crate) fn no_blank(key: &str, value: &str) -> (String, String) {
+    let value = value.trim();
+    (
+        format!("`{key}:{value}` has no blank after the colon"),
+        format!("Write `{key}: {value}`."),
+    )
+}
+
 /// The known key that another word stands for: what people write who have the meaning and not the word.
 fn other_word(name: &str, known: &[&'static str]) -> Option<&'static str> {
     let small = name.to_lowercase();
@@ -184,6 +206,7 @@ fn other_word(name: &str, known: &[&'static str]) -> Option<&'static str> {
 
 /// The known key that an unknown one probably means.
 fn meant_by(name: &str, known: &[&'static str]) -> Option<&'static str> {
+    let name = name.split_once(':').map_or(name, |(key, _)| key);
     other_word(name, known).or_else(|| {
         let near = nearest(name, known.iter().copied())?;
         known.iter().copied().find(|known| *known == near)

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::fields::{Fields, name, text};
+use super::fields::{Fields, name, no_blank, text};
 use super::form::{choices, next, number_form};
 use super::step::{optional_text, target};
 use super::{Named, Reading, not_kebab, value_path};
@@ -269,6 +269,13 @@ fn with(
     };
     for (key, node) in entries {
         let input = &key.scalar.value;
+        if let Some((name, value)) = input.split_once(':').filter(|_| node.is_empty()) {
+            let (message, remedy) = no_blank(name, value);
+            let why = "As one word it hands nothing over.";
+            reading.findings.doubt(&key.position, message, why, remedy);
+            reading.places.doubt(number, "with");
+            continue;
+        }
         let part = format!("with/{input}");
         reading.places.put(number, part, &key.position);
         match value_path(input, node, reading.findings) {

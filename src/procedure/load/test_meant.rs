@@ -64,6 +64,9 @@ pub(super) fn remedy_of_list(node: &Node) -> Option<String> {
         [low, high] if unary::number(low).is_ok() && unary::number(high).is_ok() => Some(format!(
             "Write \"[{low}..{high}]\" for what lies between, both ends with it."
         )),
+        [ends] if unary::parse(&format!("[{ends}]")).is_ok() => {
+            Some(format!("Write \"[{ends}]\", with quotes round it."))
+        }
         [_, ..] if words.iter().all(|word| is_kebab(word)) => {
             Some(format!("Write `{}`, without brackets.", words.join(", ")))
         }

@@ -41,6 +41,8 @@ pub enum Mend {
     },
     /// No step establishes it, but one nearly of that name.
     Rename(String),
+    /// No step establishes it, but the statement of one says it.
+    Establish(String),
     /// `fuel off`, which no step establishes.
     CutFuel,
     /// `fuel off proved`, which no step establishes.
@@ -76,6 +78,11 @@ impl Mend {
             ),
             Mend::Rename(near) => format!(
                 "No step establishes {names}. One has `{near}`; if that is what it means, write {names} there."
+            ),
+            Mend::Establish(step) => format!(
+                "No step establishes {names}. Step `{step}` seems to say it: if it does, give that step the line \
+                 `establishes: [{}]`.",
+                conditions.join(", ")
             ),
             Mend::CutFuel => format!(
                 "No step establishes {names}: add a `confirm` step that does, that `disables` what cuts it, one of: {}, \

@@ -124,6 +124,17 @@ pub(crate) const AT_MOST: [Told; 2] = [
     ("then", "Where the next visit leads"),
 ];
 
+/// Keys of a shop's policy that stand under another.
+pub(crate) const UNDER: [(&str, &str); 7] = [
+    ("low_percent", "limits"),
+    ("leak_down_percent", "limits"),
+    ("static_compression", "limits"),
+    ("starter", "limits"),
+    ("pause_minutes", "limits"),
+    ("pressure", "units"),
+    ("temperature", "units"),
+];
+
 /// The names alone.
 pub(crate) const fn names<const N: usize>(told: &[Told; N]) -> [&'static str; N] {
     let mut names = [""; N];

@@ -46,16 +46,18 @@ pub(crate) fn recognised(text: &str, line: usize, column: usize) -> Option<Slip>
         .or_else(|| quotes::found(lines[last], last, column))
         .or_else(|| brackets::not_closed(&lines, last))
         .or_else(|| brackets::too_many(lines[last], last, column))
-        .or_else(|| near().find_map(|at| no_blank_after_dash(lines[at], at)))
+        .or_else(|| near().find_map(|at| no_blank_after_dash(&lines, at)))
         .or_else(|| near().find_map(|at| no_space_after_colon(lines[at], at)))
         .or_else(|| near().find_map(|at| no_colon(lines[at], at)))
         .or_else(|| words::colon_behind(lines[last], last))
+        .or_else(|| words::no_brace(lines[last], last))
         .or_else(|| words::colon_in_text(lines[last], last, column))
         .or_else(|| before.and_then(|before| dashes::found(&lines, last, before)))
         .or_else(|| words::not_deeper(&lines, last))
         .or_else(|| before.and_then(|before| words::lone(&lines, before, last)))
         .or_else(|| near().find_map(|at| dashes::before_step(lines[at], at)))
         .or_else(|| dashes::under_list(&lines, last))
+        .or_else(|| words::parent_missing(&lines, last, before?))
         .or_else(|| indentation(&lines, last, before?))
 }
 
@@ -186,9 +188,17 @@ fn is_own(begun: char, value: &str, key: &str) -> bool {
 }
 
 /// `-when: low`.
-fn no_blank_after_dash(content: &str, at: usize) -> Option<Slip> {
+fn no_blank_after_dash(lines: &[&str], at: usize) -> Option<Slip> {
+    let content = lines[at];
     let rest = content.trim_start().strip_prefix('-')?;
-    let word = head(rest).filter(|word| is_key(word) && !rest.starts_with([' ', '-']))?;
+    let listed = |content: &&str| {
+        content.trim_start().starts_with("- ") && indent(content) == indent(lines[at])
+    };
+    let beside = [at.checked_sub(1), Some(at + 1)].into_iter().flatten();
+    let beside = beside.filter_map(|at| lines.get(at)).any(listed);
+    let one_of_list = beside && rest.starts_with(char::is_alphabetic);
+    let key = head(rest).filter(|word| is_key(word) && !rest.starts_with([' ', '-']));
+    let word = key.or_else(|| Some(rest.trim()).filter(|_| one_of_list))?;
     let message = format!("`-{word}` has no blank after the dash");
     let remedy = format!("Write `- {}`.", rest.trim_end());
     slip(at, indent(content), message, remedy)
@@ -237,7 +247,26 @@ fn indentation(lines: &[&str], last: usize, before: usize) -> Option<Slip> {
     if own > above {
         let (_, value) = lines[before].split_once(": ")?;
         let goes_on = value.trim().is_empty() || value.trim_start().starts_with(['>', '|', '#']);
-        head(lines[before]).filter(|_| !goes_on)?;
+        let over = head(lines[before]).filter(|_| !goes_on)?;
+        let with = lines[..before]
+            .iter()
+            .rev()
+            .find(|content| indent(content) == own);
+        let among = with
+            .and_then(|content| head(content))
+            .filter(|key| is_key(key));
+        if is_key(over) && is_key(word) && among.is_some() {
+            let message = format!(
+                "`{over}` stands in by {}, the keys around it by {own}",
+                blanks(above)
+            );
+            return slip(
+                before,
+                above,
+                message,
+                format!("Give it {} more.", blanks(own - above)),
+            );
+        }
         let message = format!(
             "`{word}` stands in by {}, the line above by {above}",
             blanks(own)

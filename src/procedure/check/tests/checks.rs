@@ -14,7 +14,7 @@ const MACHINERY: [&str; 6] = ["flat", "grid", "misfit", "passing", "sets", "test
 /// A check, what is written, what is written in its place, what is said of it.
 type Fixture = (&'static str, &'static str, &'static str, &'static str);
 
-const FIXTURES: [Fixture; 19] = [
+const FIXTURES: [Fixture; 20] = [
     (
         "tree",
         "revision: 1\n",
@@ -32,6 +32,12 @@ const FIXTURES: [Fixture; 19] = [
         "restores: [fuel pump relay]",
         "restore: [fuel pump relay]",
         "has an unknown key `restore`",
+    ),
+    (
+        "never_held",
+        "revokes: [fuel off proved]",
+        "revokes: [fuel off proved, relay in its place]",
+        "step `cut-fuel` revokes `relay in its place`, which no step establishes",
     ),
     (
         "resolve",

@@ -4,6 +4,7 @@
 mod calls;
 mod causes;
 mod checks;
+mod forgotten;
 mod harm;
 mod hostile;
 mod layout;

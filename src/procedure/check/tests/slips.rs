@@ -4,7 +4,7 @@ use super::broken;
 use crate::procedure::read_library;
 
 /// What is written, what is written by mistake, what is said of it, and how the way to mend it begins.
-const SLIPS: [(&str, &str, &str, &str); 14] = [
+const SLIPS: [(&str, &str, &str, &str); 15] = [
     (
         "battery area safe]",
         "battery area safe]]",
@@ -88,6 +88,12 @@ const SLIPS: [(&str, &str, &str, &str); 14] = [
         "do: * Refit what",
         "68:9: a text that begins with `*` stands without quotes",
         "Write \"* Refit what was taken off.\".",
+    ),
+    (
+        "revokes: [key away]",
+        "revokes: [key away, vehicle stays held]",
+        "43:25: step `prove` revokes `vehicle stays held`, which no step establishes",
+        "Did you mean `vehicle held`?",
     ),
 ];
 

@@ -2,26 +2,44 @@
 
 use super::{Slip, indent, slip};
 
+/// Lines that are looked back through for what is still open.
+const MOST_LINES: usize = 20;
+
 /// A bracket or brace that is still open where a line begins that stands no deeper.
 pub(super) fn not_closed(lines: &[&str], last: usize) -> Option<Slip> {
-    let opens = |at: &usize| {
-        let (_, value) = lines[*at].split_once(": ")?;
-        let first = value.trim_start().chars().next()?;
-        matches!(first, '{' | '[').then_some((*at, lines[*at].len() - value.trim_start().len()))
+    let opens = |at: usize| {
+        let listed = lines[at].trim_start().strip_prefix("- ");
+        let value = listed.filter(|value| value.trim_start().starts_with(['{', '[']));
+        let value = value.or_else(|| Some(lines[at].split_once(": ")?.1))?;
+        let opens = value.trim_start().starts_with(['{', '[']);
+        opens.then_some((at, lines[at].len() - value.trim_start().len()))
     };
-    let (from, byte) = (0..last).rev().find_map(|at| opens(&at))?;
-    if indent(lines[last]) > indent(lines[from]) || !lines[last].contains(':') {
-        return None;
-    }
+    let ends = lines[last + 1..]
+        .iter()
+        .all(|content| content.trim().is_empty());
+    let stays_open = |(from, byte): &(usize, usize)| {
+        let after = *from < last
+            && indent(lines[last]) <= indent(lines[*from])
+            && lines[last].contains(':');
+        let to = if ends && !after { last + 1 } else { last };
+        let mut open = 0_i32;
+        let mut all = (*from..to).map(|at| {
+            brackets(if at == *from {
+                &lines[at][*byte..]
+            } else {
+                lines[at]
+            })
+        });
+        (after || ends)
+            && all.all(|more| {
+                open += more;
+                open > 0
+            })
+    };
+    let first = (last + 1).saturating_sub(MOST_LINES);
+    let candidates = (first..=last).rev().filter_map(opens);
+    let (from, byte) = candidates.into_iter().find(stays_open)?;
     let first = &lines[from][byte..];
-    let between = lines[from + 1..last].iter().copied();
-    let mut open = 0_i32;
-    for content in [first].into_iter().chain(between) {
-        open += brackets(content);
-        if open <= 0 {
-            return None;
-        }
-    }
     let (sign, closing) = if first.starts_with('{') {
         ("{", "}")
     } else {

@@ -1,7 +1,8 @@
 //! Words that stand where a key must, colons that stand in a text, and texts that do not stand deep enough.
 
-use super::{Slip, head, indent, is_key, slip};
+use super::{Slip, head, indent, is_key, keys, slip};
 use crate::procedure::names::is_kebab;
+use crate::procedure::work::Work;
 
 /// Lines of one text that are looked through for its beginning.
 const MOST_LINES: usize = 20;
@@ -38,6 +39,47 @@ pub(super) fn lone(lines: &[&str], at: usize, after: usize) -> Option<Slip> {
         }
     );
     slip(at, own, message, remedy)
+}
+
+/// Keys with a value of their own, behind which their braces begin, and steps that say all in one line.
+pub(super) fn no_brace(content: &str, at: usize) -> Option<Slip> {
+    let (key, value) = content.split_once(": ")?;
+    let (inner, _) = value.split_once(": ")?;
+    let is = |keys: &[(&str, &str)]| keys.iter().any(|(known, _)| *known == inner);
+    let fits = match key.trim() {
+        "measure" => is(&keys::MEASURE),
+        "at-most" => is(&keys::AT_MOST),
+        id => is_kebab(id) && !is_key(id) && is(&keys::STEP),
+    };
+    if !fits {
+        return None;
+    }
+    let (key, inside) = (key.trim(), value.trim().trim_end_matches('}'));
+    let column = content.len() - value.trim_start().len();
+    let message = format!("`{{` is missing before `{inner}`");
+    slip(at, column, message, format!("Write `{key}: {{{inside}}}`."))
+}
+
+/// What stands deeper than the line above, which has nothing under it: the line that it belongs under was forgotten.
+pub(super) fn parent_missing(lines: &[&str], last: usize, before: usize) -> Option<Slip> {
+    let word = head(lines[last])?;
+    let bare = lines[last].trim_end().ends_with(':');
+    let has = |key: &str| {
+        let key = format!("{key}:");
+        lines.iter().any(|content| content.starts_with(&key))
+    };
+    let of_policy = keys::UNDER.iter().find(|(known, _)| *known == word);
+    let parent = match of_policy {
+        _ if has("procedure") => (bare && is_kebab(word) && !is_key(word)).then_some("steps")?,
+        Some((_, parent)) => *parent,
+        None => Work::parse(word).map(|_| "needs")?,
+    };
+    if has(parent) || indent(lines[before]) > 0 || indent(lines[last]) == 0 {
+        return None;
+    }
+    let message = format!("a line such as `{parent}:` is missing above `{word}`");
+    let remedy = format!("Write `{parent}:` on a line of its own above it, with no blank before.");
+    slip(last, indent(lines[last]), message, remedy)
 }
 
 /// A text without quotes that holds `: `.

@@ -4,7 +4,7 @@ use crate::cli::Failure;
 use crate::cli::one_job::report_page::page;
 use crate::procedure::model::RecordLine;
 use crate::record::audit::{instead_of, same_vehicle, vehicle_key};
-use crate::record::bundle::amendment::{Layer, about};
+use crate::record::bundle::amendment::{Layer, about, naming};
 use crate::record::bundle::decision::{Decision, Ruling};
 use crate::record::bundle::model::{Outcome, Record};
 use crate::record::bundle::signed::{Amended, Signature, Signed};
@@ -44,6 +44,11 @@ pub(crate) fn shown(job: &JobFolder, record: &Record, first: String) -> Result<S
     }
     text += &line("Vehicle", &about::vehicle_text(record, &signed));
     text += &line("Outcome", &outcome(&record.outcome));
+    let corrects = signed.amendments.iter();
+    let corrects = corrects.map(|one| one.amendment.corrects.as_str());
+    if let Some(told) = naming::outdated(record, &corrects.collect::<Vec<&str>>()) {
+        text += &line("BUT", &told);
+    }
     if let Some(advice) = &record.outcome.advice {
         text += &line("Advice", advice);
     }

@@ -328,7 +328,9 @@ fn a_lead_is_shown_what_a_job_is_done_in_place_of() {
     let shown = done(&["countersign", "2", "--key", &keys("lead"), "--accept"]);
     for told in [
         "Note        look: instead of jobs 1 and 7\n",
-        "In place of job 0001, signed with a revoked key\n",
+        "In place of job 0001, signed with a revoked key\n  was       ",
+        "; No fault found: ",
+        "\n  is now    ",
         "In place of job 0007, which is not here or cannot be read: it does not count\n",
     ] {
         assert!(shown.contains(told), "{told}: {shown}");

@@ -1,5 +1,7 @@
 //! `evenfire check FILES…`: every problem of every procedure file, each with the lines it stands in.
 
+mod own_files;
+
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::{Read, Write};
@@ -9,7 +11,6 @@ use std::process::ExitCode;
 use clap::Args;
 
 use crate::cli::format::Format;
-use crate::cli::named_files;
 use crate::cli::one_job::waivable;
 use crate::cli::policy_rules::shop_policy;
 use crate::cli::problems::{as_json, listed, listed_at_every_step, remarked};
@@ -54,10 +55,10 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
     let mut said = String::new();
     let mut problems: BTreeSet<Problem> = BTreeSet::new();
     let mut texts = BTreeMap::new();
-    let shop = arguments.shop.as_deref();
-    let files = named_files::named_or_all(&arguments.files, shop)?;
+    let sorted = own_files::sorted(&arguments.files, arguments.shop.as_deref())?;
+    let (files, shop) = (&sorted.procedures, sorted.shop.as_deref());
     let mut without = "";
-    let rules = match shop_policy(shop, &files, &mut texts)? {
+    let rules = match shop_policy(shop, files, &mut texts)? {
         Ok(Some((policy, told))) => {
             said.push_str(&told);
             policy.rules
@@ -72,11 +73,12 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
             wrong.rules
         }
     };
-    if files.is_empty() {
+    said.push_str(&own_files::told(&sorted.own, &problems));
+    if files.is_empty() && sorted.own.is_empty() {
         said.push_str("The shop has no procedures of its own.\n");
     }
     let mut libraries = Vec::new();
-    for file in &files {
+    for file in files {
         match read_procedure(file, &rules, &mut texts) {
             Ok(library) => {
                 said.push_str(&format!("{}{without}\n", sound(file, &library)));
@@ -94,7 +96,7 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
             said.push_str(&listed_at_every_step(&problems, &texts));
         }
         Format::Text => said.push_str(&listed(&problems, &texts)),
-        Format::Json => said = json(&files, &problems, &remarks, waivable.as_deref())?,
+        Format::Json => said = json(&sorted.all(), &problems, &remarks, waivable.as_deref())?,
     }
     if arguments.format == Format::Text {
         said.push_str(&remarked(&remarks, &texts));

@@ -1,6 +1,6 @@
 //! The shop by whose policy procedures are proved: named, or found upward from the working folder.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use chrono::Utc;
@@ -9,6 +9,7 @@ use crate::cli::Failure;
 use crate::cli::check::read_text;
 use crate::procedure::Problem;
 use crate::procedure::model::Position;
+use crate::procedure::nearest::nearest;
 use crate::procedure::rules::Rules;
 use crate::record::error::RecordError;
 use crate::record::shop::Shop;
@@ -58,6 +59,7 @@ pub(crate) fn shop_policy(
     let people = match Roster::proved(&root) {
         Ok(roster) => {
             problems.extend(unknown_leads(&roster, &rules));
+            problems.extend(nobody_signs(&roster, texts));
             people(&roster)
         }
         Err(faults) => {
@@ -184,15 +186,60 @@ fn people(roster: &Roster) -> String {
     for entry in roster.entries() {
         for foreign in entry.foreign() {
             told += &format!(
-                "Remark: {}:{}: namespace `{foreign}` gives {} no role here; roles are {}.\n",
+                "Remark: {}:{}: namespace `{foreign}` gives {} no role here; {}\n",
                 roster.file().display(),
                 entry.line,
                 entry.identity,
-                ROLES.map(Role::namespace).join(" and ")
+                match nearest_role(foreign) {
+                    Some(meant) => format!("did you mean `{meant}`?"),
+                    None => format!("roles are {}.", ROLES.map(Role::namespace).join(" and ")),
+                }
             );
         }
     }
     told
+}
+
+/// That nobody can sign as technician now: no job could be begun.
+fn nobody_signs(roster: &Roster, texts: &mut BTreeMap<String, String>) -> Option<Problem> {
+    let (now, role) = (Utc::now(), Role::Technician);
+    if !roster.signers(role, now).is_empty() {
+        return None;
+    }
+    let entries = roster.entries().iter();
+    let why: BTreeSet<String> = entries
+        .clone()
+        .filter_map(|entry| roster.hindrance(&entry.identity, role, now))
+        .collect();
+    let slips = entries.flat_map(|entry| entry.foreign().map(|own| (entry.line, own)));
+    let slip = slips.filter_map(|(line, own)| Some((line, own, nearest_role(own)?)));
+    let slip = slip.filter(|(.., meant)| *meant == role.namespace()).next();
+    let shown = roster.file().display().to_string();
+    if let Ok(text) = read_text(roster.file(), &shown) {
+        texts.insert(shown.clone(), text);
+    }
+    let position = Position {
+        file: shown,
+        line: slip.map_or(1, |(line, ..)| line),
+        column: 1,
+    };
+    let because = match why.is_empty() {
+        true => String::new(),
+        false => format!(": {}", why.into_iter().collect::<Vec<_>>().join("; ")),
+    };
+    let remedy = match slip {
+        Some((_, own, meant)) => format!("Write {meant} where it says {own}."),
+        None => "Write a line for whoever does the work, with a key that counts today; the README shows how one looks."
+            .to_owned(),
+    };
+    let message = format!("nobody can sign as technician now{because}");
+    let why = "No job can be begun that nobody could sign.";
+    Some(Problem::new(&position, message, why, remedy))
+}
+
+/// The namespace of a role that was probably meant.
+fn nearest_role(namespace: &str) -> Option<&'static str> {
+    nearest(namespace, ROLES.map(Role::namespace))
 }
 
 /// What is to be known of the keys with which somebody signs in a role: until when, and how many are revoked.

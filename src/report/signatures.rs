@@ -1,7 +1,7 @@
 //! Who signed a record, as the report shows it. Whether a signature is good is decided in `record`;
 //! here is only what is printed.
 
-use crate::record::bundle::amendment::about;
+use crate::record::bundle::amendment::{about, naming};
 pub use crate::record::bundle::attachments::{Attachment, Picture};
 pub use crate::record::bundle::decision::Ruling;
 use crate::record::bundle::model::Record;
@@ -38,6 +38,13 @@ impl Signatures {
     pub fn corrects(&self, record: &Record, name: &str) -> bool {
         let mut texts = self.amendments.iter().map(|one| &one.corrects);
         texts.any(|text| about::lines(record, text).iter().any(|line| line == name))
+    }
+
+    /// That the cylinders in the result are named by what amendments correct; nothing where they correct none of it.
+    #[must_use]
+    pub fn outdated(&self, record: &Record) -> Option<String> {
+        let texts = self.amendments.iter().map(|one| one.corrects.as_str());
+        naming::outdated(record, &texts.collect::<Vec<&str>>())
     }
 }
 

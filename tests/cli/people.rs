@@ -196,6 +196,66 @@ fn check_tells_the_roster() {
     }
 }
 
+/// Nobody who could sign as technician: no job could be begun, so such a shop is not sound.
+#[test]
+fn check_tells_a_shop_in_which_nobody_signs_as_technician() {
+    let bay = Bay::new();
+    let check = || {
+        let ran = bay.run(&["check"]);
+        let told = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+        (ran.status, told)
+    };
+    assert_eq!(check().0, 0);
+    edit_roster(&bay, |text| {
+        text.replace("technician@evenfire", "technician@evenfre")
+    });
+    let (status, told) = check();
+    assert!(
+        status == 1
+            && told.contains("nobody can sign as technician now")
+            && told.contains("Write technician@evenfire where it says technician@evenfre."),
+        "{told}"
+    );
+    edit_roster(&bay, |text| {
+        text.replace("technician@evenfre", "technician@evenfire")
+    });
+    edit_roster(&bay, |text| text.replace("lead@evenfire", "lead@evenfir"));
+    let (status, told) = check();
+    assert!(
+        status == 0 && told.contains("did you mean `lead@evenfire`?"),
+        "{told}"
+    );
+    edit_roster(&bay, |_| String::new());
+    let (status, told) = check();
+    assert!(status == 1 && told.contains("nobody can sign"), "{told}");
+}
+
+/// The shop's own files are proved as what they are, and never by the rules of a procedure.
+#[test]
+fn check_proves_the_shops_own_files_as_such() {
+    let bay = Bay::new();
+    for name in ["policy.yaml", "allowed_signers", "revoked"] {
+        let file = bay.shop.join(name);
+        let ran = evenfire(&["check", file.to_str().unwrap()]);
+        assert_eq!(ran.status, 0, "{name}: {}{}", ran.out, ran.err);
+        let told = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(
+            told.contains(&format!("{name}: sound (the shop's own file")),
+            "{told}"
+        );
+    }
+    let policy = bay.shop.join("policy.yaml");
+    let text = std::fs::read_to_string(&policy).unwrap();
+    std::fs::write(&policy, text + "nonsense: 1\n").unwrap();
+    let ran = evenfire(&["check", policy.to_str().unwrap()]);
+    assert!(
+        ran.status == 1 && ran.out.contains("nonsense") && !ran.out.contains("policy.yaml: sound"),
+        "{}",
+        ran.out
+    );
+    assert!(!ran.out.contains("steps"), "{}", ran.out);
+}
+
 /// A shop without procedures is no dead end, and what the shop made of one of them stays.
 #[test]
 fn the_shipped_procedures_are_laid_into_a_shop_later() {
@@ -328,7 +388,9 @@ fn a_lead_is_shown_what_a_job_is_done_in_place_of() {
     let shown = done(&["countersign", "2", "--key", &keys("lead"), "--accept"]);
     for told in [
         "Note        look: instead of jobs 1 and 7\n",
-        "In place of job 0001, signed with a revoked key\n",
+        "In place of job 0001, signed with a revoked key\n  was       ",
+        "; No fault found: ",
+        "\n  is now    ",
         "In place of job 0007, which is not here or cannot be read: it does not count\n",
     ] {
         assert!(shown.contains(told), "{told}: {shown}");

@@ -4,7 +4,7 @@ use super::AmendArguments;
 use crate::cli::person::Person;
 use crate::cli::{Failure, fitted, say};
 use crate::record::bundle::amendment::about::{self, Named, WHOLE_JOB};
-use crate::record::bundle::amendment::{Adding, Attached};
+use crate::record::bundle::amendment::{Adding, Attached, naming, stands_in_place};
 use crate::record::bundle::manifest::shown;
 use crate::record::bundle::model::Record;
 use crate::record::folder::JobFolder;
@@ -62,10 +62,21 @@ pub(super) fn adding(
     if person.is_some() {
         say(&fitted(now(record, &about::named(record, job, &corrects))));
     }
+    if let Some(told) = naming::outdated(record, &[&corrects]) {
+        say(&fitted(format!("{}\n", clean(&told))));
+    }
     let mut text = |given: Option<&String>, asked: &str| match (given, person.as_deref_mut()) {
         (Some(text), _) => Ok(text.clone()),
         (None, Some(person)) => person.text(asked),
-        (None, None) => Err(format!("this must be given: {asked}").into()),
+        (None, None) => Err(Failure::from(format!("this must be given: {asked}"))),
+    };
+    let adds = loop {
+        let said = text(adds, asked_adds)?;
+        match stands_in_place(job, record, (&corrects, &said)) {
+            Ok(()) => break said,
+            Err(wrong) if adds.is_some() => return Err(wrong.into()),
+            Err(wrong) => say(&fitted(format!("{wrong}\n"))),
+        }
     };
     let named = |from: &std::path::PathBuf| {
         let name = from.file_name().unwrap_or_default();
@@ -75,7 +86,7 @@ pub(super) fn adding(
         }
     };
     Ok(Adding {
-        adds: text(adds, asked_adds)?,
+        adds,
         reason: text(reason, asked_why)?,
         corrects,
         attached: arguments.attached.iter().map(named).collect(),

@@ -2,9 +2,9 @@
 
 use crate::cli::Failure;
 use crate::cli::one_job::report_page::page;
-use crate::procedure::model::RecordLine;
-use crate::record::audit::{instead_of, same_vehicle, vehicle_key};
-use crate::record::bundle::amendment::{Layer, about};
+use crate::procedure::model::{OutcomeKind, RecordLine};
+use crate::record::audit::{MEASURED_NOTHING, instead_of, same_vehicle, vehicle_key};
+use crate::record::bundle::amendment::{Layer, about, naming};
 use crate::record::bundle::decision::{Decision, Ruling};
 use crate::record::bundle::model::{Outcome, Record};
 use crate::record::bundle::signed::{Amended, Signature, Signed};
@@ -44,6 +44,11 @@ pub(crate) fn shown(job: &JobFolder, record: &Record, first: String) -> Result<S
     }
     text += &line("Vehicle", &about::vehicle_text(record, &signed));
     text += &line("Outcome", &outcome(&record.outcome));
+    let corrects = signed.amendments.iter();
+    let corrects = corrects.map(|one| one.amendment.corrects.as_str());
+    if let Some(told) = naming::outdated(record, &corrects.collect::<Vec<&str>>()) {
+        text += &line("BUT", &told);
+    }
     if let Some(advice) = &record.outcome.advice {
         text += &line("Advice", advice);
     }
@@ -91,19 +96,30 @@ pub(crate) fn in_place_of(shop: &Shop, roster: &Roster, record: &Record) -> Stri
             let record: Record = serde_json::from_slice(&bytes).ok()?;
             Some((Signed::read(&job, &record).ok()?, record))
         });
-        let what = match old {
+        let what = match &old {
             None => "which is not here or cannot be read: it does not count",
-            Some((_, old)) if !of_same_vehicle(record, &old) => {
-                "another vehicle: it does not count"
-            }
+            Some((_, old)) if !of_same_vehicle(record, old) => "another vehicle: it does not count",
             Some((signed, _)) if !signed.by_revoked(roster).is_empty() => {
                 "signed with a revoked key"
             }
             Some(_) => "which no revoked key signed",
         };
-        line("In place of", &format!("job {number}, {what}"))
+        let mut text = line("In place of", &format!("job {number}, {what}"));
+        if let Some((_, old)) = &old {
+            text += &line("  was", &ended(old));
+            text += &line("  is now", &ended(record));
+        }
+        if record.outcome.kind == OutcomeKind::NotDone {
+            text += &line("", &format!("It does not count: {MEASURED_NOTHING}."));
+        }
+        text
     });
     told.collect()
+}
+
+/// What was run and how it ended: two jobs are compared by it.
+fn ended(record: &Record) -> String {
+    format!("{}; {}", record.title(), outcome(&record.outcome))
 }
 
 fn of_same_vehicle(one: &Record, other: &Record) -> bool {

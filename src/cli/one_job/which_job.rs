@@ -92,6 +92,19 @@ fn is_shop(folder: &Path) -> bool {
     there.into_iter().filter(|is_there| *is_there).count() >= 2
 }
 
+/// The shop whose policy, roster or list of revoked keys a file is.
+pub(crate) fn shop_that_owns(file: &Path) -> Option<PathBuf> {
+    let whole = absolute(file);
+    let root = whole.parent().filter(|root| is_shop(root))?;
+    let mut own = [
+        Shop::policy_file(root),
+        root.join("allowed_signers"),
+        root.join("revoked"),
+    ]
+    .into_iter();
+    own.any(|one| one == whole).then(|| root.to_owned())
+}
+
 /// The shops just below the working folder, for somebody who stands one too high.
 fn below() -> String {
     let entries = std::fs::read_dir(".").into_iter().flatten().flatten();

@@ -7,6 +7,7 @@ use super::Looked;
 use super::flaw::Flaw;
 use super::gather::status_name;
 use super::line::JobLine;
+use crate::procedure::model::OutcomeKind;
 use crate::record::bundle::model::Record;
 use crate::record::shop;
 use crate::record::verify::Status;
@@ -64,9 +65,32 @@ fn listed(text: &str) -> Vec<u64> {
     }
 }
 
+/// Why a job that measured nothing stands for no other one: it would take a fault that was found out of the register.
+pub(crate) const MEASURED_NOTHING: &str =
+    "it was turned away or stopped, so it measured nothing and finds out nothing anew";
+
+/// A job that cannot stand for another one, whatever is decided about it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NotCounted {
+    /// The job whose note says so.
+    pub new: String,
+    /// The job that it names.
+    pub old: String,
+    /// Why.
+    pub why: &'static str,
+}
+
+impl NotCounted {
+    /// As it stands among the remarks.
+    pub(super) fn told(&self) -> String {
+        let NotCounted { new, old, why } = self;
+        format!("{new} says `instead of job {old}`; not counted: {why}")
+    }
+}
+
 /// What notes say of jobs for which another one cannot stand: worth knowing, where somebody counts on it. `aside` are
 /// practice jobs that are left out.
-pub(super) fn not_counted(looked: &[Looked], aside: &[Looked]) -> Vec<String> {
+pub(super) fn not_counted(looked: &[Looked], aside: &[Looked]) -> Vec<NotCounted> {
     let mut told = Vec::new();
     for new in looked {
         for job in JobLine::words(&new.line.instead_of) {
@@ -81,15 +105,21 @@ pub(super) fn not_counted(looked: &[Looked], aside: &[Looked]) -> Vec<String> {
                 }
                 Some(old) if !of_same_vehicle(&new.line, &old.line) => "another vehicle",
                 Some(old) if number(&new.line) <= number(&old.line) => "it comes before that one",
+                Some(_) if measured_nothing(&new.line) => MEASURED_NOTHING,
                 Some(_) => continue,
             };
-            told.push(format!(
-                "{} says `instead of job {job}`; not counted: {why}",
-                new.line.job
-            ));
+            told.push(NotCounted {
+                new: new.line.job.clone(),
+                old: job.to_owned(),
+                why,
+            });
         }
     }
     told
+}
+
+fn measured_nothing(line: &JobLine) -> bool {
+    line.outcome.as_deref() == Some(OutcomeKind::NotDone.name())
 }
 
 fn number(line: &JobLine) -> Option<u64> {
@@ -131,6 +161,7 @@ fn answers_for(new: &JobLine, old: &JobLine) -> bool {
     let is_accepted = new.decision.as_deref() == Some("accepted") || nobody_else;
     holds
         && is_accepted
+        && !measured_nothing(new)
         && number(new) > number(old)
         && of_same_vehicle(new, old)
         && JobLine::words(&new.instead_of).any(|job| job == old.job)
@@ -180,6 +211,11 @@ mod tests {
         assert_eq!(answered(&|_| ()).as_deref(), Some("0009"));
         assert!(answered(&|new| new.instead_of = "0005".to_owned()).is_none());
         assert!(answered(&|new| new.decision = None).is_none());
+        let outcome = |kind: OutcomeKind| {
+            answered(&|new: &mut JobLine| new.outcome = Some(kind.name().to_owned()))
+        };
+        assert!(outcome(OutcomeKind::NotDone).is_none());
+        assert!(outcome(OutcomeKind::NothingFound).is_some());
         assert!(answered(&|new| new.decision = Some("returned".to_owned())).is_none());
         assert!(answered(&|new| new.status = "open".to_owned()).is_none());
         assert!(answered(&|new| new.vehicle_key = Some("B".to_owned())).is_none());
@@ -232,6 +268,10 @@ mod tests {
 
     #[test]
     fn what_cannot_stand_for_another_is_told() {
+        let told = |looked: &[Looked], aside: &[Looked]| -> Vec<String> {
+            let those = not_counted(looked, aside).into_iter();
+            those.map(|one| one.told()).collect()
+        };
         let says = |job: &str, vehicle: &str, instead: &str| {
             looked(job, false, |line| {
                 line.vehicle_key = Some(vehicle.to_owned());
@@ -243,19 +283,25 @@ mod tests {
             looked("0005", true, |_| ()),
             says("0004", "A", "0005 0003"),
             says("0007", "B", "0003 0099"),
+            looked("0008", false, |line| {
+                line.instead_of = "0005".to_owned();
+                line.outcome = Some("not-done".to_owned());
+            }),
         ];
         assert_eq!(
-            not_counted(&jobs, &[]),
+            told(&jobs, &[]),
             [
                 "0004 says `instead of job 0005`; not counted: it comes before that one",
                 "0007 says `instead of job 0003`; not counted: another vehicle",
                 "0007 says `instead of job 0099`; not counted: no such job is here",
+                "0008 says `instead of job 0005`; not counted: it was turned away or stopped, so it measured nothing and \
+                 finds out nothing anew",
             ]
         );
         let mut practice = looked("0003", true, |_| ());
         practice.practice = true;
         assert_eq!(
-            not_counted(&[says("0007", "A", "0003")], &[practice]),
+            told(&[says("0007", "A", "0003")], &[practice]),
             [
                 "0007 says `instead of job 0003`; not counted: that is practice, and only a practice job answers for it"
             ]

@@ -25,7 +25,8 @@ use std::time::SystemTime;
 use chrono::NaiveDate;
 use rayon::prelude::*;
 
-pub(crate) use self::again::{instead_of, same_vehicle};
+pub use self::again::NotCounted;
+pub(crate) use self::again::{MEASURED_NOTHING, instead_of, same_vehicle};
 use self::chain::Link;
 use self::figures::{Asked, Figures};
 use self::flaw::Flaw;
@@ -82,6 +83,8 @@ pub struct Audit {
     pub wrong: Vec<(String, String)>,
     /// Jobs that a revoked key signed, each with the later one that was done instead: no longer held against the whole.
     pub done_again: BTreeMap<String, String>,
+    /// Jobs whose notes say that they were done instead of another, and that cannot answer for it.
+    pub not_counted: Vec<NotCounted>,
     /// Worth knowing of the register as a whole.
     pub remarks: Vec<String>,
     /// The figures.
@@ -148,7 +151,9 @@ pub fn audit(shop: &Shop, auditing: &Auditing<'_>) -> Result<Audit, RecordError>
             && !faults.contains_key(&job.line.job)
     });
     audit.done_again = again::done(&looked, &faults);
-    audit.remarks.extend(again::not_counted(&looked, &aside));
+    audit.not_counted = again::not_counted(&looked, &aside);
+    let not_counted = audit.not_counted.iter();
+    audit.remarks.extend(not_counted.map(NotCounted::told));
     let mut asked = Asked {
         practice: auditing.practice,
         since: auditing.since,

@@ -5,8 +5,8 @@ use std::fmt::Write;
 
 use super::found::{layouts, refused, verdicts};
 use super::standing::{revoked, statuses};
-use crate::record::audit::Audit;
 use crate::record::audit::figures::{Figures, Tally, Waived};
+use crate::record::audit::{Audit, status_name};
 use crate::record::verify::Status;
 use crate::text::{clean, counted};
 
@@ -47,6 +47,7 @@ pub fn text(audit: &Audit, told: Told<'_>) -> String {
         "Returned by the lead and standing so",
         &figures.returned,
     );
+    section(&mut out, "Corrected after signing", &corrected(audit));
     waivers(&mut out, figures);
     tally(
         &mut out,
@@ -70,6 +71,17 @@ pub fn text(audit: &Audit, told: Told<'_>) -> String {
     section(&mut out, "Remarks", &audit.remarks);
     let _ = writeln!(out, "\n{}: {}", clean(told.shop), sum(audit));
     out
+}
+
+/// What accepted amendments say is to be read instead, a line for each job that its signatures still hold.
+fn corrected(audit: &Audit) -> Vec<String> {
+    let lines = audit
+        .lines
+        .iter()
+        .filter(|line| !line.corrected.is_empty() && line.status != status_name(Status::Unsound));
+    lines
+        .map(|line| format!("{}  {}", line.job, line.corrected))
+        .collect()
 }
 
 fn head(out: &mut String, audit: &Audit, told: Told<'_>) {

@@ -71,10 +71,15 @@ pub(super) fn revoked(out: &mut String, audit: &Audit) {
     let lines = audit.lines.iter();
     let claimed = lines.filter_map(|line| Some((rest.iter().find(|old| claims(old, line))?, line)));
     for (old, line) in claimed.take(MOST) {
+        let mut never = audit.not_counted.iter();
+        let never = never.find(|one| one.new == line.job && one.old == **old);
         let _ = writeln!(
             out,
-            "  {new} says that it was done instead of {old}. It answers for it once it is sound and accepted, if it \
-             is a later job of the same vehicle.",
+            "  {new} says that it was done instead of {old}. {}.",
+            match never {
+                Some(never) => format!("That does not count: {}", never.why),
+                None => "It answers for it once it is sound and accepted".to_owned(),
+            },
             new = clean(&line.job),
             old = clean(old),
         );
@@ -84,6 +89,7 @@ pub(super) fn revoked(out: &mut String, audit: &Audit) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::record::audit::NotCounted;
     use crate::record::audit::figures::Asked;
 
     #[test]
@@ -160,6 +166,18 @@ mod tests {
         assert!(said.contains("`instead of job 0004`"), "{said}");
         assert!(
             said.contains("0009 says that it was done instead of 0004"),
+            "{said}"
+        );
+        assert!(said.contains("once it is sound and accepted."), "{said}");
+        audit.not_counted = vec![NotCounted {
+            new: "0009".to_owned(),
+            old: "0004".to_owned(),
+            why: "another vehicle",
+        }];
+        let said = told(&audit);
+        assert!(
+            said.contains("0004. That does not count: another vehicle.")
+                && !said.contains("once it"),
             "{said}"
         );
         audit.done_again = [("0004".to_owned(), "0009".to_owned())].into();

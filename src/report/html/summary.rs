@@ -34,6 +34,7 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
                 }
                 dt { "What was found" }
                 dd {
+                    @if let Some(told) = signatures.outdated(record) { p.open { (clean(&told)) } }
                     div.found { (found(record)) }
                     div { (clean(&record.outcome.finding)) }
                 }

@@ -6,9 +6,10 @@ use std::path::{Path, PathBuf};
 use chrono::{DateTime, Utc};
 use ssh_key::public::KeyData;
 
-use super::{Amendment, Layer, SCHEMA};
+use super::{Amendment, Layer, SCHEMA, naming};
 use crate::record::bundle::manifest::{self, Line, Manifest, shown};
 use crate::record::bundle::model::Record;
+use crate::record::bundle::signed::Signed;
 use crate::record::digest;
 use crate::record::durable;
 use crate::record::error::RecordError;
@@ -152,6 +153,7 @@ fn drafted(
     now: DateTime<Utc>,
 ) -> Result<(Amendment, Layer), RecordError> {
     let next = next(job, against, key, now)?;
+    stands_in_place(job, &next.record, (&adding.corrects, &adding.adds))?;
     let amendment = Amendment {
         schema: SCHEMA.to_owned(),
         job: next.record.job,
@@ -171,6 +173,23 @@ fn drafted(
         fs_err::File::open(&file.from)?;
     }
     Ok((amendment, next.over.layer))
+}
+
+/// Whether what it adds can stand in place of what it corrects, by the job as it is now.
+///
+/// # Errors
+/// Where a line by which cylinders are named would be corrected to what it cannot be.
+pub fn stands_in_place(
+    job: &JobFolder,
+    record: &Record,
+    adding: (&str, &str),
+) -> Result<(), RecordError> {
+    let signed = Signed::read(job, record)?;
+    let before = signed.amendments.iter().map(|one| &one.amendment);
+    let before: Vec<(&str, &str)> = before
+        .map(|said| (said.corrects.as_str(), said.adds.as_str()))
+        .collect();
+    naming::judge(record, adding, &before).map_err(|why| RecordError::refused(job.path(), why))
 }
 
 fn write(

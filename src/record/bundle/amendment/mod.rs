@@ -5,9 +5,10 @@
 
 pub mod about;
 mod add;
+pub mod naming;
 mod text;
 
-pub use self::add::{Adding, Attached, amend, amendable, may_amend, stands};
+pub use self::add::{Adding, Attached, amend, amendable, may_amend, stands, stands_in_place};
 pub use self::text::{Amendment, SCHEMA};
 use crate::record::folder::{self, AMENDMENTS, ATTACHMENTS};
 

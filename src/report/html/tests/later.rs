@@ -55,6 +55,15 @@ fn what_was_added_later_is_told_where_it_changes_what_is_read() {
     signatures.amendments[0].corrects = "vehicle identity, complaint".to_owned();
     let page = shown(&signatures);
     assert!(page.contains("V8 petrol · EX 1234 (corrected below) · 148200 km</dd>"));
+    assert!(!page.contains("still named by"));
+    signatures.amendments[0].corrects = "firing order".to_owned();
+    let page = shown(&signatures);
+    let [caution, finding] = [
+        "are still named by the old record (firing order 1-8-4-3-6-5-7-2)",
+        "class=\"found\"",
+    ]
+    .map(|text| page.find(text).unwrap());
+    assert!(caution < finding, "it is read before the finding");
 }
 
 /// A complaint that was waived says by whom and why, where it is missed.

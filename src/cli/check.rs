@@ -11,6 +11,7 @@ use std::process::ExitCode;
 use clap::Args;
 
 use crate::cli::format::Format;
+use crate::cli::named_files;
 use crate::cli::one_job::waivable;
 use crate::cli::policy_rules::shop_policy;
 use crate::cli::problems::{as_json, listed, listed_at_every_step, remarked};

@@ -242,37 +242,9 @@ pub(super) fn head(content: &str) -> Option<&str> {
 /// A key that stands some blanks beside all those that it could belong with.
 fn indentation(lines: &[&str], last: usize, before: usize) -> Option<Slip> {
     let own = indent(lines[last]);
-    let word = head(lines[last])?;
     let above = indent(lines[before]);
     if own > above {
-        let (_, value) = lines[before].split_once(": ")?;
-        let goes_on = value.trim().is_empty() || value.trim_start().starts_with(['>', '|', '#']);
-        let over = head(lines[before]).filter(|_| !goes_on)?;
-        let with = lines[..before]
-            .iter()
-            .rev()
-            .find(|content| indent(content) == own);
-        let among = with
-            .and_then(|content| head(content))
-            .filter(|key| is_key(key));
-        if is_key(over) && is_key(word) && among.is_some() {
-            let message = format!(
-                "`{over}` stands in by {}, the keys around it by {own}",
-                blanks(above)
-            );
-            return slip(
-                before,
-                above,
-                message,
-                format!("Give it {} more.", blanks(own - above)),
-            );
-        }
-        let message = format!(
-            "`{word}` stands in by {}, the line above by {above}",
-            blanks(own)
-        );
-        let remedy = format!("Give both as many: take {} away.", own - above);
-        return slip(last, own, message, remedy);
+        return too_deep(lines, last, before);
     }
     // the nearest deeper and the nearest less deep that are open
     let (mut deeper, mut least): (Option<(usize, &str)>, usize) = (None, usize::MAX);
@@ -301,4 +273,38 @@ fn indentation(lines: &[&str], last: usize, before: usize) -> Option<Slip> {
         return slip(last, own, message, remedy);
     }
     None
+}
+
+/// A line that stands deeper than the one above it, under which nothing can stand: one of the two is out of place.
+fn too_deep(lines: &[&str], last: usize, before: usize) -> Option<Slip> {
+    let (own, above) = (indent(lines[last]), indent(lines[before]));
+    let word = head(lines[last])?;
+    let (_, value) = lines[before].split_once(": ")?;
+    let goes_on = value.trim().is_empty() || value.trim_start().starts_with(['>', '|', '#']);
+    let over = head(lines[before]).filter(|_| !goes_on)?;
+    let with = lines[..before]
+        .iter()
+        .rev()
+        .find(|content| indent(content) == own);
+    let among = with
+        .and_then(|content| head(content))
+        .filter(|key| is_key(key));
+    if is_key(over) && is_key(word) && among.is_some() {
+        let message = format!(
+            "`{over}` stands in by {}, the keys around it by {own}",
+            blanks(above)
+        );
+        return slip(
+            before,
+            above,
+            message,
+            format!("Give it {} more.", blanks(own - above)),
+        );
+    }
+    let message = format!(
+        "`{word}` stands in by {}, the line above by {above}",
+        blanks(own)
+    );
+    let remedy = format!("Give both as many: take {} away.", own - above);
+    slip(last, own, message, remedy)
 }

@@ -37,8 +37,8 @@ pub(super) fn not_closed(lines: &[&str], last: usize) -> Option<Slip> {
             })
     };
     let first = (last + 1).saturating_sub(MOST_LINES);
-    let candidates = (first..=last).rev().filter_map(opens);
-    let (from, byte) = candidates.into_iter().find(stays_open)?;
+    let mut candidates = (first..=last).rev().filter_map(opens);
+    let (from, byte) = candidates.find(stays_open)?;
     let first = &lines[from][byte..];
     let (sign, closing) = if first.starts_with('{') {
         ("{", "}")

@@ -253,7 +253,8 @@ fn list(waiting: &[Waiting]) {
     say(&text);
 }
 
-fn line(waiting: &Waiting) -> String {
+/// A job that waits: for what, and what it is about.
+pub(super) fn line(waiting: &Waiting) -> String {
     let told = match &waiting.wait {
         Wait::Signature => "awaits the technician's signature".to_owned(),
         Wait::Decision(layer) => match layer.number() {

@@ -13,7 +13,7 @@ use crate::cli::shipped;
 use crate::cli::{Failure, fitted, say};
 use crate::record::shop::Shop;
 use crate::record::shop::check_free;
-use crate::record::shop::founding::{KeySource, NewSigner, found};
+use crate::record::shop::founding::{KeySource, NewSigner, found, is_alike};
 use crate::record::shop::policy::ShopName;
 use crate::record::shop::roster::{Role, is_identity};
 use crate::record::signing::key;
@@ -254,11 +254,13 @@ fn identity(person: &mut Person, asked: &str, other: &str) -> Result<Option<Stri
         let Some(name) = person.line(asked)? else {
             return Ok(None);
         };
-        if is_identity(&name) && name != other {
+        if is_identity(&name) && !is_alike(&name, other) {
             return Ok(Some(name));
         }
         let why = if name == other {
             "already does the work; nobody accepts their own"
+        } else if is_alike(&name, other) {
+            "differs from the other name in capitals only; take one that is told from it"
         } else {
             "is not one word of letters, digits and ._@+-, as in jo.tarrow"
         };

@@ -1,6 +1,7 @@
 //! The shop by whose policy procedures are proved: named, or found upward from the working folder.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Bound::{Excluded, Unbounded};
 use std::path::{Path, PathBuf};
 
 use chrono::Utc;
@@ -13,6 +14,7 @@ use crate::procedure::nearest::nearest;
 use crate::procedure::rules::Rules;
 use crate::record::error::RecordError;
 use crate::record::shop::Shop;
+use crate::record::shop::founding::is_alike;
 use crate::record::shop::policy::Policy;
 use crate::record::shop::roster::{ROLES, Role, Roster};
 
@@ -177,6 +179,12 @@ fn people(roster: &Roster) -> String {
         [] => "Roster: nobody.\n".to_owned(),
         _ => format!("Roster: {}.\n", list.join("; ")),
     };
+    for (one, other) in alike(roster) {
+        told += &format!(
+            "Remark: {one} and {other} differ in capitals only: if they are one person, nobody accepts their own work; if \
+             they are two, give one another name.\n"
+        );
+    }
     for key in roster.revoked_of_nobody() {
         told += &format!(
             "Remark: the revoked key {key} is nobody's in the roster: hold it against the .pub file that was meant; \
@@ -198,6 +206,21 @@ fn people(roster: &Roster) -> String {
         }
     }
     told
+}
+
+/// Names in the roster that differ in capitals only, each pair once.
+fn alike(roster: &Roster) -> BTreeSet<(&str, &str)> {
+    let names: BTreeSet<&str> = roster
+        .entries()
+        .iter()
+        .map(|entry| entry.identity.as_str())
+        .collect();
+    let pairs = names.iter().flat_map(|one| {
+        names
+            .range::<str, _>((Excluded(*one), Unbounded))
+            .map(|other| (*one, *other))
+    });
+    pairs.filter(|(one, other)| is_alike(one, other)).collect()
 }
 
 /// That nobody can sign as technician now: no job could be begun.

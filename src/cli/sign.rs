@@ -6,22 +6,29 @@ use std::process::ExitCode;
 use chrono::Utc;
 use clap::Args;
 
+use crate::cli::countersign;
 use crate::cli::one_job::report_page::{against, write_report};
+use crate::cli::one_job::shown_to_lead;
 use crate::cli::one_job::which_job::{self, ShopArgument, shop_option};
+use crate::cli::person::Person;
 use crate::cli::person::passphrase::PassphraseArguments;
 use crate::cli::person::signing_key::{Chosen, KeyArguments};
 use crate::cli::{Failure, say};
 use crate::record::bundle::model::Record;
 use crate::record::folder::JobFolder;
+use crate::record::shop::Shop;
+use crate::record::shop::queue::{self, Wait};
 use crate::record::shop::roster::{Role, Roster};
 use crate::record::signing;
 
-/// Sign a sealed job as the technician who did it
+/// Sign a sealed job as the technician who did it; without a job, list what awaits a signature
+///
+/// What is signed is shown first; the passphrase is asked for after it.
 #[derive(Debug, Args)]
 #[command(after_help = STATUSES)]
 pub(crate) struct SignArguments {
-    /// Number of the job, or its folder
-    job: String,
+    /// Number of the job, or its folder; without it, what awaits a signature is listed
+    job: Option<String>,
     #[command(flatten)]
     shop: ShopArgument,
     #[command(flatten)]
@@ -30,16 +37,25 @@ pub(crate) struct SignArguments {
 
 const STATUSES: &str = "\
 Exit status:
-  0  signed
+  0  signed; without a job: the list was made
   2  refused, or could not be done; nothing was signed, unless it says that only the report is to be made again";
 
 pub(crate) fn run(arguments: &SignArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;
     let roster = Roster::of(&shop)?;
-    let place = which_job::find(&shop, &arguments.job)?;
-    let of = (&roster, place.number.as_deref());
+    let Some(job) = job(arguments, (&shop, &roster))? else {
+        return Ok(ExitCode::SUCCESS);
+    };
+    let place = which_job::find(&shop, &job)?;
+    let (folder, number) = (&place.folder, place.number.as_deref());
     let key = arguments.key.choose(&shop, &roster, Role::Technician)?;
-    let record = sign_with(&place.folder, of, key)?;
+    let record = signing::may_sign(folder, &against(&roster, number), key.public())?;
+    let first = format!("Job {} awaits the technician's signature.\n", record.job);
+    say(&format!(
+        "{}\n",
+        shown_to_lead::shown(folder, &record, first)?
+    ));
+    let record = sign_with(folder, (&roster, number), key)?;
     let (job, technician) = (&record.job, &record.technician);
     say(&format!("Job {job} is signed by {technician}.\n"));
     let shop = shop_option(shop.root());
@@ -55,6 +71,28 @@ pub(crate) fn run(arguments: &SignArguments) -> Result<ExitCode, Failure> {
         ));
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// The job that was named; else what awaits a signature is listed, and whoever is there may take one from it.
+fn job(
+    arguments: &SignArguments,
+    (shop, roster): (&Shop, &Roster),
+) -> Result<Option<String>, Failure> {
+    if let Some(job) = &arguments.job {
+        return Ok(Some(job.clone()));
+    }
+    let mut waiting = queue::waiting(shop, roster)?;
+    waiting.retain(|one| one.wait == Wait::Signature);
+    if waiting.is_empty() {
+        say("Nothing awaits a technician's signature.\n");
+        return Ok(None);
+    }
+    say(&waiting.iter().map(countersign::line).collect::<String>());
+    let Some(mut person) = Person::there("nothing was signed") else {
+        return Ok(None);
+    };
+    let jobs: Vec<&str> = waiting.iter().map(|one| one.job.as_str()).collect();
+    person.job("Number of the job to sign", ("Awaiting a signature", &jobs))
 }
 
 /// Sign a job by the roster of the shop in which it has that number, and write its report anew.

@@ -77,3 +77,23 @@ fn a_folder_or_a_name_that_cannot_be_is_asked_for_again() {
     }
     person.exp_string("Who accepts the work").unwrap();
 }
+
+/// Two names of one person, as it may be: nobody could tell whether they accept their own work.
+#[test]
+fn check_tells_names_that_differ_in_capitals_only() {
+    let bay = crate::fixture::Bay::new();
+    let roster = bay.shop.join("allowed_signers");
+    let check = || {
+        let ran = bay.run(&["check"]);
+        assert_eq!(ran.status, 0, "{}", ran.err);
+        ran.out
+    };
+    assert!(!check().contains("differ in capitals"));
+    let text = std::fs::read_to_string(&roster).unwrap();
+    std::fs::write(&roster, text.replace("\nkim ", "\nJo ")).unwrap();
+    let told = check();
+    assert!(
+        told.contains("Remark: Jo and jo differ in capitals only"),
+        "{told}"
+    );
+}

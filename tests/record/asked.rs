@@ -70,6 +70,10 @@ fn a_lead_returns_and_a_technician_corrects_by_their_answers_alone() {
         .unwrap();
     person.exp_string("Vehicle").unwrap();
     person.exp_string("Returned").unwrap();
+    answer(&mut person, "What it corrects or completes", "");
+    person.exp_string("  odometer: 81402 km").unwrap();
+    answer(&mut person, "What it corrects or completes", "?");
+    person.exp_string("  vehicle: grey van").unwrap();
     answer(&mut person, "What it corrects or completes", "odo");
     person.exp_string("did you mean").unwrap();
     answer(&mut person, "Take it as written?", "n");

@@ -87,7 +87,11 @@ fn a_job_from_seal_to_acceptance() {
     let signed = format!(
         "Job 0001 is signed by {TECHNICIAN}.\nNext a lead decides about it:\n  evenfire countersign 0001 --shop "
     );
-    assert!(status == 0 && told.starts_with(&signed), "{told}");
+    let shown = "Job 0001 awaits the technician's signature.\nVehicle     grey van · 81402 km\n";
+    assert!(
+        status == 0 && told.starts_with(shown) && told.contains(&signed),
+        "{told}"
+    );
     assert_eq!(verify(&bundle).0, 4);
     let own = act(&bundle, "countersign", &technician, &["--accept"], WORDS);
     assert_eq!(own.0, 2);

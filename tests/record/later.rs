@@ -91,6 +91,21 @@ fn a_returned_job_is_amended_and_accepted() {
     assert!(report.contains("81 204 km") && report.contains("Which odometer?"));
 }
 
+/// Without a job, sign lists what awaits a signature; without a terminal it goes no further.
+#[test]
+fn what_awaits_a_signature_is_listed() {
+    let bundle = Bundle::sealed();
+    let listed = || ran(&mut evenfire(&["sign", "--shop", text(bundle.shop.root())]));
+    let (status, told, failed) = listed();
+    assert!(
+        status == 0 && told.starts_with("0001  awaits the technician's signature;"),
+        "{told}{failed}"
+    );
+    let technician = key_file(&bundle, "technician", &bundle.technician);
+    act(&bundle, "sign", &technician, &[], WORDS);
+    assert_eq!(listed().1, "Nothing awaits a technician's signature.\n");
+}
+
 /// Everything there is to decide about stands there although no passphrase was given yet.
 #[test]
 fn a_lead_is_shown_what_they_decide_about_before_they_are_asked_for_a_passphrase() {

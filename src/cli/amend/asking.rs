@@ -115,7 +115,13 @@ fn corrected(
     loop {
         let text = match given.take() {
             Some(text) => text,
-            None => person.text(TEXTS[0].1)?,
+            None => match person.line(&format!("{}; ? lists the lines", TEXTS[0].1))? {
+                Some(text) if text != "?" => text,
+                _ => {
+                    say(&fitted(lines(record)));
+                    continue;
+                }
+            },
         };
         if is_there(&text) {
             return Ok(text);
@@ -125,6 +131,18 @@ fn corrected(
             return Ok(text);
         }
     }
+}
+
+/// The lines of the record with what they say, and those that say nothing.
+fn lines(record: &Record) -> String {
+    let told = record
+        .lines
+        .iter()
+        .map(|(name, value)| (name, value.as_str()));
+    let untold = record.untold.iter().map(|name| (name, "nothing"));
+    let all = told.chain(untold);
+    all.map(|(name, value)| format!("  {}: {}\n", clean(name), clean(value)))
+        .collect()
 }
 
 /// That the record has nothing of that name, and what was probably meant.

@@ -116,9 +116,20 @@ fn check(
         let why = "the lead must be another person than the technician; leave the lead out in a shop of one";
         return Err(wrong(why.into()));
     }
+    if lead.is_some_and(|lead| is_alike(&lead.identity, &technician.identity)) {
+        let why = "the names of lead and technician differ in capitals only, so nobody could tell their signatures apart; \
+                   give one of them another name, or leave the lead out in a shop of one";
+        return Err(wrong(why.into()));
+    }
     let none = (PathBuf::from("revoked"), "");
     let file = root.join("allowed_signers");
     Roster::parse((&file, roster), (&none.0, none.1)).map(|_| ())
+}
+
+/// Whether two identities differ in capitals at most.
+#[must_use]
+pub fn is_alike(one: &str, other: &str) -> bool {
+    one.to_lowercase() == other.to_lowercase()
 }
 
 fn make_private_folder(folder: &Path) -> Result<(), RecordError> {
@@ -194,6 +205,7 @@ mod tests {
             (practice("jo halm"), None, "no identity"),
             (practice("jo"), Some(practice("*")), "no identity"),
             (practice("jo"), Some(practice("jo")), "another person"),
+            (practice("jo"), Some(practice("Jo")), "capitals only"),
             (shared("jo"), Some(shared("kim")), "key of their own"),
         ] {
             let refusal = found(&root, "Shop", &technician, lead.as_ref())

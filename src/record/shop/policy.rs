@@ -251,6 +251,23 @@ mod tests {
         assert_eq!(lines, [3, 4, 4, 5, 6, 6, 7, 8, 9, 9], "{told:#?}");
     }
 
+    /// What is proposed for a step that is named wrongly has its form and keeps its own name.
+    #[test]
+    fn a_step_is_proposed_by_its_last_parts() {
+        for (named, proposed) in [
+            ("relative-compression/intake/gauge", "`intake/gauge`"),
+            ("gauge", "`…/gauge`"),
+        ] {
+            let text = format!("shop: A\nwaivers:\n  {named}: lead\n");
+            let told = Policy::read("p", &text).unwrap_err();
+            let remedy = &told[0].remedy;
+            assert!(
+                remedy.contains(proposed) && remedy.contains("a slash"),
+                "{remedy}"
+            );
+        }
+    }
+
     /// A name that nearly is one is not corrected to another limit; nothing is left without a way to mend it.
     #[test]
     fn every_mistake_says_the_form_that_is_wanted() {

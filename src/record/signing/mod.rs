@@ -41,12 +41,16 @@ pub fn sign(
     Ok(record)
 }
 
-/// Whether a technician's signature with that key would count: looked at before the key is opened.
+/// The record of a job that a technician's signature with that key would count for: looked at before the key is opened.
 ///
 /// # Errors
 /// As [`sign`] has them.
-pub fn may_sign(job: &JobFolder, against: &Against<'_>, key: &KeyData) -> Result<(), RecordError> {
-    signable(job, against, key).map(|_| ())
+pub fn may_sign(
+    job: &JobFolder,
+    against: &Against<'_>,
+    key: &KeyData,
+) -> Result<Record, RecordError> {
+    signable(job, against, key).map(|(record, _)| record)
 }
 
 fn signable(

@@ -281,6 +281,31 @@ mod tests {
     use super::*;
 
     #[test]
+    fn what_was_corrected_after_signing_is_listed() {
+        let line = |status: &str, corrected: &str| crate::record::audit::line::JobLine {
+            job: "0007".to_owned(),
+            status: status.to_owned(),
+            corrected: corrected.to_owned(),
+            ..Default::default()
+        };
+        let told = |line| {
+            let audit = Audit {
+                lines: vec![std::sync::Arc::new(line)],
+                ..Audit::default()
+            };
+            text(&audit, Told::default())
+        };
+        let said = told(line("sound", "firing order=1-2-4-3"));
+        assert!(
+            said.contains("\nCorrected after signing\n  0007  firing order=1-2-4-3\n"),
+            "{said}"
+        );
+        for other in [line("unsound", "firing order=1-2-4-3"), line("sound", "")] {
+            assert!(!told(other).contains("Corrected after signing"));
+        }
+    }
+
+    #[test]
     fn the_last_line_names_what_was_done_again() {
         let audit = Audit {
             done_again: [("0004".to_owned(), "0009".to_owned())].into(),

@@ -59,7 +59,7 @@ pub(in crate::record) fn read(file: &str, text: &str) -> (Rules, Result<Policy, 
 /// How names are written.
 const CONDITION: &str = "Use lower-case words with single spaces between: `eyes protected`.";
 const STEP: &str =
-    "Write a step's id; of a called procedure the call, a stroke and the id: `leak-test/reading`.";
+    "Write a step's id; of a called procedure the call, a slash and the id: `leak-test/reading`.";
 const SOMEBODY: &str =
     "Write `lead`, for any lead, or the name of a lead as it begins a line of allowed_signers.";
 
@@ -321,11 +321,17 @@ impl Reading<'_> {
         if let Some((procedure, name)) = halves.filter(|(p, n)| is_kebab(p) && is_kebab(n)) {
             return Some((procedure.to_owned(), name.to_owned()));
         }
+        // of a whole way, the last two are the procedure that holds it and its own name
+        let mut parts = key.scalar.value.rsplit('/').filter(|part| is_kebab(part));
+        let (own, procedure) = (parts.next(), parts.next());
+        let example = format!("{}/{}", procedure.unwrap_or("…"), own.unwrap_or("…"));
         self.0.doubt(
             &key.position,
             format!("`{}` names no {what}", key.scalar.value),
             "",
-            format!("Write the procedure, a stroke and the {what}: `relative-compression/…`."),
+            format!(
+                "Write the procedure in whose file the {what} stands, a slash and the {what}: `{example}`."
+            ),
         );
         None
     }

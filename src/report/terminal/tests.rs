@@ -199,7 +199,11 @@ fn a_pair_is_told_as_a_pair() {
     rows.for_each(|row| row.companion = Some(5 - row.cylinder.min(4)));
     let shown = result(&analysis, None, screen(80, false));
     assert!(shown.contains("Low: cylinder 2 or 3."));
-    assert!(shown.lines().any(|line| line.trim_start().starts_with("3 or 2 ")));
+    assert!(
+        shown
+            .lines()
+            .any(|line| line.trim_start().starts_with("3 or 2 "))
+    );
     assert!(shown.replace('\n', " ").contains("or to its companion"));
 }
 

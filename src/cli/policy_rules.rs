@@ -235,8 +235,8 @@ fn nobody_signs(roster: &Roster, texts: &mut BTreeMap<String, String>) -> Option
         .filter_map(|entry| roster.hindrance(&entry.identity, role, now))
         .collect();
     let slips = entries.flat_map(|entry| entry.foreign().map(|own| (entry.line, own)));
-    let slip = slips.filter_map(|(line, own)| Some((line, own, nearest_role(own)?)));
-    let slip = slip.filter(|(.., meant)| *meant == role.namespace()).next();
+    let mut slip = slips.filter_map(|(line, own)| Some((line, own, nearest_role(own)?)));
+    let slip = slip.find(|(.., meant)| *meant == role.namespace());
     let shown = roster.file().display().to_string();
     if let Ok(text) = read_text(roster.file(), &shown) {
         texts.insert(shown.clone(), text);

@@ -31,6 +31,12 @@ const KINDS: [(&str, &str); 4] = [
     ("The crank sensor's teeth", "crank_speed"),
 ];
 
+/// Where each stands among them.
+const CLAMP: usize = 0;
+const AC: usize = 1;
+const DC: usize = 2;
+const TEETH: usize = 3;
+
 const EDGES: [(&str, Edge); 3] = [
     ("Where it rises", Edge::Rising),
     ("Where it falls", Edge::Falling),
@@ -158,14 +164,8 @@ impl<K: Keys> Asked<'_, K> {
             return Ok(None);
         };
         Ok(match kind {
-            0 if signal
-                .unit
-                .as_deref()
-                .is_some_and(|unit| unit.ends_with('A')) =>
-            {
-                Some(SignalTold::Current(None))
-            }
-            0 => {
+            CLAMP if in_ampere(signal) => Some(SignalTold::Current(None)),
+            CLAMP => {
                 let asked = Typed {
                     asked: "What does the clamp put out for one ampere, in mV?",
                     help: "It stands on the clamp or in its data sheet: 10 for 10 mV/A. 100 A for a volt is 10 as well.",
@@ -175,8 +175,8 @@ impl<K: Keys> Asked<'_, K> {
                 let scaled = self.typed(&asked, of_an_ampere)?;
                 scaled.map(SignalTold::Current)
             }
-            1 => Some(SignalTold::Voltage(Coupling::Ac)),
-            2 => Some(SignalTold::Voltage(Coupling::Dc)),
+            AC => Some(SignalTold::Voltage(Coupling::Ac)),
+            DC => Some(SignalTold::Voltage(Coupling::Dc)),
             _ => {
                 let asked = Typed {
                     asked: "Which wheel, as teeth if none were missing, then how many are, as in 60-2?",
@@ -295,6 +295,12 @@ fn told(heading: &Heading) -> String {
         text += &format!(", looks like {}", like.replace('_', " "));
     }
     text
+}
+
+/// Whether a column is in ampere already.
+fn in_ampere(column: &Heading) -> bool {
+    let unit = column.unit.as_deref();
+    unit.is_some_and(|unit| unit.ends_with('A'))
 }
 
 /// Millivolts for one ampere, as in "10", "10 mV/A" or "0.01 V/A".

@@ -248,40 +248,32 @@ fn verdict_of(
     kind: VerdictKind,
     failed: Option<&answer::Check>,
 ) -> Verdict {
-    let engine = &setup.engine;
     let identified = taken.found.as_ref().map(|found| found.identified);
-    let low: Vec<usize> = rows
-        .iter()
-        .filter(|row| row.finding == Finding::Low)
-        .map(|row| row.cylinder)
-        .collect();
-    let name = |number: &usize| match identified {
-        Some(Identified::PositionOnly) => format!("Position {number} in firing sequence"),
-        Some(Identified::OneOfPair) => match engine.companion(*number, COMPANION_TOLERANCE_DEG) {
-            Some(companion) => format!("Cylinder {number} or its companion {companion}"),
-            None => format!("Cylinder {number}"),
-        },
-        _ => format!("Cylinder {number}"),
+    let by_position = identified == Some(Identified::PositionOnly);
+    let is_low = |row: &&CylinderRow| row.finding == Finding::Low;
+    let low: Vec<&CylinderRow> = rows.iter().filter(is_low).collect();
+    let name = |row: &&CylinderRow| match (by_position, row.companion) {
+        (true, _) => format!("Position {} in firing sequence", row.cylinder),
+        (false, Some(other)) => format!("Cylinder {} or its companion {other}", row.cylinder),
+        (false, None) => format!("Cylinder {}", row.cylinder),
     };
     let named: Vec<String> = low.iter().map(name).collect();
     let undecided = rows
         .iter()
         .filter(|row| row.finding == Finding::Uncertain)
         .count();
-    let by_position = identified == Some(Identified::PositionOnly);
-    let mut cylinders = if by_position { Vec::new() } else { low.clone() };
-    if identified == Some(Identified::OneOfPair) {
-        cylinders.extend(
-            low.iter()
-                .filter_map(|c| engine.companion(*c, COMPANION_TOLERANCE_DEG)),
-        );
-        cylinders.sort_unstable();
-        cylinders.dedup();
+    let numbers: Vec<usize> = low.iter().map(|row| row.cylinder).collect();
+    let companions = low.iter().filter_map(|row| row.companion);
+    let mut cylinders: Vec<usize> = numbers.iter().copied().chain(companions).collect();
+    cylinders.sort_unstable();
+    cylinders.dedup();
+    if by_position {
+        cylinders.clear();
     }
     Verdict {
         kind,
         cylinders,
-        positions: by_position.then_some(low),
+        positions: by_position.then_some(numbers),
         why: wording::why(
             kind,
             &named,

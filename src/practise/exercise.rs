@@ -11,9 +11,7 @@ use crate::cranking::answer::SignalKind;
 use crate::engine::{Engine, Fuel};
 use crate::followup::orifices::{FlowRatio, flow_ratio};
 use crate::simulate::draw::{ReferenceWish, Wish, draw};
-use crate::simulate::drive::drive;
 use crate::simulate::practice::{Practice, practice};
-use crate::simulate::recording::record;
 use crate::simulate::spoil::Spoil;
 
 /// Seeds that are tried until an engine turns.
@@ -151,7 +149,7 @@ impl Exercise {
         // from the first one's crank angle once more
         let mut made = first;
         made.plan.again = again;
-        made.table = record(&made.plan, &drive(&made.plan));
+        made.record_anew();
         Ok(made)
     }
 
@@ -175,8 +173,8 @@ impl Exercise {
         timing.key_on_s = REST_S + 1.0;
         timing.key_off_s = REST_S + 2.0;
         timing.catches_s = None;
+        made.record_anew();
         let table = &mut made.table;
-        *table = record(&made.plan, &drive(&made.plan));
         // what was switched on long ago has passed the scope's coupling by now
         let settled = table.time.partition_point(|time| *time < SETTLED_S);
         table.time.drain(..settled);

@@ -35,5 +35,5 @@ pub use library::{read_library, read_library_by};
 pub use problem::Problem;
 pub(crate) use problem::missing::together;
 pub use problem::missing::{Mend, Missing};
-pub(crate) use written::tree;
 pub use written::tree::LARGEST as LARGEST_FILE;
+pub(crate) use written::{keys, tree};

@@ -5,6 +5,10 @@ use std::collections::BTreeMap;
 use crate::cranking::answer::{Analysis, CheckName, Finding, Identified, VerdictKind};
 use crate::engine::{COMPANION_TOLERANCE_DEG, CYCLE_DEG, Engine};
 
+/// Name of the fact that says what came of a capture, and of the one that says why.
+pub(super) const RESULT: &str = "result";
+pub(super) const WHY: &str = "why";
+
 /// A row of either kind: its number, percent, finding.
 struct Row {
     number: usize,
@@ -28,7 +32,7 @@ pub fn of_analysis(analysis: &Analysis, engine: &Engine) -> BTreeMap<String, Str
     let facts = [
         ("verdict", analysis.verdict.kind.name().to_owned()),
         ("pattern", pattern.to_owned()),
-        ("result", result(analysis, pattern).to_owned()),
+        (RESULT, result(analysis, pattern).to_owned()),
         ("lowest cylinder", lowest.map_or_else(none, named)),
         (
             "lowest percent",
@@ -42,7 +46,7 @@ pub fn of_analysis(analysis: &Analysis, engine: &Engine) -> BTreeMap<String, Str
                 low_ones.join(", ")
             },
         ),
-        ("why", analysis.verdict.why.clone()),
+        (WHY, analysis.verdict.why.clone()),
     ];
     facts.map(|(name, text)| (name.to_owned(), text)).into()
 }

@@ -2,13 +2,10 @@
 //! captures came to.
 
 use crate::procedure::Way;
+use crate::run::facts::{RESULT, WHY};
 use crate::run::value::Value;
 use crate::run::walk::{Due, Turn, Walk, split};
 use crate::text::counted;
-
-/// Facts of a capture that was judged: what came of it, and why.
-const RESULT: &str = "result";
-const WHY: &str = "why";
 
 /// Which tries are used up, where the step that is due was come to because of that.
 pub(super) fn told(walk: &Walk<'_>, due: &Due<'_>) -> Option<String> {

@@ -198,6 +198,11 @@ impl Practice {
         }
     }
 
+    /// Record once more, after the plan was changed.
+    pub fn record_anew(&mut self) {
+        self.table = record(&self.plan, &drive(&self.plan));
+    }
+
     /// The capture.
     #[must_use]
     pub fn capture(&self) -> Capture {

@@ -3,7 +3,7 @@
 use std::io;
 
 use super::asking::{Asked, Choice};
-use super::{KINDS, REFERENCE, help};
+use super::{AC, CLAMP, DC, KINDS, REFERENCE, TEETH, help, in_ampere};
 use crate::advise::signals::Signal as Planned;
 use crate::ask::keys::Keys;
 use crate::run::keeper::{Heading, Signal, SignalTold};
@@ -11,10 +11,10 @@ use crate::run::keeper::{Heading, Signal, SignalTold};
 /// The kind, of those that are asked for.
 fn kind_of(planned: Planned) -> usize {
     match planned {
-        Planned::Clamp => 0,
-        Planned::PostsAc | Planned::Connector => 1,
-        Planned::PostsDc => 2,
-        Planned::CrankSensor => 3,
+        Planned::Clamp => CLAMP,
+        Planned::PostsAc | Planned::Connector => AC,
+        Planned::PostsDc => DC,
+        Planned::CrankSensor => TEETH,
     }
 }
 
@@ -45,12 +45,8 @@ impl<K: Keys> Asked<'_, K> {
     /// The planned kind, where the column's unit does not speak against it; where nothing was planned, what the column
     /// looks like.
     pub(super) fn usual_kind(&self, column: &Heading) -> Option<usize> {
-        let in_ampere = column
-            .unit
-            .as_deref()
-            .is_some_and(|unit| unit.ends_with('A'));
         match self.planned() {
-            Some((kind, _)) => Some(kind).filter(|kind| *kind == 0 || !in_ampere),
+            Some((kind, _)) => Some(kind).filter(|kind| *kind == CLAMP || !in_ampere(column)),
             None => {
                 let like = column.looks_like.as_deref();
                 KINDS.iter().position(|(_, name)| Some(*name) == like)
@@ -65,9 +61,9 @@ impl<K: Keys> Asked<'_, K> {
                 return Ok(None);
             };
             let kind = match signal.kind {
-                SignalTold::Current(_) => 0,
-                SignalTold::Voltage(_) => 1,
-                SignalTold::Teeth(_) => 3,
+                SignalTold::Current(_) => CLAMP,
+                SignalTold::Voltage(_) => AC,
+                SignalTold::Teeth(_) => TEETH,
             };
             let (label, name) = KINDS[kind];
             match self.goes_on_with(label, name)? {

@@ -6,7 +6,7 @@ use clap::Args;
 
 use crate::cli::Failure;
 use crate::record::folder::JobFolder;
-use crate::record::shop::Shop;
+use crate::record::shop::{JOBS, REVOKED, ROSTER, Shop};
 use crate::text;
 
 /// Variable that names the shop where `--shop` does not.
@@ -86,8 +86,8 @@ fn shop_upward(from: &Path) -> Option<PathBuf> {
 fn is_shop(folder: &Path) -> bool {
     let there = [
         Shop::policy_file(folder).is_file(),
-        folder.join("allowed_signers").is_file(),
-        folder.join("jobs").is_dir(),
+        folder.join(ROSTER).is_file(),
+        folder.join(JOBS).is_dir(),
     ];
     there.into_iter().filter(|is_there| *is_there).count() >= 2
 }
@@ -98,8 +98,8 @@ pub(crate) fn shop_that_owns(file: &Path) -> Option<PathBuf> {
     let root = whole.parent().filter(|root| is_shop(root))?;
     let mut own = [
         Shop::policy_file(root),
-        root.join("allowed_signers"),
-        root.join("revoked"),
+        root.join(ROSTER),
+        root.join(REVOKED),
     ]
     .into_iter();
     own.any(|one| one == whole).then(|| root.to_owned())

@@ -9,7 +9,7 @@ mod curve;
 
 use self::alike::Steady;
 use crate::capture::Capture;
-use crate::capture::setup::Setup;
+use crate::capture::setup::{Analogue, Setup};
 use crate::cranking::cycles::Samples;
 use crate::cranking::judging::quality;
 use crate::cranking::slicing::marks;
@@ -40,37 +40,20 @@ pub(crate) fn left_over(first: (&Capture, &Setup), second: (&Capture, &Setup)) -
 }
 
 fn current(capture: &Capture, setup: &Setup) -> Option<Steady> {
-    let channel = setup.channels.starter_current.as_ref()?;
-    analogue(
-        capture,
-        setup,
-        &channel.column,
-        (channel.full_scale, channel.bits),
-    )
+    analogue(capture, setup, setup.channels.starter_current.as_ref()?)
 }
 
 fn voltage(capture: &Capture, setup: &Setup) -> Option<Steady> {
-    let channel = setup.channels.battery_voltage.as_ref()?;
-    analogue(
-        capture,
-        setup,
-        &channel.column,
-        (channel.full_scale, channel.bits),
-    )
+    analogue(capture, setup, setup.channels.battery_voltage.as_ref()?)
 }
 
-fn analogue(
-    capture: &Capture,
-    setup: &Setup,
-    column: &str,
-    (full_scale, bits): (Option<f64>, Option<u32>),
-) -> Option<Steady> {
+fn analogue(capture: &Capture, setup: &Setup, channel: &Analogue) -> Option<Steady> {
     let samples = Samples {
         time: &capture.time,
-        values: capture.columns.get(column)?,
+        values: capture.columns.get(&channel.column)?,
     };
     let marks = marks::of_signal(capture, setup, samples);
-    let at_end = quality::range_end(samples.values, full_scale, bits);
+    let at_end = quality::range_end(samples.values, channel.full_scale, channel.bits);
     steady(samples, marks.first()?, setup, at_end)
 }
 

@@ -148,10 +148,7 @@ impl<'a> Fields<'a> {
                 && known.contains(&key)
             {
                 no_blank(key, value)
-            } else if let Some((_, parent)) = keys::UNDER
-                .iter()
-                .find(|(under, parent)| *under == name && known.contains(parent))
-            {
+            } else if let Some(parent) = keys::over(name).filter(|parent| known.contains(parent)) {
                 (
                     format!("`{name}` belongs under `{parent}`"),
                     format!("Write it there, 2 blanks deeper than `{parent}`."),

@@ -117,13 +117,12 @@ fn names_key(list: &[Condition]) -> bool {
 
 #[cfg(test)]
 mod tests {
+    use super::super::tests::library;
+    use crate::procedure::remarks;
     use crate::procedure::scaffold::{Kind, sheet};
-    use crate::procedure::{read_library, remarks};
 
     fn told(text: &str) -> Vec<String> {
-        let source = |_: &str| Some(("a.yaml".to_owned(), text.to_owned()));
-        let library = read_library("a", &source).unwrap();
-        let told = remarks::remarks("a", &library).into_iter();
+        let told = remarks::remarks("a", &library("a", text)).into_iter();
         told.map(|remark| remark.message).collect()
     }
 

@@ -175,15 +175,32 @@ mod tests {
     use super::*;
     use crate::procedure::read_library;
 
-    fn told(text: &str) -> Vec<String> {
-        let source = |_: &str| Some(("sound.yaml".to_owned(), text.to_owned()));
-        let library = read_library("sound", &source).unwrap();
-        let remarks = remarks("sound", &library).into_iter();
-        // none of its steps explains itself
-        let remarks = remarks.filter(|r| !r.message.contains("answer `?`"));
-        remarks
+    /// A procedure of that name from its text, which is sound.
+    pub(super) fn library(name: &str, text: &str) -> Library {
+        let source = |_: &str| Some((format!("{name}.yaml"), text.to_owned()));
+        read_library(name, &source).unwrap()
+    }
+
+    /// Each remark behind its line.
+    pub(super) fn placed(remarks: &[Problem]) -> Vec<String> {
+        let placed = remarks.iter();
+        placed
             .map(|r| format!("{}: {}", r.position.line, r.message))
             .collect()
+    }
+
+    /// What a remark on single steps says of a procedure.
+    pub(super) fn said(remark: fn(&Step<StepIndex>) -> Option<Problem>, text: &str) -> Vec<String> {
+        let library = library("sound", text);
+        let steps = library.procedures.values().flat_map(|p| &p.steps);
+        steps.filter_map(remark).map(|r| r.message).collect()
+    }
+
+    fn told(text: &str) -> Vec<String> {
+        let mut remarks = remarks("sound", &library("sound", text));
+        // none of its steps explains itself
+        remarks.retain(|r| !r.message.contains("answer `?`"));
+        placed(&remarks)
     }
 
     #[test]

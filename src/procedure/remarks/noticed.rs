@@ -28,18 +28,12 @@ pub(super) fn remark(step: &Step<StepIndex>) -> Option<Problem> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::procedure::read_library;
+    use crate::procedure::remarks::tests::said;
 
     #[test]
     fn a_notice_where_people_are_protected_is_remarked() {
         let sound = include_str!("../check/tests/sound.yaml");
-        let told = |text: &str| {
-            let source = |_: &str| Some(("sound.yaml".to_owned(), text.to_owned()));
-            let library = read_library("sound", &source).unwrap();
-            let steps = library.procedures.values().flat_map(|p| &p.steps);
-            let told: Vec<String> = steps.filter_map(remark).map(|r| r.message).collect();
-            told
-        };
+        let told = |text: &str| said(remark, text);
         assert_eq!(told(sound), [""; 0]);
         let weaker = sound.replace(
             "warning: The vehicle may move",

@@ -91,7 +91,7 @@ fn was_turned(words: &[&str]) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::procedure::read_library;
+    use crate::procedure::remarks::tests::said;
 
     #[test]
     fn a_crank_is_told_from_what_is_named_after_it() {
@@ -128,13 +128,7 @@ mod tests {
     #[test]
     fn a_crank_that_work_does_not_name_is_remarked() {
         let sound = include_str!("../check/tests/sound.yaml");
-        let told = |text: &str| {
-            let source = |_: &str| Some(("sound.yaml".to_owned(), text.to_owned()));
-            let library = read_library("sound", &source).unwrap();
-            let steps = library.procedures.values().flat_map(|p| &p.steps);
-            let told: Vec<String> = steps.filter_map(remark).map(|r| r.message).collect();
-            told
-        };
+        let told = |text: &str| said(remark, text);
         assert_eq!(told(sound), [""; 0]);
         let hidden = sound.replace(
             "Brake on, wheels chocked,",

@@ -60,15 +60,11 @@ fn unread_choice(step: &Step<StepIndex>) -> Problem {
 
 #[cfg(test)]
 mod tests {
+    use super::super::tests::{library, placed};
     use super::remarks;
-    use crate::procedure::read_library;
 
     fn told(text: &str) -> Vec<String> {
-        let source = |_: &str| Some(("a.yaml".to_owned(), text.to_owned()));
-        let found = remarks(&read_library("a", &source).unwrap());
-        let told = found.iter();
-        told.map(|r| format!("{}: {}", r.position.line, r.message))
-            .collect()
+        placed(&remarks(&library("a", text)))
     }
 
     const ASKED: &str = "procedure: a\nrevision: 1\ntitle: t\npurpose: p\ntakes: [cylinder, fuel]\nsteps:\n  sky:\n    \

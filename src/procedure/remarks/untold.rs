@@ -46,15 +46,11 @@ fn is_silent(step: &Step<StepIndex>) -> bool {
 
 #[cfg(test)]
 mod tests {
+    use super::super::tests::{library, placed};
     use super::*;
-    use crate::procedure::read_library;
 
     fn told(text: &str) -> Vec<String> {
-        let source = |_: &str| Some(("a.yaml".to_owned(), text.to_owned()));
-        let found = remarks(&read_library("a", &source).unwrap());
-        let told = found.iter();
-        told.map(|r| format!("{}: {}", r.position.line, r.message))
-            .collect()
+        placed(&remarks(&library("a", text)))
     }
 
     /// Counted over the steps that ask a person; outcomes and computations do not.

@@ -124,16 +124,26 @@ pub(crate) const AT_MOST: [Told; 2] = [
     ("then", "Where the next visit leads"),
 ];
 
-/// Keys of a shop's policy that stand under another.
-pub(crate) const UNDER: [(&str, &str); 7] = [
-    ("low_percent", "limits"),
-    ("leak_down_percent", "limits"),
-    ("static_compression", "limits"),
-    ("starter", "limits"),
-    ("pause_minutes", "limits"),
-    ("pressure", "units"),
-    ("temperature", "units"),
+/// What stands under `limits` in a shop's policy, which is written in the same YAML.
+pub(crate) const LIMITS: [&str; 5] = [
+    "low_percent",
+    "leak_down_percent",
+    "static_compression",
+    "starter",
+    "pause_minutes",
 ];
+
+/// What stands under `units` there.
+pub(crate) const UNITS: [&str; 2] = ["pressure", "temperature"];
+
+/// The key of a policy under which another stands.
+pub(crate) fn over(key: &str) -> Option<&'static str> {
+    if LIMITS.contains(&key) {
+        Some("limits")
+    } else {
+        UNITS.contains(&key).then_some("units")
+    }
+}
 
 /// The names alone.
 pub(crate) const fn names<const N: usize>(told: &[Told; N]) -> [&'static str; N] {

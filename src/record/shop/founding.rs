@@ -121,8 +121,8 @@ fn check(
                    give one of them another name, or leave the lead out in a shop of one";
         return Err(wrong(why.into()));
     }
-    let none = (PathBuf::from("revoked"), "");
-    let file = root.join("allowed_signers");
+    let none = (PathBuf::from(shop::REVOKED), "");
+    let file = root.join(shop::ROSTER);
     Roster::parse((&file, roster), (&none.0, none.1)).map(|_| ())
 }
 

@@ -17,10 +17,10 @@ use crate::record::shop::policy::{Policy, ShopName};
 use crate::record::shop::roster::Role;
 
 const POLICY: &str = "policy.yaml";
-const ROSTER: &str = "allowed_signers";
-const REVOKED: &str = "revoked";
+pub(crate) const ROSTER: &str = "allowed_signers";
+pub(crate) const REVOKED: &str = "revoked";
 pub(crate) const PROCEDURES: &str = "procedures";
-const JOBS: &str = "jobs";
+pub(crate) const JOBS: &str = "jobs";
 const KEYS: &str = "keys";
 
 /// A longer number is a stray folder's, not a job's; our own choice.

@@ -68,10 +68,9 @@ pub(super) fn parent_missing(lines: &[&str], last: usize, before: usize) -> Opti
         let key = format!("{key}:");
         lines.iter().any(|content| content.starts_with(&key))
     };
-    let of_policy = keys::UNDER.iter().find(|(known, _)| *known == word);
-    let parent = match of_policy {
+    let parent = match keys::over(word) {
         _ if has("procedure") => (bare && is_kebab(word) && !is_key(word)).then_some("steps")?,
-        Some((_, parent)) => *parent,
+        Some(parent) => parent,
         None => Work::parse(word).map(|_| "needs")?,
     };
     if has(parent) || indent(lines[before]) > 0 || indent(lines[last]) == 0 {

@@ -11,6 +11,7 @@ use crate::engine::starter_duty::StarterDuty;
 use crate::followup::bands::Bands;
 use crate::followup::static_rule::{Rule, ShopRule};
 use crate::procedure::Problem;
+use crate::procedure::keys;
 use crate::procedure::load::fields::{Fields, items, name, scalar, text, whole};
 use crate::procedure::model::Position;
 use crate::procedure::names::{is_kebab, is_words};
@@ -33,15 +34,7 @@ const KEYS: [&str; 7] = [
     "waivers",
     "revisions",
 ];
-const LIMIT_KEYS: [&str; 5] = [
-    "low_percent",
-    "leak_down_percent",
-    "static_compression",
-    "starter",
-    "pause_minutes",
-];
 const BAND_KEYS: [&str; 3] = ["acceptable", "poor", "fault"];
-const UNIT_KEYS: [&str; 2] = ["pressure", "temperature"];
 const STARTER_KEYS: [&str; 2] = ["crank_seconds", "rest_seconds"];
 
 /// Highest revision, and longest rest in seconds: larger numbers are slips of the pen.
@@ -137,7 +130,7 @@ impl Reading<'_> {
         let pause = fields
             .take("pause_minutes")
             .map(|node| whole(node, "`pause_minutes`", 0..=LONGEST_PAUSE, self.0));
-        fields.finish(&LIMIT_KEYS, self.0);
+        fields.finish(&keys::LIMITS, self.0);
         Some(Limits {
             low_percent: low.unwrap_or(Some(usual.low_percent))?,
             leak_down: bands.unwrap_or(Some(usual.leak_down))?,
@@ -156,7 +149,7 @@ impl Reading<'_> {
         let temperature = fields
             .take("temperature")
             .map(|node| self.unit(node, &UnitChoice::TEMPERATURES));
-        fields.finish(&UNIT_KEYS, self.0);
+        fields.finish(&keys::UNITS, self.0);
         let chosen = |unit: Option<Option<Unit>>| unit.map_or(Some(None), |unit| Some(Some(unit?)));
         Some(UnitChoice {
             pressure: chosen(pressure)?,

@@ -39,14 +39,14 @@ fn handles<T>(step: &Step<T>) -> bool {
     none && !(step.disables.is_empty() && step.restores.is_empty())
 }
 
-/// The first step that needs a condition on a way from `node` on which it is neither ended nor established anew. A proving
-/// crank is none of them: what it proves was cut right before it.
+/// The first step that turns the engine and needs a condition, on a way from `node` on which it is neither ended nor
+/// established anew.
 fn rests_on<'f>(flat: &'f Flat<'_>, node: usize, name: &str) -> Option<&'f str> {
     let fact = flat.fact(name)?;
-    let needs = |step: &Step<StepIndex>| {
-        let kinds = step.work.iter().filter(|work| **work != Work::ProvingCrank);
-        let mut of_work = kinds.flat_map(|work| work.needs());
-        of_work.any(|need| need.0 == name) || step.needs.iter().any(|need| need.0 == name)
+    let rests = |step: &Step<StepIndex>| {
+        let mut needs = step.work.iter().flat_map(|work| work.needs());
+        let turns = step.work.iter().any(|work| work.turns_engine());
+        turns && needs.any(|need| need.0 == name)
     };
     let mut seen = BTreeSet::from([node]);
     let mut queue = VecDeque::from([node]);
@@ -56,7 +56,7 @@ fn rests_on<'f>(flat: &'f Flat<'_>, node: usize, name: &str) -> Option<&'f str> 
             if !kept || !seen.insert(edge.to) {
                 continue;
             }
-            if needs(flat.places[edge.to].step()) {
+            if rests(flat.places[edge.to].step()) {
                 return Some(&flat.places[edge.to].step().id);
             }
             queue.push_back(edge.to);
@@ -155,6 +155,21 @@ mod tests {
         assert_eq!(told(&with_cover("")), [remark]);
         let asked_again = with_cover("    revokes: [bystanders clear, belts clear]\n");
         assert_eq!(told(&asked_again), [""; 0]);
+    }
+
+    /// The proof is a crank like any other: what is cut comes off before anybody is looked for, or they are looked for again.
+    #[test]
+    fn hands_between_the_look_round_and_the_proof_are_remarked() {
+        let text = sheet(Kind::Cranking, "a");
+        assert_eq!(told(&text), [""; 0]);
+        let looked_first = text
+            .replace("    then: clear\n", "    then: FIRST\n")
+            .replace("    then: prove\n", "    then: cut-fuel\n")
+            .replacen("    then: cut-fuel\n", "    then: clear\n", 1)
+            .replace("FIRST", "prove");
+        let remark = "at step `cut-fuel` something comes off or goes back, and `prove` rests on `bystanders clear` and \
+                      `belts clear` from before";
+        assert_eq!(told(&looked_first), [remark]);
     }
 
     #[test]

@@ -227,7 +227,7 @@ mod tests {
         let hands = "at step `back-found` hands go to the vehicle, and the key may still be in";
         let many = "step `held` has one yes stand for 4 protections: `vehicle held`, `bystanders clear`, `belts clear`, \
                     `battery area safe`";
-        let looked = "29: at step `cut-fuel` something comes off or goes back, and `crank` rests on `bystanders clear` and \
+        let looked = "29: at step `cut-fuel` something comes off or goes back, and `prove` rests on `bystanders clear` and \
                       `belts clear` from before";
         let of = |others: &[String]| [others, &[looked.to_owned()]].concat();
         assert_eq!(

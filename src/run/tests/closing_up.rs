@@ -113,7 +113,8 @@ fn a_stopped_job_is_closed_up_in_the_order_and_words_of_the_sheet() {
             "battery charger",
             "fuel pump relay",
             "fault memory",
-            "remote start and stop-start"
+            "remote start and stop-start",
+            "wheel chocks"
         ]
     );
     let library = shipped().library;
@@ -121,7 +122,7 @@ fn a_stopped_job_is_closed_up_in_the_order_and_words_of_the_sheet() {
     for (at, step, own) in [
         (1, "leads-off-not-done", "Count the leads."),
         (3, "put-back-not-done", "Count your tools."),
-        (5, "close-not-done", "Chocks away last."),
+        (6, "close-not-done", "Chocks away last."),
     ] {
         let (item, screen) = &asked[at];
         let step = steps.iter().find(|known| known.id == step).unwrap();
@@ -129,11 +130,14 @@ fn a_stopped_job_is_closed_up_in_the_order_and_words_of_the_sheet() {
         let action = screen.action.as_deref().unwrap();
         assert!(action.ends_with(own), "{item}: {action}");
     }
-    let early = asked[2].1.action.as_deref().unwrap();
+    let said_at = |at: usize| asked[at].1.action.as_deref().unwrap();
+    let early = said_at(2);
     assert!(
         !early.contains("Count your tools"),
         "said with the last of them: {early}"
     );
+    let bonnet = "Shut the bonnet. Only then switch remote start";
+    assert!(said_at(5).contains(bonnet), "{}", said_at(5));
 }
 
 /// What a called sheet took off goes back before what its caller did.

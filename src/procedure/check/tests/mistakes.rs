@@ -94,7 +94,7 @@ const MISTAKES: [(&str, &str, &str); 16] = [
         "    then: set-posts\n    if-not: leads-off-not-done\n",
         "    then: set-posts\n    if-not: not-done\n",
         "`battery charger`, `diesel fuel cut`, `fault memory`, `fuel pump relay`, `gas valve`, `glow plug supply`, \
-         `injector connectors`, `remote start and stop-start`, `test leads` can still be disabled at the outcome `not-done`",
+         `injector connectors`, `remote start and stop-start`, `test leads`, `wheel chocks` can still be disabled at the outcome `not-done`",
     ),
     // a key written twice
     (

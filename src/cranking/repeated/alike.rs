@@ -1,5 +1,7 @@
 //! Two steady crankings laid over each other wherever they may fit, and each over its own next cycle.
 
+use nalgebra::{DMatrix, DVector};
+
 use super::curve::Curve;
 use crate::cranking::slicing::window::median;
 
@@ -39,7 +41,7 @@ const STRETCH: f64 = 0.12;
 /// Halvings, about, of a stretch in which the best place is looked for.
 const ROUNDS: usize = 16;
 
-/// Share of a square under which what others leave of it is rounding.
+/// Share of the greatest singular value under which a direction is rounding.
 const NOTHING_NEW: f64 = 1e-12;
 
 /// Share of the ripple's variance under which what cycles leave of each other is rounding, and tells nothing.
@@ -265,43 +267,29 @@ impl Steady {
     /// What the trace so much later leaves of it, mean square: as it is, moved, and stretched.
     fn left_later(&self, spots: &[f64], later: f64, (width, cell): (f64, f64)) -> f64 {
         let middle = 0.5 * (spots[0] + spots[spots.len() - 1]);
-        let rows = spots.iter().map(|at| {
+        let row = |at: &f64| {
             let there = |at: f64| self.curve.mean(at, width.max(cell));
             let slope = 0.5 * (there(at + later + cell) - there(at + later - cell));
             let off = (at - middle) / self.cycle;
-            let (x, y) = (
-                self.curve.mean(at + later, width),
-                self.curve.mean(*at, width),
-            );
-            [1.0, off, x, slope, off * slope, y]
-        });
-        last_unexplained(rows)
+            let x = self.curve.mean(at + later, width);
+            [1.0, off, x, slope, off * slope]
+        };
+        let rows: Vec<[f64; 5]> = spots.iter().map(row).collect();
+        let values: Vec<f64> = spots.iter().map(|at| self.curve.mean(*at, width)).collect();
+        unexplained(&rows, &values)
     }
 }
 
-/// Mean square of the last of each row that the ones before it leave, by least squares.
-fn last_unexplained<const N: usize>(rows: impl Iterator<Item = [f64; N]>) -> f64 {
-    let mut sums = [[0.0; N]; N];
-    let mut count = 0.0;
-    for row in rows {
-        count += 1.0;
-        for (a, sums) in row.iter().zip(&mut sums) {
-            sums.iter_mut().zip(row).for_each(|(sum, b)| *sum += a * b);
-        }
-    }
-    let whole: [f64; N] = std::array::from_fn(|at| sums[at][at]);
-    for pivot in 0..N - 1 {
-        let by = sums[pivot];
-        // what those before it explain whole explains nothing more
-        if by[pivot] <= NOTHING_NEW * whole[pivot] {
-            continue;
-        }
-        for row in &mut sums[pivot + 1..] {
-            let share = row[pivot] / by[pivot];
-            row.iter_mut()
-                .zip(by)
-                .for_each(|(sum, b)| *sum -= share * b);
-        }
-    }
-    sums[N - 1][N - 1].max(0.0) / count
+/// Mean square of the values that a sum of the columns of their rows leaves of them, by least squares.
+fn unexplained<const N: usize>(rows: &[[f64; N]], values: &[f64]) -> f64 {
+    let columns = DMatrix::from_row_iterator(rows.len(), N, rows.iter().flatten().copied());
+    let values = DVector::from_column_slice(values);
+    let parts = columns.svd(true, false);
+    let least = NOTHING_NEW * parts.singular_values.max();
+    let explained: f64 = parts.u.map_or(0.0, |u| {
+        let directions = u.column_iter().zip(&parts.singular_values);
+        let of_size = directions.filter(|(_, size)| **size > least);
+        of_size.map(|(one, _)| one.dot(&values).powi(2)).sum()
+    });
+    (values.norm_squared() - explained).max(0.0) / rows.len() as f64
 }

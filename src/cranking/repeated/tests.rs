@@ -11,7 +11,9 @@ use crate::simulate::recording::record;
 /// How far from the limit each side stays at least, as a factor. Of thirty vehicles with current or voltage, as they
 /// are and smoothed, two cranks left 0.9 and more, with a dozen converter steps in the ripple 0.6 and more; one crank
 /// cut, turned over, with fewer decimals, thinned or resampled left 0.07 at most, and averaged over seven samples up to
-/// 0.24.
+/// 0.24. Of 576 pairs of two cranks, drawn like the engines of the accuracy report, none left less than 0.27; of 588
+/// captures of which a ninth was cut at the start and an eleventh at the end, one left more than the limit (0.28), one
+/// 0.19 and all others 0.04 at most.
 const CLEAR: f64 = 2.0;
 
 fn made(source: SignalKind, seed: u64) -> Practice {

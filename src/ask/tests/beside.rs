@@ -5,13 +5,24 @@ use crate::run::screen::Said;
 
 /// A question after so many others, at a terminal of that many rows.
 fn seen(answered: usize, keys: &str, rows: Option<usize>) -> (Result<Reply, NoAnswer>, String) {
-    let mut screen = screen(Form::Confirm);
+    seen_at(Form::Confirm, answered, keys, &[], rows)
+}
+
+/// The same at a question of that form, with what is typed as lines.
+fn seen_at(
+    form: Form,
+    answered: usize,
+    keys: &str,
+    lines: &[&'static str],
+    rows: Option<usize>,
+) -> (Result<Reply, NoAnswer>, String) {
+    let mut screen = screen(form);
     let said = |number: usize| Said {
         asked: format!("Question {number}"),
         answered: "yes".to_owned(),
     };
     screen.so_far = (1..=answered).map(said).collect();
-    let mut person = Person::new(keys, &[]);
+    let mut person = Person::new(keys, lines);
     person.rows = rows;
     let seen = person.seen.clone();
     let clock = Box::new(|| "2026-03-02T08:00:00Z".to_owned());
@@ -50,6 +61,31 @@ fn a_record_of_many_pages_is_left_by_q_and_the_question_comes() {
     let (reply, seen) = seen(99, "rqn", Some(24));
     assert_eq!(reply, Ok(Reply::No));
     assert!(!seen.contains("Question 60") && times(&seen) == 2, "{seen}");
+}
+
+#[test]
+fn a_command_typed_while_the_record_stands_there_is_one_at_the_question() {
+    let by_key =
+        |keys: &str, answered| seen_at(Form::Confirm, answered, keys, &["b 5"], Some(24)).0;
+    assert_eq!(by_key("r:", 12), Ok(Reply::BackTo(5)));
+    assert_eq!(by_key("r:", 99), Ok(Reply::BackTo(5)), "from any page");
+    assert_eq!(
+        by_key("r:", 2),
+        Ok(Reply::BackTo(5)),
+        "where none is waited for"
+    );
+    for (form, rest) in [
+        (Form::Text(TextForm::Text), "b 5"),
+        (Form::Capture(CaptureKind::AtRest), "b5"),
+    ] {
+        let (reply, seen) = seen_at(form, 12, ":", &[":r", rest], Some(24));
+        assert_eq!(reply, Ok(Reply::BackTo(5)), "{seen}");
+        let question = seen.rfind("The vehicle cannot move.").unwrap();
+        assert!(seen[question..].ends_with("[begun :]"), "{seen}");
+    }
+    // any other key only goes back: it may have been pressed for that
+    let (reply, _) = seen(12, "rn", Some(24));
+    assert_eq!(reply, Err(NoAnswer::Interrupted));
 }
 
 #[test]

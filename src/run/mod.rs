@@ -4,7 +4,7 @@
 pub mod agreement;
 pub mod asker;
 pub(crate) mod carry;
-mod closing;
+pub(crate) mod closing;
 pub mod compute;
 pub mod computing;
 pub mod drive;

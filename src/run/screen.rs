@@ -201,7 +201,7 @@ pub(super) fn of_step(
     let lines = before.chain(screen.action.take()).chain(lines);
     let lines: Vec<String> = lines.collect();
     screen.action = (!lines.is_empty()).then(|| lines.join("\n"));
-    screen.hint = closing::told(walk, due)?.map(str::to_owned);
+    screen.hint = closing::told(walk, due)?;
     screen.was = carry::was(walk, &screen);
     screen.again = carry::was_answered(walk, &screen);
     Ok(Some(screen))

@@ -176,3 +176,63 @@ fn tries_that_are_used_up_are_named_with_what_their_captures_came_to() {
     assert_eq!(action.matches("It was too short.").count(), 4, "{action}");
     assert!(action.contains("The tries are used up"), "{action}");
 }
+
+/// The step in its place asks the same once more and says why: the count would be of what was asked, not of what went
+/// wrong.
+#[test]
+fn tries_are_not_counted_where_what_stands_in_asks_the_same() {
+    let mut trial = shipped();
+    for _ in 0..3 {
+        trial = trial.until("prove", &POSTS);
+        trial.put(Input::Confirm(false)).unwrap();
+        trial.put(Input::Confirm(true)).unwrap();
+    }
+    assert_eq!(trial.due(), "fired-too-often");
+    let action = trial.screen().action.unwrap();
+    assert!(
+        action.starts_with("The engine fired in every proof"),
+        "{action}"
+    );
+}
+
+/// Said before a no: the question that it leads to, or what it ends; and it does so.
+#[test]
+fn what_a_no_leads_to_is_said_before_it() {
+    let after_no = |step: &str, choices: &[(&str, &str)]| {
+        let mut trial = shipped().until(step, choices);
+        let told = trial.screen().hint.unwrap_or_default();
+        trial.put(Input::Confirm(false)).unwrap();
+        (told, trial)
+    };
+    let alive = [("reference", "ignition"), ("signal", "posts")];
+    for (step, choices) in [("prove", &POSTS[..]), ("ignition-alive", &alive)] {
+        let (told, trial) = after_no(step, choices);
+        let next = trial.screen().asked;
+        assert_eq!(told, format!("After a no comes: {next:?}"), "{step}");
+    }
+    let (told, trial) = after_no("mend", &POSTS);
+    let ends = "No ends this part; what was taken off goes back.";
+    assert!(told.starts_with(ends), "{told}");
+    assert_eq!(trial.due(), "leads-off-no-verdict");
+    let again = |trial: &Trial| trial.screen().hint.as_deref() == Some("No asks this once more.");
+    let mut trial = trial;
+    assert!(again(&trial), "{:?}", trial.screen().hint);
+    trial.put(Input::Confirm(false)).unwrap();
+    assert_eq!(trial.due(), "leads-off-no-verdict");
+}
+
+/// What may be asked a few times only is not promised beyond that.
+#[test]
+fn a_no_promises_no_question_that_is_used_up() {
+    let alive = [("reference", "ignition"), ("signal", "posts")];
+    let mut trial = shipped().until("ignition-alive", &alive);
+    for time in 1..=4 {
+        let promised = trial.screen().hint.is_some();
+        assert_eq!(promised, time < 4, "{time}");
+        trial.put(Input::Confirm(false)).unwrap();
+        if time < 4 {
+            trial = trial.until("ignition-alive", &alive);
+        }
+    }
+    assert_eq!(trial.due(), "put-back-not-done");
+}

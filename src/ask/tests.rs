@@ -264,14 +264,6 @@ fn keys_that_come_at_once_answer_nothing() {
 }
 
 #[test]
-fn a_bare_b_goes_to_no_line() {
-    let number = screen(Form::Text(TextForm::Text));
-    let (reply, seen) = asked(&number, "", &["b", ":b"], None);
-    assert_eq!(reply, Ok(Reply::Back));
-    assert!(seen.contains("To go back, type :b."), "{seen}");
-}
-
-#[test]
 fn choices_go_by_digit_and_many_by_number() {
     let choices: Vec<Choice> = (1..=12)
         .map(|number| Choice {

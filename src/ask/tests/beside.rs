@@ -112,3 +112,24 @@ fn b_with_a_number_goes_back_to_that_step() {
         Ok(Reply::BackTo(6))
     );
 }
+
+#[test]
+fn a_stop_is_neither_offered_nor_asked_for_where_all_goes_back() {
+    let (reply, seen) = asked(&screen(Form::PutBack), "sp", &["no time"], None);
+    assert_eq!(reply, Ok(Reply::Pause));
+    assert!(
+        !seen.contains("s stop") && seen.contains("n not yet"),
+        "{seen}"
+    );
+    assert!(seen.contains("Nothing is left to stop"), "{seen}");
+    let (_, seen) = asked(&screen(Form::Confirm), "p", &[], None);
+    assert!(seen.contains("s stop"), "{seen}");
+}
+
+#[test]
+fn a_bare_b_goes_to_no_line() {
+    let number = screen(Form::Text(TextForm::Text));
+    let (reply, seen) = asked(&number, "", &["b", ":b"], None);
+    assert_eq!(reply, Ok(Reply::Back));
+    assert!(seen.contains("To go back, type :b."), "{seen}");
+}

@@ -7,6 +7,7 @@ pub(crate) mod carry;
 pub(crate) mod closing;
 pub mod compute;
 pub mod computing;
+mod differs;
 pub mod drive;
 pub mod ended;
 pub mod event;

@@ -35,15 +35,24 @@ impl Trial {
     }
 
     /// Answer as usual until that step is due; every capture is one that cannot be judged.
-    fn until(mut self, step: &str, choices: &[(&str, &str)]) -> Self {
+    fn until(self, step: &str, choices: &[(&str, &str)]) -> Self {
+        let unclear = |step: &str| step.ends_with("judge").then(unclear);
+        self.until_by(step, choices, &unclear)
+    }
+
+    /// The same with what some steps are to compute.
+    fn until_by(
+        mut self,
+        step: &str,
+        choices: &[(&str, &str)],
+        computed: &dyn Fn(&str) -> Option<Computed>,
+    ) -> Self {
         while self.due() != step {
             let input = match self.next() {
-                Next::Compute { step, request, .. } if step.ends_with("judge") => {
-                    request.unwrap();
-                    Input::Computed(unclear())
-                }
-                Next::Compute { request, .. } => {
-                    Input::Computed(request.unwrap().compute(&mut Bench).unwrap())
+                Next::Compute { step, request, .. } => {
+                    let request = request.unwrap();
+                    let usual = || request.compute(&mut Bench).unwrap();
+                    Input::Computed(computed(&step).unwrap_or_else(usual))
                 }
                 Next::Ask(screen) => usual(&screen, choices),
                 other => panic!("{step} was not come to: {other:?}"),
@@ -55,14 +64,19 @@ impl Trial {
 }
 
 fn unclear() -> Computed {
-    let facts = [
+    of_facts(&[
         ("result", "unclear"),
         ("verdict", "inconclusive"),
         ("why", "It was too short."),
-    ];
-    let facts = facts.map(|(name, value)| (name.to_owned(), value.to_owned()));
+    ])
+}
+
+fn of_facts(facts: &[(&str, &str)]) -> Computed {
+    let facts = facts
+        .iter()
+        .map(|(name, value)| ((*name).to_owned(), (*value).to_owned()));
     Computed {
-        facts: facts.into(),
+        facts: facts.collect(),
         ..Computed::default()
     }
 }
@@ -193,6 +207,23 @@ fn tries_are_not_counted_where_what_stands_in_asks_the_same() {
         action.starts_with("The engine fired in every proof"),
         "{action}"
     );
+}
+
+/// Each capture by itself says the same, so what the comparison found is all that tells them apart.
+#[test]
+fn what_a_second_capture_differs_in_is_said_where_it_is_to_be_mended() {
+    let why = "Cylinder 3 reads 50 to 56 % in the first capture and 60 to 66 % in the second.";
+    let differ = |step: &str| {
+        let facts = [("agreement", "differ"), ("why", why)];
+        step.starts_with("compare").then(|| of_facts(&facts))
+    };
+    let trial = shipped().until_by("unsettled", &POSTS, &differ);
+    let action = trial.screen().action.unwrap();
+    let told = format!("What differs: {why}\nThe second capture does not confirm");
+    assert!(action.starts_with(&told), "{action}");
+    let judged = trial.until_by("rest-again", &POSTS, &differ);
+    let action = judged.screen().action.unwrap_or_default();
+    assert!(!action.contains("What differs"), "{action}");
 }
 
 /// Said before a no: the question that it leads to, or what it ends; and it does so.

@@ -248,6 +248,12 @@ fn easy_exercises_are_plain() {
         let strange = [SPEED_OUT, LOW_VOLTAGE, SMALL_SWING];
         let strange = |remark: &&String| strange.iter().any(|what| remark.contains(what));
         assert_eq!(analysis.remarks.iter().find(strange), None, "{seed}");
+        let told = drawn.signal_told(&made);
+        assert_eq!(
+            told.contains("voltage"),
+            told.contains("AC-coupled"),
+            "{told}"
+        );
         if made.plan.recording.source != SignalKind::CrankSpeed {
             let finding = &judged(&drawn.at_rest().unwrap())["finding"];
             assert_eq!(finding, "quiet", "{seed}");
@@ -260,7 +266,7 @@ fn easy_exercises_are_plain() {
 fn the_page_of_the_vehicle_knows_fuel_cut_and_signal() {
     let mut couplings = std::collections::BTreeSet::new();
     for seed in 1..9 {
-        let mut exercise = exercise(seed, Difficulty::Easy);
+        let mut exercise = exercise(seed, Difficulty::Medium);
         exercise.signal = Some(SignalKind::BatteryVoltage);
         let made = exercise.unspoiled().unwrap();
         let page = exercise.pages(&made).vehicle;

@@ -198,12 +198,6 @@ impl Practice {
         }
     }
 
-    /// Mean of the signal while it is cranked steadily.
-    #[must_use]
-    pub fn level(&self) -> f64 {
-        ripple(&self.plan, &self.table).1
-    }
-
     /// Record once more, after the plan was changed.
     pub fn record_anew(&mut self) {
         self.table = record(&self.plan, &drive(&self.plan));

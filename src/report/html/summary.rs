@@ -111,8 +111,15 @@ fn hinted(record: &Record) -> Option<String> {
         .filter_map(|told| Some(told.strip_prefix("Low: ")?.to_owned()))
         .collect();
     let Some(named) = low.first() else {
+        let (recordings, but) = match judged.len() {
+            1 => ("One recording".to_owned(), "which nothing confirmed"),
+            count => (
+                format!("{count} recordings"),
+                "and the work was stopped before its end",
+            ),
+        };
         return Some(format!(
-            "One recording found none under {} %, which nothing confirmed. Do not rely on it; test again.",
+            "{recordings} found none under {} %, {but}. Do not rely on it; test again.",
             measured(first.low_percent)
         ));
     };

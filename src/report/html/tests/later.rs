@@ -157,6 +157,33 @@ fn a_stopped_job_only_hints() {
     );
 }
 
+/// As many recordings as the heading speaks of, also where none of them finds a cylinder low.
+#[test]
+fn a_stopped_job_counts_its_recordings() {
+    let even = crate::run::facts::tests::analysis(&[100.0, 99.0, 98.0, 100.0], 85.0);
+    let mut record = example::record();
+    record.outcome.kind = OutcomeKind::NotDone;
+    let mut told = |count: u32| {
+        let captures = (1..=count).map(|number| example::capture(number, even.clone(), false));
+        record.captures = captures.collect();
+        page(&record, &example::signatures())
+    };
+    let one = told(1);
+    assert!(
+        one.contains("One recording found none under 85 %, which nothing confirmed."),
+        "{one}"
+    );
+    let two = told(2);
+    assert!(
+        two.contains("Not finished: 2 recordings of the turning engine agree"),
+        "{two}"
+    );
+    assert!(
+        two.contains("2 recordings found none under 85 %, and the work was stopped"),
+        "{two}"
+    );
+}
+
 /// Work that was left after a recording that could not be judged was carried out as far as that; a cylinder that a
 /// verdict leaves open is named.
 #[test]

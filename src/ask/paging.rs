@@ -30,18 +30,31 @@ pub(super) enum Read {
     Beside,
 }
 
-/// Show a text; where it is longer than the terminal, wait for a key after each part.
+/// The letter that begins a command at a question. It answers nothing, so whoever types it has one in mind.
+pub(super) const COMMAND: char = ':';
+
+/// What a key does while a text is read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Pressed {
+    On,
+    Leave,
+    /// It leaves the text for the question beside it, and begins a command there.
+    Command,
+}
+
+/// Show a text; where it is longer than the terminal, wait for a key after each part. Whether the last of them began a
+/// command, which belongs to the question beside which the text was read.
 ///
 /// # Errors
 /// As [`Keys::key`] and [`Keys::show`].
-pub(super) fn show<K: Keys>(keys: &mut K, text: &str, read: Read) -> io::Result<()> {
+pub(super) fn show<K: Keys>(keys: &mut K, text: &str, read: Read) -> io::Result<bool> {
     // a terminal of hardly any rows, or that does not know how many, shows nothing whole in any case
-    let Some(rows) = keys.rows().filter(|rows| *rows > GIVEN_UP) else {
-        return keys.show(text);
+    let rows = keys.rows().filter(|rows| *rows > GIVEN_UP);
+    let Some(rows) = rows.filter(|rows| text.lines().count() >= *rows || read == Read::Beside)
+    else {
+        keys.show(text)?;
+        return Ok(false);
     };
-    if text.lines().count() < rows && read != Read::Beside {
-        return keys.show(text);
-    }
     let parts = parts(text, rows.saturating_sub(1));
     for (at, part) in parts.iter().enumerate() {
         keys.show(part)?;
@@ -53,25 +66,26 @@ pub(super) fn show<K: Keys>(keys: &mut K, text: &str, read: Read) -> io::Result<
         };
         keys.mark();
         keys.show(on)?;
-        let leaves = waited(keys, read)?;
+        let pressed = waited(keys, read)?;
         keys.take_back()?;
-        if leaves {
-            break;
+        if pressed != Pressed::On {
+            return Ok(pressed == Pressed::Command);
         }
     }
-    Ok(())
+    Ok(false)
 }
 
-/// Wait for a key that goes on; whether it leaves the rest. What must be read is not left, and goes on by no key that
-/// could be meant for its answer.
-fn waited<K: Keys>(keys: &mut K, read: Read) -> io::Result<bool> {
+/// Wait for a key that goes on or leaves the rest. What must be read is not left, and goes on by no key that could be
+/// meant for its answer.
+fn waited<K: Keys>(keys: &mut K, read: Read) -> io::Result<Pressed> {
     loop {
-        match (keys.key()?, read) {
-            (Key::Char(' ') | Key::Enter | Key::PageDown | Key::ArrowDown, _) => return Ok(false),
-            (Key::Unknown, _) | (_, Read::Question) => {}
-            (Key::Char('q' | 'Q') | Key::Escape, _) => return Ok(true),
-            _ => return Ok(false),
-        }
+        return Ok(match (keys.key()?, read) {
+            (Key::Char(' ') | Key::Enter | Key::PageDown | Key::ArrowDown, _) => Pressed::On,
+            (Key::Unknown, _) | (_, Read::Question) => continue,
+            (Key::Char('q' | 'Q') | Key::Escape, _) => Pressed::Leave,
+            (Key::Char(COMMAND), Read::Beside) => Pressed::Command,
+            _ => Pressed::On,
+        });
     }
 }
 
@@ -100,7 +114,7 @@ mod tests {
         keys: &str,
         rows: Option<usize>,
         read: Read,
-    ) -> (io::Result<()>, String) {
+    ) -> (io::Result<bool>, String) {
         let text: String = (1..=lines).map(|at| format!("line {at}\n")).collect();
         let mut person = Person::new(keys, &[]);
         person.rows = rows;

@@ -8,6 +8,7 @@ use crate::ask::tests::Person;
 use crate::procedure::model::{Procedure, Question, Step, StepIndex};
 use crate::procedure::read_library_by;
 use crate::procedure::rules::Rules;
+use crate::run::closing::of_no;
 use crate::run::screen::{Ends, Form, Screen};
 
 /// Rows of the smallest terminal that is designed for.
@@ -53,7 +54,11 @@ fn screen(procedure: &Procedure<StepIndex>, step: &Step<StepIndex>) -> Option<Sc
         so_far: Vec::new(),
         disabled: Vec::new(),
         waiver: Err(String::new()),
-        hint: None,
+        hint: of_no(
+            procedure,
+            step,
+            OUTERMOST.contains(&procedure.name.as_str()),
+        ),
         again: false,
         ends: ends(procedure, &step.question),
         same_crank: false,

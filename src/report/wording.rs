@@ -2,11 +2,24 @@
 
 use super::text::{measured, number};
 use crate::cranking::answer::{Analysis, Bound, Check, Finding, Identified, VerdictKind};
-use crate::text::clean;
-use crate::text::{list, one_of};
+use crate::record::bundle::model::Record;
+use crate::run::ended::{self, Cranked};
+use crate::text::{clean, list, one_of};
 
 /// Stands below every result, whatever it is: no relative method sees a loss that all share.
 pub(super) const COMMON_LOSS: &str = "Cylinders are compared with each other only. An even result does not prove that all are good: a loss common to all cylinders cannot be seen this way.";
+
+/// The outcome in words, as the terminal told it.
+pub(crate) fn found(record: &Record) -> String {
+    let counts = record.captures.iter().filter(|capture| !capture.superseded);
+    let taken = counts.clone().map(|capture| capture.file.sha256.as_str());
+    let analyses = counts.filter_map(|capture| capture.analysis.as_ref());
+    let analyses: Vec<&Analysis> = analyses.collect();
+    let notes = record.notes.iter();
+    let refused = notes.filter_map(|note| Cranked::of_note(&note.text));
+    let cranked = Cranked::of(&analyses, refused, &taken.collect());
+    ended::found(record.outcome.kind, &cranked)
+}
 
 /// One result, cylinder or position alike.
 #[derive(Debug, Clone, Copy, PartialEq)]

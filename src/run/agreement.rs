@@ -4,7 +4,12 @@
 use std::collections::BTreeMap;
 
 use crate::cranking::answer::{Analysis, VerdictKind};
+use crate::run::facts::WHY;
 use crate::text::list;
+
+/// The fact that says whether they do, and what it says where they do not.
+pub(super) const AGREEMENT: &str = "agreement";
+pub(super) const DIFFER: &str = "differ";
 
 /// A row's number with its interval.
 type Row = (usize, f64, f64);
@@ -14,11 +19,11 @@ type Row = (usize, f64, f64);
 pub fn facts(first: &Analysis, second: &Analysis) -> BTreeMap<String, String> {
     let (agreement, why) = match judge(first, second) {
         Ok(why) => ("agree", why),
-        Err(why) => ("differ", why),
+        Err(why) => (DIFFER, why),
     };
     BTreeMap::from([
-        ("agreement".to_owned(), agreement.to_owned()),
-        ("why".to_owned(), why),
+        (AGREEMENT.to_owned(), agreement.to_owned()),
+        (WHY.to_owned(), why),
     ])
 }
 

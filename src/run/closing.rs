@@ -1,10 +1,11 @@
-//! Where a no gives the test up: from there on nothing is left but putting back and an outcome of not done.
+//! What a no to a step leads to, said before it is given: from some on nothing is left but putting back and an outcome
+//! of not done.
 
 use std::collections::BTreeSet;
 
 use crate::procedure::model::{OutcomeKind, Procedure, Question, Step, StepIndex};
 use crate::procedure::ways;
-use crate::run::walk::{Astray, Due, Walk, split, turns_starter};
+use crate::run::walk::{Astray, Due, Walk, joined, split, turns_starter};
 
 const ENDS_TEST: &str = "No ends the test; all is put back. Not so yet? Do it, then yes; p pauses.";
 const ENDS_FOR_GOOD: &str = "No ends the test; all is put back.";
@@ -12,43 +13,99 @@ const ENDS_PART_FOR_GOOD: &str = "No ends this part; what was taken off goes bac
 const ENDS_PART: &str =
     "No ends this part; what was taken off goes back. Not so yet? Do it, then yes.";
 
-/// What is said before a no that gives the test up; none where the work can still go on after it, or is given up
-/// already. A no that leads to the outcome at once is told with the keys.
-pub(super) fn told(walk: &Walk<'_>, due: &Due<'_>) -> Result<Option<&'static str>, Astray> {
-    let Question::Confirm { no, .. } = &due.step.question else {
-        return Ok(None);
-    };
+const AGAIN: &str = "No asks this once more.";
+const NEXT: &str = "After a no comes: ";
+
+/// What is said of a no to the step that is due.
+pub(super) fn told(walk: &Walk<'_>, due: &Due<'_>) -> Result<Option<String>, Astray> {
     let (scope, _) = split(&due.path);
     let procedure = walk.procedure_of(scope)?;
-    let is_outcome = |step: &Step<StepIndex>| matches!(step.question, Question::Outcome { .. });
-    let at_once = procedure.steps.get(no.0).is_some_and(is_outcome);
-    let here = procedure.steps.iter().position(|s| s.id == due.step.id);
-    let given_up = here.is_some_and(|here| gives_up(procedure, here));
-    if given_up || !gives_up(procedure, no.0) || (at_once && scope.is_empty()) {
-        return Ok(None);
+    let text = of_no(procedure, due.step, scope.is_empty());
+    let names_next = |text: &String| text == AGAIN || text.starts_with(NEXT);
+    let text = text.filter(|text| !names_next(text) || !used_up(walk, procedure, due));
+    Ok(text.map(|text| walk.filled(scope, &text)))
+}
+
+/// Whether what a no leads to was asked as often as it may be, so that something else comes in its place.
+fn used_up(walk: &Walk<'_>, procedure: &Procedure<StepIndex>, due: &Due<'_>) -> bool {
+    let Question::Confirm { no, .. } = &due.step.question else {
+        return false;
+    };
+    let next = procedure.steps.get(no.0);
+    let bound = next.and_then(|next| Some((next, next.at_most.as_ref()?.times)));
+    bound.is_some_and(|(next, times)| {
+        let path = joined(split(&due.path).0, &next.id);
+        walk.visits(&path) >= times
+    })
+}
+
+/// What is said of a no, by the ways of its procedure; none where it is told with the keys that it ends the job at once,
+/// where yes and no lead on alike, or to what asks nothing. Values are not filled in.
+pub(crate) fn of_no(
+    procedure: &Procedure<StepIndex>,
+    step: &Step<StepIndex>,
+    outermost: bool,
+) -> Option<String> {
+    let Question::Confirm { yes, no, .. } = &step.question else {
+        return None;
+    };
+    let here = procedure.steps.iter().position(|s| s.id == step.id)?;
+    let next = procedure.steps.get(no.0)?;
+    let is_outcome = matches!(next.question, Question::Outcome { .. });
+    if no.0 == here {
+        return Some(AGAIN.to_owned());
+    }
+    if yes == no || (is_outcome && outermost) {
+        return None;
     }
     // what came of a crank cannot be made so afterwards
-    let cranked = turns_starter(due.step);
-    Ok(Some(match (scope, cranked) {
-        ("", true) => ENDS_FOR_GOOD,
-        ("", false) => ENDS_TEST,
-        (_, true) => ENDS_PART_FOR_GOOD,
-        (_, false) => ENDS_PART,
-    }))
+    let cranked = turns_starter(step);
+    let ends_test = outermost && gives_up(procedure, no.0);
+    let ends_part = gives_up(procedure, no.0)
+        || (!next.restores.is_empty() && !reached(procedure, no.0).contains(&here));
+    let given_up = gives_up(procedure, here);
+    let ends = match (ends_test, cranked) {
+        _ if given_up || !ends_part => return comes_after(next),
+        (true, true) => ENDS_FOR_GOOD,
+        (true, false) => ENDS_TEST,
+        (false, true) => ENDS_PART_FOR_GOOD,
+        (false, false) => ENDS_PART,
+    };
+    Some(ends.to_owned())
+}
+
+/// The question that a no leads to.
+fn comes_after(next: &Step<StepIndex>) -> Option<String> {
+    let asked = match &next.question {
+        Question::Confirm { statement, .. } => statement,
+        Question::Choose { ask, .. }
+        | Question::Measure { ask, .. }
+        | Question::Capture { ask, .. }
+        | Question::Note { ask, .. } => ask,
+        Question::Compute { .. } | Question::Call { .. } | Question::Outcome { .. } => return None,
+    };
+    Some(format!("{NEXT}\"{asked}\""))
 }
 
 /// Whether every way on from a step leads to an outcome of not done or of no verdict.
 fn gives_up(procedure: &Procedure<StepIndex>, from: usize) -> bool {
+    let reached = reached(procedure, from);
+    let mut steps = reached.iter().filter_map(|at| procedure.steps.get(*at));
+    steps.all(|step| match &step.question {
+        Question::Outcome { kind, .. } => {
+            matches!(kind, OutcomeKind::NotDone | OutcomeKind::NoVerdict)
+        }
+        _ => true,
+    })
+}
+
+/// A step and all that can come after it.
+fn reached(procedure: &Procedure<StepIndex>, from: usize) -> BTreeSet<usize> {
     let mut seen = BTreeSet::from([from]);
     let mut open = vec![from];
     while let Some(step) = open.pop().and_then(|at| procedure.steps.get(at)) {
-        if let Question::Outcome { kind, .. } = &step.question
-            && !matches!(kind, OutcomeKind::NotDone | OutcomeKind::NoVerdict)
-        {
-            return false;
-        }
         let on = ways(step).into_iter().map(|(_, target)| target);
         open.extend(on.filter(|target| seen.insert(*target)));
     }
-    true
+    seen
 }

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::cranking::answer::{Analysis, VerdictKind};
 use crate::procedure::model::OutcomeKind;
+use crate::run::agreement;
 use crate::run::event::{Answer, Event};
 use crate::run::state::State;
 use crate::run::walk::Walk;
@@ -18,26 +19,35 @@ const REASON: &str = "): ";
 /// Parts what is wrong from how it is mended, in sentences about files.
 const REMEDY: &str = "; ";
 
-/// Captures of the turning engine by which work that was left came to no verdict.
+/// What the captures of the turning engine came to in work that was left.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Unjudged {
+pub struct Cranked {
+    /// How many gave a result, and whether each agrees with the one before; then nothing is said of the others.
+    judged: Option<(usize, bool)>,
     /// Why the last one that was analysed gave no verdict; with how many were.
     analysed: Option<(usize, String)>,
     /// Why the last one was refused when it was handed over; with how many were.
     refused: Option<(usize, String)>,
 }
 
-impl Unjudged {
+impl Cranked {
     /// From analyses that count, in order; the refused ones each with hash and reason; and the hashes of those that
-    /// were taken, perhaps after having been refused. None where a capture gave a verdict.
+    /// were taken, perhaps after having been refused.
     pub fn of<'a>(
         analyses: &[&Analysis],
         refused: impl IntoIterator<Item = (&'a str, &'a str)>,
         taken: &BTreeSet<&str>,
-    ) -> Option<Self> {
-        let judged = |analysis: &&Analysis| analysis.verdict.kind != VerdictKind::Inconclusive;
-        if analyses.iter().any(judged) {
-            return None;
+    ) -> Self {
+        let judged = analyses.iter().copied();
+        let judged = judged.filter(|one| one.verdict.kind != VerdictKind::Inconclusive);
+        let judged: Vec<&Analysis> = judged.collect();
+        if !judged.is_empty() {
+            let mut pairs = judged.windows(2);
+            let agree = pairs.all(|pair| agreement::judge(pair[0], pair[1]).is_ok());
+            return Cranked {
+                judged: Some((judged.len(), agree)),
+                ..Cranked::default()
+            };
         }
         let of_last = |analysis: &&Analysis| (analyses.len(), reason(&analysis.verdict.why));
         let refused = refused.into_iter();
@@ -47,10 +57,11 @@ impl Unjudged {
             let what = why.split_once(REMEDY).map_or(*why, |(what, _)| what);
             (each.len(), reason(what))
         };
-        Some(Unjudged {
+        Cranked {
+            judged: None,
             analysed: analyses.last().map(of_last),
             refused: refused.last().map(why),
-        })
+        }
     }
 
     /// What of the record's note on a crank is a refused capture: its hash, and why.
@@ -60,7 +71,7 @@ impl Unjudged {
     }
 
     /// The same of a job's events.
-    pub(super) fn of_job(state: &State, walk: &Walk<'_>) -> Option<Self> {
+    pub(super) fn of_job(state: &State, walk: &Walk<'_>) -> Self {
         let counts = walk.past().iter().filter(|past| !past.superseded);
         let events = counts.filter_map(|past| state.events().get(past.said.checked_sub(1)?));
         let mut analyses: Vec<&Analysis> = Vec::new();
@@ -88,7 +99,7 @@ impl Unjudged {
                 } => Some((hash.as_str(), reason.as_str())),
                 _ => None,
             });
-        Unjudged::of(&analyses, refused, &taken)
+        Cranked::of(&analyses, refused, &taken)
     }
 }
 
@@ -98,18 +109,29 @@ pub fn not_taken(sha256: &str, why: &str) -> String {
     format!("{NOT_TAKEN}{sha256}{REASON}{why}")
 }
 
-/// The outcome in words. Work that was left after captures that gave no verdict was carried out as far as that.
+/// The outcome in words. Work that was left after captures was carried out as far as that.
 #[must_use]
-pub fn found(kind: OutcomeKind, unjudged: Option<&Unjudged>) -> String {
-    let Some(unjudged) = unjudged.filter(|_| kind == OutcomeKind::NotDone) else {
+pub fn found(kind: OutcomeKind, cranked: &Cranked) -> String {
+    if kind != OutcomeKind::NotDone {
         return kind.words().to_owned();
-    };
+    }
     let recordings = |count: usize| counted(count as u64, "recording");
-    let analysed = unjudged.analysed.as_ref().map(|(count, why)| {
+    if let Some((count, agree)) = cranked.judged {
+        let came_to = match (count, agree) {
+            (1, _) => "gave a result that no second one confirms",
+            (_, true) => "agree",
+            (_, false) => "gave results that do not confirm each other",
+        };
+        let recordings = recordings(count);
+        return format!(
+            "Not finished: {recordings} of the turning engine {came_to}; then the work was left"
+        );
+    }
+    let analysed = cranked.analysed.as_ref().map(|(count, why)| {
         let recordings = recordings(*count);
         format!("{recordings} of the turning engine could not be judged ({why})")
     });
-    let refused = unjudged.refused.as_ref().map(|(count, why)| {
+    let refused = cranked.refused.as_ref().map(|(count, why)| {
         let (recordings, was) = match count {
             1 => ("the one recording".to_owned(), "was"),
             _ => (recordings(*count), "were"),
@@ -148,12 +170,22 @@ mod tests {
         );
         let told = |analyses: &[&Analysis], refused: &[(&str, &str)], taken: &[&str]| {
             let taken = taken.iter().copied().collect();
-            let unjudged = Unjudged::of(analyses, refused.iter().copied(), &taken);
-            found(OutcomeKind::NotDone, unjudged.as_ref())
+            let cranked = Cranked::of(analyses, refused.iter().copied(), &taken);
+            found(OutcomeKind::NotDone, &cranked)
         };
         let plain = OutcomeKind::NotDone.words();
         assert_eq!(told(&[], &[], &[]), plain);
-        assert_eq!(told(&[&unfit, &sound], &[a], &[]), plain);
+        let left = |came_to: &str| format!("Not finished: {came_to}; then the work was left");
+        let one =
+            left("1 recording of the turning engine gave a result that no second one confirms");
+        assert_eq!(told(&[&unfit, &sound], &[a], &[]), one);
+        let again = analysis(&[101.0, 97.0, 65.0, 99.0], 85.0);
+        let agree = left("2 recordings of the turning engine agree");
+        assert_eq!(told(&[&sound, &unfit, &again], &[], &[]), agree);
+        let other = analysis(&[62.0, 99.0, 100.0, 100.0], 85.0);
+        let differ =
+            left("3 recordings of the turning engine gave results that do not confirm each other");
+        assert_eq!(told(&[&sound, &again, &other], &[], &[]), differ);
         assert_eq!(
             told(&[], &[a], &["aa"]),
             plain,
@@ -173,11 +205,11 @@ mod tests {
             "No verdict: 1 recording of the turning engine could not be judged (It was clipped), 1 more was refused \
              (b.csv: cut off); then the work was left"
         );
-        let unjudged = Unjudged::of(&[&unfit], [], &BTreeSet::new());
+        let cranked = Cranked::of(&[&unfit], [], &BTreeSet::new());
         let words = OutcomeKind::NothingFound.words();
-        assert_eq!(found(OutcomeKind::NothingFound, unjudged.as_ref()), words);
+        assert_eq!(found(OutcomeKind::NothingFound, &cranked), words);
         let note = not_taken(a.0, a.1);
-        assert_eq!(Unjudged::of_note(&note), Some(a));
-        assert_eq!(Unjudged::of_note("cranked without a capture: x"), None);
+        assert_eq!(Cranked::of_note(&note), Some(a));
+        assert_eq!(Cranked::of_note("cranked without a capture: x"), None);
     }
 }

@@ -4,9 +4,10 @@
 pub mod agreement;
 pub mod asker;
 pub(crate) mod carry;
-mod closing;
+pub(crate) mod closing;
 pub mod compute;
 pub mod computing;
+mod differs;
 pub mod drive;
 pub mod ended;
 pub mod event;

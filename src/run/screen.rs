@@ -6,6 +6,7 @@ use crate::procedure::model::{
 };
 use crate::run::carry;
 use crate::run::closing;
+use crate::run::differs;
 use crate::run::putting_back::KEY_FIRST;
 use crate::run::starter;
 use crate::run::state::State;
@@ -197,11 +198,12 @@ pub(super) fn of_step(
         false => None,
     };
     let lines = how_long.into_iter().chain(put_back_here(walk, due.step));
-    let before = used_up::told(walk, due).into_iter();
+    let differs = differs::told(walk, due, screen.action.as_deref());
+    let before = used_up::told(walk, due).into_iter().chain(differs);
     let lines = before.chain(screen.action.take()).chain(lines);
     let lines: Vec<String> = lines.collect();
     screen.action = (!lines.is_empty()).then(|| lines.join("\n"));
-    screen.hint = closing::told(walk, due)?.map(str::to_owned);
+    screen.hint = closing::told(walk, due)?;
     screen.was = carry::was(walk, &screen);
     screen.again = carry::was_answered(walk, &screen);
     Ok(Some(screen))

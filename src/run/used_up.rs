@@ -19,6 +19,9 @@ pub(super) fn told(walk: &Walk<'_>, due: &Due<'_>) -> Option<String> {
     let step = walk.step_at(&passed.step).ok()?;
     let times = step.at_most.as_ref()?.times;
     let asked = walk.asked_at(&passed.step).ok()?;
+    if walk.asked_at(&due.path).is_ok_and(|here| here == asked) {
+        return None; // it is asked once more, and the step itself says why
+    }
     let times = counted(times, "time");
     let mut text = format!("This came up {times}, as often as the sheet lets it: {asked:?}");
     for (number, why) in (1..).zip(captures(walk, split(&due.path).0)) {

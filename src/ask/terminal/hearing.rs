@@ -32,6 +32,9 @@ const STOP_SURE: &str = "Stop this job for good? y stops it, any other key goes 
 
 const NOT_STOPPED: &str = "Not stopped.";
 
+const GOES_BACK: &str =
+    "Nothing is left to stop: all goes back before the job ends. p pauses where that must wait.";
+
 const NO_WAIVER: &str = "Nothing can be waived here; `evenfire check --waivers` lists the steps that may be, and by whom.";
 
 const BACK_TO: &str =
@@ -252,6 +255,7 @@ impl<K: Keys> Terminal<K> {
                 }
             }
             'l' if screen.waiver.is_ok() => return self.waived(),
+            's' if screen.form == Form::PutBack => Heard::Nothing(GOES_BACK),
             's' => return self.stopped(),
             'l' => Heard::Nothing(NO_WAIVER),
             _ => Heard::Nothing("That key answers nothing here; press one of the keys above."),

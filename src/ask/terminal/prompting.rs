@@ -7,7 +7,10 @@ use crate::run::screen::{Form, Screen};
 use crate::text::list;
 
 /// Keys that work at every question.
-const ALWAYS: &str = "? why   b back   t note   f file   r record   p pause   s stop";
+const ALWAYS: &str = "? why   b back   t note   f file   r record   p pause";
+
+/// Joins them where the work can still be stopped: not once all goes back.
+const STOP: &str = "   s stop";
 
 /// The same where a line is typed.
 const ALWAYS_TYPED: &str = ":? why   :b back   :t note   :f file   :r record   :p pause   :s stop";
@@ -31,10 +34,10 @@ impl<K: Keys> Terminal<K> {
             Form::Confirm | Form::PutBack | Form::Trouble | Form::Choose(_)
         );
         let mut keys = match &screen.form {
-            Form::Confirm => format!("{yes} yes   {no} no   {ALWAYS}"),
+            Form::Confirm => format!("{yes} yes   {no} no   {ALWAYS}{STOP}"),
             Form::PutBack => format!("{yes} yes   {no} not yet   {ALWAYS}"),
             Form::Trouble => format!("{yes} try again   b back   t note   p pause   s stop"),
-            Form::Choose(choices) => format!("1–{} choose   {ALWAYS}", choices.len()),
+            Form::Choose(choices) => format!("1–{} choose   {ALWAYS}{STOP}", choices.len()),
             _ => ALWAYS_TYPED.to_owned(),
         };
         if screen.same_crank {

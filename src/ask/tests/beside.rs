@@ -5,13 +5,24 @@ use crate::run::screen::Said;
 
 /// A question after so many others, at a terminal of that many rows.
 fn seen(answered: usize, keys: &str, rows: Option<usize>) -> (Result<Reply, NoAnswer>, String) {
-    let mut screen = screen(Form::Confirm);
+    seen_at(Form::Confirm, answered, keys, &[], rows)
+}
+
+/// The same at a question of that form, with what is typed as lines.
+fn seen_at(
+    form: Form,
+    answered: usize,
+    keys: &str,
+    lines: &[&'static str],
+    rows: Option<usize>,
+) -> (Result<Reply, NoAnswer>, String) {
+    let mut screen = screen(form);
     let said = |number: usize| Said {
         asked: format!("Question {number}"),
         answered: "yes".to_owned(),
     };
     screen.so_far = (1..=answered).map(said).collect();
-    let mut person = Person::new(keys, &[]);
+    let mut person = Person::new(keys, lines);
     person.rows = rows;
     let seen = person.seen.clone();
     let clock = Box::new(|| "2026-03-02T08:00:00Z".to_owned());
@@ -53,6 +64,31 @@ fn a_record_of_many_pages_is_left_by_q_and_the_question_comes() {
 }
 
 #[test]
+fn a_command_typed_while_the_record_stands_there_is_one_at_the_question() {
+    let by_key =
+        |keys: &str, answered| seen_at(Form::Confirm, answered, keys, &["b 5"], Some(24)).0;
+    assert_eq!(by_key("r:", 12), Ok(Reply::BackTo(5)));
+    assert_eq!(by_key("r:", 99), Ok(Reply::BackTo(5)), "from any page");
+    assert_eq!(
+        by_key("r:", 2),
+        Ok(Reply::BackTo(5)),
+        "where none is waited for"
+    );
+    for (form, rest) in [
+        (Form::Text(TextForm::Text), "b 5"),
+        (Form::Capture(CaptureKind::AtRest), "b5"),
+    ] {
+        let (reply, seen) = seen_at(form, 12, ":", &[":r", rest], Some(24));
+        assert_eq!(reply, Ok(Reply::BackTo(5)), "{seen}");
+        let question = seen.rfind("The vehicle cannot move.").unwrap();
+        assert!(seen[question..].ends_with("[begun :]"), "{seen}");
+    }
+    // any other key only goes back: it may have been pressed for that
+    let (reply, _) = seen(12, "rn", Some(24));
+    assert_eq!(reply, Err(NoAnswer::Interrupted));
+}
+
+#[test]
 fn b_with_a_number_goes_back_to_that_step() {
     let number = screen(Form::Capture(CaptureKind::AtRest));
     for line in ["b 6", "B 6", ":b 6", ": b6", ":b6"] {
@@ -75,4 +111,25 @@ fn b_with_a_number_goes_back_to_that_step() {
         asked(&confirm, "::y", &["", ":b6"], None).0,
         Ok(Reply::BackTo(6))
     );
+}
+
+#[test]
+fn a_stop_is_neither_offered_nor_asked_for_where_all_goes_back() {
+    let (reply, seen) = asked(&screen(Form::PutBack), "sp", &["no time"], None);
+    assert_eq!(reply, Ok(Reply::Pause));
+    assert!(
+        !seen.contains("s stop") && seen.contains("n not yet"),
+        "{seen}"
+    );
+    assert!(seen.contains("Nothing is left to stop"), "{seen}");
+    let (_, seen) = asked(&screen(Form::Confirm), "p", &[], None);
+    assert!(seen.contains("s stop"), "{seen}");
+}
+
+#[test]
+fn a_bare_b_goes_to_no_line() {
+    let number = screen(Form::Text(TextForm::Text));
+    let (reply, seen) = asked(&number, "", &["b", ":b"], None);
+    assert_eq!(reply, Ok(Reply::Back));
+    assert!(seen.contains("To go back, type :b."), "{seen}");
 }

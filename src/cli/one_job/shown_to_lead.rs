@@ -11,6 +11,7 @@ use crate::record::bundle::signed::{Amended, Signature, Signed};
 use crate::record::folder::{self, JobFolder};
 use crate::record::shop::Shop;
 use crate::record::shop::roster::Roster;
+use crate::report::wording::found;
 use crate::text::beside;
 
 /// Columns of the text.
@@ -43,7 +44,8 @@ pub(crate) fn shown(job: &JobFolder, record: &Record, first: String) -> Result<S
         text += &line("PRACTICE", &record.practice.join("; "));
     }
     text += &line("Vehicle", &about::vehicle_text(record, &signed));
-    text += &line("Outcome", &outcome(&record.outcome));
+    let told = format!("{}: {}", found(record), record.outcome.finding);
+    text += &line("Outcome", &told);
     let corrects = signed.amendments.iter();
     let corrects = corrects.map(|one| one.amendment.corrects.as_str());
     if let Some(told) = naming::outdated(record, &corrects.collect::<Vec<&str>>()) {

@@ -209,7 +209,7 @@ fn side(side: Side<'_>, heading: &str, id: &str) -> Markup {
                 div { dt { "signatures" } dd { (summary::reviewed(side.record, side.signatures)) } }
                 @if !side.signatures.amendments.is_empty() { div { (summary::added(side.signatures)) } }
             }
-            p { strong { (record.outcome.kind.words()) ". " } (clean(&record.outcome.finding)) }
+            p { strong { (wording::found(record)) ". " } (clean(&record.outcome.finding)) }
             @if let Some(analysis) = record.deciding().and_then(|capture| capture.analysis.as_ref()) {
                 @if wording::judged(analysis) { (bars::figure(analysis, id)) } @else {
                     p { strong { (wording::verdict(analysis)) ". " } (clean(&analysis.verdict.why)) }

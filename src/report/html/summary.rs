@@ -9,7 +9,6 @@ use crate::record::bundle::model::{CaptureResult, Record};
 use crate::report::signatures::{Countersignature, Ruling, Signatures};
 use crate::report::text::{measured, number};
 use crate::report::wording::{self, Row};
-use crate::run::ended::{self, Unjudged};
 use crate::text::{clean, counted, list};
 
 /// Page one.
@@ -35,7 +34,7 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
                 dt { "What was found" }
                 dd {
                     @if let Some(told) = signatures.outdated(record) { p.open { (clean(&told)) } }
-                    div.found { (found(record)) }
+                    div.found { (wording::found(record)) }
                     div { (clean(&record.outcome.finding)) }
                 }
                 dt { "How sure that is" }
@@ -54,18 +53,6 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
             (still_open(record))
         }
     }
-}
-
-/// The outcome in words, as the terminal told it.
-fn found(record: &Record) -> String {
-    let counts = record.captures.iter().filter(|capture| !capture.superseded);
-    let taken = counts.clone().map(|capture| capture.file.sha256.as_str());
-    let analyses = counts.filter_map(|capture| capture.analysis.as_ref());
-    let analyses: Vec<&Analysis> = analyses.collect();
-    let notes = record.notes.iter();
-    let refused = notes.filter_map(|note| Unjudged::of_note(&note.text));
-    let unjudged = Unjudged::of(&analyses, refused, &taken.collect());
-    ended::found(record.outcome.kind, unjudged.as_ref())
 }
 
 /// What the customer says; nothing where the procedure does not ask for it.
@@ -124,8 +111,15 @@ fn hinted(record: &Record) -> Option<String> {
         .filter_map(|told| Some(told.strip_prefix("Low: ")?.to_owned()))
         .collect();
     let Some(named) = low.first() else {
+        let (recordings, but) = match judged.len() {
+            1 => ("One recording".to_owned(), "which nothing confirmed"),
+            count => (
+                format!("{count} recordings"),
+                "and the work was stopped before its end",
+            ),
+        };
         return Some(format!(
-            "One recording found none under {} %, which nothing confirmed. Do not rely on it; test again.",
+            "{recordings} found none under {} %, {but}. Do not rely on it; test again.",
             measured(first.low_percent)
         ));
     };

@@ -3,7 +3,7 @@
 use super::{DriveError, Hands, Job, Taken, told};
 use crate::procedure::model::OutcomeKind;
 use crate::run::asker::Told;
-use crate::run::ended::{Unjudged, found};
+use crate::run::ended::{Cranked, found};
 use crate::run::event::{Event, Stamped};
 use crate::run::input::{Input, step};
 use crate::run::journal::Storage;
@@ -24,7 +24,7 @@ impl<S: Storage> Job<'_, S> {
             return Ok(Taken::On);
         };
         let walk = Walk::through(self.library, &self.state)?;
-        let found = found(*kind, Unjudged::of_job(&self.state, &walk).as_ref());
+        let found = found(*kind, &Cranked::of_job(&self.state, &walk));
         let found = &found;
         Ok(told(hands.asker.tell(&Told::Concluded { event, found })))
     }

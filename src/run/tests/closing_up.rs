@@ -35,15 +35,24 @@ impl Trial {
     }
 
     /// Answer as usual until that step is due; every capture is one that cannot be judged.
-    fn until(mut self, step: &str, choices: &[(&str, &str)]) -> Self {
+    fn until(self, step: &str, choices: &[(&str, &str)]) -> Self {
+        let unclear = |step: &str| step.ends_with("judge").then(unclear);
+        self.until_by(step, choices, &unclear)
+    }
+
+    /// The same with what some steps are to compute.
+    fn until_by(
+        mut self,
+        step: &str,
+        choices: &[(&str, &str)],
+        computed: &dyn Fn(&str) -> Option<Computed>,
+    ) -> Self {
         while self.due() != step {
             let input = match self.next() {
-                Next::Compute { step, request, .. } if step.ends_with("judge") => {
-                    request.unwrap();
-                    Input::Computed(unclear())
-                }
-                Next::Compute { request, .. } => {
-                    Input::Computed(request.unwrap().compute(&mut Bench).unwrap())
+                Next::Compute { step, request, .. } => {
+                    let request = request.unwrap();
+                    let usual = || request.compute(&mut Bench).unwrap();
+                    Input::Computed(computed(&step).unwrap_or_else(usual))
                 }
                 Next::Ask(screen) => usual(&screen, choices),
                 other => panic!("{step} was not come to: {other:?}"),
@@ -55,14 +64,19 @@ impl Trial {
 }
 
 fn unclear() -> Computed {
-    let facts = [
+    of_facts(&[
         ("result", "unclear"),
         ("verdict", "inconclusive"),
         ("why", "It was too short."),
-    ];
-    let facts = facts.map(|(name, value)| (name.to_owned(), value.to_owned()));
+    ])
+}
+
+fn of_facts(facts: &[(&str, &str)]) -> Computed {
+    let facts = facts
+        .iter()
+        .map(|(name, value)| ((*name).to_owned(), (*value).to_owned()));
     Computed {
-        facts: facts.into(),
+        facts: facts.collect(),
         ..Computed::default()
     }
 }
@@ -179,4 +193,81 @@ fn tries_that_are_used_up_are_named_with_what_their_captures_came_to() {
     assert!(action.starts_with(told), "{action}");
     assert_eq!(action.matches("It was too short.").count(), 4, "{action}");
     assert!(action.contains("The tries are used up"), "{action}");
+}
+
+/// The step in its place asks the same once more and says why: the count would be of what was asked, not of what went
+/// wrong.
+#[test]
+fn tries_are_not_counted_where_what_stands_in_asks_the_same() {
+    let mut trial = shipped();
+    for _ in 0..3 {
+        trial = trial.until("prove", &POSTS);
+        trial.put(Input::Confirm(false)).unwrap();
+        trial.put(Input::Confirm(true)).unwrap();
+    }
+    assert_eq!(trial.due(), "fired-too-often");
+    let action = trial.screen().action.unwrap();
+    assert!(
+        action.starts_with("The engine fired in every proof"),
+        "{action}"
+    );
+}
+
+/// Each capture by itself says the same, so what the comparison found is all that tells them apart.
+#[test]
+fn what_a_second_capture_differs_in_is_said_where_it_is_to_be_mended() {
+    let why = "Cylinder 3 reads 50 to 56 % in the first capture and 60 to 66 % in the second.";
+    let differ = |step: &str| {
+        let facts = [("agreement", "differ"), ("why", why)];
+        step.starts_with("compare").then(|| of_facts(&facts))
+    };
+    let trial = shipped().until_by("unsettled", &POSTS, &differ);
+    let action = trial.screen().action.unwrap();
+    let told = format!("What differs: {why}\nThe second capture does not confirm");
+    assert!(action.starts_with(&told), "{action}");
+    let judged = trial.until_by("rest-again", &POSTS, &differ);
+    let action = judged.screen().action.unwrap_or_default();
+    assert!(!action.contains("What differs"), "{action}");
+}
+
+/// Said before a no: the question that it leads to, or what it ends; and it does so.
+#[test]
+fn what_a_no_leads_to_is_said_before_it() {
+    let after_no = |step: &str, choices: &[(&str, &str)]| {
+        let mut trial = shipped().until(step, choices);
+        let told = trial.screen().hint.unwrap_or_default();
+        trial.put(Input::Confirm(false)).unwrap();
+        (told, trial)
+    };
+    let alive = [("reference", "ignition"), ("signal", "posts")];
+    for (step, choices) in [("prove", &POSTS[..]), ("ignition-alive", &alive)] {
+        let (told, trial) = after_no(step, choices);
+        let next = trial.screen().asked;
+        assert_eq!(told, format!("After a no comes: {next:?}"), "{step}");
+    }
+    let (told, trial) = after_no("mend", &POSTS);
+    let ends = "No ends this part; what was taken off goes back.";
+    assert!(told.starts_with(ends), "{told}");
+    assert_eq!(trial.due(), "leads-off-no-verdict");
+    let again = |trial: &Trial| trial.screen().hint.as_deref() == Some("No asks this once more.");
+    let mut trial = trial;
+    assert!(again(&trial), "{:?}", trial.screen().hint);
+    trial.put(Input::Confirm(false)).unwrap();
+    assert_eq!(trial.due(), "leads-off-no-verdict");
+}
+
+/// What may be asked a few times only is not promised beyond that.
+#[test]
+fn a_no_promises_no_question_that_is_used_up() {
+    let alive = [("reference", "ignition"), ("signal", "posts")];
+    let mut trial = shipped().until("ignition-alive", &alive);
+    for time in 1..=4 {
+        let promised = trial.screen().hint.is_some();
+        assert_eq!(promised, time < 4, "{time}");
+        trial.put(Input::Confirm(false)).unwrap();
+        if time < 4 {
+            trial = trial.until("ignition-alive", &alive);
+        }
+    }
+    assert_eq!(trial.due(), "put-back-not-done");
 }

@@ -120,5 +120,7 @@ fn work_that_is_left_after_a_refused_capture_says_so() {
     );
     let plain = OutcomeKind::NotDone.words();
     assert_eq!(found(&[]), plain);
-    assert_eq!(found(&["low unread", "low"]), plain);
+    let once =
+        "Not finished: 1 recording of the turning engine gave a result that no second one confirms";
+    assert!(found(&["low unread", "low"]).starts_with(once));
 }

@@ -14,7 +14,7 @@ pub use astray::Astray;
 pub use ledger::Disabling;
 pub(crate) use needed::{KEY_OUT, RESTED, is_looked, looked_after, looks_around, turns_starter};
 pub use past::Past;
-pub(crate) use places::split;
+pub(crate) use places::{joined, split};
 pub use texts::Shown;
 
 use std::collections::{BTreeMap, BTreeSet};

@@ -17,7 +17,7 @@ pub(crate) fn split(path: &str) -> (&str, &str) {
 }
 
 /// Path of a step in a scope.
-pub(super) fn joined(scope: &str, id: &str) -> String {
+pub(crate) fn joined(scope: &str, id: &str) -> String {
     if scope.is_empty() {
         id.to_owned()
     } else {

@@ -146,13 +146,41 @@ fn a_stopped_job_only_hints() {
     let page = page(&record, &example::signatures());
     let page_one = page.split("</section>").next().unwrap();
     assert!(
-        page_one.contains("One recording hinted at cylinder ")
+        page_one.contains("Not finished: 1 recording of the turning engine gave a result that no")
+            && page_one.contains("One recording hinted at cylinder ")
             && page_one.contains("not confirmed. Do not act on it; test again."),
         "{page_one}"
     );
     assert!(
         !page_one.contains("<svg") && !page_one.contains("LOW"),
         "{page_one}"
+    );
+}
+
+/// As many recordings as the heading speaks of, also where none of them finds a cylinder low.
+#[test]
+fn a_stopped_job_counts_its_recordings() {
+    let even = crate::run::facts::tests::analysis(&[100.0, 99.0, 98.0, 100.0], 85.0);
+    let mut record = example::record();
+    record.outcome.kind = OutcomeKind::NotDone;
+    let mut told = |count: u32| {
+        let captures = (1..=count).map(|number| example::capture(number, even.clone(), false));
+        record.captures = captures.collect();
+        page(&record, &example::signatures())
+    };
+    let one = told(1);
+    assert!(
+        one.contains("One recording found none under 85 %, which nothing confirmed."),
+        "{one}"
+    );
+    let two = told(2);
+    assert!(
+        two.contains("Not finished: 2 recordings of the turning engine agree"),
+        "{two}"
+    );
+    assert!(
+        two.contains("2 recordings found none under 85 %, and the work was stopped"),
+        "{two}"
     );
 }
 

@@ -73,8 +73,8 @@ impl RestDue {
         };
         format!(
             "The starter has turned {} s since it last rested: {}. Nobody times a crank, so each counts as the longest \
-             that the shop allows, also where the screen said to crank shorter. The next one may take {} s. That is more than the shop's limit of {} s in all, so it rests \
-             {} s first.{exercise}",
+             that the shop allows, also where the screen said to crank shorter. The next one may take {} s. That is more \
+             than the shop's limit of {} s in all, so it rests {} s first.{exercise}",
             self.turned,
             list(&self.made_of),
             self.next,

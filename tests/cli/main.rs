@@ -7,6 +7,8 @@
 )]
 
 mod advised;
+#[cfg(unix)]
+mod again;
 mod beside;
 mod closed;
 #[cfg(unix)]
@@ -14,7 +16,6 @@ mod corrected;
 mod demo;
 mod exercises;
 mod fixture;
-#[cfg(unix)]
 #[cfg(unix)]
 mod founding;
 mod full;

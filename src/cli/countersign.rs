@@ -73,7 +73,7 @@ pub(crate) fn run(arguments: &CountersignArguments) -> Result<ExitCode, Failure>
         &seen.record,
         shown_to_lead::awaiting(&seen.record, seen.layer),
     )?;
-    let own = shown_to_lead::in_place_of(&shop, &roster, &seen.record)
+    let own = shown_to_lead::in_place_of(&shop, &roster, folder, &seen.record)?
         + &fitted(own_waivers(folder, &seen)?);
     say(&format!("{shown}\n{own}"));
     let Some((ruling, reason)) = decided(arguments, given, person.as_mut())? else {

@@ -14,7 +14,13 @@ struct Revoked {
 
 impl Revoked {
     fn new() -> Revoked {
+        Revoked::by("look", ANSWERS)
+    }
+
+    /// Job 1 is of that procedure, by these answers.
+    fn by(procedure: &str, answers: &str) -> Revoked {
         let bay = Bay::new();
+        bay.write("shop/procedures/named.yaml", NAMED);
         let sam = key::make("sam", true).unwrap();
         let entry = line::text("sam", Role::Technician, sam.public_key());
         edit_roster(&bay, |text| text + &entry);
@@ -22,8 +28,8 @@ impl Revoked {
         key::write_new(&sam, &own, None).unwrap();
         let sam = own.to_str().unwrap().to_owned();
         let shop = Revoked { bay, sam };
-        let first = shop.bay.write("first.yaml", ANSWERS);
-        shop.done(&["run", "look", "--answers", &first, "--technician", "jo"]);
+        let first = shop.bay.write("first.yaml", answers);
+        shop.done(&["run", procedure, "--answers", &first, "--technician", "jo"]);
         shop.done(&["sign", "1", "--key", &shop.key("technician")]);
         std::fs::copy(shop.key("technician.pub"), shop.bay.shop.join("revoked")).unwrap();
         shop
@@ -39,11 +45,14 @@ impl Revoked {
         ran.out
     }
 
-    /// Sam does a job by these answers, and signs it under its number.
-    fn again(&self, job: &str, answers: &str) {
+    /// Sam does a job by these answers, and signs it under its number; what was said until it was sealed.
+    fn again(&self, job: &str, answers: &str) -> String {
         let file = self.bay.write("again.yaml", answers);
-        self.done(&["run", "look", "--answers", &file, "--technician", "sam"]);
+        let procedure = answers.lines().next().unwrap();
+        let procedure = procedure.strip_prefix("procedure: ").unwrap();
+        let said = self.done(&["run", procedure, "--answers", &file, "--technician", "sam"]);
         self.done(&["sign", job, "--key", &self.sam]);
+        words(&said)
     }
 
     fn accept(&self, job: &str) -> String {
@@ -54,8 +63,102 @@ impl Revoked {
     fn verified(&self) -> String {
         let ran = self.bay.run(&["verify", "1"]);
         assert_eq!(ran.status, 1, "{}{}", ran.out, ran.err);
-        ran.out.split_whitespace().collect::<Vec<_>>().join(" ")
+        words(&ran.out)
     }
+}
+
+fn words(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Asks which vehicle it is, and nothing that could hurt.
+const NAMED: &str = "\
+procedure: named
+revision: 1
+title: A look at a vehicle that is named
+purpose: The vehicle's identity.
+steps:
+  which:
+    phase: look
+    ask: Registration or chassis number
+    note: text
+    fills: vehicle identity
+    then: look
+  look:
+    ask: What do you see?
+    note: text
+    then: seen
+  seen:
+    outcome: nothing-found
+    finding: Seen was {look}.
+";
+
+/// Answers to it, with a note at one of its steps.
+fn named(identity: &str, note: Option<(&str, &str)>) -> String {
+    let at = |step: &str| match note {
+        Some((at, text)) if at == step => format!("  - {{step: {step}, note: \"{text}\"}}\n"),
+        _ => String::new(),
+    };
+    format!(
+        "procedure: named\nclock: 2026-03-02T08:00:00Z\nanswers:\n{}  - {{step: which, answer: {identity}}}\n{}  \
+         - {{step: look, answer: all dry}}\n",
+        at("which"),
+        at("look"),
+    )
+}
+
+/// A mistyped number or identity is told while it can be mended, whichever of the two comes first; afterwards a lead's
+/// word on an amendment mends it.
+#[test]
+fn a_mistyped_number_or_identity_is_told_before_the_seal_and_can_be_amended() {
+    let shop = Revoked::by("named", &named("EX 123", None));
+    let instead = "instead of job 1";
+    let other = "In place of job 0001, another vehicle (\"EX 123\"; this job is of \"EX 132\"): it does not count.";
+    for (job, step) in [("2", "which"), ("3", "look")] {
+        let told = shop.again(job, &named("EX 132", Some((step, instead))));
+        assert_eq!(told.matches(other).count(), 1, "{told}");
+        assert!(told.contains("go back to it and type it anew"), "{told}");
+    }
+    let told = shop.again("4", &named("ex123", Some(("look", instead))));
+    assert!(!told.contains("In place of"), "{told}");
+    let told = shop.again(
+        "5",
+        &named("EX 123", Some(("look", "instead of jobs 5, 9 and 4"))),
+    );
+    for why in [
+        "job 0005, which does not come before this one: it does not count. Where the number is mistyped, note the right one.",
+        "job 0009, which is not here",
+        "job 0004, which no revoked key signed.",
+    ] {
+        assert!(told.contains(why), "{why}: {told}");
+    }
+    shop.accept("2");
+    let never =
+        "Job 0002 says that it was done instead of this one. That does not count: another vehicle.";
+    assert!(shop.verified().contains(never), "{}", shop.verified());
+    let amend = [
+        "amend",
+        "2",
+        "--key",
+        &shop.sam,
+        "--corrects",
+        "vehicle identity",
+    ];
+    shop.done(
+        &[
+            &amend[..],
+            &["--adds", "EX 123", "--reason", "Two digits exchanged."],
+        ]
+        .concat(),
+    );
+    assert!(shop.verified().contains(never), "{}", shop.verified());
+    let shown = shop.accept("2");
+    assert!(
+        shown.contains("In place of job 0001, signed with a revoked key\n"),
+        "{shown}"
+    );
+    let now = "Job 0002 says that it was done instead of this one. It is sound and accepted";
+    assert!(shop.verified().contains(now), "{}", shop.verified());
 }
 
 /// Whoever verifies the old job alone learns which one answers for it, or how one can.

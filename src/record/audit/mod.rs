@@ -27,7 +27,7 @@ use chrono::NaiveDate;
 use rayon::prelude::*;
 
 pub use self::again::NotCounted;
-pub(crate) use self::again::{MEASURED_NOTHING, instead_of, same_vehicle};
+pub(crate) use self::again::{MEASURED_NOTHING, instead_of, named_in, same_vehicle};
 use self::chain::Link;
 use self::figures::{Asked, Figures};
 use self::flaw::Flaw;

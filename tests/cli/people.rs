@@ -186,6 +186,9 @@ fn check_tells_the_roster() {
     let broken = check();
     assert_eq!(broken.status, 1);
     let told = words(broken.out);
+    // nothing is wrong with the policy
+    assert!(told.starts_with("Judged by the policy of"), "{told}");
+    assert!(!told.contains("only as far as"), "{told}");
     for wanted in [
         "allowed_signers:6:1",
         "allowed_signers:7:1",

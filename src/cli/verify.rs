@@ -9,9 +9,7 @@ use crate::cli::one_job::which_job::{self, Place, ShopArgument};
 use crate::cli::{Failure, fitted, say};
 use crate::record::audit::{Counts, StandIn, stand_ins};
 use crate::record::bundle::decision::{Decision, Ruling};
-use crate::record::bundle::model::Record;
-use crate::record::bundle::signed::{Signature, Signed};
-use crate::record::folder;
+use crate::record::bundle::signed::{self, Signature, Signed};
 use crate::record::shop::Shop;
 use crate::record::shop::queue::after_revocation;
 use crate::record::shop::roster::Roster;
@@ -101,8 +99,7 @@ fn sum(status: Status) -> &'static str {
 
 /// Who signed; only of a bundle in which nothing is wrong, so that every line of it holds.
 fn signatures(place: &Place) -> String {
-    let bytes = fs_err::read(place.folder.file(folder::RECORD)).ok();
-    let record = bytes.and_then(|bytes| serde_json::from_slice::<Record>(&bytes).ok());
+    let record = signed::record(&place.folder);
     let signed = record.and_then(|record| Signed::read(&place.folder, &record).ok());
     let Some(signed) = signed else {
         return String::new();

@@ -6,8 +6,7 @@ use std::cmp::Ordering;
 use crate::record::audit::{named_in, same_vehicle, vehicle_key};
 use crate::record::bundle::amendment::about;
 use crate::record::bundle::model::Record;
-use crate::record::bundle::signed::Signed;
-use crate::record::folder;
+use crate::record::bundle::signed::{self, Signed};
 use crate::record::shop::Shop;
 use crate::record::shop::roster::Roster;
 use crate::run::computing::Claim;
@@ -74,8 +73,7 @@ pub(crate) fn look(
     new: &New<'_>,
 ) -> (Option<Record>, Standing) {
     let found = shop.job(number).ok().and_then(|job| {
-        let bytes = std::fs::read(job.file(folder::RECORD)).ok()?;
-        let record: Record = serde_json::from_slice(&bytes).ok()?;
+        let record = signed::record(&job)?;
         Some((Signed::read(&job, &record).ok()?, record))
     });
     // by their value: numbers may have more than four digits

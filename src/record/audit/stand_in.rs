@@ -6,10 +6,9 @@ use std::collections::BTreeMap;
 use super::again::{self, instead_of};
 use super::flaw::Flaw;
 use super::{Looked, RenderReportAll, looked};
-use crate::record::bundle::model::Record;
-use crate::record::bundle::signed::read_short;
+use crate::record::bundle::signed;
 use crate::record::error::RecordError;
-use crate::record::folder::{self, JobFolder};
+use crate::record::folder::JobFolder;
 use crate::record::shop::Shop;
 use crate::record::shop::roster::Roster;
 
@@ -64,9 +63,7 @@ pub fn stand_ins(
 }
 
 fn claims(job: &JobFolder, number: &str) -> bool {
-    let bytes = read_short(&job.file(folder::RECORD), folder::LONGEST_TEXT).ok();
-    let record = bytes.and_then(|bytes| serde_json::from_slice::<Record>(&bytes).ok());
-    record.is_some_and(|record| instead_of(&record).iter().any(|one| one == number))
+    signed::record(job).is_some_and(|record| instead_of(&record).iter().any(|one| one == number))
 }
 
 /// By the old job and the new one.

@@ -100,10 +100,14 @@ fn the_way_to_sign_names_nobody_elses_key() {
     assert!(told("sam").contains(" --key YOUR-KEY\n"));
     // nor is Enter offered for it
     let mut person = at_terminal(&bay, &["sign", "2"]);
-    person.exp_string("private key, as a path (Tab completes)").unwrap();
+    person
+        .exp_string("private key, as a path (Tab completes)")
+        .unwrap();
     person.send_line("").unwrap();
     person.exp_string("This can't be left out").unwrap();
-    person.exp_string("private key, as a path (Tab completes)").unwrap();
+    person
+        .exp_string("private key, as a path (Tab completes)")
+        .unwrap();
     keys(&mut person, "\u{3}");
     person.exp_eof().unwrap();
     let mut person = at_terminal(&bay, &["sign", "1"]);

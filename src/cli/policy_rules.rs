@@ -74,7 +74,7 @@ pub(crate) fn shop_policy(
         Ok(roster) => {
             problems.extend(unknown_leads(&roster, &rules));
             of_roster.extend(nobody_signs(&roster, texts));
-            people(&roster)
+            people(&roster) + &nobody_waives(&roster, &rules)
         }
         Err(faults) => {
             let faults = faults.iter();
@@ -276,6 +276,21 @@ fn nobody_signs(roster: &Roster, texts: &mut BTreeMap<String, String>) -> Option
     let message = format!("nobody can sign as technician now{because}");
     let why = "No job can be begun that nobody could sign.";
     Some(Problem::new(&position, message, why, remedy))
+}
+
+/// That what may be waived by the policy can be waived by nobody now.
+fn nobody_waives(roster: &Roster, rules: &Rules) -> String {
+    let Some(first) = rules.waivers.first() else {
+        return String::new();
+    };
+    if !roster.signers(Role::Lead, Utc::now()).is_empty() {
+        return String::new();
+    }
+    format!(
+        "Remark: {}:{}: a lead waives what stands under `waivers`, and nobody can sign as lead now, so nothing can be \
+         waived: write a lead into the roster, or take the lines out.\n",
+        first.position.file, first.position.line
+    )
 }
 
 /// The namespace of a role that was probably meant.

@@ -3,8 +3,7 @@
 use evenfire::record::shop::roster::{Role, line};
 use evenfire::record::signing::key;
 
-use crate::fixture::{ANSWERS, Bay};
-use crate::people::edit_roster;
+use crate::fixture::{ANSWERS, Bay, edit_roster};
 
 /// A shop in which jo signed job 1 with a key that is revoked since, and sam can do it again.
 struct Revoked {

@@ -7,7 +7,6 @@
 )]
 
 mod advised;
-#[cfg(unix)]
 mod again;
 mod beside;
 mod closed;

@@ -4,7 +4,7 @@ use evenfire::record::shop::roster::{Role, line};
 use evenfire::record::signing::key;
 use evenfire::run::event::Event;
 
-use crate::fixture::{ANSWERS, Bay, before, evenfire, from};
+use crate::fixture::{ANSWERS, Bay, before, edit_roster, evenfire, from};
 use crate::pty::{at_terminal, keys};
 
 /// A shop in which sam does the work as well as jo.
@@ -14,12 +14,6 @@ fn two() -> Bay {
     let line = line::text("sam", Role::Technician, sam.public_key());
     edit_roster(&bay, |text| text + &line);
     bay
-}
-
-pub fn edit_roster(bay: &Bay, edit: impl Fn(String) -> String) {
-    let file = bay.shop.join("allowed_signers");
-    let text = std::fs::read_to_string(&file).unwrap();
-    std::fs::write(file, edit(text)).unwrap();
 }
 
 /// Two hours of work that nobody could sign are not begun.

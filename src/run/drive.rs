@@ -243,10 +243,7 @@ impl<'l, S: Storage> Job<'l, S> {
             Reply::Cranked(reason) => Input::Cranked(reason),
             Reply::Stop(reason) => Input::Stop(reason),
         };
-        let understood = match &input {
-            Input::Capture(file) => file.understood.clone(),
-            _ => Vec::new(),
-        };
+        let understood = said::understood(&input);
         let typed = handing::typed(&input);
         let beside = said::beside(&input);
         let at = hands.asker.now();

@@ -82,3 +82,11 @@ pub(super) fn converted(event: &Event, said: &str) -> Option<String> {
     };
     is_read_otherwise(typed, *unit).then(|| format!("{typed} is {shown}."))
 }
+
+/// How a capture that was handed over was read: sentences.
+pub(super) fn understood(input: &Input) -> Vec<String> {
+    match input {
+        Input::Capture(file) => file.understood.clone(),
+        _ => Vec::new(),
+    }
+}

@@ -71,7 +71,8 @@ pub(crate) fn run(arguments: &AmendArguments) -> Result<ExitCode, Failure> {
     let against = against(&roster, place.number.as_deref());
     // nobody types a text, or a passphrase, for what would be refused anyway
     let record = stands(folder, &against)?;
-    let choose = || arguments.key.choose(&shop, &roster, Role::Technician);
+    let of = (&shop, &roster);
+    let choose = || arguments.key.choose(of, Role::Technician, |_| true);
     let key = arguments.key.is_given().then(choose).transpose()?;
     if let Some(key) = &key {
         amendable(folder, &against, key.public(), Utc::now())?;

@@ -70,7 +70,8 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
         }
         Err(wrong) => {
             problems.extend(wrong.problems);
-            without = "; judged by the shop's policy only as far as that is right";
+            said.push_str(&wrong.judged);
+            without = wrong.without;
             wrong.rules
         }
     };

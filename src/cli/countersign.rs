@@ -13,6 +13,7 @@ use crate::cli::person::signing_key::KeyArguments;
 use crate::cli::{Failure, fitted, say};
 use crate::record::bundle::decision::{Decision, Ruling};
 use crate::record::bundle::manifest::{shown, unquoted};
+use crate::record::bundle::signed;
 use crate::record::bundle::waiver;
 use crate::record::folder::{JobFolder, REPORT};
 use crate::record::shop::Shop;
@@ -61,9 +62,12 @@ pub(crate) fn run(arguments: &CountersignArguments) -> Result<ExitCode, Failure>
     if person.is_none() {
         complete(arguments, given)?;
     }
-    let key = arguments.key.choose(&shop, &roster, Role::Lead)?;
     let against = against(&roster, place.number.as_deref());
     let folder = &place.folder;
+    // nobody decides about their own work
+    let technician = signed::record(folder).map(|record| record.technician);
+    let may = |who: &str| technician.as_deref() != Some(who);
+    let key = arguments.key.choose((&shop, &roster), Role::Lead, may)?;
     // looked at before a person is asked anything; what they say takes its place
     let looked = (Ruling::Accepted, None);
     let seen = signing::decidable(folder, &against, key.public(), looked, Utc::now())?;
@@ -73,7 +77,7 @@ pub(crate) fn run(arguments: &CountersignArguments) -> Result<ExitCode, Failure>
         &seen.record,
         shown_to_lead::awaiting(&seen.record, seen.layer),
     )?;
-    let own = shown_to_lead::in_place_of(&shop, &roster, &seen.record)
+    let own = shown_to_lead::in_place_of(&shop, &roster, folder, &seen.record)?
         + &fitted(own_waivers(folder, &seen)?);
     say(&format!("{shown}\n{own}"));
     let Some((ruling, reason)) = decided(arguments, given, person.as_mut())? else {

@@ -44,8 +44,8 @@ pub(crate) struct MapArguments {
     /// folder
     #[arg(long, value_name = "DIR")]
     shop: Option<PathBuf>,
-    /// Write into this file; to the output where not given. One that is there already is made anew if this command made it and
-    /// nobody has changed it since
+    /// Write into this file; to the output where not given. One that is there already is made anew if this command made it, of
+    /// the same procedure in the same form, and nobody has changed it since
     #[arg(long, value_name = "FILE")]
     into: Option<PathBuf>,
 }
@@ -55,6 +55,18 @@ enum Format {
     Html,
     Dot,
     Mermaid,
+}
+
+impl MapArguments {
+    /// As it stands in the last line of a map.
+    fn form(&self) -> &'static str {
+        match self.format {
+            _ if self.print => made::SHEET,
+            Format::Html => made::PAGE,
+            Format::Dot => made::DOT,
+            Format::Mermaid => made::MERMAID,
+        }
+    }
 }
 
 pub(crate) fn run(arguments: &MapArguments) -> Result<ExitCode, Failure> {
@@ -105,21 +117,20 @@ pub(crate) fn run(arguments: &MapArguments) -> Result<ExitCode, Failure> {
         }
         None => say(&text),
         Some(into) => {
-            let comment = match arguments.format {
-                Format::Html => ("<!-- ", " -->"),
-                Format::Dot => ("// ", ""),
-                Format::Mermaid => ("%% ", ""),
+            let of = made::Of {
+                form: arguments.form(),
+                procedure: &name,
             };
-            write(into, &text, comment)?;
+            write(into, &text, of)?;
             say(&format!("{}\n", into.display()));
         }
     }
     Ok(ExitCode::SUCCESS)
 }
 
-/// Write a map into a file that is new or that this command made.
-fn write(into: &Path, text: &str, comment: made::Comment) -> Result<(), Failure> {
-    let marked = made::marked(text, comment);
+/// Write a map into a file that is new, or that this command made to hold the same map.
+fn write(into: &Path, text: &str, of: made::Of<'_>) -> Result<(), Failure> {
+    let marked = made::marked(text, of);
     let folder = into
         .parent()
         .filter(|folder| !folder.as_os_str().is_empty());
@@ -136,12 +147,21 @@ fn write(into: &Path, text: &str, comment: made::Comment) -> Result<(), Failure>
     }
     // a link or a folder is nobody's map
     let is_file = fs_err::symlink_metadata(into)?.is_file();
-    if !is_file || !made::is_as_made(&fs_err::read(into)?, comment) {
-        let told = format!(
-            "{}: exists already, and is no map as this command made it; take another name or move it away",
-            into.display()
-        );
-        return Err(told.into());
-    }
-    Ok(durable::replace(into, marked.as_bytes())?)
+    let there = if is_file {
+        fs_err::read(into)?
+    } else {
+        Vec::new()
+    };
+    let why = match made::as_made(&there) {
+        Some(other) if other == of => {
+            return Ok(durable::replace(into, marked.as_bytes())?);
+        }
+        Some(other) => format!(
+            "is the {} and would become the {}; take another name, or take that file away first",
+            other.words(),
+            of.words()
+        ),
+        None => "is no map as this command made it; take another name or move it away".to_owned(),
+    };
+    Err(format!("{}: exists already, and {why}", into.display()).into())
 }

@@ -23,11 +23,17 @@ pub(crate) type Found = Result<Option<(Policy, String)>, Wrong>;
 
 /// A policy that has to be put right.
 pub(crate) struct Wrong {
-    /// All that is wrong with it.
+    /// All that is wrong with it, or with the roster.
     pub(crate) problems: Vec<Problem>,
+    /// What is said of it where only the roster is wrong, so that it judges all the same; else empty.
+    pub(crate) judged: String,
+    /// What has to be said with whatever it judged; empty where only the roster is wrong.
+    pub(crate) without: &'static str,
     /// What it demands of procedures, as far as that can be read.
     pub(crate) rules: Rules,
 }
+
+const AS_FAR_AS_RIGHT: &str = "; judged by the shop's policy only as far as that is right";
 
 /// The policy of the shop by which the files are proved, and what is said of it.
 pub(crate) fn shop_policy(
@@ -48,8 +54,12 @@ pub(crate) fn shop_policy(
     let text = match read_text(&file, &shown) {
         Ok(text) => text,
         Err(problem) => {
-            let (problems, rules) = (vec![*problem], Rules::default());
-            return Ok(Err(Wrong { problems, rules }));
+            return Ok(Err(Wrong {
+                problems: vec![*problem],
+                judged: String::new(),
+                without: AS_FAR_AS_RIGHT,
+                rules: Rules::default(),
+            }));
         }
     };
     texts.insert(shown.clone(), text.clone());
@@ -58,27 +68,35 @@ pub(crate) fn shop_policy(
         Ok(policy) => (Some(policy), Vec::new()),
         Err(problems) => (None, problems),
     };
+    problems.extend(unknown_procedures(&root, files, &rules));
+    let mut of_roster = Vec::new();
     let people = match Roster::proved(&root) {
         Ok(roster) => {
             problems.extend(unknown_leads(&roster, &rules));
-            problems.extend(nobody_signs(&roster, texts));
-            people(&roster)
+            of_roster.extend(nobody_signs(&roster, texts));
+            people(&roster) + &nobody_waives(&roster, &rules)
         }
         Err(faults) => {
             let faults = faults.iter();
-            problems.extend(faults.map(|fault| faulty_roster(&root, fault, texts)));
+            of_roster.extend(faults.map(|fault| faulty_roster(&root, fault, texts)));
             String::new()
         }
     };
-    problems.extend(unknown_procedures(&root, files, &rules));
-    let Some(policy) = policy.filter(|_| problems.is_empty()) else {
-        return Ok(Err(Wrong { problems, rules }));
-    };
-    let told = format!(
-        "Judged by the policy of {} ({shown}) as well.\n{people}",
-        policy.shop.text()
-    );
-    Ok(Ok(Some((policy, told))))
+    let policy = policy.filter(|_| problems.is_empty());
+    let judged = policy.as_ref().map(|policy| {
+        let shop = policy.shop.text();
+        format!("Judged by the policy of {shop} ({shown}) as well.\n{people}")
+    });
+    problems.extend(of_roster);
+    match (policy, judged) {
+        (Some(policy), Some(told)) if problems.is_empty() => Ok(Ok(Some((policy, told)))),
+        (policy, judged) => Ok(Err(Wrong {
+            problems,
+            judged: judged.unwrap_or_default(),
+            without: policy.map_or(AS_FAR_AS_RIGHT, |_| ""),
+            rules,
+        })),
+    }
 }
 
 /// Procedures that the policy names and neither the shop nor the command has.
@@ -258,6 +276,21 @@ fn nobody_signs(roster: &Roster, texts: &mut BTreeMap<String, String>) -> Option
     let message = format!("nobody can sign as technician now{because}");
     let why = "No job can be begun that nobody could sign.";
     Some(Problem::new(&position, message, why, remedy))
+}
+
+/// That what may be waived by the policy can be waived by nobody now.
+fn nobody_waives(roster: &Roster, rules: &Rules) -> String {
+    let Some(first) = rules.waivers.first() else {
+        return String::new();
+    };
+    if !roster.signers(Role::Lead, Utc::now()).is_empty() {
+        return String::new();
+    }
+    format!(
+        "Remark: {}:{}: a lead waives what stands under `waivers`, and nobody can sign as lead now, so nothing can be \
+         waived: write a lead into the roster, or take the lines out.\n",
+        first.position.file, first.position.line
+    )
 }
 
 /// The namespace of a role that was probably meant.

@@ -15,6 +15,7 @@ use crate::cli::person::passphrase::PassphraseArguments;
 use crate::cli::person::signing_key::{Chosen, KeyArguments};
 use crate::cli::{Failure, say};
 use crate::record::bundle::model::Record;
+use crate::record::bundle::signed;
 use crate::record::folder::JobFolder;
 use crate::record::shop::Shop;
 use crate::record::shop::queue::{self, Wait};
@@ -48,7 +49,10 @@ pub(crate) fn run(arguments: &SignArguments) -> Result<ExitCode, Failure> {
     };
     let place = which_job::find(&shop, &job)?;
     let (folder, number) = (&place.folder, place.number.as_deref());
-    let key = arguments.key.choose(&shop, &roster, Role::Technician)?;
+    let technician = signed::record(folder).map(|record| record.technician);
+    let may = |who: &str| technician.as_deref() == Some(who);
+    let of = (&shop, &roster);
+    let key = arguments.key.choose(of, Role::Technician, may)?;
     let record = signing::may_sign(folder, &against(&roster, number), key.public())?;
     let first = format!("Job {} awaits the technician's signature.\n", record.job);
     say(&format!(

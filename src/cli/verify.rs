@@ -4,13 +4,14 @@ use std::process::ExitCode;
 
 use clap::Args;
 
-use crate::cli::one_job::report_page::against;
+use crate::cli::one_job::report_page::{against, page};
 use crate::cli::one_job::which_job::{self, Place, ShopArgument};
 use crate::cli::{Failure, fitted, say};
+use crate::record::audit::{Counts, StandIn, stand_ins};
 use crate::record::bundle::decision::{Decision, Ruling};
-use crate::record::bundle::model::Record;
-use crate::record::bundle::signed::{Signature, Signed};
-use crate::record::folder;
+use crate::record::bundle::signed::{self, Signature, Signed};
+use crate::record::shop::Shop;
+use crate::record::shop::queue::after_revocation;
 use crate::record::shop::roster::Roster;
 use crate::record::verify::{Finding, Severity, Status, verify};
 
@@ -42,12 +43,36 @@ pub(crate) fn run(arguments: &VerifyArguments) -> Result<ExitCode, Failure> {
     let findings = verify(&place.folder, &against(&roster, place.number.as_deref()))?;
     let status = Status::of(&findings);
     let mut text = told(&findings);
+    if let Some(number) = &place.number {
+        text += &done_again(&shop, &roster, number)?;
+    }
     if status != Status::Unsound {
         text += &signatures(&place);
     }
     text += &format!("{}: {}\n", place.folder.path().display(), sum(status));
     say(&fitted(text));
     Ok(ExitCode::from(status as u8))
+}
+
+/// What was done instead of a job that a revoked key signed, or how that is done.
+fn done_again(shop: &Shop, roster: &Roster, number: &str) -> Result<String, Failure> {
+    let Some(found) = stand_ins(shop, number, roster, &page)? else {
+        return Ok(String::new());
+    };
+    let mut text = String::new();
+    for StandIn { job, counts } in &found {
+        let told = match counts {
+            Counts::Yes => "It is sound and accepted, so it answers for this one where the chain of jobs holds (`evenfire audit`)".to_owned(),
+            Counts::NotYet => "It answers for this one once it is sound and accepted".to_owned(),
+            Counts::Never(why) => format!("That does not count: {why}"),
+        };
+        text += &format!("AGAIN   Job {job} says that it was done instead of this one. {told}.\n");
+    }
+    let may_count = |one: &StandIn| !matches!(one.counts, Counts::Never(_));
+    if !found.iter().any(may_count) {
+        text += &format!("AGAIN   {}\n", after_revocation(number));
+    }
+    Ok(text)
 }
 
 fn told(findings: &[Finding]) -> String {
@@ -74,8 +99,7 @@ fn sum(status: Status) -> &'static str {
 
 /// Who signed; only of a bundle in which nothing is wrong, so that every line of it holds.
 fn signatures(place: &Place) -> String {
-    let bytes = fs_err::read(place.folder.file(folder::RECORD)).ok();
-    let record = bytes.and_then(|bytes| serde_json::from_slice::<Record>(&bytes).ok());
+    let record = signed::record(&place.folder);
     let signed = record.and_then(|record| Signed::read(&place.folder, &record).ok());
     let Some(signed) = signed else {
         return String::new();

@@ -19,6 +19,8 @@ const GAP: f64 = 26.0;
 const POINT: f64 = 18.0;
 /// Space between ranks: an arrow and what its way is called must fit.
 const BETWEEN: f64 = 46.0;
+/// How much of it goes with the rank above.
+const BELOW: f64 = 4.0;
 /// Rounds of drawing items to their neighbours.
 const ROUNDS: usize = 25;
 /// Heights of lines of letters.
@@ -30,7 +32,8 @@ pub(super) const PHASE: f64 = 24.0;
 #[derive(Debug)]
 pub(super) struct Placed {
     pub(super) width: f64,
-    pub(super) height: f64,
+    /// Where each rank ends, below its boxes and above what is told of the ways to the next: a page may end there.
+    pub(super) ends: Vec<f64>,
     /// Left upper corner and height of each box.
     pub(super) boxes: Vec<(f64, f64, f64)>,
     /// Whether each box is alone in its rank, lines that pass included.
@@ -111,6 +114,9 @@ pub(super) fn place(chart: &Chart) -> Placed {
         (across[number] - WIDTH / 2.0, top, height(chart, number))
     });
     let boxes: Vec<(f64, f64, f64)> = boxes.collect();
+    let ends = downwards
+        .iter()
+        .map(|(top, highest)| (top + highest + BELOW).ceil());
     let rank_of = rank_of(&ranks);
     let lines = ranks.chains.iter().map(|chain| {
         let last = chain.len() - 1;
@@ -131,7 +137,7 @@ pub(super) fn place(chart: &Chart) -> Placed {
     Placed {
         alone: alone.collect(),
         width: PAGE,
-        height: y,
+        ends: ends.collect(),
         lines: lines.collect(),
         boxes,
     }

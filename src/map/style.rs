@@ -9,7 +9,7 @@ h1 { font-size: 1.5rem; margin: 0; } h2 { font-size: 1.2rem; margin: 2rem 0 0.2r
 p { margin: 0.3rem 0; max-width: 60rem; }
 .aside { color: #454d55; font-size: 0.9rem; }
 .frame { overflow-x: auto; }
-svg { display: block; margin-top: 0.6rem; }
+svg { display: block; } .picture { margin-top: 0.6rem; } .signs { position: absolute; }
 svg text { font: 12.5px system-ui, sans-serif; fill: #1b1f23; }
 .box > rect { fill: #f7f8f9; stroke: #59626b; stroke-width: 1.2; }
 .signed > rect { stroke: #1b1f23; stroke-width: 2.4; }
@@ -38,7 +38,8 @@ b.danger { background: #c8102e; color: #fff; } b.warning { background: #ff8200; 
 b.caution { background: #ffd100; } b.notice { background: #005eb8; color: #fff; }
 .key span { white-space: nowrap; border: 1.2px solid #59626b; border-radius: 3px; padding: 0 0.4em; margin-right: 0.3em; }
 .key .k-signed { border: 2.4px solid #1b1f23; } .key .k-untested { border: 1.4px dashed #a8321e; color: #a8321e; }
-@media print { @page { size: A3; margin: 10mm; } .frame { overflow: visible; } svg { max-width: 100%; height: auto; } }
+@media print { @page { margin: 10mm; } body { margin: 0; } .frame { overflow: visible; }
+  .picture svg { width: 100%; height: auto; break-inside: avoid; } h1, h2, .aside { break-after: avoid; } }
 ";
 
 /// Of the work sheet.

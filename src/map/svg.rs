@@ -9,25 +9,36 @@ use crate::procedure::model::SignalWord;
 /// Width that a letter of what is told at a line takes, about; the widest of its texts are signs and digits.
 const LETTER: f64 = 6.6;
 
-/// The picture of one procedure; ids of boxes begin with its name.
+/// The picture of one procedure, each rank in a drawing of its own, one below the other: between them a printed page may
+/// end. Ids of boxes begin with the procedure's name.
 pub(super) fn svg(name: &str, title: &str, chart: &Chart) -> String {
     let placed = place(chart);
-    let mut text = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" aria-label=\"{}\" width=\"{w:.0}\" height=\"{h:.0}\" viewBox=\"0 0 {w:.0} {h:.0}\">\n\
-         <defs><marker id=\"tip-{name}\" viewBox=\"0 0 8 8\" refX=\"7\" refY=\"4\" markerWidth=\"8\" markerHeight=\"8\" orient=\"auto\"><path d=\"M0 0 8 4 0 8z\"/></marker></defs>\n",
-        escaped(title),
-        w = placed.width,
-        h = placed.height
-    );
-    lines(&mut text, name, chart, &placed);
-    told_on_lines(&mut text, chart, &placed);
+    let mut ranks = vec![String::new(); placed.ends.len()];
+    lines(&mut ranks, name, chart, &placed);
+    told_on_lines(&mut ranks, chart, &placed);
     for (number, place) in placed.boxes.iter().enumerate() {
-        draw(&mut text, name, chart, number, *place);
+        let rank = &mut ranks[chart.ranks[number]];
+        draw(rank, name, chart, number, *place);
         if placed.alone[number] {
-            draw_beside(&mut text, &beside(chart, number), *place);
+            draw_beside(rank, &beside(chart, number), *place);
         }
     }
-    text + "</svg>\n"
+    let mut text = format!(
+        "<div class=\"picture\" role=\"img\" aria-label=\"{}\">\n\
+         <svg class=\"signs\" width=\"0\" height=\"0\"><defs><marker id=\"tip-{name}\" viewBox=\"0 0 8 8\" refX=\"7\" refY=\"4\" markerWidth=\"8\" markerHeight=\"8\" orient=\"auto\"><path d=\"M0 0 8 4 0 8z\"/></marker></defs></svg>\n",
+        escaped(title)
+    );
+    let mut top = 0.0;
+    for (rank, end) in ranks.iter().zip(&placed.ends) {
+        let (w, h) = (placed.width, end - top);
+        // writing to a String does not fail
+        let _ = writeln!(
+            text,
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w:.0}\" height=\"{h:.0}\" viewBox=\"0 {top:.0} {w:.0} {h:.0}\">\n{rank}</svg>"
+        );
+        top = *end;
+    }
+    text + "</div>\n"
 }
 
 /// A text as SVG and HTML take it.
@@ -38,11 +49,11 @@ pub(super) fn escaped(text: &str) -> String {
         .replace('"', "&quot;")
 }
 
-fn lines(text: &mut String, name: &str, chart: &Chart, placed: &Placed) {
+/// Each line in all the ranks that it passes; what lies beyond one is cut off there.
+fn lines(ranks: &mut [String], name: &str, chart: &Chart, placed: &Placed) {
     for (line, points) in chart.lines.iter().zip(&placed.lines) {
         let mut path = String::new();
         for (at, (x, y)) in points.iter().enumerate() {
-            // writing to a String does not fail
             let _ = match at.checked_sub(1).map(|before| points[before]) {
                 None => write!(path, "M{x:.1} {y:.1}"),
                 Some((before_x, before_y)) => {
@@ -59,15 +70,17 @@ fn lines(text: &mut String, name: &str, chart: &Chart, placed: &Placed) {
         } else {
             "line"
         };
-        let _ = writeln!(
-            text,
-            "<path class=\"{class}\" d=\"{path}\" marker-end=\"url(#tip-{name})\"/>"
-        );
+        for text in &mut ranks[chart.ranks[line.from]..=chart.ranks[line.to]] {
+            let _ = writeln!(
+                text,
+                "<path class=\"{class}\" d=\"{path}\" marker-end=\"url(#tip-{name})\"/>"
+            );
+        }
     }
 }
 
 /// What is written at the lines, after all of them and on a ground of its own, so that none runs through a sign.
-fn told_on_lines(text: &mut String, chart: &Chart, placed: &Placed) {
+fn told_on_lines(ranks: &mut [String], chart: &Chart, placed: &Placed) {
     // how many ways are told already left and right of each box's arrows
     let mut told_at = vec![[0.0; 2]; chart.boxes.len()];
     for (line, points) in chart.lines.iter().zip(&placed.lines) {
@@ -75,6 +88,7 @@ fn told_on_lines(text: &mut String, chart: &Chart, placed: &Placed) {
             continue;
         }
         // at the target, where few ways meet; at their box many would begin in one point
+        let text = &mut ranks[chart.ranks[line.to]];
         let (x, mut y) = points[points.len() - 1];
         let from_left = points[points.len() - 2].0 < x - 1.0;
         let before = &mut told_at[line.to][usize::from(from_left)];
@@ -247,4 +261,43 @@ fn draw_tag(
         escaped(&tag.told),
         escaped(&tag_told(chart, from, tag)),
     );
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::procedure::read_library;
+
+    /// A printed page ends below a rank, never within a box, and a way goes on where the next drawing begins.
+    #[test]
+    fn a_page_may_end_between_ranks_and_nowhere_else() {
+        let sheet = include_str!("../procedure/check/tests/sound.yaml");
+        let source = |_: &str| Some(("sound.yaml".to_owned(), sheet.to_owned()));
+        let library = read_library("sound", &source).unwrap();
+        let chart = Chart::of(&library.procedures["sound"], None);
+        let shown = svg("sound", "Sound", &chart);
+        let drawings: Vec<&str> = shown.split("<svg xmlns").skip(1).collect();
+        let placed = place(&chart);
+        assert_eq!(drawings.len(), placed.ends.len());
+        assert!(drawings.len() > 3, "{}", drawings.len());
+        for (number, (_, y, height)) in placed.boxes.iter().enumerate() {
+            let rank = chart.ranks[number];
+            let begin = rank.checked_sub(1).map_or(0.0, |above| placed.ends[above]);
+            assert!(begin < *y && y + height < placed.ends[rank]);
+            let id = format!("id=\"sound.{}\"", chart.boxes[number].id);
+            let holding = (0..drawings.len()).filter(|at| drawings[*at].contains(&id));
+            assert_eq!(holding.collect::<Vec<_>>(), [rank], "{id}");
+            let view = format!(
+                "viewBox=\"0 {begin:.0} {:.0} {:.0}\"",
+                placed.width,
+                placed.ends[rank] - begin
+            );
+            assert!(drawings[rank].contains(&view), "{view}");
+        }
+        for (line, points) in chart.lines.iter().zip(&placed.lines) {
+            let begins = format!("d=\"M{:.1} {:.1}C", points[0].0, points[0].1);
+            let passed = &drawings[chart.ranks[line.from]..=chart.ranks[line.to]];
+            assert!(passed.iter().all(|one| one.contains(&begins)), "{begins}");
+        }
+    }
 }

@@ -76,7 +76,11 @@ fn boxes_stand_apart_and_lines_run_down() {
         let chart = Chart::of(&library.procedures[root], None);
         let placed = place(&chart);
         for (number, (x, y, height)) in placed.boxes.iter().enumerate() {
-            assert!(*x >= 0.0 && x + WIDTH <= placed.width && y + height <= placed.height);
+            assert!(
+                *x >= 0.0
+                    && x + WIDTH <= placed.width
+                    && y + height <= placed.ends[placed.ends.len() - 1]
+            );
             for (other_x, other_y, other_height) in &placed.boxes[..number] {
                 let beside = x + WIDTH <= *other_x || other_x + WIDTH <= *x;
                 let below = y + height <= *other_y || other_y + other_height <= *y;

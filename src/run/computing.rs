@@ -7,6 +7,17 @@ use crate::followup::after_repair::Earlier;
 use crate::run::event::CaptureFile;
 use crate::run::planning::LineAtRest;
 
+/// What a job says of others that it is done in place of.
+#[derive(Debug, Clone)]
+pub struct Claim<'c> {
+    /// Notes that may name them.
+    pub notes: Vec<&'c str>,
+    /// Identity of the vehicle, as far as it is known yet.
+    pub identity: Option<String>,
+    /// Whether the job is practice.
+    pub is_practice: bool,
+}
+
 /// Who computes what needs files or rooms that the run does not know.
 pub trait Computing {
     /// Relative compression from a capture that lies in the job.
@@ -48,5 +59,10 @@ pub trait Computing {
     /// A sentence that says why it cannot be compared with.
     fn earlier(&mut self, job: &str) -> Result<Earlier, String> {
         Err(format!("nobody here knows a job {job}"))
+    }
+
+    /// What keeps this job from counting in place of others that its notes name: sentences, with how it is mended.
+    fn against_claim(&mut self, _claim: &Claim<'_>) -> Vec<String> {
+        Vec::new()
     }
 }

@@ -5,17 +5,17 @@ mod doubt;
 mod ending;
 mod handing;
 mod repeating;
+mod said;
 
 use rust_decimal::Decimal;
 use thiserror::Error;
 
 use crate::engine::Engine;
 use crate::procedure::model::Library;
-use crate::quantity::Measured;
 use crate::run::asker::{Asker, NoAnswer, Reply, Told};
 use crate::run::compute::Request;
 use crate::run::computing::Computing;
-use crate::run::event::{Answer, Event, Stamped, WaiverFile};
+use crate::run::event::{Event, Stamped, WaiverFile};
 use crate::run::input::{Input, step};
 use crate::run::journal::{Journal, JournalError, Storage};
 use crate::run::keeper::{Keeper, Waiving};
@@ -23,7 +23,6 @@ use crate::run::next::{Next, next};
 use crate::run::refusal::Refusal;
 use crate::run::screen::{self, Form, Screen};
 use crate::run::state::State;
-use crate::run::typed::is_read_otherwise;
 use crate::run::vehicle;
 use crate::run::walk::{Astray, Walk};
 
@@ -244,24 +243,22 @@ impl<'l, S: Storage> Job<'l, S> {
             Reply::Cranked(reason) => Input::Cranked(reason),
             Reply::Stop(reason) => Input::Stop(reason),
         };
-        let understood = match &input {
-            Input::Capture(file) => file.understood.clone(),
-            _ => Vec::new(),
-        };
+        let understood = said::understood(&input);
         let typed = handing::typed(&input);
-        let beside = beside(&input);
+        let beside = said::beside(&input);
         let at = hands.asker.now();
         if self.long_ago(screen, &input, &at)? {
             return Ok(Taken::On);
         }
         match step(self.library, &self.state, input) {
             Ok(events) => {
-                let beside =
-                    beside.or_else(|| events.iter().find_map(|event| converted(event, &typed)));
+                let converted = |event| said::converted(event, &typed);
+                let beside = beside.or_else(|| events.iter().find_map(converted));
+                let since = self.state.events().len();
                 for event in events {
                     self.record(event, at.clone())?;
                 }
-                if let Some(beside) = beside {
+                if let Some(beside) = self.with_claims(beside, since, hands)? {
                     return Ok(told(hands.asker.tell(&Told::Said(&beside))));
                 }
                 // how a capture was read is seen before anything is computed from it
@@ -351,38 +348,6 @@ impl<'l, S: Storage> Job<'l, S> {
         }
         Ok(ended)
     }
-}
-
-/// What a person is told of what was written down beside the answers.
-fn beside(input: &Input) -> Option<String> {
-    match input {
-        Input::Note(_) => Some("Noted.".to_owned()),
-        Input::Cranked(_) => Some("Counted as a crank, for the starter's rest.".to_owned()),
-        Input::Attach(file) => Some(format!("Laid to the job: {}.", file.original)),
-        Input::Waive(word) => Some(format!("Waived by {}.", word.lead)),
-        _ => None,
-    }
-}
-
-/// What a number or text came to that was typed otherwise than the step keeps it.
-fn converted(event: &Event, said: &str) -> Option<String> {
-    let Event::Answered { answer, .. } = event else {
-        return None;
-    };
-    if let Answer::Text { text } = answer {
-        return (text != said.trim()).then(|| format!("→ {text}"));
-    }
-    let Answer::Number {
-        typed, value, unit, ..
-    } = answer
-    else {
-        return None;
-    };
-    let shown = Measured {
-        value: *value,
-        unit: *unit,
-    };
-    is_read_otherwise(typed, *unit).then(|| format!("{typed} is {shown}."))
 }
 
 fn told(result: Result<(), NoAnswer>) -> Taken {

@@ -121,6 +121,13 @@ impl Bay {
     }
 }
 
+/// Write the roster anew.
+pub fn edit_roster(bay: &Bay, edit: impl Fn(String) -> String) {
+    let file = bay.shop.join("allowed_signers");
+    let text = std::fs::read_to_string(&file).unwrap();
+    std::fs::write(file, edit(text)).unwrap();
+}
+
 fn place(step: &str) -> usize {
     ANSWERS.find(&format!("  - {{step: {step},")).unwrap()
 }

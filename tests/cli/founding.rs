@@ -1,10 +1,12 @@
-//! A shop that is founded by asking, and left in the middle of it.
+//! A shop that is founded: by asking, left in the middle of it, and given its procedures later.
 
 use std::path::Path;
 use std::process::Command;
 
 use rexpect::process::WaitStatus;
 use rexpect::session::{PtySession, spawn_command};
+
+use crate::fixture::{Bay, evenfire};
 
 /// Longest that an answer may take, milliseconds: slow machines build at the same time.
 const PATIENCE: u64 = 20_000;
@@ -96,4 +98,99 @@ fn check_tells_names_that_differ_in_capitals_only() {
         told.contains("Remark: Jo and jo differ in capitals only"),
         "{told}"
     );
+}
+
+/// A shop without procedures is no dead end, and what the shop made of one of them stays.
+#[test]
+fn the_shipped_procedures_are_laid_into_a_shop_later() {
+    let bay = Bay::new();
+    std::fs::remove_file(bay.shop.join("procedures/look.yaml")).unwrap();
+    let lay = format!("evenfire init {} --with-procedures", bay.shop.display());
+    let told = |ran: &str| ran.split_whitespace().collect::<Vec<_>>().join(" ");
+    let ran = bay.run(&["run", "relative-compression"]);
+    assert!(
+        ran.status == 2 && told(&ran.err).contains(&lay),
+        "{}",
+        ran.err
+    );
+    let own = bay.shop.join("procedures/intake.yaml");
+    std::fs::write(&own, "ours").unwrap();
+    let laid = evenfire(&["init", bay.shop.to_str().unwrap(), "--with-procedures"]);
+    assert_eq!(laid.status, 0, "{}", laid.err);
+    assert!(
+        told(&laid.out).contains("intake.yaml is the shop's own and stays."),
+        "{}",
+        laid.out
+    );
+    assert!(
+        told(&laid.out).contains("evenfire run relative-compression --shop"),
+        "{}",
+        laid.out
+    );
+    assert_eq!(std::fs::read_to_string(&own).unwrap(), "ours");
+    std::fs::remove_file(&own).unwrap();
+    let again = ["init", bay.shop.to_str().unwrap(), "--with-procedures"];
+    assert_eq!(evenfire(&again).status, 0);
+    let sheet = bay.shop.join("procedures/relative-compression.yaml");
+    assert_eq!(bay.run(&["check", sheet.to_str().unwrap()]).status, 0);
+    // a new shop is asked for as before
+    let other = bay.folder.path().join("other");
+    let founded = evenfire(&["init", other.to_str().unwrap(), "--with-procedures"]);
+    assert!(
+        founded.status == 2 && founded.err.contains("--technician"),
+        "{}",
+        founded.err
+    );
+}
+
+/// Any other word than yes was a no, and left a shop without procedures.
+#[test]
+fn init_asks_again_what_is_neither_yes_nor_no() {
+    let bay = Bay::new();
+    let other = bay.folder.path().join("other");
+    let mut command = Command::new(env!("CARGO_BIN_EXE_evenfire"));
+    command.args([
+        "init",
+        "--technician",
+        "jo",
+        "--practice-keys",
+        "--name",
+        "Mill Road",
+    ]);
+    command.env("TERM", "xterm");
+    let mut person = spawn_command(command, Some(PATIENCE)).unwrap();
+    person.exp_string("Folder of the new shop").unwrap();
+    person.send_line(other.to_str().unwrap()).unwrap();
+    person.exp_string("Who accepts the work").unwrap();
+    person.send_line("").unwrap();
+    person.exp_string("shipped procedures").unwrap();
+    person.send_line("nein").unwrap();
+    person.exp_string("Type y or n").unwrap();
+    person.exp_string("shipped procedures").unwrap();
+    person.send_line("no").unwrap();
+    person.exp_string("--with-procedures").unwrap();
+    person.exp_eof().unwrap();
+    assert!(!other.join("procedures/intake.yaml").exists());
+}
+
+/// Without a passphrase no key that counts is made, and whoever types none learns why.
+#[test]
+fn an_empty_passphrase_for_a_new_key_is_told() {
+    let bay = Bay::new();
+    let other = bay.folder.path().join("other");
+    let mut command = Command::new(env!("CARGO_BIN_EXE_evenfire"));
+    command.args(["init", other.to_str().unwrap(), "--technician", "jo"]);
+    command.args(["--name", "Mill Road"]).env("TERM", "xterm");
+    let mut person = spawn_command(command, Some(PATIENCE)).unwrap();
+    for typed in ["", "four plain words"] {
+        person.exp_string("12 characters or more").unwrap();
+        person.send_line(typed).unwrap();
+        if typed.is_empty() {
+            person.exp_string("--practice-keys").unwrap();
+        }
+    }
+    person.exp_string("The same again").unwrap();
+    person.send_line("four plain words").unwrap();
+    person.exp_string("Shop Mill Road is in").unwrap();
+    person.exp_eof().unwrap();
 }

@@ -7,6 +7,7 @@
 )]
 
 mod advised;
+mod again;
 mod beside;
 mod closed;
 #[cfg(unix)]
@@ -14,7 +15,6 @@ mod corrected;
 mod demo;
 mod exercises;
 mod fixture;
-#[cfg(unix)]
 #[cfg(unix)]
 mod founding;
 mod full;

@@ -1,6 +1,6 @@
 //! A shop's policy beside its procedures: what it demands is proved, and what is wrong with it is told.
 
-use crate::fixture::{Bay, evenfire};
+use crate::fixture::{Bay, edit_roster, evenfire};
 use crate::workbench::sheet;
 
 #[test]
@@ -81,6 +81,37 @@ fn a_shop_s_own_procedures_are_checked_by_name() {
         "{}",
         outside.out
     );
+}
+
+/// Waivers that nobody could sign are no fault, and whoever relies on them shall know it.
+#[test]
+fn waivers_without_a_lead_are_remarked() {
+    let bay = Bay::new();
+    let policy = bay.shop.join("policy.yaml");
+    let text = std::fs::read_to_string(&policy).unwrap();
+    std::fs::write(&policy, format!("{text}waivers: {{look/look: lead}}\n")).unwrap();
+    let told = || {
+        let checked = bay.run(&["check", "look"]);
+        assert_eq!(checked.status, 0, "{}", checked.out);
+        checked.out.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let remark = format!(
+        "policy.yaml:{}: a lead waives what stands under `waivers`, and nobody can sign as lead now",
+        text.lines().count() + 1
+    );
+    assert!(!told().contains(&remark));
+    edit_roster(&bay, |text| {
+        text.replace(
+            "lead@evenfire\"",
+            "lead@evenfire\",valid-before=\"20260101Z\"",
+        )
+    });
+    assert!(told().contains(&remark), "{}", told());
+    edit_roster(&bay, |text| {
+        let others = |line: &&str| !line.starts_with("kim ");
+        text.split_inclusive('\n').filter(others).collect()
+    });
+    assert!(told().contains(&remark), "{}", told());
 }
 
 /// What is wrong with a policy is told with what it demands of the procedures, not one after the other.

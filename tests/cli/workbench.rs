@@ -286,6 +286,33 @@ fn a_map_is_made_anew_in_its_own_file() {
     }
 }
 
+/// One procedure's map never takes another's place, nor a work sheet a picture's, without a word.
+#[test]
+fn a_map_takes_no_other_maps_place() {
+    let bay = Bay::new();
+    let file = sheet(&bay);
+    let text = std::fs::read_to_string(&file).unwrap();
+    let text = text.replace("procedure: look", "procedure: other");
+    let other = bay.write("shop/procedures/other.yaml", &text);
+    let into = bay.folder.path().join("map.html");
+    let into = into.to_str().unwrap();
+    assert_eq!(evenfire(&["map", &file, "--into", into]).status, 0);
+    let first = std::fs::read(into).unwrap();
+    for (named, form, would) in [
+        (&other, &[][..], "page of other"),
+        (&file, &["--print"], "work sheet of look"),
+        (&file, &["--format", "dot"], "dot text of look"),
+    ] {
+        let refused = evenfire(&[&["map", named.as_str(), "--into", into][..], form].concat());
+        assert_eq!(refused.status, 2);
+        let told = format!(
+            "exists already, and is the page of look and would become the {would}; take another name"
+        );
+        assert!(refused.told().contains(&told), "{}", refused.err);
+        assert_eq!(std::fs::read(into).unwrap(), first);
+    }
+}
+
 #[test]
 fn two_revisions_are_compared_under_any_file_name() {
     let bay = Bay::new();

@@ -8,6 +8,7 @@ use crate::capture::Recording;
 use crate::capture::setup::{Coupling, Setup};
 use crate::cli::captures;
 use crate::cli::one_job::kept::{self, shown};
+use crate::cli::one_job::replaced;
 use crate::cli::one_job::report_page;
 use crate::cranking::answer::{Analysis, Drawing};
 use crate::cranking::cycles::Samples;
@@ -22,7 +23,7 @@ use crate::record::folder::{self, JobFolder};
 use crate::record::shop::Shop;
 use crate::record::shop::roster::Roster;
 use crate::record::verify::{Finding, FindingKind, Status, verify};
-use crate::run::computing::Computing;
+use crate::run::computing::{Claim, Computing};
 use crate::run::event::CaptureFile;
 use crate::run::planning::{Line, LineAtRest};
 use crate::run::vehicle;
@@ -181,6 +182,13 @@ impl Computing for Bench<'_> {
             sealed: record.sealed,
             job: number,
         })
+    }
+
+    fn against_claim(&mut self, claim: &Claim<'_>) -> Vec<String> {
+        // a roster that cannot be read is told where somebody signs
+        let roster = Roster::of(self.shop);
+        let told = |roster| replaced::against(self.shop, &roster, &self.job.number(), claim);
+        roster.map_or_else(|_| Vec::new(), told)
     }
 }
 

@@ -1,9 +1,10 @@
 //! What a lead is shown of a job before they decide about it.
 
 use crate::cli::Failure;
+use crate::cli::one_job::replaced::{self, New};
 use crate::cli::one_job::report_page::page;
 use crate::procedure::model::{OutcomeKind, RecordLine};
-use crate::record::audit::{MEASURED_NOTHING, instead_of, same_vehicle, vehicle_key};
+use crate::record::audit::{MEASURED_NOTHING, instead_of};
 use crate::record::bundle::amendment::{Layer, about, naming};
 use crate::record::bundle::decision::{Decision, Ruling};
 use crate::record::bundle::model::{Outcome, Record};
@@ -90,24 +91,27 @@ fn notes(record: &Record) -> String {
     text
 }
 
-/// What a job is done in place of, by its notes, as a lead should know before they accept it.
-pub(crate) fn in_place_of(shop: &Shop, roster: &Roster, record: &Record) -> String {
+/// What a job is done in place of, by its notes, as a lead should know before they accept it, with all that was added.
+pub(crate) fn in_place_of(
+    shop: &Shop,
+    roster: &Roster,
+    job: &JobFolder,
+    record: &Record,
+) -> Result<String, Failure> {
+    let identity = RecordLine::VehicleIdentity.name();
+    let signed = Signed::read(job, record)?;
+    let corrected = about::corrected_once_accepted(record, &signed, identity);
+    let identity = corrected.or_else(|| record.lines.get(identity).cloned());
+    let new = New {
+        job: &record.job,
+        identity: identity.as_deref(),
+        is_practice: record.is_practice(),
+    };
     let told = instead_of(record).into_iter().map(|number| {
-        let old = shop.job(&number).ok().and_then(|job| {
-            let bytes = std::fs::read(job.file(folder::RECORD)).ok()?;
-            let record: Record = serde_json::from_slice(&bytes).ok()?;
-            Some((Signed::read(&job, &record).ok()?, record))
-        });
-        let what = match &old {
-            None => "which is not here or cannot be read: it does not count",
-            Some((_, old)) if !of_same_vehicle(record, old) => "another vehicle: it does not count",
-            Some((signed, _)) if !signed.by_revoked(roster).is_empty() => {
-                "signed with a revoked key"
-            }
-            Some(_) => "which no revoked key signed",
-        };
-        let mut text = line("In place of", &format!("job {number}, {what}"));
-        if let Some((_, old)) = &old {
+        let (old, standing) = replaced::look(shop, roster, &number, &new);
+        let what = format!("job {number}, {}", standing.told());
+        let mut text = line("In place of", &what);
+        if let Some(old) = &old {
             text += &line("  was", &ended(old));
             text += &line("  is now", &ended(record));
         }
@@ -116,20 +120,12 @@ pub(crate) fn in_place_of(shop: &Shop, roster: &Roster, record: &Record) -> Stri
         }
         text
     });
-    told.collect()
+    Ok(told.collect())
 }
 
 /// What was run and how it ended: two jobs are compared by it.
 fn ended(record: &Record) -> String {
     format!("{}; {}", record.title(), outcome(&record.outcome))
-}
-
-fn of_same_vehicle(one: &Record, other: &Record) -> bool {
-    let [one, other] = [one, other].map(|record| {
-        let identity = record.lines.get(RecordLine::VehicleIdentity.name())?;
-        vehicle_key(identity)
-    });
-    same_vehicle(one.as_deref(), other.as_deref())
 }
 
 fn amendment(amended: &Amended) -> String {

@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use chrono::Utc;
 use clap::Args;
 use ssh_key::public::KeyData;
 
@@ -35,34 +36,45 @@ impl KeyArguments {
         self.agent || self.key.is_some()
     }
 
-    /// The key to sign with in a role, not opened yet.
+    /// The key to sign with in a role, not opened yet. The shop's own is offered only where it is the key of somebody
+    /// who `may` sign.
     pub(crate) fn choose(
         &self,
-        shop: &Shop,
-        roster: &Roster,
+        (shop, roster): (&Shop, &Roster),
         role: Role,
+        may: impl Fn(&str) -> bool,
     ) -> Result<Chosen<'_>, Failure> {
         let file = match &self.key {
             file if self.agent => {
                 return Ok(Chosen::Kept(of_agent(file.as_deref(), roster, role)?));
             }
             Some(file) => file.clone(),
-            None => return self.typed(shop, roster, role),
+            None => return self.typed(offered(shop, roster, role, may), roster, role),
         };
         self.in_file(&file, roster)
     }
 
     /// The key that the person names.
-    fn typed(&self, shop: &Shop, roster: &Roster, role: Role) -> Result<Chosen<'_>, Failure> {
+    fn typed(
+        &self,
+        offered: Option<Offered>,
+        roster: &Roster,
+        role: Role,
+    ) -> Result<Chosen<'_>, Failure> {
         let mut person = Person::there("nothing was signed")
             .ok_or("which key signs? Name it with --key FILE, or use --agent")?;
         let whose = role.name();
-        let prompt = format!("The {whose}'s private key, as a path (Enter: the shop's)");
+        let enter = offered.as_ref().map_or_else(String::new, |own| {
+            format!(" (Enter: {}'s, in the shop)", own.owner)
+        });
+        let prompt = format!("The {whose}'s private key, as a path{enter}");
         let mut left = TRIES;
         loop {
             left -= 1;
-            let typed = person.path(&prompt)?;
-            let file = typed.unwrap_or_else(|| shop.key_file(role));
+            let file = person.needed(|person| {
+                let typed = person.path(&prompt)?;
+                Ok(typed.or_else(|| offered.as_ref().map(|own| own.file.clone())))
+            })?;
             match self.in_file(&file, roster) {
                 Err(why) if left > 0 => say(&format!("{why}\n")),
                 chosen => return chosen,
@@ -79,6 +91,27 @@ impl KeyArguments {
         }
         Ok(chosen)
     }
+}
+
+/// The key that was made with the shop.
+struct Offered {
+    file: PathBuf,
+    owner: String,
+}
+
+/// The shop's key of a role, where it lies there and its owner may sign with it now: somebody else's is not offered.
+fn offered(
+    shop: &Shop,
+    roster: &Roster,
+    role: Role,
+    may: impl Fn(&str) -> bool,
+) -> Option<Offered> {
+    let file = shop.key_file(role);
+    let key = key::look(&file).ok()?;
+    let owner = roster.owner(key.public()).filter(|owner| may(owner))?;
+    roster.admits(owner, key.public(), role, Utc::now()).ok()?;
+    let owner = owner.to_owned();
+    Some(Offered { file, owner })
 }
 
 /// As whom a key without a passphrase signs, where what it signs counts.

@@ -35,7 +35,7 @@ pub fn sheet(kind: Kind, name: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::procedure::{read_library, remarks};
+    use crate::procedure::{Problem, read_library, remarks};
 
     #[test]
     fn it_passes_every_check() {
@@ -69,6 +69,28 @@ mod tests {
     fn nothing_in_the_chains_is_idle() {
         for kind in [Kind::Cranking, Kind::Running] {
             assert_eq!(idle_lines(&sheet(kind, "a")), [""; 0], "{kind:?}");
+        }
+    }
+
+    /// Hands are in the bay for the cut: whoever puts the look round before it has none before the proof.
+    #[test]
+    fn a_look_round_before_the_cut_does_not_serve_the_proof() {
+        for (kind, cut) in [(Kind::Cranking, "cut-fuel"), (Kind::Running, "fuel-cut")] {
+            let way = |to: &str| format!("    then: {to}\n");
+            let moved = sheet(kind, "a")
+                .replacen(&way(cut), &way("CLEAR"), 1)
+                .replacen(&way("clear"), &way("PROVE"), 1)
+                .replacen(&way("prove"), &way(cut), 1)
+                .replace("CLEAR", "clear")
+                .replace("PROVE", "prove");
+            let source = |_: &str| Some(("a.yaml".to_owned(), moved.clone()));
+            let told = read_library("a", &source).unwrap_err();
+            for condition in ["bystanders clear", "belts clear"] {
+                let found = |one: &Problem| {
+                    one.message.contains("`prove`") && one.message.contains(condition)
+                };
+                assert!(told.iter().any(found), "{kind:?} {condition}: {told:#?}");
+            }
         }
     }
 

@@ -43,7 +43,7 @@ pub(crate) fn recognised(text: &str, line: usize, column: usize) -> Option<Slip>
                 .flatten()
                 .find_map(|at| no_quotes(lines[at], at))
         })
-        .or_else(|| quotes::found(lines[last], last, column))
+        .or_else(|| quotes::found(&lines, last, column))
         .or_else(|| brackets::not_closed(&lines, last))
         .or_else(|| brackets::too_many(lines[last], last, column))
         .or_else(|| near().find_map(|at| no_blank_after_dash(&lines, at)))

@@ -18,9 +18,14 @@ const PHRASE: &str = "instead of job";
 /// The jobs that a record's notes say it was done instead of: `instead of job 4`, `… and of job 5`, `instead of
 /// jobs 4, 5 and 6`.
 pub(crate) fn instead_of(record: &Record) -> Vec<String> {
+    named_in(record.notes.iter().map(|note| note.text.as_str()))
+}
+
+/// The same of notes that stand in no record yet.
+pub(crate) fn named_in<'n>(notes: impl Iterator<Item = &'n str>) -> Vec<String> {
     let mut numbers: Vec<String> = Vec::new();
-    for note in &record.notes {
-        let text = note.text.to_lowercase();
+    for note in notes {
+        let text = note.to_lowercase();
         for number in text.split(PHRASE).skip(1).flat_map(listed) {
             let number = shop::written(number);
             if !numbers.contains(&number) {

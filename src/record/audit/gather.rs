@@ -43,9 +43,10 @@ pub(super) fn line(job: &JobFolder, examined: &Examined, policy: &Policy) -> Job
             told(&mut line, record);
             captures(&mut line, record);
             line.instead_of = again::instead_of(record).join(" ");
-            let signed = Signed::read(job, record);
-            line.corrected =
-                signed.map_or_else(|_| String::new(), |signed| corrections(&signed, record));
+            if let Ok(signed) = Signed::read(job, record) {
+                line.corrected = corrections(&signed, record);
+                line.vehicle_key = about::identity(record, &signed).and_then(|it| vehicle_key(&it));
+            }
             followed::held_against(&mut line, record);
             let missing = ruled::missing(record, kept.opening.as_ref(), policy);
             line.against_policy = list::joined(&missing);

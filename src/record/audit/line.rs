@@ -50,7 +50,8 @@ pub struct JobLine {
     pub vehicle: Option<String>,
     /// Registration or chassis number as typed.
     pub vehicle_identity: Option<String>,
-    /// The same in capitals without spaces and signs: visits of one vehicle have it alike.
+    /// The same, as an accepted amendment corrects it, in capitals without spaces and signs: visits of one vehicle have
+    /// it alike.
     pub vehicle_key: Option<String>,
     /// Odometer as shown, with its unit.
     pub odometer: Option<String>,

@@ -13,6 +13,7 @@ pub mod line;
 mod list;
 mod ruled;
 mod seen;
+mod stand_in;
 mod strays;
 pub mod trust;
 mod waived;
@@ -26,13 +27,14 @@ use chrono::NaiveDate;
 use rayon::prelude::*;
 
 pub use self::again::NotCounted;
-pub(crate) use self::again::{MEASURED_NOTHING, instead_of, same_vehicle};
+pub(crate) use self::again::{MEASURED_NOTHING, instead_of, named_in, same_vehicle};
 use self::chain::Link;
 use self::figures::{Asked, Figures};
 use self::flaw::Flaw;
 pub(crate) use self::gather::{status_name, vehicle_key};
 use self::line::JobLine;
 use self::seen::Seen;
+pub use self::stand_in::{Counts, StandIn, stand_ins};
 use self::strays::Stray;
 use self::trust::{Ground, Memory, Trusted};
 use crate::record::bundle::manifest::shown;
@@ -305,9 +307,8 @@ impl Audit {
 }
 
 fn look(shop: &Shop, job: &JobFolder, auditing: &Auditing<'_>) -> Looked {
-    let number = job.number();
     let mark = trust::mark(job.path(), auditing.now);
-    if let Some(known) = auditing.memory.jobs.get(&number)
+    if let Some(known) = auditing.memory.jobs.get(&job.number())
         && mark.as_deref() == Some(known.mark.as_str())
     {
         return Looked {
@@ -319,9 +320,18 @@ fn look(shop: &Shop, job: &JobFolder, auditing: &Auditing<'_>) -> Looked {
             flaw: Flaw::None,
         };
     }
-    let render: RenderReport<'_> = &|record, signed| (auditing.report)(record, signed);
+    Looked {
+        mark,
+        ..looked(shop, job, auditing.roster, auditing.report)
+    }
+}
+
+/// A job by what lies there now.
+fn looked(shop: &Shop, job: &JobFolder, roster: &Roster, report: RenderReportAll<'_>) -> Looked {
+    let number = job.number();
+    let render: RenderReport<'_> = &|record, signed| report(record, signed);
     let against = Against {
-        roster: auditing.roster,
+        roster,
         number: Some(&number),
         report: render,
     };
@@ -332,16 +342,14 @@ fn look(shop: &Shop, job: &JobFolder, auditing: &Auditing<'_>) -> Looked {
     let broken = examined.findings.iter();
     let broken = broken.filter(|finding| finding.kind.severity() == Severity::Broken);
     let broken: Vec<&Finding> = broken.collect();
+    let sentences = broken.iter().map(|finding| finding.sentence.clone());
     Looked {
         practice,
         line: Arc::new(line),
         flaw: Flaw::of(&broken),
-        wrong: broken
-            .iter()
-            .map(|finding| finding.sentence.clone())
-            .collect(),
+        wrong: sentences.collect(),
         believed: false,
-        mark,
+        mark: None,
     }
 }
 

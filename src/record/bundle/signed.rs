@@ -53,6 +53,13 @@ pub struct Amended {
     pub lead: Option<(Signature, Decision)>,
 }
 
+/// A job's record as it lies there; none where it cannot be read.
+#[must_use]
+pub fn record(job: &JobFolder) -> Option<Record> {
+    let bytes = read_short(&job.file(folder::RECORD), folder::LONGEST_TEXT).ok()?;
+    serde_json::from_slice(&bytes).ok()
+}
+
 impl Signed {
     /// Read what is there of a job's signatures.
     ///

@@ -278,6 +278,12 @@ mod tests {
             "Write one of these: `share-75` (each at least 75 % of the highest), `mean-20` (none more than 20 % under the \
              mean), `share-70-over-100-psi` (each at least 70 % of the highest and at least 100 psi)."
         );
+        for percent in ["185", "85%", "8"] {
+            let text = format!("shop: A\nlimits: {{low_percent: {percent}}}\n");
+            let told = Policy::read("p", &text).unwrap_err();
+            let form = "a number from 50 to 99 without a sign of percent: `low_percent: 85`.";
+            assert!(told[0].remedy.ends_with(form), "{told:?}");
+        }
         for text in [
             "limits: {low_percent: 85%}",
             "limits: {low_percent: 8}",

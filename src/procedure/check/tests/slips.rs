@@ -4,7 +4,55 @@ use super::broken;
 use crate::procedure::read_library;
 
 /// What is written, what is written by mistake, what is said of it, and how the way to mend it begins.
-const SLIPS: [(&str, &str, &str, &str); 15] = [
+const SLIPS: [(&str, &str, &str, &str); 23] = [
+    (
+        "[vehicle held, bystanders clear, ",
+        "[vehicle held, \"bystanders clear, ",
+        "18:33: the quote \" is not closed",
+        "Write \"bystanders clear\", or take the quote away.",
+    ),
+    (
+        "battery area safe]",
+        "'battery area safe]",
+        "18:64: the quote ' is not closed",
+        "Write 'battery area safe', or take the quote away.",
+    ),
+    (
+        "[vehicle held, bystanders clear, ",
+        "[\"vehicle held, \"bystanders clear\", ",
+        "18:19: the quote \" is not closed",
+        "Write \"vehicle held\", or take the quote away.",
+    ),
+    (
+        "    establishes: [fuel off]",
+        "    establishes:\n      - \"fuel off",
+        "37:9: the quote \" is not closed",
+        "Write \"fuel off\", or take the quote away.",
+    ),
+    (
+        "unit: V, resolution",
+        "unit: \"V, resolution",
+        "23:40: the quote \" is not closed",
+        "Write \"V\", or take the quote away.",
+    ),
+    (
+        "at-most: {times: 3, then: back-not-done}",
+        "at-most: {times: 3, then: 'back-not-done}",
+        "54:31: the quote ' is not closed",
+        "Write 'back-not-done', or take the quote away.",
+    ),
+    (
+        "do: Refit what was taken off.",
+        "do: \"Refit what\n      was \"taken\" off.\"",
+        "68:9: the quotes that open here are closed within the text, in line 69",
+        "Open and close the whole text with ', or take \" out of it.",
+    ),
+    (
+        "do: Refit what was taken off.",
+        "do: 'Refit the driver's seat.",
+        "68:9: the quotes stand round a part of the text",
+        "Write \"Refit the driver's seat.\".",
+    ),
     (
         "battery area safe]",
         "battery area safe]]",

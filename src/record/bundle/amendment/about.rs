@@ -6,7 +6,7 @@ use crate::procedure::nearest::nearest;
 use crate::record::bundle::decision::{Decision, Ruling};
 use crate::record::bundle::manifest;
 use crate::record::bundle::model::{PathEntry, Record};
-use crate::record::bundle::signed::{Signature, Signed};
+use crate::record::bundle::signed::{Amended, Signature, Signed};
 use crate::record::folder::JobFolder;
 
 /// What stands for the job as a whole.
@@ -108,10 +108,26 @@ pub fn corrected(record: &Record, signed: &Signed, line: &str) -> Option<String>
         .iter()
         .rposition(|one| accepted(&one.lead))?
         + 1;
-    let texts = signed.amendments[..count].iter().rev();
-    let mut said = texts.map(|one| &one.amendment);
+    read_instead(record, &signed.amendments[..count], line)
+}
+
+/// The same, as if a lead accepted all that was added.
+#[must_use]
+pub fn corrected_once_accepted(record: &Record, signed: &Signed, line: &str) -> Option<String> {
+    read_instead(record, &signed.amendments, line)
+}
+
+fn read_instead(record: &Record, amendments: &[Amended], line: &str) -> Option<String> {
+    let mut said = amendments.iter().rev().map(|one| &one.amendment);
     let own = said.find(|said| subjects(record, &said.corrects) == [line])?;
     Some(own.adds.clone())
+}
+
+/// The vehicle's identity by the record, or as an accepted amendment corrects it.
+#[must_use]
+pub fn identity(record: &Record, signed: &Signed) -> Option<String> {
+    let line = RecordLine::VehicleIdentity.name();
+    corrected(record, signed, line).or_else(|| record.lines.get(line).cloned())
 }
 
 /// The vehicle in one line, as [`Record::vehicle_text`], with what was corrected beside it.

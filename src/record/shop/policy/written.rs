@@ -7,6 +7,7 @@ use rust_decimal::prelude::ToPrimitive;
 use super::{
     LONGEST_CRANK, LOW_PERCENT_RANGE, Limits, LowPercent, Policy, SHORTEST_REST, ShopName,
 };
+use crate::capture::setup::DEFAULT_LOW_PERCENT;
 use crate::engine::starter_duty::StarterDuty;
 use crate::followup::bands::Bands;
 use crate::followup::static_rule::{Rule, ShopRule};
@@ -181,8 +182,13 @@ impl Reading<'_> {
                 LOW_PERCENT_RANGE.end()
             ),
         };
-        let remedy = "Write the number alone, without a sign of percent: `low_percent: 85`.";
-        self.wrong(node, limit, remedy)
+        let remedy = format!(
+            "Write the share of the sound cylinders' pressure below which a cylinder is low, a number from {} to {} without \
+             a sign of percent: `low_percent: {DEFAULT_LOW_PERCENT}`.",
+            LOW_PERCENT_RANGE.start(),
+            LOW_PERCENT_RANGE.end()
+        );
+        self.wrong(node, limit, &remedy)
     }
 
     fn bands(&mut self, node: &Node) -> Option<Bands> {

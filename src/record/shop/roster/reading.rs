@@ -123,9 +123,12 @@ fn unshared<'t>(text: &'t str, entry: Entry, before: &[Entry]) -> Result<Entry, 
     match same {
         None => Ok(entry),
         Some(other) => {
+            let (own, owner) = (&entry.identity, &other.identity);
             let why = format!(
-                "the key is {}'s in line {}; each person needs a key of their own",
-                other.identity, other.line
+                "the key is {owner}'s in line {}; each person needs a key of their own. If {own} is another person, have \
+                 them make one (ssh-keygen -t ed25519 -f {own}) and write what stands in {own}.pub in place of this one; if \
+                 not, write {owner} as the name in both lines",
+                other.line
             );
             Err(Slip::new(line::key_of(text), why))
         }

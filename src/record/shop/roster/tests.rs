@@ -198,7 +198,10 @@ fn odd_lines_are_refused_with_their_number() {
         ),
         (format!("jo {TECHNICIAN}{ONE}"), "space is missing"),
         ("jo".to_owned(), "a line is"),
-        (format!("kim {TECHNICIAN} {TWO}"), "key of their own"),
+        (
+            format!("kim {TECHNICIAN} {TWO}"),
+            "key of their own. If kim is another person, have them make one (ssh-keygen -t ed25519 -f kim)",
+        ),
     ] {
         let roster = format!("ann {TECHNICIAN} {TWO}\n{odd}\n");
         let told = parse(&roster, "").unwrap_err();

@@ -62,7 +62,8 @@ pub(crate) const MEANINGS: [Meaning; 17] = [
     ),
     meaning(
         "fuel off proved",
-        "a crank of two seconds at most has shown that it does not fire",
+        "a crank of two seconds at most has shown that it does not fire: with the coils still connected, because without \
+         spark no engine fires, whatever fuel it gets",
         "The engine did not fire, and no fuel pressure was called for.",
     ),
     meaning(

@@ -162,7 +162,10 @@ mod tests {
     fn hands_between_the_look_round_and_the_proof_are_remarked() {
         let text = sheet(Kind::Cranking, "a");
         assert_eq!(told(&text), [""; 0]);
+        let cut = "revokes: [fuel off proved, bystanders clear, belts clear]";
+        assert!(text.contains(cut));
         let looked_first = text
+            .replace(cut, "revokes: [fuel off proved]")
             .replace("    then: clear\n", "    then: FIRST\n")
             .replace("    then: prove\n", "    then: cut-fuel\n")
             .replacen("    then: cut-fuel\n", "    then: clear\n", 1)

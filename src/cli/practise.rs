@@ -6,10 +6,8 @@ use std::process::ExitCode;
 use clap::builder::PossibleValuesParser;
 use clap::{Args, ValueEnum};
 
-use crate::capture::setup;
 use crate::cli::one_job::answering::{self, AnswersArgument};
 use crate::cli::one_job::driving::{Driven, Resumption, drive_with, tell};
-use crate::cli::one_job::keeping::Captures;
 use crate::cli::one_job::opening::{
     Beginning, Opened, Unattended, load, outermost, procedure_file, reopen,
 };
@@ -18,17 +16,12 @@ use crate::cli::person::technician::technician;
 use crate::cli::simulate::options::spoiled;
 use crate::cli::{Failure, say};
 use crate::cranking::answer::SignalKind;
-use crate::engine::Engine;
 use crate::practise::{Difficulty, Escape, Exercise, is_graded};
 use crate::record::bundle::model::Record;
 use crate::record::durable;
-use crate::record::folder::{self, JobFolder};
 use crate::record::shop::Shop;
 use crate::record::shop::roster::Roster;
 use crate::run::asker::Asker;
-use crate::run::event::CaptureFile;
-use crate::run::keeper::{Keeper, Unkept};
-use crate::simulate::practice::Practice;
 use crate::simulate::spoil::{self, Spoil};
 
 mod again;
@@ -38,15 +31,15 @@ mod kept;
 #[cfg(test)]
 mod looked_up;
 mod resting;
+mod simulated;
 mod which;
 
 use kept::Kept;
+pub(super) use simulated::hand_over;
+use simulated::{CAPTURE, Simulated};
 
 /// Folder of the shop that keeps the seeds of exercises.
 const FOLDER: &str = "practice";
-
-/// What is typed where a capture is asked for.
-const CAPTURE: &str = "capture";
 
 /// Practise a procedure on an engine with a hidden fault
 ///
@@ -270,84 +263,6 @@ fn finish(
             ending::graded(&record, exercise, known)
         }
     }
-}
-
-/// Makes a capture whenever one is asked for, whatever was typed.
-struct Simulated {
-    job: JobFolder,
-    exercise: Exercise,
-}
-
-impl Keeper for Simulated {
-    fn keep(&mut self, typed: &str, engine: Option<&Engine>) -> Result<CaptureFile, Unkept> {
-        made_here(typed)?;
-        let made = self.exercise.capture(self.cranked()?)?;
-        hand_over(&self.job, &made, engine)
-    }
-
-    fn keep_at_rest(
-        &mut self,
-        typed: &str,
-        engine: Option<&Engine>,
-    ) -> Result<CaptureFile, Unkept> {
-        made_here(typed)?;
-        let made = self.exercise.at_rest()?;
-        hand_over(&self.job, &made, engine)
-    }
-}
-
-impl Simulated {
-    /// Captures of a crank that lie in the job already; a line at rest is none.
-    fn cranked(&self) -> Result<u32, String> {
-        let next = self.job.next_number(folder::CAPTURES).map_err(not_made)?;
-        let mut cranked = 0;
-        for number in 1..next {
-            let file = self
-                .job
-                .file(folder::CAPTURES)
-                .join(format!("{number}.csv"));
-            let kept = fs_err::read_to_string(file).map_err(not_made)?;
-            cranked += u32::from(kept != self.exercise.at_rest()?.csv());
-        }
-        Ok(cranked)
-    }
-}
-
-/// Refuse a file of somebody's own: it would not be of the hidden engine.
-fn made_here(typed: &str) -> Result<(), String> {
-    // an answers file's own folder stands before what it says
-    let name = Path::new(typed.trim()).file_name();
-    if name.is_some_and(|name| name.eq_ignore_ascii_case(CAPTURE)) {
-        return Ok(());
-    }
-    Err(format!(
-        "in an exercise no file is read; type the word {CAPTURE} alone, and the simulator makes one"
-    ))
-}
-
-/// Lay a simulated capture to a job as one that was handed over.
-pub(super) fn hand_over(
-    job: &JobFolder,
-    made: &Practice,
-    engine: Option<&Engine>,
-) -> Result<CaptureFile, Unkept> {
-    let folder = tempfile::tempdir().map_err(not_made)?;
-    let file = folder.path().join("capture.csv");
-    let files = [
-        ("csv", made.csv()),
-        ("setup.yaml", setup::write(&made.setup())),
-        // what it says stays hidden; that it is there marks the capture as simulated
-        ("truth.yaml", String::new()),
-    ];
-    for (ending, text) in files {
-        fs_err::write(file.with_extension(ending), text).map_err(not_made)?;
-    }
-    let mut captures = Captures { job, shop: None };
-    captures.keep(&file.to_string_lossy(), engine)
-}
-
-fn not_made(error: impl std::fmt::Display) -> String {
-    format!("the capture could not be made: {error}")
 }
 
 fn exercise(arguments: &PractiseArguments) -> Result<Exercise, Failure> {

@@ -127,7 +127,7 @@ fn unshared<'t>(text: &'t str, entry: Entry, before: &[Entry]) -> Result<Entry, 
             let why = format!(
                 "the key is {owner}'s in line {}; each person needs a key of their own. If {own} is another person, have \
                  them make one (ssh-keygen -t ed25519 -f {own}) and write what stands in {own}.pub in place of this one; if \
-                 not, write {owner} as the name in both lines",
+                 not, give both the name {owner}",
                 other.line
             );
             Err(Slip::new(line::key_of(text), why))

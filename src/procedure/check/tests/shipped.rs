@@ -2,6 +2,7 @@
 //! protections taken out: that shows both that the sheets carry nothing idle and that the proofs see it.
 
 use super::problems_of;
+use crate::procedure::model::Question;
 use crate::procedure::{read_library, remarks, scaffold};
 
 /// A sheet by its name, with its text.
@@ -102,6 +103,40 @@ fn no_protection_of_theirs_is_idle() {
         }
     }
     assert_eq!(idle, [""; 0]);
+}
+
+/// Both hold the vehicle, cut the fuel, prove it and put back, each in words of its own file: a protection that is changed in
+/// one is changed in the other.
+#[test]
+fn the_outermost_sheets_protect_alike() {
+    let steps_of = |root: &str| {
+        let source = |wanted: &str| {
+            let (known, text) = SHEETS.into_iter().find(|(known, _)| *known == wanted)?;
+            Some((format!("{known}.yaml"), text.to_owned()))
+        };
+        let mut library = read_library(root, &source).unwrap();
+        library.procedures.remove(root).unwrap().steps
+    };
+    let [first, second] = OUTERMOST.map(steps_of);
+    let mut compared = 0;
+    for step in &first {
+        let Some(same) = second.iter().find(|other| other.id == step.id) else {
+            continue;
+        };
+        let (id, is_confirmed) = (&step.id, matches!(step.question, Question::Confirm { .. }));
+        compared += usize::from(is_confirmed);
+        assert_eq!(step.hazards, same.hazards, "{id}");
+        assert_eq!(step.action, same.action, "{id}");
+        assert_eq!(step.work, same.work, "{id}");
+        assert_eq!(step.needs, same.needs, "{id}");
+        assert_eq!(step.establishes, same.establishes, "{id}");
+        assert_eq!(step.revokes, same.revokes, "{id}");
+        assert_eq!(step.disables, same.disables, "{id}");
+        assert_eq!(step.restores, same.restores, "{id}");
+        assert_eq!(step.good, same.good, "{id}");
+        assert_eq!(step.mistakes, same.mistakes, "{id}");
+    }
+    assert!(compared > 40, "{compared}");
 }
 
 /// An engine without spark never fires, whatever fuel it gets: a chain that opens a hole after it has taken the coils off has

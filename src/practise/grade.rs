@@ -114,7 +114,7 @@ pub fn grade(record: &Record, truth: &Truth, escape: Escape) -> (Grade, String) 
     let back = record.path.iter().filter(|entry| entry.superseded).count();
     let _ = writeln!(
         text,
-        "Outcome: {}. Captures: {}. Answers taken back: {back}.\n{}",
+        "Outcome: {}. Captures: {}. Answers that going back put aside: {back}.\n{}",
         record.outcome.kind.name(),
         record.captures.len(),
         wrap(&format!("Grade: {}.", grade.told()), COLUMNS, 0)

@@ -54,9 +54,9 @@ const MISTAKES: [(&str, &str, &str); 16] = [
     ),
     // a slip in a condition
     (
-        "    establishes: [bystanders clear]\n",
-        "    establishes: [bystander clear]\n",
-        "the condition `bystander clear` is written nearly like `bystanders clear`",
+        "    establishes: [battery area safe]\n",
+        "    establishes: [battery areas safe]\n",
+        "the condition `battery areas safe` is written nearly like `battery area safe`",
     ),
     // no bound for trying again
     (

@@ -52,7 +52,9 @@ impl Layout {
         out.push_str(&self.heading(screen));
         if let Some(condition) = &screen.again_for {
             out.push('\n');
-            let text = format!("Once more, because this may have changed since: {condition}.");
+            let text = format!(
+                "Once more before the step that is due, because this may have changed since: {condition}."
+            );
             self.paragraph(&mut out, INDENT, INDENT, &text);
         }
         for hazard in &screen.hazards {

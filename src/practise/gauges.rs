@@ -73,7 +73,8 @@ pub(super) fn engine(made: &Practice) -> String {
     format!(
         "Number of cylinders: {}. Firing order: {}. Degrees from each firing to the next: {intervals}. {fuel}.\n\
          What tells the scope where cylinder 1 is: {reference}.\n\
-         Where these data stand: exercise sheet. Serial numbers of scope, clamp and gauges: PRA-1, PRA-2, PRA-3.\n",
+         Where these data stand: exercise sheet. Serial numbers of scope, clamp and gauges: PRA-1, PRA-2, PRA-3,\n\
+         each calibrated on 2026-01-12. The vehicle has no hybrid drive, no electric drive and no 48 V starter.\n",
         engine.cylinders(),
         joined(order, "-"),
     )

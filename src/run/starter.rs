@@ -20,7 +20,7 @@ use crate::text::list;
 const PROVING_S: f64 = 2.0;
 
 /// From how many seconds on they are told as minutes.
-const LONG_S: f64 = 120.0;
+const LONG_S: f64 = 60.0;
 
 /// What a plan for the scope says of a crank and of the recording's length.
 const CRANK: &str = "crank";

@@ -227,6 +227,7 @@ fn entry(line: u64, step: &str, asked: &str, answered: &str) -> PathEntry {
         asked: asked.to_owned(),
         answered: answered.to_owned(),
         measured: None,
+        carried_from: None,
         superseded: false,
     }
 }

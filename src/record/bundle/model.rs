@@ -239,6 +239,9 @@ pub struct PathEntry {
     /// The number behind it, where one was measured.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub measured: Option<MeasuredNumber>,
+    /// When it had been answered, where the person went back and on again and was not asked anew.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub carried_from: Option<String>,
     /// Whether the person went back behind it.
     pub superseded: bool,
 }

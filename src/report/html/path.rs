@@ -15,7 +15,7 @@ pub(super) fn section(record: &Record) -> Markup {
         @if record.path.is_empty() { p { "No question was answered." } } @else {
             p.aside {
                 "Procedure " (clean(&record.procedure)) ", begun " (time(&record.opened))
-                ". Each line: time (UTC), step, what was asked, the answer. What is marked as superseded was answered before the technician went back, and does not count. Signal words tell which hazards were shown before the step."
+                ". Each line: time (UTC), step, what was asked, the answer. What is marked as superseded was answered before the technician went back, and does not count; what is carried over was answered before that and not asked anew. Signal words tell which hazards were shown before the step."
             }
             @for (phase, entries) in phases(&record.path) {
                 div.phase {
@@ -52,6 +52,7 @@ fn line(entry: &PathEntry) -> Markup {
                 @if entry.superseded { "superseded: " }
                 (clean(&entry.answered))
             }
+            @if let Some(given) = &entry.carried_from { " (carried over from " (of_day(given)) ")" }
         }
     }
 }

@@ -216,6 +216,7 @@ fn path(drawn: Drawn) -> Vec<PathEntry> {
         asked: "Done.".into(),
         answered: "yes".into(),
         measured: None,
+        carried_from: None,
         superseded: false,
     };
     let mut path = vec![entry(

@@ -109,6 +109,11 @@ impl Telling<'_> {
         Some(&self.events.get(past.line.checked_sub(1)?)?.event)
     }
 
+    /// The answer as it was given: of one that was carried over, not the line that carried it.
+    fn said(&self, past: &Past) -> Option<&Event> {
+        Some(&self.events.get(past.said.checked_sub(1)?)?.event)
+    }
+
     fn lines(&self) -> BTreeMap<String, String> {
         let lines = self.walk.lines().iter();
         lines

@@ -28,6 +28,7 @@ impl Telling<'_> {
                 asked: "outcome of the called procedure".to_owned(),
                 answered: returned.finding.clone(),
                 measured: None,
+                carried_from: None,
                 superseded: false,
             });
         }
@@ -51,6 +52,7 @@ impl Telling<'_> {
             asked: past.shown.asked.clone(),
             answered: self.answered(past),
             measured: self.measured(past),
+            carried_from: (past.said != past.line).then(|| self.at(past.said)),
             superseded: past.superseded,
         }
     }
@@ -70,13 +72,14 @@ impl Telling<'_> {
             asked: asked_back(item),
             answered: Value::Confirmed(true).shown(),
             measured: None,
+            carried_from: None,
             superseded: false,
         }
     }
 
     /// The number behind an answer, with unit and resolution.
     fn measured(&self, past: &Past) -> Option<MeasuredNumber> {
-        match self.event(past) {
+        match self.said(past) {
             Some(Event::Answered {
                 answer:
                     Answer::Number {
@@ -101,7 +104,7 @@ impl Telling<'_> {
     /// The answer as shown; a number also as it was typed, where it was read otherwise.
     fn answered(&self, past: &Past) -> String {
         let shown = past.value.shown();
-        match self.event(past) {
+        match self.said(past) {
             Some(Event::Answered {
                 answer:
                     Answer::Number {

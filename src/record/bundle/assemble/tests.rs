@@ -68,6 +68,29 @@ fn a_record_tells_the_path_superseded_answers_included() -> Result<(), Refusal> 
     Ok(())
 }
 
+/// Going back behind an answer and on again asks it no second time, and the path does not pretend that it did.
+#[test]
+fn a_carried_answer_tells_when_it_was_given() -> Result<(), Refusal> {
+    let mut trial = Trial::after(&TO_CRANK);
+    for _ in 0..3 {
+        trial.put(Input::Back)?;
+    }
+    trial.say("4");
+    trial.put(Input::Stop("no time".to_owned()))?;
+    trial.say("yes");
+    let record = sealed(&mut trial);
+    let given = |step: &str| {
+        let entries = record.path.iter().filter(|entry| entry.step == step);
+        let told = entries.map(|entry| (entry.superseded, entry.carried_from.as_deref()));
+        told.collect::<Vec<_>>()
+    };
+    let first = record.path.iter().find(|entry| entry.step == "order");
+    let order = first.map(|entry| entry.at.as_str());
+    assert_eq!(given("order"), [(true, None), (false, order)]);
+    assert_eq!(given("cylinders"), [(true, None), (false, None)]);
+    Ok(())
+}
+
 #[test]
 fn what_is_put_back_after_a_stop_stands_in_the_path() -> Result<(), Refusal> {
     let mut trial = Trial::after(&TO_CRANK);

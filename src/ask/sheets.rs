@@ -54,11 +54,15 @@ fn screen(procedure: &Procedure<StepIndex>, step: &Step<StepIndex>) -> Option<Sc
         so_far: Vec::new(),
         disabled: Vec::new(),
         waiver: Err(String::new()),
-        hint: of_no(
-            procedure,
-            step,
-            OUTERMOST.contains(&procedure.name.as_str()),
-        ),
+        hint: match step.question {
+            Question::Confirm { no, .. } => of_no(
+                procedure,
+                step,
+                no,
+                OUTERMOST.contains(&procedure.name.as_str()),
+            ),
+            _ => None,
+        },
         again: false,
         ends: ends(procedure, &step.question),
         same_crank: false,

@@ -43,7 +43,9 @@ pub(crate) fn run(arguments: &VerifyArguments) -> Result<ExitCode, Failure> {
     let findings = verify(&place.folder, &against(&roster, place.number.as_deref()))?;
     let status = Status::of(&findings);
     let mut text = told(&findings);
-    if let Some(number) = &place.number {
+    if let Some(number) = &place.number
+        && status == Status::Unsound
+    {
         text += &done_again(&shop, &roster, number)?;
     }
     if status != Status::Unsound {

@@ -20,33 +20,42 @@ const NEXT: &str = "After a no comes: ";
 pub(super) fn told(walk: &Walk<'_>, due: &Due<'_>) -> Result<Option<String>, Astray> {
     let (scope, _) = split(&due.path);
     let procedure = walk.procedure_of(scope)?;
-    let text = of_no(procedure, due.step, scope.is_empty());
-    let names_next = |text: &String| text == AGAIN || text.starts_with(NEXT);
-    let text = text.filter(|text| !names_next(text) || !used_up(walk, procedure, due));
+    let Question::Confirm { no, .. } = &due.step.question else {
+        return Ok(None);
+    };
+    let no = instead(walk, procedure, scope, *no);
+    let text = of_no(procedure, due.step, no, scope.is_empty());
     Ok(text.map(|text| walk.filled(scope, &text)))
 }
 
-/// Whether what a no leads to was asked as often as it may be, so that something else comes in its place.
-fn used_up(walk: &Walk<'_>, procedure: &Procedure<StepIndex>, due: &Due<'_>) -> bool {
-    let Question::Confirm { no, .. } = &due.step.question else {
-        return false;
-    };
-    let next = procedure.steps.get(no.0);
-    let bound = next.and_then(|next| Some((next, next.at_most.as_ref()?.times)));
-    bound.is_some_and(|(next, times)| {
-        let path = joined(split(&due.path).0, &next.id);
-        walk.visits(&path) >= times
-    })
+/// What comes where a step was asked as often as it may be: the one that stands in for it.
+fn instead(
+    walk: &Walk<'_>,
+    procedure: &Procedure<StepIndex>,
+    scope: &str,
+    wanted: StepIndex,
+) -> StepIndex {
+    let mut target = wanted;
+    for _ in &procedure.steps {
+        let step = procedure.steps.get(target.0);
+        let bound = step.and_then(|step| Some((&step.id, step.at_most.as_ref()?)));
+        match bound {
+            Some((id, most)) if walk.visits(&joined(scope, id)) >= most.times => target = most.then,
+            _ => break,
+        }
+    }
+    target
 }
 
-/// What is said of a no, by the ways of its procedure; none where it is told with the keys that it ends the job at once,
-/// where yes and no lead on alike, or to what asks nothing. Values are not filled in.
+/// What is said of a no that leads to a step, by the ways of the procedure; none where it is told with the keys that it
+/// ends the job at once, where yes and no lead on alike, or to what asks nothing. Values are not filled in.
 pub(crate) fn of_no(
     procedure: &Procedure<StepIndex>,
     step: &Step<StepIndex>,
+    no: StepIndex,
     outermost: bool,
 ) -> Option<String> {
-    let Question::Confirm { yes, no, .. } = &step.question else {
+    let Question::Confirm { yes, .. } = &step.question else {
         return None;
     };
     let here = procedure.steps.iter().position(|s| s.id == step.id)?;
@@ -55,7 +64,7 @@ pub(crate) fn of_no(
     if no.0 == here {
         return Some(AGAIN.to_owned());
     }
-    if yes == no || (is_outcome && outermost) {
+    if *yes == no || (is_outcome && outermost) {
         return None;
     }
     // what came of a crank cannot be made so afterwards

@@ -22,8 +22,9 @@ const REMEDY: &str = "; ";
 /// What the captures of the turning engine came to in work that was left.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Cranked {
-    /// How many gave a result, and whether each agrees with the one before; then nothing is said of the others.
-    judged: Option<(usize, bool)>,
+    /// How many gave a result, and how many of them say what the last one says, itself included; then nothing is said of
+    /// the others.
+    judged: Option<(usize, usize)>,
     /// Why the last one that was analysed gave no verdict; with how many were.
     analysed: Option<(usize, String)>,
     /// Why the last one was refused when it was handed over; with how many were.
@@ -41,11 +42,11 @@ impl Cranked {
         let judged = analyses.iter().copied();
         let judged = judged.filter(|one| one.verdict.kind != VerdictKind::Inconclusive);
         let judged: Vec<&Analysis> = judged.collect();
-        if !judged.is_empty() {
-            let mut pairs = judged.windows(2);
-            let agree = pairs.all(|pair| agreement::judge(pair[0], pair[1]).is_ok());
+        if let [before @ .., last] = &judged[..] {
+            let same = before.iter();
+            let same = same.filter(|one| agreement::judge(one, last).is_ok());
             return Cranked {
-                judged: Some((judged.len(), agree)),
+                judged: Some((judged.len(), 1 + same.count())),
                 ..Cranked::default()
             };
         }
@@ -116,13 +117,18 @@ pub fn found(kind: OutcomeKind, cranked: &Cranked) -> String {
         return kind.words().to_owned();
     }
     let recordings = |count: usize| counted(count as u64, "recording");
-    if let Some((count, agree)) = cranked.judged {
-        let came_to = match (count, agree) {
+    if let Some((count, same)) = cranked.judged {
+        let came_to = match (count, same) {
             (1, _) => "gave a result that no second one confirms",
-            (_, true) => "agree",
-            (_, false) => "gave results that do not confirm each other",
+            (2, 1) => "gave results that do not confirm each other",
+            (_, 1) => "gave results, of which the last one confirms none",
+            _ => "agree",
         };
-        let recordings = recordings(count);
+        let recordings = match same {
+            1 => recordings(count),
+            same if same < count => format!("{same} of {}", recordings(count)),
+            _ => recordings(count),
+        };
         return format!(
             "Not finished: {recordings} of the turning engine {came_to}; then the work was left"
         );
@@ -184,8 +190,14 @@ mod tests {
         assert_eq!(told(&[&sound, &unfit, &again], &[], &[]), agree);
         let other = analysis(&[62.0, 99.0, 100.0, 100.0], 85.0);
         let differ =
-            left("3 recordings of the turning engine gave results that do not confirm each other");
-        assert_eq!(told(&[&sound, &again, &other], &[], &[]), differ);
+            left("2 recordings of the turning engine gave results that do not confirm each other");
+        assert_eq!(told(&[&sound, &other], &[], &[]), differ);
+        let last = left(
+            "3 recordings of the turning engine gave results, of which the last one confirms none",
+        );
+        assert_eq!(told(&[&sound, &again, &other], &[], &[]), last);
+        let two = left("2 of 3 recordings of the turning engine agree");
+        assert_eq!(told(&[&other, &sound, &again], &[], &[]), two);
         assert_eq!(
             told(&[], &[a], &["aa"]),
             plain,

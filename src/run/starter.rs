@@ -72,8 +72,8 @@ impl RestDue {
             _ => String::new(),
         };
         format!(
-            "The starter has turned {} s since it last rested: {}. Nobody times a crank, so each counts as the longest \
-             that the shop allows, also where the screen said to crank shorter. The next one may take {} s. That is more \
+            "The starter has turned {} s since it last rested: {}. Nobody times a crank, so a proof counts as \
+             2 s and any other as the longest that the shop allows, also where the screen said to crank shorter. The next one may take {} s. That is more \
              than the shop's limit of {} s in all, so it rests {} s first.{exercise}",
             self.turned,
             list(&self.made_of),
@@ -279,7 +279,7 @@ fn ago(seconds: f64) -> String {
     match seconds {
         s if s < 0.0 => "earlier".to_owned(),
         s if s < LONG_S => format!("{s:.0} s ago"),
-        s => format!("{:.0} min ago", s / 60.0),
+        s => format!("{:.0} min ago", (s / 60.0).floor()),
     }
 }
 

@@ -42,6 +42,7 @@ impl Simulated {
     /// Captures of a crank that lie in the job already; a line at rest is none.
     fn cranked(&self) -> Result<u32, String> {
         let next = self.job.next_number(folder::CAPTURES).map_err(not_made)?;
+        let at_rest = self.exercise.at_rest()?.csv();
         let mut cranked = 0;
         for number in 1..next {
             let file = self
@@ -49,7 +50,7 @@ impl Simulated {
                 .file(folder::CAPTURES)
                 .join(format!("{number}.csv"));
             let kept = fs_err::read_to_string(file).map_err(not_made)?;
-            cranked += u32::from(kept != self.exercise.at_rest()?.csv());
+            cranked += u32::from(kept != at_rest);
         }
         Ok(cranked)
     }

@@ -282,6 +282,10 @@ impl Steady {
 
 /// Mean square of the values that a sum of the columns of their rows leaves of them, by least squares.
 fn unexplained<const N: usize>(rows: &[[f64; N]], values: &[f64]) -> f64 {
+    let all = || rows.iter().flatten().chain(values);
+    if !all().all(|value| value.is_finite()) {
+        return f64::INFINITY; // nothing can be said of it
+    }
     let columns = DMatrix::from_row_iterator(rows.len(), N, rows.iter().flatten().copied());
     let values = DVector::from_column_slice(values);
     let parts = columns.svd(true, false);

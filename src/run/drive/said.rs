@@ -4,7 +4,7 @@ use super::{DriveError, Hands, Job};
 use crate::procedure::model::RecordLine;
 use crate::quantity::Measured;
 use crate::run::computing::Claim;
-use crate::run::event::{Answer, Event};
+use crate::run::event::{Answer, Event, Stamped};
 use crate::run::input::Input;
 use crate::run::journal::Storage;
 use crate::run::typed::is_read_otherwise;
@@ -20,12 +20,18 @@ impl<S: Storage> Job<'_, S> {
         since: usize,
         hands: &mut Hands<'_>,
     ) -> Result<Option<String>, DriveError> {
+        let events = self.state.events();
+        let may_claim =
+            |new: &Stamped| matches!(new.event, Event::Noted { .. } | Event::Answered { .. });
+        let noted = |one: &Stamped| matches!(one.event, Event::Noted { .. });
+        if !events[since..].iter().any(may_claim) || !events.iter().any(noted) {
+            return Ok(said);
+        }
         let walk = Walk::through(self.library, &self.state)?;
         let is_identity = |path: &str| {
             let step = walk.step_at(path);
             step.is_ok_and(|step| step.fills == Some(RecordLine::VehicleIdentity))
         };
-        let events = self.state.events();
         let identified = events[since..]
             .iter()
             .any(|new| matches!(&new.event, Event::Answered { step, .. } if is_identity(step)));
@@ -47,7 +53,7 @@ impl<S: Storage> Job<'_, S> {
         }
         let remarks = hands.computing.against_claim(&claim);
         let all: Vec<String> = said.into_iter().chain(remarks).collect();
-        Ok((!all.is_empty()).then(|| all.join(" ")))
+        Ok((!all.is_empty()).then(|| all.join("\n")))
     }
 }
 

@@ -52,6 +52,28 @@ fn every_sample_capture_is_made_again_byte_for_byte() {
     }
 }
 
+/// Of those that ask nothing, the ones whose options hang together: the project's README and the command's own help.
+#[test]
+fn the_captures_that_are_told_how_to_make_are_made() {
+    let readme = std::fs::read_to_string(sources().join("README.md")).unwrap();
+    let mut asked = Command::cargo_bin("evenfire").unwrap();
+    let help = asked.args(["simulate", "--help"]).output().unwrap();
+    let help = String::from_utf8(help.stdout).unwrap();
+    let told = readme.split('`').chain(help.lines());
+    let told: Vec<&str> = told
+        .filter_map(|text| text.strip_prefix("evenfire simulate "))
+        .filter(|rest| rest.contains("--"))
+        .collect();
+    assert!(told.len() > 4, "{told:?}");
+    for rest in told {
+        let folder = tempfile::tempdir().unwrap();
+        let mut evenfire = Command::cargo_bin("evenfire").unwrap();
+        evenfire.arg("simulate").args(rest.split_whitespace());
+        evenfire.arg("--into").arg(folder.path());
+        evenfire.assert().success();
+    }
+}
+
 #[test]
 fn every_sample_capture_has_its_command() {
     let named: BTreeSet<String> = commands()

@@ -2,7 +2,8 @@
 //! protections taken out: that shows both that the sheets carry nothing idle and that the proofs see it.
 
 use super::problems_of;
-use crate::procedure::model::{Question, Step, StepIndex};
+use crate::procedure::Problem;
+use crate::procedure::model::{Library, Question, Step, StepIndex};
 use crate::procedure::{read_library, remarks, scaffold};
 
 /// A sheet by its name, with its text.
@@ -72,16 +73,20 @@ fn the_shipped_procedures_are_sound() {
     }
 }
 
+/// A sheet with all that it calls, where it can be read; one of a name that is no shipped sheet's, or stands in for it.
+fn library(root: &str, own: Option<(&str, &str)>) -> Result<Library, Vec<Problem>> {
+    let source = |wanted: &str| {
+        let mut all = own.into_iter().chain(SHEETS);
+        let (known, text) = all.find(|(known, _)| *known == wanted)?;
+        Some((format!("{known}.yaml"), text.to_owned()))
+    };
+    read_library(root, &source)
+}
+
 /// Whether a sheet that is not refused is remarked, as where the key may be in when hands go back to the engine.
 fn remarked(name: &str, sheet: &str) -> bool {
     OUTERMOST.iter().chain([&name]).any(|root| {
-        let source = |wanted: &str| {
-            let found = SHEETS.into_iter().find(|(known, _)| *known == wanted);
-            let (known, text) = found?;
-            let text = if known == name { sheet } else { text };
-            Some((format!("{known}.yaml"), text.to_owned()))
-        };
-        let library = read_library(root, &source);
+        let library = library(root, Some((name, sheet)));
         library.is_ok_and(|library| !remarks::remarks(root, &library).is_empty())
     })
 }
@@ -110,11 +115,7 @@ fn no_protection_of_theirs_is_idle() {
 #[test]
 fn the_outermost_sheets_protect_alike() {
     let steps_of = |root: &str| {
-        let source = |wanted: &str| {
-            let (known, text) = SHEETS.into_iter().find(|(known, _)| *known == wanted)?;
-            Some((format!("{known}.yaml"), text.to_owned()))
-        };
-        let mut library = read_library(root, &source).unwrap();
+        let mut library = library(root, None).unwrap();
         library.procedures.remove(root).unwrap().steps
     };
     let [first, second] = OUTERMOST.map(steps_of);
@@ -153,15 +154,10 @@ fn coils_come_off_after_the_fuel_is_proved_off() {
     let scaffold = scaffold::sheet(scaffold::Kind::Running, "chain");
     let mut chains = 0;
     for (name, text) in SHEETS.into_iter().chain([("chain", scaffold.as_str())]) {
-        let source = |wanted: &str| {
-            let mut all = SHEETS.into_iter().chain([("chain", scaffold.as_str())]);
-            let (known, text) = all.find(|(known, _)| *known == wanted)?;
-            Some((format!("{known}.yaml"), text.to_owned()))
-        };
         if !text.contains("work: proving crank") || !text.contains("      coil connectors:") {
             continue;
         }
-        let library = read_library(name, &source).unwrap();
+        let library = library(name, Some(("chain", &scaffold))).unwrap();
         for step in &library.procedures[name].steps {
             if step.disables.iter().any(|d| d.item.0 == "coil connectors") {
                 chains += 1;

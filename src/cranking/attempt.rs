@@ -333,7 +333,7 @@ fn steady(
         checks.push(quality::too_few_cycles(0.0));
         return None;
     };
-    let inside = stretch(samples, window.start, window.end);
+    let inside = samples.between(window.start, window.end);
     let length = (window.end - window.start) / window.cycles;
     let most = (HARMONICS_PER_FIRING * firings)
         .max(LEAST_HARMONICS)
@@ -369,11 +369,18 @@ fn analogue_checks(
     cycle: &MeanCycle,
 ) -> Vec<Check> {
     let samples = attempt.samples();
-    let inside = stretch(samples, window.start, window.end);
+    let inside = samples.between(window.start, window.end);
     let step = unsteady::converter_step(channel, inside);
     let swing = foot_to_top(cycle);
-    let steady = stretch(samples, window.cuts[0], window.cuts[window.cuts.len() - 1]);
-    let mut checks = vec![unsteady::clipped(attempt.kind, channel, inside)];
+    let steady = samples.between(window.cuts[0], window.cuts[window.cuts.len() - 1]);
+    // few cycles are looked for with the inrush among them
+    let over = unsteady::inrush_over(channel, samples);
+    let judged = if window.cycles < ENOUGH_CYCLES && over < window.end {
+        samples.between(window.start.max(over), window.end)
+    } else {
+        inside
+    };
+    let mut checks = vec![unsteady::clipped(attempt.kind, channel, judged)];
     checks.extend(quality::converter_steps(swing, step));
     checks.push(quality::loose_connection(steady, samples, swing));
     checks
@@ -383,17 +390,4 @@ fn foot_to_top(cycle: &MeanCycle) -> f64 {
     let values: Vec<f64> = (0..100).map(|b| cycle.at(f64::from(b) / 100.0)).collect();
     let (least, most) = extremes(&values);
     most - least
-}
-
-/// The samples between two times, two at least.
-#[must_use]
-pub fn stretch(samples: Samples<'_>, from: f64, to: f64) -> Samples<'_> {
-    let a = samples.time.partition_point(|t| *t < from);
-    let beyond = samples.time.partition_point(|t| *t <= to);
-    let b = beyond.max(a + 2).min(samples.time.len());
-    let a = a.min(b - 2);
-    Samples {
-        time: &samples.time[a..b],
-        values: &samples.values[a..b],
-    }
 }

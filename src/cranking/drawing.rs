@@ -1,7 +1,7 @@
 //! What a picture of the capture shows, made once with the analysis.
 
 use super::answer::{Drawing, Identified, SignalKind};
-use super::attempt::{Attempt, stretch};
+use super::attempt::Attempt;
 use super::slicing::cycles::Samples;
 use crate::capture::edges::extremes;
 use crate::engine::Engine;
@@ -29,7 +29,7 @@ pub fn draw(attempt: &Attempt, engine: &Engine, references: &[f64]) -> Option<Dr
     Some(Drawing {
         label,
         unit: attempt.kind.unit().to_owned(),
-        trace: thinned(stretch(samples, from, to), found.sign),
+        trace: thinned(samples.between(from, to), found.sign),
         window: (rounded(window.start), rounded(window.end)),
         firings: firings(attempt, engine),
         references: references
@@ -37,7 +37,7 @@ pub fn draw(attempt: &Attempt, engine: &Engine, references: &[f64]) -> Option<Dr
             .filter(|t| (from..=to).contains(*t))
             .map(|t| rounded(*t))
             .collect(),
-        detail: thinned(stretch(samples, middle, middle + 2.0 * length), found.sign),
+        detail: thinned(samples.between(middle, middle + 2.0 * length), found.sign),
     })
 }
 

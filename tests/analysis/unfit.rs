@@ -7,6 +7,7 @@ use evenfire::cranking::quiet::{Belongs, judge};
 use evenfire::simulate::draw::Wish;
 use evenfire::simulate::plan::Plan;
 use evenfire::simulate::practice::practice;
+use evenfire::simulate::spoil::Spoil as Cause;
 
 use super::fixture::{analysed, failed, remade, wish};
 
@@ -295,5 +296,22 @@ fn the_verdict_names_the_cause() {
             let why = analysed(&remade(seed, &wish, change)).verdict.why;
             assert!(why.contains(cause), "seed {seed}: {why}");
         }
+    }
+}
+
+/// An inrush off the range harms nothing: a record that is too short is told so, whether steady cranking was looked
+/// for in vain (29, 91) or some cycles were found with the inrush among them (9, 19).
+#[test]
+fn a_short_record_is_not_refused_for_its_inrush() {
+    for seed in [9, 19, 29, 91] {
+        let wish = Wish {
+            spoil: Some(Cause::Short),
+            ..Wish::anything()
+        };
+        let failed = failed(&analysed(&practice(seed, &wish).unwrap()).quality);
+        assert!(
+            failed.contains(&CheckName::TooFewCycles) && !failed.contains(&CheckName::Clipped),
+            "seed {seed}: {failed:?}"
+        );
     }
 }

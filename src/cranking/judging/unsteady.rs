@@ -7,10 +7,13 @@ use crate::cranking::slicing::cycles::{LEAST_HARMONICS, Samples, fold};
 use crate::cranking::slicing::marks::Marks;
 use crate::engine::USUAL_RPM;
 
-/// Samples at the range's end, percent, and jumps per second, from which a record without steady cranking
-/// is spoiled by them: more than an inrush and the key's release make.
+/// Samples at the range's end outside the inrush, percent, and jumps per second, from which a record without steady
+/// cranking is spoiled by them: more than the key's release makes.
 const CLIPPED_PERCENT: f64 = 5.0;
 const JUMPS: f64 = 1.0;
+
+/// Seconds for which an inrush stands at the range's end at the longest, with its tail behind an AC coupling.
+const INRUSH_S: f64 = 0.5;
 
 /// Marks that it takes to tell ripple and noise from one to the next.
 const MARKS: usize = 4;
@@ -39,7 +42,14 @@ pub fn spoiled(
     }
     let firings_in_it = samples.seconds() * USUAL_RPM / 120.0 * firings as f64;
     let checks = [
-        (clipped(kind, channel, samples), CLIPPED_PERCENT),
+        (
+            clipped(
+                kind,
+                channel,
+                samples.between(inrush_over(channel, samples), f64::INFINITY),
+            ),
+            CLIPPED_PERCENT,
+        ),
         (quality::loose_connection(samples, samples, swing), JUMPS),
         (
             quality::undersampled(samples.values.len() as f64 / firings_in_it),
@@ -105,6 +115,13 @@ pub fn ripple(samples: Samples<'_>, marks: &Marks) -> Option<[Check; 2]> {
     }
     let cycle = fold(samples, inside, LEAST_HARMONICS);
     Some(quality::ripple(cycle.error_share()))
+}
+
+/// When an inrush that ran off the range is over, seconds: it harms nothing, and is a great share of a short record.
+pub fn inrush_over(channel: &Analogue, record: Samples<'_>) -> f64 {
+    let at_end = quality::range_end(record.values, channel.full_scale, channel.bits);
+    let first = record.values.iter().position(|value| at_end(*value));
+    first.map_or(f64::NEG_INFINITY, |first| record.time[first] + INRUSH_S)
 }
 
 /// Samples at the end of a channel's range.

@@ -31,7 +31,20 @@ pub struct Samples<'a> {
     pub values: &'a [f64],
 }
 
-impl Samples<'_> {
+impl<'a> Samples<'a> {
+    /// The samples between two times, seconds; two at least.
+    #[must_use]
+    pub fn between(self, from: f64, to: f64) -> Samples<'a> {
+        let a = self.time.partition_point(|t| *t < from);
+        let beyond = self.time.partition_point(|t| *t <= to);
+        let b = beyond.max(a + 2).min(self.time.len());
+        let a = a.min(b - 2);
+        Samples {
+            time: &self.time[a..b],
+            values: &self.values[a..b],
+        }
+    }
+
     /// How long a record is, seconds.
     #[must_use]
     pub fn seconds(&self) -> f64 {

@@ -360,6 +360,7 @@ pub(super) fn account(layout: &Layout, channel: &Channel, span: Span) -> Column 
         factor: channel.factor.of(1.0),
         least: shown(span.least),
         greatest: shown(span.greatest),
+        range: channel.range,
         over_range: span.marks,
     }
 }

@@ -7,6 +7,7 @@ use clap::{Args, Subcommand};
 
 use crate::cli::one_job::which_job::{below_here, wanted};
 use crate::cli::{Failure, say};
+use crate::procedure::load::fields::is_ambiguous;
 use crate::procedure::names::is_kebab;
 use crate::procedure::scaffold::{Kind, sheet};
 use crate::record::durable;
@@ -55,6 +56,13 @@ pub(crate) fn run(arguments: &NewArguments) -> Result<ExitCode, Failure> {
         let told = format!(
             "{name:?} cannot be a procedure's name: use lower-case letters, digits and single hyphens, \
              beginning with a letter, as in battery-at-rest"
+        );
+        return Err(told.into());
+    }
+    if is_ambiguous(name) {
+        let told = format!(
+            "{name:?} cannot be a procedure's name: where a file calls it without quotes, YAML readers take that for a \
+             number, a truth value or nothing; use a full word, as in battery-at-rest"
         );
         return Err(told.into());
     }

@@ -192,9 +192,9 @@ pub fn how_long(library: &Library, state: &State, walk: &Walk<'_>, path: &str) -
     let (cranks, _) = cranks(library, state, walk, limit);
     let most = limit.may_turn(&cranks, state.last_at().map_or(0.0, at));
     Some(if most > planned {
-        format!("Crank {planned:.0} s (at most {most:.0} s).")
+        format!("Crank {planned:.0} s; the shop's limit leaves the starter {most:.0} s.")
     } else {
-        format!("Crank {planned:.0} s, not longer.")
+        format!("Crank {planned:.0} s, not longer: that is the shop's limit for the starter.")
     })
 }
 

@@ -112,7 +112,7 @@ fn named(identity: &str, note: Option<(&str, &str)>) -> String {
 fn a_mistyped_number_or_identity_is_told_before_the_seal_and_can_be_amended() {
     let shop = Revoked::by("named", &named("EX 123", None));
     let instead = "instead of job 1";
-    let other = "In place of job 0001, another vehicle (\"EX 123\"; this job is of \"EX 132\"): it does not count.";
+    let other = "In place of job 0001, not counted: another vehicle (\"EX 123\"; this job is of \"EX 132\").";
     for (job, step) in [("2", "which"), ("3", "look")] {
         let told = shop.again(job, &named("EX 132", Some((step, instead))));
         assert_eq!(told.matches(other).count(), 1, "{told}");
@@ -125,8 +125,8 @@ fn a_mistyped_number_or_identity_is_told_before_the_seal_and_can_be_amended() {
         &named("EX 123", Some(("look", "instead of jobs 5, 9 and 4"))),
     );
     for why in [
-        "job 0005, which does not come before this one: it does not count. Where the number is mistyped, note the right one.",
-        "job 0009, which is not here",
+        "job 0005, not counted: it does not come after that one. Where the number is mistyped, note the right one.",
+        "job 0009, not counted: no such job is here",
         "job 0004, which no revoked key signed.",
     ] {
         assert!(told.contains(why), "{why}: {told}");
@@ -188,6 +188,27 @@ fn verify_names_the_job_that_was_done_again() {
     assert!(!shop.verified().contains("instead of this one"));
 }
 
+/// A lead is not told more than an audit will say: where more is wrong with a job than its key, nothing answers for it.
+#[test]
+fn a_job_with_more_wrong_than_its_key_is_told_to_the_lead() {
+    let shop = Revoked::new();
+    let record = shop.bay.job("record.json");
+    let text = std::fs::read_to_string(&record).unwrap();
+    std::fs::write(&record, text.replacen("\"clean\"", "\"clear\"", 1) + " ").unwrap();
+    shop.again(
+        "2",
+        &ANSWERS.replace("note: clean", "note: instead of job 1"),
+    );
+    let shown = words(&shop.accept("2"));
+    let told = "In place of job 0001, not counted: more is wrong with it than a revoked key";
+    assert!(shown.contains(told), "{shown}");
+    let rows = shop
+        .bay
+        .run(&["audit", "--practice", "--format", "csv"])
+        .out;
+    assert!(!rows.contains(",0002\n"), "{rows}");
+}
+
 /// A lead sees what a job stands for, and what was noted, before they accept it.
 #[test]
 fn a_lead_is_shown_what_a_job_is_done_in_place_of() {
@@ -200,7 +221,7 @@ fn a_lead_is_shown_what_a_job_is_done_in_place_of() {
         "In place of job 0001, signed with a revoked key\n  was       ",
         "; No fault found: ",
         "\n  is now    ",
-        "In place of job 0007, which is not here or cannot be read: it does not count\n",
+        "In place of job 0007, not counted: no such job is here\n",
     ] {
         assert!(shown.contains(told), "{told}: {shown}");
     }

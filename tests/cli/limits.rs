@@ -303,7 +303,10 @@ fn duty_of_the_starter() {
     assert_eq!(planned, "7 s");
     let told = words(&ran);
     // it has rested since the proof, by the steps' own time; a plan's length is what the next crank takes
-    assert!(told.contains("Crank 7 s (at most 10 s)."), "{told}");
+    assert!(
+        told.contains("Crank 7 s; the shop's limit leaves the starter 10 s."),
+        "{told}"
+    );
     for rest in [
         "has turned 10 s since it last rested: 10 s for a capture (",
         "The next one may take 7 s.",

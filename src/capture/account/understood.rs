@@ -68,6 +68,9 @@ pub struct Column {
     /// Greatest number, scaled.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub greatest: Option<f64>,
+    /// Upper end of the scope's ± range, scaled, where the set-up tells it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub range: Option<f64>,
     /// Samples beyond the range.
     pub over_range: u64,
 }
@@ -123,6 +126,18 @@ impl Understood {
 }
 
 impl Column {
+    /// Current and voltage come out in amperes and volts, other columns as the file has them.
+    fn shown_unit(&self) -> Option<&str> {
+        let is = |name: &str| self.channels.iter().any(|channel| channel == name);
+        if is("starter_current") {
+            return Some("A");
+        }
+        if is("battery_voltage") {
+            return Some("V");
+        }
+        self.unit.as_deref().filter(|_| self.factor == 1.0)
+    }
+
     fn line(&self) -> String {
         let mut line = format!("column {}, {:?}", self.number, self.heading);
         if !self.channels.is_empty() {
@@ -132,7 +147,13 @@ impl Column {
             line.push_str(&format!(", numbers times {}", short(self.factor)));
         }
         if let (Some(least), Some(greatest)) = (self.least, self.greatest) {
-            line.push_str(&format!(", {} to {}", short(least), short(greatest)));
+            let unit = self
+                .shown_unit()
+                .map_or(String::new(), |unit| format!(" {unit}"));
+            line.push_str(&format!(", {} to {}{unit}", short(least), short(greatest)));
+            if let Some(range) = self.range {
+                line.push_str(&format!(", in a range of ±{}{unit}", short(range)));
+            }
         }
         if self.over_range > 0 {
             line.push_str(&format!(", {} samples beyond the range", self.over_range));
@@ -188,6 +209,36 @@ pub fn short(value: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_column_tells_its_unit_and_the_range_that_was_set() {
+        let column = Column {
+            number: 2,
+            heading: "posts".to_owned(),
+            unit: Some("mV".to_owned()),
+            channels: vec!["battery_voltage".to_owned()],
+            factor: 1e-3,
+            least: Some(-0.31),
+            greatest: Some(0.28),
+            range: Some(2.0),
+            over_range: 0,
+        };
+        assert_eq!(
+            column.line(),
+            "column 2, \"posts\": battery_voltage, numbers times 0.001, -0.31 to 0.28 V, in a range of ±2 V"
+        );
+        let reference = Column {
+            unit: None,
+            channels: vec!["reference".to_owned()],
+            range: None,
+            ..column
+        };
+        assert!(
+            reference.line().ends_with("-0.31 to 0.28"),
+            "{}",
+            reference.line()
+        );
+    }
 
     #[test]
     fn numbers_are_short() {

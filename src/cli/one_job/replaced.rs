@@ -1,9 +1,8 @@
 //! A job that another one names as what it is done in place of, looked at before anybody relies on that: when a note says
 //! so, and when a lead decides.
 
-use std::cmp::Ordering;
-
-use crate::record::audit::{named_in, same_vehicle, vehicle_key};
+use crate::cli::one_job::report_page::page;
+use crate::record::audit::{Named, Never, Side, named, named_in, vehicle_key};
 use crate::record::bundle::amendment::about;
 use crate::record::bundle::model::Record;
 use crate::record::bundle::signed::{self, Signed};
@@ -16,47 +15,40 @@ pub(crate) struct New<'a> {
     pub(crate) job: &'a str,
     pub(crate) identity: Option<&'a str>,
     pub(crate) is_practice: bool,
+    pub(crate) measured_nothing: bool,
 }
 
 /// What can be said of the old job.
 #[derive(Debug, PartialEq, Eq)]
-pub(crate) enum Standing {
-    Missing,
-    NotBefore,
-    Practice,
-    NoPractice,
-    OtherVehicle { old: String, new: String },
-    Revoked,
-    NotRevoked,
+pub(crate) struct Standing {
+    named: Named,
+    /// The identity of the old vehicle and that of the new one, where both are known.
+    vehicles: Option<(String, String)>,
 }
 
 impl Standing {
-    /// Beside the job's number.
+    /// Behind the job's number.
     pub(crate) fn told(&self) -> String {
-        match self {
-            Standing::Missing => {
-                "which is not here or cannot be read: it does not count".to_owned()
+        match (self.named, &self.vehicles) {
+            (Named::Revoked, _) => "signed with a revoked key".to_owned(),
+            (Named::Sound, _) => "which no revoked key signed".to_owned(),
+            (Named::MoreWrong, _) => {
+                "not counted: more is wrong with it than a revoked key (`evenfire verify` says what), and nothing answers for \
+                 that"
+                    .to_owned()
             }
-            Standing::NotBefore => {
-                "which does not come before this one: it does not count".to_owned()
+            (Named::Never(never @ Never::OtherVehicle), Some((old, new))) => {
+                format!("not counted: {} ({old:?}; this job is of {new:?})", never.why())
             }
-            Standing::Practice => "which is practice: only a practice job counts for it".to_owned(),
-            Standing::NoPractice => {
-                "which is no practice, as this one is: it does not count".to_owned()
-            }
-            Standing::OtherVehicle { old, new } => {
-                format!("another vehicle ({old:?}; this job is of {new:?}): it does not count")
-            }
-            Standing::Revoked => "signed with a revoked key".to_owned(),
-            Standing::NotRevoked => "which no revoked key signed".to_owned(),
+            (Named::Never(never), _) => format!("not counted: {}", never.why()),
         }
     }
 
     /// How whoever does the work can mend it; nothing where there is nothing to mend.
     fn remedy(&self) -> Option<&'static str> {
-        match self {
-            Standing::Revoked => None,
-            Standing::OtherVehicle { .. } => Some(
+        match self.named {
+            Named::Revoked | Named::MoreWrong => None,
+            Named::Never(Never::OtherVehicle) => Some(
                 "Where the identity is mistyped here, go back to it and type it anew; where the number is, note the right \
                  one.",
             ),
@@ -65,37 +57,32 @@ impl Standing {
     }
 }
 
-/// The old job's record, where it can be read, and what can be said of it.
+/// The old job's record, where the new one may answer for it, and what can be said of it.
 pub(crate) fn look(
     shop: &Shop,
     roster: &Roster,
     number: &str,
     new: &New<'_>,
 ) -> (Option<Record>, Standing) {
-    let found = shop.job(number).ok().and_then(|job| {
+    let key = new.identity.and_then(vehicle_key);
+    let side = Side {
+        job: new.job,
+        practice: new.is_practice,
+        vehicle_key: key.as_deref(),
+        measured_nothing: new.measured_nothing,
+    };
+    let named = named(shop, number, side, (roster, &page));
+    let record = shop.job(number).ok().and_then(|job| {
         let record = signed::record(&job)?;
         Some((Signed::read(&job, &record).ok()?, record))
     });
-    // by their value: numbers may have more than four digits
-    let value = |number: &str| number.parse::<u64>().unwrap_or(u64::MAX);
-    let (signed, record) = match (value(number).cmp(&value(new.job)), found) {
-        (Ordering::Equal, _) | (Ordering::Greater, Some(_)) => return (None, Standing::NotBefore),
-        (_, None) => return (None, Standing::Missing),
-        (Ordering::Less, Some(found)) => found,
-    };
-    let identity = about::identity(&record, &signed);
-    let keys = [identity.as_deref(), new.identity].map(|one| one.and_then(vehicle_key));
-    let standing = match (record.is_practice(), new.is_practice) {
-        (true, false) => Standing::Practice,
-        (false, true) => Standing::NoPractice,
-        _ if !same_vehicle(keys[0].as_deref(), keys[1].as_deref()) => Standing::OtherVehicle {
-            old: identity.unwrap_or_default(),
-            new: new.identity.unwrap_or_default().to_owned(),
-        },
-        _ if signed.by_revoked(roster).is_empty() => Standing::NotRevoked,
-        _ => Standing::Revoked,
-    };
-    (Some(record), standing)
+    let identity = record
+        .as_ref()
+        .and_then(|(signed, record)| about::identity(record, signed, roster));
+    let vehicles = identity.zip(new.identity.map(str::to_owned));
+    let record = record.map(|(_, record)| record);
+    let record = record.filter(|_| !matches!(named, Named::Never(_)));
+    (record, Standing { named, vehicles })
 }
 
 /// What speaks against a job's claim while it is still open: a sentence with its remedy for each job that it names.
@@ -104,6 +91,7 @@ pub(crate) fn against(shop: &Shop, roster: &Roster, job: &str, claim: &Claim<'_>
         job,
         identity: claim.identity.as_deref(),
         is_practice: claim.is_practice,
+        measured_nothing: false,
     };
     let named = named_in(claim.notes.iter().copied()).into_iter();
     let told = named.filter_map(|number| {

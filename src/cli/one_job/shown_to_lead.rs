@@ -4,7 +4,7 @@ use crate::cli::Failure;
 use crate::cli::one_job::replaced::{self, New};
 use crate::cli::one_job::report_page::page;
 use crate::procedure::model::{OutcomeKind, RecordLine};
-use crate::record::audit::{MEASURED_NOTHING, instead_of};
+use crate::record::audit::instead_of;
 use crate::record::bundle::amendment::{Layer, about, naming};
 use crate::record::bundle::decision::{Decision, Ruling};
 use crate::record::bundle::model::{Outcome, Record};
@@ -106,6 +106,7 @@ pub(crate) fn in_place_of(
         job: &record.job,
         identity: identity.as_deref(),
         is_practice: record.is_practice(),
+        measured_nothing: record.outcome.kind == OutcomeKind::NotDone,
     };
     let told = instead_of(record).into_iter().map(|number| {
         let (old, standing) = replaced::look(shop, roster, &number, &new);
@@ -114,9 +115,6 @@ pub(crate) fn in_place_of(
         if let Some(old) = &old {
             text += &line("  was", &ended(old));
             text += &line("  is now", &ended(record));
-        }
-        if record.outcome.kind == OutcomeKind::NotDone {
-            text += &line("", &format!("It does not count: {MEASURED_NOTHING}."));
         }
         text
     });

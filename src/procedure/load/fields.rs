@@ -315,6 +315,12 @@ const AMBIGUOUS: [&str; 11] = [
     "yes", "no", "on", "off", "true", "false", "null", "~", "y", "n", "nan",
 ];
 
+/// Whether a reader of YAML may take that for a number, a truth value or nothing where it stands without quotes.
+pub fn is_ambiguous(value: &str) -> bool {
+    let number = value.parse::<f64>().is_ok() || value.starts_with("0x");
+    number || AMBIGUOUS.contains(&value.to_lowercase().as_str())
+}
+
 /// Report an unquoted value that another reader of YAML would take for a number, a truth value or
 /// nothing.
 pub(crate) fn refuse_ambiguous(
@@ -324,9 +330,7 @@ pub(crate) fn refuse_ambiguous(
     findings: &mut Findings,
 ) -> bool {
     let value = found.value.trim();
-    let number = value.parse::<f64>().is_ok() || value.starts_with("0x");
-    let word = AMBIGUOUS.contains(&value.to_lowercase().as_str());
-    if found.style != ScalarStyle::Plain || !(number || word) {
+    if found.style != ScalarStyle::Plain || !is_ambiguous(value) {
         return false;
     }
     findings.flaw(

@@ -3,10 +3,10 @@
 
 use std::collections::BTreeMap;
 
-use super::Looked;
 use super::flaw::Flaw;
 use super::gather::status_name;
 use super::line::JobLine;
+use super::looked::Looked;
 use crate::procedure::model::OutcomeKind;
 use crate::record::bundle::model::Record;
 use crate::record::shop;
@@ -70,9 +70,80 @@ fn listed(text: &str) -> Vec<u64> {
     }
 }
 
-/// Why a job that measured nothing stands for no other one: it would take a fault that was found out of the register.
-pub(crate) const MEASURED_NOTHING: &str =
-    "it was turned away or stopped, so it measured nothing and finds out nothing anew";
+/// Why one job can never stand for another, whatever is decided about it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Never {
+    /// The other one is not there.
+    Missing,
+    /// The other one is practice, this one is not.
+    Practice,
+    /// This one is practice, the other one is not.
+    NoPractice,
+    /// They are of two vehicles.
+    OtherVehicle,
+    /// It does not come after the other one.
+    NotAfter,
+    /// It would take a fault that was found out of the register.
+    MeasuredNothing,
+}
+
+/// What of a job decides whether it can stand for another, or the other way round.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Side<'a> {
+    pub(crate) job: &'a str,
+    pub(crate) practice: bool,
+    pub(crate) vehicle_key: Option<&'a str>,
+    pub(crate) measured_nothing: bool,
+}
+
+impl Never {
+    /// In words that go on from "not counted: ".
+    #[must_use]
+    pub fn why(self) -> &'static str {
+        match self {
+            Never::Missing => "no such job is here",
+            Never::Practice => "that is practice, and only a practice job answers for it",
+            Never::NoPractice => "this is practice, and answers for practice only",
+            Never::OtherVehicle => "another vehicle",
+            Never::NotAfter => "it does not come after that one",
+            Never::MeasuredNothing => {
+                "it was turned away or stopped, so it measured nothing and finds out nothing anew"
+            }
+        }
+    }
+
+    /// What speaks against a job standing for an old one; `None` where nothing does.
+    pub(crate) fn of(new: Side<'_>, old: Option<Side<'_>>) -> Option<Never> {
+        let Some(old) = old else {
+            return Some(Never::Missing);
+        };
+        // by their value: numbers may have more than four digits
+        let value = |job: &str| job.parse::<u64>().ok();
+        let all = [
+            (old.practice && !new.practice, Never::Practice),
+            (new.practice && !old.practice, Never::NoPractice),
+            (
+                !same_vehicle(new.vehicle_key, old.vehicle_key),
+                Never::OtherVehicle,
+            ),
+            (value(new.job) <= value(old.job), Never::NotAfter),
+            (new.measured_nothing, Never::MeasuredNothing),
+        ];
+        all.into_iter().find_map(|(is, never)| is.then_some(never))
+    }
+}
+
+impl Looked {
+    /// What decides whether it can stand for another.
+    pub(super) fn side(&self) -> Side<'_> {
+        Side {
+            job: &self.line.job,
+            practice: self.practice,
+            vehicle_key: self.line.vehicle_key.as_deref(),
+            measured_nothing: self.line.outcome.as_deref() == Some(OutcomeKind::NotDone.name()),
+        }
+    }
+}
 
 /// A job that cannot stand for another one, whatever is decided about it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -100,44 +171,23 @@ pub(super) fn not_counted(looked: &[Looked], aside: &[Looked]) -> Vec<NotCounted
     for new in looked {
         for job in JobLine::words(&new.line.instead_of) {
             let mut all = looked.iter().chain(aside);
-            let why = match all.find(|old| old.line.job == job) {
-                None => "no such job is here",
-                Some(old) if old.practice && !new.practice => {
-                    "that is practice, and only a practice job answers for it"
-                }
-                Some(old) if new.practice && !old.practice => {
-                    "this is practice, and answers for practice only"
-                }
-                Some(old) if !of_same_vehicle(&new.line, &old.line) => "another vehicle",
-                Some(old) if number(&new.line) <= number(&old.line) => "it comes before that one",
-                Some(_) if measured_nothing(&new.line) => MEASURED_NOTHING,
-                Some(_) => continue,
+            let old = all.find(|old| old.line.job == job).map(Looked::side);
+            let Some(never) = Never::of(new.side(), old) else {
+                continue;
             };
             told.push(NotCounted {
                 new: new.line.job.clone(),
                 old: job.to_owned(),
-                why,
+                why: never.why(),
             });
         }
     }
     told
 }
 
-fn measured_nothing(line: &JobLine) -> bool {
-    line.outcome.as_deref() == Some(OutcomeKind::NotDone.name())
-}
-
-fn number(line: &JobLine) -> Option<u64> {
-    line.job.parse().ok()
-}
-
 /// Whether two jobs are of one vehicle, by their keys; one that is not known speaks against none.
 pub(crate) fn same_vehicle(one: Option<&str>, other: Option<&str>) -> bool {
     one.zip(other).is_none_or(|(one, other)| one == other)
-}
-
-fn of_same_vehicle(new: &JobLine, old: &JobLine) -> bool {
-    same_vehicle(new.vehicle_key.as_deref(), old.vehicle_key.as_deref())
 }
 
 /// Jobs in which nothing is wrong but the revoked key, by number, each with the later one that answers for it.
@@ -150,26 +200,25 @@ pub(super) fn done(
         .iter()
         .filter(|old| old.flaw == Flaw::Revoked && whole(&old.line));
     old.filter_map(|old| {
-        let new = looked.iter().find(|new| {
-            whole(&new.line) && new.practice == old.practice && answers_for(&new.line, &old.line)
-        })?;
+        let new = looked
+            .iter()
+            .find(|new| whole(&new.line) && answers_for(new, old))?;
         Some((old.line.job.clone(), new.line.job.clone()))
     })
     .collect()
 }
 
-fn answers_for(new: &JobLine, old: &JobLine) -> bool {
+fn answers_for(new: &Looked, old: &Looked) -> bool {
+    let line = &new.line;
     let holds = [Status::Sound, Status::ReportStale]
         .map(status_name)
-        .contains(&new.status.as_str());
-    let nobody_else = JobLine::words(&new.findings).any(|kind| kind == "one_signature");
-    let is_accepted = new.decision.as_deref() == Some("accepted") || nobody_else;
+        .contains(&line.status.as_str());
+    let nobody_else = JobLine::words(&line.findings).any(|kind| kind == "one_signature");
+    let is_accepted = line.decision.as_deref() == Some("accepted") || nobody_else;
     holds
         && is_accepted
-        && !measured_nothing(new)
-        && number(new) > number(old)
-        && of_same_vehicle(new, old)
-        && JobLine::words(&new.instead_of).any(|job| job == old.job)
+        && JobLine::words(&line.instead_of).any(|job| job == old.line.job)
+        && Never::of(new.side(), Some(old.side())).is_none()
 }
 
 #[cfg(test)]
@@ -296,7 +345,7 @@ mod tests {
         assert_eq!(
             told(&jobs, &[]),
             [
-                "0004 says `instead of job 0005`; not counted: it comes before that one",
+                "0004 says `instead of job 0005`; not counted: it does not come after that one",
                 "0007 says `instead of job 0003`; not counted: another vehicle",
                 "0007 says `instead of job 0099`; not counted: no such job is here",
                 "0008 says `instead of job 0005`; not counted: it was turned away or stopped, so it measured nothing and \

@@ -1,6 +1,6 @@
 //! What is wrong with a bundle by itself, as far as the register treats it apart.
 
-use super::Looked;
+use super::looked::Looked;
 use crate::record::verify::{Finding, FindingKind};
 
 /// What is wrong with a bundle by itself.

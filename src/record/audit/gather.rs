@@ -14,10 +14,15 @@ use crate::record::digest;
 use crate::record::folder::{self, JobFolder};
 use crate::record::moment;
 use crate::record::shop::policy::Policy;
+use crate::record::shop::roster::Roster;
 use crate::record::verify::{Examined, Status};
 
 /// A job's line.
-pub(super) fn line(job: &JobFolder, examined: &Examined, policy: &Policy) -> JobLine {
+pub(super) fn line(
+    job: &JobFolder,
+    examined: &Examined,
+    (roster, policy): (&Roster, &Policy),
+) -> JobLine {
     let mut line = JobLine {
         schema: SCHEMA.to_owned(),
         job: job.number(),
@@ -45,7 +50,8 @@ pub(super) fn line(job: &JobFolder, examined: &Examined, policy: &Policy) -> Job
             line.instead_of = again::instead_of(record).join(" ");
             if let Ok(signed) = Signed::read(job, record) {
                 line.corrected = corrections(&signed, record);
-                line.vehicle_key = about::identity(record, &signed).and_then(|it| vehicle_key(&it));
+                let identity = about::identity(record, &signed, roster);
+                line.vehicle_key = identity.and_then(|it| vehicle_key(&it));
             }
             followed::held_against(&mut line, record);
             let missing = ruled::missing(record, kept.opening.as_ref(), policy);

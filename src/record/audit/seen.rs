@@ -7,9 +7,9 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::Looked;
 use super::gather::status_name;
 use super::line::JobLine;
+use super::looked::Looked;
 use super::strays::NAMED;
 use super::trust::{Memory, Trusted};
 use crate::record::verify::{FindingKind, Status};

@@ -3,9 +3,10 @@
 
 use std::collections::BTreeMap;
 
-use super::again::{self, instead_of};
+use super::RenderReportAll;
+use super::again::{self, Never, Side, instead_of};
 use super::flaw::Flaw;
-use super::{Looked, RenderReportAll, looked};
+use super::looked::{Looked, looked};
 use crate::record::bundle::signed;
 use crate::record::error::RecordError;
 use crate::record::folder::JobFolder;
@@ -30,6 +31,36 @@ pub enum Counts {
     NotYet,
     /// It cannot, and why.
     Never(&'static str),
+}
+
+/// What can be said of a job that another one names as what it is done in place of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Named {
+    /// Nothing but a revoked key is wrong with it: the other one answers for it, once that is sound and accepted.
+    Revoked,
+    /// Nothing is wrong with it.
+    Sound,
+    /// More is wrong with it than a revoked key: nothing answers for that.
+    MoreWrong,
+    /// The other one cannot stand for it.
+    Never(Never),
+}
+
+/// Look at the job of that number as the audit does, for one that names it.
+pub(crate) fn named(
+    shop: &Shop,
+    number: &str,
+    new: Side<'_>,
+    (roster, report): (&Roster, RenderReportAll<'_>),
+) -> Named {
+    let old = shop.job(number).ok();
+    let old = old.map(|job| looked(shop, &job, roster, report));
+    match (Never::of(new, old.as_ref().map(Looked::side)), old) {
+        (Some(never), _) => Named::Never(never),
+        (None, Some(old)) if old.flaw == Flaw::Revoked => Named::Revoked,
+        (None, Some(old)) if old.flaw == Flaw::None => Named::Sound,
+        _ => Named::MoreWrong,
+    }
 }
 
 /// What was done instead of a job of the shop; none where anything else than a revoked key is wrong with that job, or

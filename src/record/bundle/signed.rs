@@ -13,6 +13,7 @@ use crate::record::bundle::model::Record;
 use crate::record::bundle::waiver::{self, Waiver};
 use crate::record::error::RecordError;
 use crate::record::folder::{self, JobFolder};
+use crate::record::moment;
 use crate::record::shop::roster::Roster;
 use crate::record::signing::sshsig;
 
@@ -51,6 +52,16 @@ pub struct Amended {
     pub signature: Signature,
     /// The lead's, with what was decided.
     pub lead: Option<(Signature, Decision)>,
+}
+
+impl Amended {
+    /// Whether it was signed or decided with a key that is revoked, by what the files say.
+    #[must_use]
+    pub fn by_revoked(&self, roster: &Roster) -> bool {
+        let decided = self.lead.iter().map(|(own, _)| own);
+        let mut all = decided.chain([&self.signature]);
+        all.any(|own| roster.is_revoked(&own.fingerprint))
+    }
 }
 
 /// A job's record as it lies there; none where it cannot be read.
@@ -104,6 +115,16 @@ impl Signed {
             .map(|own| own.identity)
             .collect();
         people.into_iter().collect()
+    }
+
+    /// Whether somebody else could decide: for everybody who signed there is another lead.
+    #[must_use]
+    pub fn somebody_else_decides(&self, record: &Record, roster: &Roster) -> bool {
+        let amended = self.amendments.last();
+        let last = amended.map_or(record.sealed.as_str(), |last| last.signature.time.as_str());
+        let amending = self.amendments.iter().map(|one| &one.signature.identity);
+        let mut people = amending.chain([&record.technician]);
+        people.all(|who| roster.has_other_lead(who, moment::read(last)))
     }
 
     /// The decision that counts: the one about what was added last, or about the job.

@@ -3,11 +3,12 @@
 
 use crate::procedure::model::RecordLine;
 use crate::procedure::nearest::nearest;
-use crate::record::bundle::decision::{Decision, Ruling};
+use crate::record::bundle::decision::Ruling;
 use crate::record::bundle::manifest;
 use crate::record::bundle::model::{PathEntry, Record};
-use crate::record::bundle::signed::{Amended, Signature, Signed};
+use crate::record::bundle::signed::{Amended, Signed};
 use crate::record::folder::JobFolder;
+use crate::record::shop::roster::Roster;
 
 /// What stands for the job as a whole.
 pub const WHOLE_JOB: &str = "job";
@@ -98,17 +99,17 @@ fn subjects(record: &Record, text: &str) -> Vec<String> {
 /// about that alone.
 #[must_use]
 pub fn corrected(record: &Record, signed: &Signed, line: &str) -> Option<String> {
-    let accepted = |lead: &Option<(Signature, Decision)>| {
-        lead.as_ref()
-            .is_some_and(|(_, own)| own.decision == Ruling::Accepted)
+    read_instead(record, accepted(&signed.amendments), line)
+}
+
+/// What a lead accepted: a decision is about all that was added before it.
+fn accepted(amendments: &[Amended]) -> &[Amended] {
+    let accepted = |one: &Amended| {
+        let lead = one.lead.as_ref();
+        lead.is_some_and(|(_, own)| own.decision == Ruling::Accepted)
     };
-    // a decision is about all that was added before it
-    let count = signed
-        .amendments
-        .iter()
-        .rposition(|one| accepted(&one.lead))?
-        + 1;
-    read_instead(record, &signed.amendments[..count], line)
+    let last = amendments.iter().rposition(accepted);
+    &amendments[..last.map_or(0, |last| last + 1)]
 }
 
 /// The same, as if a lead accepted all that was added.
@@ -123,11 +124,20 @@ fn read_instead(record: &Record, amendments: &[Amended], line: &str) -> Option<S
     Some(own.adds.clone())
 }
 
-/// The vehicle's identity by the record, or as an accepted amendment corrects it.
+/// The vehicle's identity by the record, or as an accepted amendment corrects it; where nobody else could accept, as an
+/// amendment does. From the first that was signed or decided with a key that is revoked, none counts.
 #[must_use]
-pub fn identity(record: &Record, signed: &Signed) -> Option<String> {
+pub fn identity(record: &Record, signed: &Signed, roster: &Roster) -> Option<String> {
     let line = RecordLine::VehicleIdentity.name();
-    corrected(record, signed, line).or_else(|| record.lines.get(line).cloned())
+    let trusted = signed.amendments.iter();
+    let trusted = trusted.take_while(|one| !one.by_revoked(roster)).count();
+    let trusted = &signed.amendments[..trusted];
+    let counting = if signed.somebody_else_decides(record, roster) {
+        accepted(trusted)
+    } else {
+        trusted
+    };
+    read_instead(record, counting, line).or_else(|| record.lines.get(line).cloned())
 }
 
 /// The vehicle in one line, as [`Record::vehicle_text`], with what was corrected beside it.

@@ -207,3 +207,19 @@ fn a_lead_is_shown_what_a_job_is_done_in_place_of() {
     let rows = shop.done(&["audit", "--practice", "--format", "csv"]);
     assert!(rows.lines().nth(1).unwrap().ends_with(",0002"), "{rows}");
 }
+
+/// Before they sign, a lead is told no more of the old job than the audit says afterwards.
+#[test]
+fn a_lead_is_told_where_more_than_the_key_is_wrong_with_the_old_job() {
+    let shop = Revoked::new();
+    std::fs::write(shop.bay.job("added.txt"), "x").unwrap();
+    let said = "note: instead of job 1";
+    shop.again("2", &ANSWERS.replace("note: clean", said));
+    let shown = words(&shop.accept("2"));
+    let why = "more is wrong with that one than a revoked key";
+    let told = format!("In place of job 0001, {why}: it does not count");
+    assert!(shown.contains(&told), "{shown}");
+    let audit = shop.bay.run(&["audit", "--practice"]);
+    let told = format!("0002 says `instead of job 0001`; not counted: {why}");
+    assert!(words(&audit.out).contains(&told), "{}", audit.out);
+}

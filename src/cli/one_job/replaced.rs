@@ -3,7 +3,8 @@
 
 use std::cmp::Ordering;
 
-use crate::record::audit::{named_in, same_vehicle, vehicle_key};
+use crate::cli::one_job::report_page::page;
+use crate::record::audit::{MORE_WRONG, named_in, only_revoked, same_vehicle, vehicle_key};
 use crate::record::bundle::amendment::about;
 use crate::record::bundle::model::Record;
 use crate::record::bundle::signed::{self, Signed};
@@ -26,6 +27,7 @@ pub(crate) enum Standing {
     Practice,
     NoPractice,
     OtherVehicle { old: String, new: String },
+    MoreWrong,
     Revoked,
     NotRevoked,
 }
@@ -47,6 +49,7 @@ impl Standing {
             Standing::OtherVehicle { old, new } => {
                 format!("another vehicle ({old:?}; this job is of {new:?}): it does not count")
             }
+            Standing::MoreWrong => format!("{MORE_WRONG}: it does not count"),
             Standing::Revoked => "signed with a revoked key".to_owned(),
             Standing::NotRevoked => "which no revoked key signed".to_owned(),
         }
@@ -56,6 +59,7 @@ impl Standing {
     fn remedy(&self) -> Option<&'static str> {
         match self {
             Standing::Revoked => None,
+            Standing::MoreWrong => Some("`evenfire verify` of that job says what."),
             Standing::OtherVehicle { .. } => Some(
                 "Where the identity is mistyped here, go back to it and type it anew; where the number is, note the right \
                  one.",
@@ -74,16 +78,16 @@ pub(crate) fn look(
 ) -> (Option<Record>, Standing) {
     let found = shop.job(number).ok().and_then(|job| {
         let record = signed::record(&job)?;
-        Some((Signed::read(&job, &record).ok()?, record))
+        Some((Signed::read(&job, &record).ok()?, record, job))
     });
     // by their value: numbers may have more than four digits
     let value = |number: &str| number.parse::<u64>().unwrap_or(u64::MAX);
-    let (signed, record) = match (value(number).cmp(&value(new.job)), found) {
+    let (signed, record, job) = match (value(number).cmp(&value(new.job)), found) {
         (Ordering::Equal, _) | (Ordering::Greater, Some(_)) => return (None, Standing::NotBefore),
         (_, None) => return (None, Standing::Missing),
         (Ordering::Less, Some(found)) => found,
     };
-    let identity = about::identity(&record, &signed);
+    let identity = about::identity(&record, &signed, roster);
     let keys = [identity.as_deref(), new.identity].map(|one| one.and_then(vehicle_key));
     let standing = match (record.is_practice(), new.is_practice) {
         (true, false) => Standing::Practice,
@@ -93,6 +97,8 @@ pub(crate) fn look(
             new: new.identity.unwrap_or_default().to_owned(),
         },
         _ if signed.by_revoked(roster).is_empty() => Standing::NotRevoked,
+        // told as the audit will tell it, before anybody signs
+        _ if !only_revoked(shop, &job, roster, &page) => Standing::MoreWrong,
         _ => Standing::Revoked,
     };
     (Some(record), standing)

@@ -74,6 +74,9 @@ fn listed(text: &str) -> Vec<u64> {
 pub(crate) const MEASURED_NOTHING: &str =
     "it was turned away or stopped, so it measured nothing and finds out nothing anew";
 
+/// Why no job stands for one in which more is wrong: to do its work again mends only the signature.
+pub(crate) const MORE_WRONG: &str = "more is wrong with that one than a revoked key";
+
 /// A job that cannot stand for another one, whatever is decided about it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct NotCounted {
@@ -110,6 +113,7 @@ pub(super) fn not_counted(looked: &[Looked], aside: &[Looked]) -> Vec<NotCounted
                 }
                 Some(old) if !of_same_vehicle(&new.line, &old.line) => "another vehicle",
                 Some(old) if number(&new.line) <= number(&old.line) => "it comes before that one",
+                Some(old) if matches!(old.flaw, Flaw::Signer | Flaw::Other) => MORE_WRONG,
                 Some(_) if measured_nothing(&new.line) => MEASURED_NOTHING,
                 Some(_) => continue,
             };

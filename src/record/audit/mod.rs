@@ -27,14 +27,14 @@ use chrono::NaiveDate;
 use rayon::prelude::*;
 
 pub use self::again::NotCounted;
-pub(crate) use self::again::{MEASURED_NOTHING, instead_of, named_in, same_vehicle};
+pub(crate) use self::again::{MEASURED_NOTHING, MORE_WRONG, instead_of, named_in, same_vehicle};
 use self::chain::Link;
 use self::figures::{Asked, Figures};
 use self::flaw::Flaw;
 pub(crate) use self::gather::{status_name, vehicle_key};
 use self::line::JobLine;
 use self::seen::Seen;
-pub use self::stand_in::{Counts, StandIn, stand_ins};
+pub use self::stand_in::{Counts, StandIn, only_revoked, stand_ins};
 use self::strays::Stray;
 use self::trust::{Ground, Memory, Trusted};
 use crate::record::bundle::manifest::shown;
@@ -337,7 +337,7 @@ fn looked(shop: &Shop, job: &JobFolder, roster: &Roster, report: RenderReportAll
     };
     let examined = examined(job, &against);
     let practice = says_practice(job, &examined);
-    let mut line = gather::line(job, &examined, shop.policy());
+    let mut line = gather::line(job, &examined, (shop.policy(), roster));
     line.practice = practice;
     let broken = examined.findings.iter();
     let broken = broken.filter(|finding| finding.kind.severity() == Severity::Broken);

@@ -62,6 +62,16 @@ pub fn stand_ins(
     Ok(Some(found))
 }
 
+/// Whether a revoked key is all that is wrong with a job, as an audit sees it, but for the chain.
+pub fn only_revoked(
+    shop: &Shop,
+    job: &JobFolder,
+    roster: &Roster,
+    report: RenderReportAll<'_>,
+) -> bool {
+    looked(shop, job, roster, report).flaw == Flaw::Revoked
+}
+
 fn claims(job: &JobFolder, number: &str) -> bool {
     signed::record(job).is_some_and(|record| instead_of(&record).iter().any(|one| one == number))
 }

@@ -13,6 +13,7 @@ use crate::record::bundle::model::Record;
 use crate::record::bundle::waiver::{self, Waiver};
 use crate::record::error::RecordError;
 use crate::record::folder::{self, JobFolder};
+use crate::record::moment;
 use crate::record::shop::roster::Roster;
 use crate::record::signing::sshsig;
 
@@ -104,6 +105,29 @@ impl Signed {
             .map(|own| own.identity)
             .collect();
         people.into_iter().collect()
+    }
+
+    /// Its amendments, without those and the decisions about them that a key signed which is revoked by now.
+    #[must_use]
+    pub fn amendments_that_count(&self, roster: &Roster) -> Vec<Amended> {
+        let counts = |own: &Signature| !roster.is_revoked(&own.fingerprint);
+        let amendments = self.amendments.iter();
+        let amendments = amendments.filter(|one| counts(&one.signature)).cloned();
+        let amendments = amendments.map(|mut one| {
+            one.lead = one.lead.filter(|(own, _)| counts(own));
+            one
+        });
+        amendments.collect()
+    }
+
+    /// Whether somebody else could decide: for everybody who signed there is another lead.
+    #[must_use]
+    pub fn others_can_decide(&self, record: &Record, roster: &Roster) -> bool {
+        let amended = self.amendments.last();
+        let last = amended.map_or(record.sealed.as_str(), |last| last.signature.time.as_str());
+        let amending = self.amendments.iter().map(|one| &one.signature.identity);
+        let mut people = amending.chain([&record.technician]);
+        people.all(|who| roster.has_other_lead(who, moment::read(last)))
     }
 
     /// The decision that counts: the one about what was added last, or about the job.

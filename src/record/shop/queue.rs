@@ -10,7 +10,6 @@ use crate::record::bundle::signed::{Signed, read_short};
 use crate::record::bundle::versions;
 use crate::record::error::RecordError;
 use crate::record::folder::{self, JobFolder};
-use crate::record::moment;
 use crate::record::shop::Shop;
 use crate::record::shop::roster::Roster;
 
@@ -18,7 +17,7 @@ use crate::record::shop::roster::Roster;
 #[must_use]
 pub fn after_revocation(job: &str) -> String {
     format!(
-        "What was signed with a revoked key stays unsound. Do the work, or its check, again as a new job of the same vehicle with a note \
+        "What was signed with a revoked key stays unsound, and an amendment so signed corrects nothing. Do the work, or its check, again as a new job of the same vehicle with a note \
          that says `instead of job {job}`; once that is accepted, an audit holds job {job} against nobody."
     )
 }
@@ -114,15 +113,6 @@ fn record(job: &JobFolder) -> Result<Record, String> {
     serde_json::from_slice(&bytes).map_err(|fault| fault.to_string())
 }
 
-/// Whether somebody else could decide: for everybody who signed there is another lead.
-fn others(record: &Record, signed: &Signed, roster: &Roster) -> bool {
-    let amended = signed.amendments.last();
-    let last = amended.map_or(record.sealed.as_str(), |last| last.signature.time.as_str());
-    let amending = signed.amendments.iter().map(|one| &one.signature.identity);
-    let mut people = amending.chain([&record.technician]);
-    people.all(|who| roster.has_other_lead(who, moment::read(last)))
-}
-
 fn wait(record: &Record, signed: &Signed, roster: &Roster) -> Option<Wait> {
     let signers = signed.by_revoked(roster);
     if !signers.is_empty() {
@@ -138,7 +128,7 @@ fn wait(record: &Record, signed: &Signed, roster: &Roster) -> Option<Wait> {
         }),
         Some(_) => None,
         // Where nobody else could, the job ends with one signature.
-        None if !needs || !others(record, signed, roster) => None,
+        None if !needs || !signed.others_can_decide(record, roster) => None,
         None => {
             let number = u32::try_from(signed.amendments.len()).unwrap_or(u32::MAX);
             Some(Wait::Decision(Layer::amendment(number)))

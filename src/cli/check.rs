@@ -102,6 +102,7 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
     }
     if arguments.format == Format::Text {
         said.push_str(&remarked(&remarks, &texts));
+        said.push_str(&summed(problems.len(), remarks.len()));
         said.push_str(&waivable.map_or_else(String::new, |steps| waivable::told(&steps)));
         said = fitted(said);
     }
@@ -114,6 +115,15 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
 }
 
 /// What is sound and worth a second look, each once.
+/// The last line where remarks stand below problems, which they would hide.
+fn summed(problems: usize, remarks: usize) -> String {
+    if problems == 0 || remarks == 0 {
+        return String::new();
+    }
+    let (problems, remarks) = (counted(problems, "problem"), counted(remarks, "remark"));
+    format!("Not sound: {problems}, and {remarks}.\n")
+}
+
 fn worth_a_look(libraries: &[(PathBuf, Library)], rules: &Rules) -> BTreeSet<Problem> {
     let mut remarks = remarks(libraries, rules);
     for (file, library) in libraries {

@@ -5,15 +5,16 @@ use std::process::ExitCode;
 use chrono::{DateTime, SecondsFormat, Utc};
 use clap::Args;
 
-use crate::cli::Failure;
 use crate::cli::jobs;
 use crate::cli::one_job::answering::{AnswersArgument, WatchArgument};
 use crate::cli::one_job::driving::{Driven, Resumption, drive};
 use crate::cli::one_job::opening::{ANSWERS_FROM_A_FILE, Opened, reopen};
+use crate::cli::one_job::outdated;
 use crate::cli::one_job::which_job::{self, ShopArgument};
 use crate::cli::person::technician::technician;
 use crate::cli::practise;
 use crate::cli::run::{STATUSES, SigningArguments};
+use crate::cli::{Failure, fitted, say};
 use crate::record::folder::{self, JobFolder};
 use crate::record::shop::Shop;
 use crate::record::shop::roster::Roster;
@@ -62,6 +63,13 @@ pub(crate) fn run(arguments: &ResumeArguments) -> Result<ExitCode, Failure> {
         .map(|opening| opening.procedure.clone());
     let answers = arguments.answers.read(&procedure.unwrap_or_default())?;
     let clock = answers.as_ref().and_then(|answers| answers.clock);
+    if let Some(told) = opened
+        .state
+        .opening()
+        .and_then(|opening| outdated::told(&shop, &folder, opening))
+    {
+        say(&fitted(told));
+    }
     still_signs(&roster, &opened, clock.unwrap_or_else(Utc::now))?;
     let practice = answers
         .as_ref()

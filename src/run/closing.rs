@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 
 use crate::procedure::model::{OutcomeKind, Procedure, Question, Step, StepIndex};
 use crate::procedure::ways;
+use crate::run::left_off;
 use crate::run::walk::{Astray, Due, Walk, joined, split, turns_starter};
 
 const ENDS_TEST: &str = "No ends the test; all is put back. Not so yet? Do it, then yes; p pauses.";
@@ -23,6 +24,9 @@ pub(super) fn told(walk: &Walk<'_>, due: &Due<'_>) -> Result<Option<String>, Ast
     let Question::Confirm { no, .. } = &due.step.question else {
         return Ok(None);
     };
+    if left_off::stop(walk, &due.path, "")?.is_some() {
+        return Ok(Some(ENDS_TEST.to_owned()));
+    }
     let no = instead(walk, procedure, scope, *no);
     let text = of_no(procedure, due.step, no, scope.is_empty());
     Ok(text.map(|text| walk.filled(scope, &text)))
@@ -109,7 +113,7 @@ fn gives_up(procedure: &Procedure<StepIndex>, from: usize) -> bool {
 }
 
 /// A step and all that can come after it.
-fn reached(procedure: &Procedure<StepIndex>, from: usize) -> BTreeSet<usize> {
+pub(super) fn reached(procedure: &Procedure<StepIndex>, from: usize) -> BTreeSet<usize> {
     let mut seen = BTreeSet::from([from]);
     let mut open = vec![from];
     while let Some(step) = open.pop().and_then(|at| procedure.steps.get(at)) {

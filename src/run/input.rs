@@ -10,6 +10,7 @@ use crate::run::compute::Computed;
 use crate::run::event::{Answer, Attachment, CaptureFile, Event, Stamped, WaiverFile};
 use crate::run::gauges;
 use crate::run::going_back::{before, numbered, reopened};
+use crate::run::left_off;
 use crate::run::next::{Next, from_walk};
 use crate::run::refusal::Refusal;
 use crate::run::screen::{Form, PUT_BACK, Screen};
@@ -95,6 +96,12 @@ pub(crate) fn step_from(
 ) -> Result<Vec<Event>, Refusal> {
     let next = from_walk(library, state, walk)?;
     let over = matches!(next, Next::Seal | Next::Done);
+    let stop = match (&input, &next) {
+        (Input::Confirm(false), Next::Ask(screen)) if screen.form == Form::Confirm => {
+            left_off::stop(walk, &screen.step, &screen.asked)?
+        }
+        _ => None,
+    };
     let event = match (input, next) {
         (Input::Proceed, Next::Conclude(event)) => event,
         (Input::Proceed, Next::Seal) => Event::Sealed,
@@ -141,6 +148,9 @@ pub(crate) fn step_from(
             });
         }
     };
+    if let Some(stop) = stop {
+        return Ok(vec![event, stop]);
+    }
     Ok(with_carried(library, state, event)?)
 }
 

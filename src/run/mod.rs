@@ -17,6 +17,7 @@ mod going_back;
 pub mod input;
 pub mod journal;
 pub mod keeper;
+mod left_off;
 pub mod next;
 pub mod planned;
 pub mod planning;

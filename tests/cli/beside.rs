@@ -192,6 +192,27 @@ fn open_jobs_name_their_vehicle_and_the_only_one_is_gone_on_with() {
     }
 }
 
+/// A job keeps to the procedure that it was begun with; who goes on with it learns that the shop has changed it.
+#[test]
+fn a_job_of_an_earlier_revision_says_so_when_it_goes_on() {
+    let bay = Bay::new();
+    let end = ANSWERS.find("  - {step: look,").unwrap();
+    let file = bay.write("some.yaml", &ANSWERS[..end]);
+    assert_eq!(bay.run(&["run", "look", "--answers", &file]).status, 4);
+    let rest = bay.write("rest.yaml", "procedure: look\nanswers: []\n");
+    let go_on = || bay.run(&["resume", "1", "--answers", &rest]).out;
+    assert!(!go_on().contains("was begun by"), "{}", go_on());
+    let look = include_str!("look.yaml");
+    assert!(look.contains("revision: 1\n"));
+    let newer = look.replace("revision: 1\n", "revision: 2\n");
+    bay.write("shop/procedures/look.yaml", &newer);
+    bay.write("shop/policy.yaml", "revisions: {look: 2}\n");
+    let told = go_on().split_whitespace().collect::<Vec<_>>().join(" ");
+    let wanted = "Job 0001 was begun by revision 1 of look; the shop has revision 2, and works by 2 at least.";
+    assert!(told.contains(wanted), "{told}");
+    assert!(told.contains("evenfire diff "), "{told}");
+}
+
 #[test]
 fn the_shop_is_found_upward_and_by_the_variable() {
     let bay = Bay::new();

@@ -372,6 +372,9 @@ mod tests {
         let kept = captures.keep(path, None).unwrap();
         assert_eq!(kept.clamp.unwrap().range, 1000.0);
         let lines = kept.understood.join("; ");
-        assert!(lines.contains("100 to 200; clamp \"big\""), "{lines}");
+        assert!(
+            lines.contains("100 to 200 A, in a range of ±1000 A; clamp \"big\""),
+            "{lines}"
+        );
     }
 }

@@ -9,6 +9,7 @@ pub(crate) mod interrupt;
 pub(crate) mod keeping;
 mod kept;
 pub(crate) mod opening;
+pub(crate) mod outdated;
 pub(crate) mod replaced;
 pub(crate) mod report_page;
 pub(crate) mod shown_to_lead;

@@ -3,7 +3,7 @@
 use crate::cli::Failure;
 use crate::cli::one_job::replaced::{self, New};
 use crate::cli::one_job::report_page::page;
-use crate::procedure::model::{OutcomeKind, RecordLine};
+use crate::procedure::model::OutcomeKind;
 use crate::record::audit::instead_of;
 use crate::record::bundle::amendment::{Layer, about, naming};
 use crate::record::bundle::decision::{Decision, Ruling};
@@ -98,10 +98,8 @@ pub(crate) fn in_place_of(
     job: &JobFolder,
     record: &Record,
 ) -> Result<String, Failure> {
-    let identity = RecordLine::VehicleIdentity.name();
     let signed = Signed::read(job, record)?;
-    let corrected = about::corrected_once_accepted(record, &signed, identity);
-    let identity = corrected.or_else(|| record.lines.get(identity).cloned());
+    let identity = about::identity_once_accepted(record, &signed, roster);
     let new = New {
         job: &record.job,
         identity: identity.as_deref(),

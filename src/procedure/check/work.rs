@@ -44,7 +44,10 @@ fn declared<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut F
             &sheet.places.of(number, step, "do"),
             format!("step `{}` has something to do but no `work`", step.id),
             "What must hold before a step follows from its kind of work.",
-            format!("Write `work: none`, or one or more of: {}.", kinds()),
+            format!(
+                "Write what can hurt in it, one or more of: {}; or `work: none` where nothing can.",
+                kinds()
+            ),
         );
     }
     if step.action.is_none() && !step.hazards.is_empty() && step.work.is_empty() {
@@ -52,7 +55,7 @@ fn declared<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut F
             &step.position,
             format!("step `{}` has a hazard but no `work`", step.id),
             "Where there is a hazard something is done, and what must hold before it follows from its kind.",
-            format!("Write `work: none` if the step only asks, or one or more of: {}.", kinds()),
+            format!("Write what can hurt in it, one or more of: {}; or `work: none` where the step only asks.", kinds()),
         );
     }
     if hurts(step) && step.work.contains(&Work::None) {

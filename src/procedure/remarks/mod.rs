@@ -1,8 +1,10 @@
 //! What passes every check and is worth a second look: hands that go back to the engine while the key may be in, one
-//! yes that stands for much, a hazard to people told as one to things, what nothing reads and what nobody explains.
+//! yes that stands for much, a hazard to people told as one to things, an end with the key in, what nothing reads and
+//! what nobody explains.
 
 mod handled;
 pub mod idle;
+mod left_in;
 mod noticed;
 mod turning;
 mod unread;
@@ -27,8 +29,7 @@ const MOST_BY_ONE_YES: usize = 3;
 #[must_use]
 pub fn remarks(root: &str, library: &Library) -> Vec<Problem> {
     let steps = library.procedures.values().flat_map(|p| &p.steps);
-    let mut remarks: Vec<Problem> = steps.filter_map(many_by_one_yes).collect();
-    let steps = library.procedures.values().flat_map(|p| &p.steps);
+    let mut remarks: Vec<Problem> = steps.clone().filter_map(many_by_one_yes).collect();
     remarks.extend(steps.clone().filter_map(turning::remark));
     remarks.extend(steps.filter_map(noticed::remark));
     remarks.extend(hands_at_the_vehicle(root, library));
@@ -111,6 +112,10 @@ fn hands_at_the_vehicle(root: &str, library: &Library) -> Vec<Problem> {
     let back = library.procedures.values();
     let mut back: Vec<Problem> = back.flat_map(handled::back_without_key).collect();
     back.retain(|found| remarks.iter().all(|known| known.position != found.position));
+    // with the key put away before hands go in, it is away at the end as well
+    if remarks.is_empty() {
+        remarks.extend(left_in::remarks(&flat));
+    }
     remarks.extend(back);
     remarks.extend(handled::after_the_look(&flat));
     remarks

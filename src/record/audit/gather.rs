@@ -21,7 +21,7 @@ use crate::record::verify::{Examined, Status};
 pub(super) fn line(
     job: &JobFolder,
     examined: &Examined,
-    (roster, policy): (&Roster, &Policy),
+    (policy, roster): (&Policy, &Roster),
 ) -> JobLine {
     let mut line = JobLine {
         schema: SCHEMA.to_owned(),
@@ -49,7 +49,8 @@ pub(super) fn line(
             captures(&mut line, record);
             line.instead_of = again::instead_of(record).join(" ");
             if let Ok(signed) = Signed::read(job, record) {
-                line.corrected = corrections(&signed, record);
+                let read = |line: &str| about::corrected_for_good(record, &signed, roster, line);
+                line.corrected = corrections(record, read);
                 let identity = about::identity(record, &signed, roster);
                 line.vehicle_key = identity.and_then(|it| vehicle_key(&it));
             }
@@ -141,8 +142,8 @@ fn cylinders(lines: &BTreeMap<String, String>) -> Option<u32> {
     })
 }
 
-/// What is to be read in place of lines of the record, or of answers that fill none, by amendments that were accepted.
-fn corrections(signed: &Signed, record: &Record) -> String {
+/// What is to be `read` in place of lines of the record, or of answers that fill none, by amendments that count.
+fn corrections(record: &Record, read: impl Fn(&str) -> Option<String>) -> String {
     let steps: BTreeSet<&String> = record.path.iter().map(|entry| &entry.step).collect();
     let lines = record.lines.keys().chain(&record.untold);
     let lines = lines.chain(
@@ -151,7 +152,7 @@ fn corrections(signed: &Signed, record: &Record) -> String {
             .filter(|step| !record.lines.contains_key(*step)),
     );
     let one = |line: &String| {
-        let read = about::corrected(record, signed, line)?;
+        let read = read(line)?;
         Some(format!("{line}={read}"))
     };
     list::joined(&lines.filter_map(one).collect::<Vec<_>>())
@@ -329,7 +330,8 @@ mod tests {
             ],
             ..Signed::default()
         };
-        let told = corrections(&signed, &example::record());
+        let record = example::record();
+        let told = corrections(&record, |line| about::corrected(&record, &signed, line));
         assert_eq!(
             list::parted(&told),
             [

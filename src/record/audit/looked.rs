@@ -61,7 +61,7 @@ pub(super) fn looked(
     };
     let examined = examined(job, &against);
     let practice = says_practice(job, &examined);
-    let mut line = gather::line(job, &examined, (roster, shop.policy()));
+    let mut line = gather::line(job, &examined, (shop.policy(), roster));
     line.practice = practice;
     let broken = examined.findings.iter();
     let broken = broken.filter(|finding| finding.kind.severity() == Severity::Broken);

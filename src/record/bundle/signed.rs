@@ -54,16 +54,6 @@ pub struct Amended {
     pub lead: Option<(Signature, Decision)>,
 }
 
-impl Amended {
-    /// Whether it was signed or decided with a key that is revoked, by what the files say.
-    #[must_use]
-    pub fn by_revoked(&self, roster: &Roster) -> bool {
-        let decided = self.lead.iter().map(|(own, _)| own);
-        let mut all = decided.chain([&self.signature]);
-        all.any(|own| roster.is_revoked(&own.fingerprint))
-    }
-}
-
 /// A job's record as it lies there; none where it cannot be read.
 #[must_use]
 pub fn record(job: &JobFolder) -> Option<Record> {
@@ -117,9 +107,22 @@ impl Signed {
         people.into_iter().collect()
     }
 
+    /// Its amendments, without those and the decisions about them that a key signed which is revoked by now.
+    #[must_use]
+    pub fn amendments_that_count(&self, roster: &Roster) -> Vec<Amended> {
+        let counts = |own: &Signature| !roster.is_revoked(&own.fingerprint);
+        let amendments = self.amendments.iter();
+        let amendments = amendments.filter(|one| counts(&one.signature)).cloned();
+        let amendments = amendments.map(|mut one| {
+            one.lead = one.lead.filter(|(own, _)| counts(own));
+            one
+        });
+        amendments.collect()
+    }
+
     /// Whether somebody else could decide: for everybody who signed there is another lead.
     #[must_use]
-    pub fn somebody_else_decides(&self, record: &Record, roster: &Roster) -> bool {
+    pub fn others_can_decide(&self, record: &Record, roster: &Roster) -> bool {
         let amended = self.amendments.last();
         let last = amended.map_or(record.sealed.as_str(), |last| last.signature.time.as_str());
         let amending = self.amendments.iter().map(|one| &one.signature.identity);

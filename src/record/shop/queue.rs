@@ -17,9 +17,8 @@ use crate::record::shop::roster::Roster;
 #[must_use]
 pub fn after_revocation(job: &str) -> String {
     format!(
-        "What was signed with a revoked key stays unsound. Do the work, or its check, again as a new job of the same vehicle with a note \
-         that says `instead of job {job}`; once that is accepted, an audit holds job {job} against nobody. A mistyped identity of the vehicle \
-         can be amended; the amendment is accepted too."
+        "What was signed with a revoked key stays unsound, and an amendment so signed corrects nothing. Do the work, or its check, again as a new job of the same vehicle with a note \
+         that says `instead of job {job}`; once that is accepted, an audit holds job {job} against nobody."
     )
 }
 
@@ -129,7 +128,7 @@ fn wait(record: &Record, signed: &Signed, roster: &Roster) -> Option<Wait> {
         }),
         Some(_) => None,
         // Where nobody else could, the job ends with one signature.
-        None if !needs || !signed.somebody_else_decides(record, roster) => None,
+        None if !needs || !signed.others_can_decide(record, roster) => None,
         None => {
             let number = u32::try_from(signed.amendments.len()).unwrap_or(u32::MAX);
             Some(Wait::Decision(Layer::amendment(number)))

@@ -97,3 +97,40 @@ fn an_engine_that_idled_is_started_again() {
     assert_eq!(asked[asked.len() - 2..], ["clear-to-run", "run-idle"]);
     assert_eq!(again.asked[asked.len()], "snap-reading");
 }
+
+/// A no to what is asked once more, on a way that was proved for the beginning of the job: the relay is out by now, and goes
+/// back before remote start is on again.
+#[test]
+fn a_no_after_a_break_puts_back_all_that_is_off_by_then() {
+    let source =
+        |name: &str| (name == "look").then(|| (name.to_owned(), sheet(Kind::Cranking, name)));
+    let library = read_library("look", &source).unwrap();
+    let steps = &library.procedures["look"].steps;
+    let ahead = steps.iter().take_while(|step| step.id != "prove");
+    let replies: Vec<Reply> = ahead
+        .map(|step| match (&step.question, step.id.as_str()) {
+            (Question::Confirm { .. }, _) => Reply::Yes,
+            (_, "cylinders") => typed("4"),
+            (_, "firing-order") => typed("1 3 4 2"),
+            _ => typed("Cinder Hatch"),
+        })
+        .collect();
+    let folder = tempfile::tempdir().unwrap();
+    let mut begun = List::of(&replies);
+    drive_by(&library, folder.path(), &mut begun);
+    assert_eq!(begun.asked.last().unwrap(), "prove");
+
+    let mut replies = vec![Reply::Yes; 12];
+    replies[0] = Reply::No;
+    let mut again = List::of(&replies);
+    drive_by(&library, folder.path(), &mut again);
+    assert_eq!(
+        again.asked,
+        [
+            "eyes",
+            "put-back/engine off, key out",
+            "put-back/fuel pump relay",
+            "put-back/remote start and stop-start"
+        ]
+    );
+}

@@ -188,8 +188,8 @@ fn a_key_that_may_be_in_heads_what_is_not_as_it_was() {
 fn tries_that_are_used_up_are_named_with_what_their_captures_came_to() {
     let trial = shipped().until("leads-off-used-up", &POSTS);
     let action = trial.screen().action.unwrap();
-    let told = "This came up 3 times, as often as the sheet lets it: \"The cause is mended, and nothing moved under the \
-                tug.\"\nCapture 1: It was too short.\nCapture 2: ";
+    let told = "This came up 3 times, as often as the sheet lets it: \"The cause is mended, nothing moved under the \
+                tug, and the line lies quiet.\"\nCapture 1: It was too short.\nCapture 2: ";
     assert!(action.starts_with(told), "{action}");
     assert_eq!(action.matches("It was too short.").count(), 4, "{action}");
     assert!(action.contains("The tries are used up"), "{action}");

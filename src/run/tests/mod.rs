@@ -221,8 +221,9 @@ fn after_a_break_what_is_needed_is_made_sure_of_again() {
     assert_eq!(trial.walk().disabled().count(), 1);
 }
 
+/// What the sheet would say of an end at the beginning of the job is not true any more.
 #[test]
-fn a_condition_that_is_denied_after_a_break_leads_its_own_way() {
+fn a_condition_that_is_denied_after_a_break_stops_the_work_where_something_is_off() {
     let mut trial = Trial::after(&TO_CRANK);
     trial.say("low");
     trial.put(resume()).unwrap();
@@ -234,7 +235,7 @@ fn a_condition_that_is_denied_after_a_break_leads_its_own_way() {
         Err(Refusal::MustBePutBack("fuel relay".to_owned()))
     );
     trial.say("yes");
-    assert_eq!(trial.due(), "conclude not-held");
+    assert_eq!(trial.due(), "conclude stopped");
 }
 
 #[test]

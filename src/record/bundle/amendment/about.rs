@@ -3,10 +3,10 @@
 
 use crate::procedure::model::RecordLine;
 use crate::procedure::nearest::nearest;
-use crate::record::bundle::decision::Ruling;
+use crate::record::bundle::decision::{Decision, Ruling};
 use crate::record::bundle::manifest;
 use crate::record::bundle::model::{PathEntry, Record};
-use crate::record::bundle::signed::{Amended, Signed};
+use crate::record::bundle::signed::{Amended, Signature, Signed};
 use crate::record::folder::JobFolder;
 use crate::record::shop::roster::Roster;
 
@@ -102,20 +102,43 @@ pub fn corrected(record: &Record, signed: &Signed, line: &str) -> Option<String>
     read_instead(record, accepted(&signed.amendments), line)
 }
 
-/// What a lead accepted: a decision is about all that was added before it.
+/// Those up to the last one that a lead accepted: a decision is about all that was added before it.
 fn accepted(amendments: &[Amended]) -> &[Amended] {
-    let accepted = |one: &Amended| {
-        let lead = one.lead.as_ref();
-        lead.is_some_and(|(_, own)| own.decision == Ruling::Accepted)
+    let is_accepted = |lead: &Option<(Signature, Decision)>| {
+        lead.as_ref()
+            .is_some_and(|(_, own)| own.decision == Ruling::Accepted)
     };
-    let last = amendments.iter().rposition(accepted);
-    &amendments[..last.map_or(0, |last| last + 1)]
+    let last = amendments.iter().rposition(|one| is_accepted(&one.lead));
+    last.map_or(&[], |last| &amendments[..=last])
 }
 
-/// The same, as if a lead accepted all that was added.
+/// The same by the roster as it is now: what a revoked key signed corrects nothing, and where nobody else could accept
+/// what was added, the signature alone counts, as it does for the job itself.
 #[must_use]
-pub fn corrected_once_accepted(record: &Record, signed: &Signed, line: &str) -> Option<String> {
-    read_instead(record, &signed.amendments, line)
+pub fn corrected_for_good(
+    record: &Record,
+    signed: &Signed,
+    roster: &Roster,
+    line: &str,
+) -> Option<String> {
+    let counting = signed.amendments_that_count(roster);
+    let undecided = signed
+        .amendments
+        .last()
+        .is_some_and(|one| one.lead.is_none());
+    if undecided && !signed.others_can_decide(record, roster) {
+        return read_instead(record, &counting, line);
+    }
+    read_instead(record, accepted(&counting), line)
+}
+
+/// The vehicle's identity as it is once a lead accepts all that was added.
+#[must_use]
+pub fn identity_once_accepted(record: &Record, signed: &Signed, roster: &Roster) -> Option<String> {
+    let line = RecordLine::VehicleIdentity.name();
+    let counting = signed.amendments_that_count(roster);
+    let read = read_instead(record, &counting, line);
+    read.or_else(|| record.lines.get(line).cloned())
 }
 
 fn read_instead(record: &Record, amendments: &[Amended], line: &str) -> Option<String> {
@@ -124,20 +147,11 @@ fn read_instead(record: &Record, amendments: &[Amended], line: &str) -> Option<S
     Some(own.adds.clone())
 }
 
-/// The vehicle's identity by the record, or as an accepted amendment corrects it; where nobody else could accept, as an
-/// amendment does. From the first that was signed or decided with a key that is revoked, none counts.
+/// The vehicle's identity by the record, or as an amendment corrects it that counts ([`corrected_for_good`]).
 #[must_use]
 pub fn identity(record: &Record, signed: &Signed, roster: &Roster) -> Option<String> {
     let line = RecordLine::VehicleIdentity.name();
-    let trusted = signed.amendments.iter();
-    let trusted = trusted.take_while(|one| !one.by_revoked(roster)).count();
-    let trusted = &signed.amendments[..trusted];
-    let counting = if signed.somebody_else_decides(record, roster) {
-        accepted(trusted)
-    } else {
-        trusted
-    };
-    read_instead(record, counting, line).or_else(|| record.lines.get(line).cloned())
+    corrected_for_good(record, signed, roster, line).or_else(|| record.lines.get(line).cloned())
 }
 
 /// The vehicle in one line, as [`Record::vehicle_text`], with what was corrected beside it.
@@ -256,91 +270,4 @@ fn filled<'r>(record: &'r Record, step: &str) -> Option<&'r str> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::record::example;
-
-    fn record() -> Record {
-        let mut record = example::record();
-        let odometer = record.lines["odometer"].clone();
-        let mut entry = record.path[0].clone();
-        entry.step = "intake/odometer".to_owned();
-        entry.superseded = false;
-        entry.answered = format!("{odometer} (typed: 92 088 miles)");
-        record.path.push(entry);
-        record.untold = vec!["complaint".to_owned()];
-        record
-    }
-
-    #[test]
-    fn a_line_is_named_by_itself_and_by_its_step() {
-        let record = record();
-        for text in [
-            "odometer",
-            "The odometer",
-            "intake/odometer",
-            "step intake/odometer, two digits",
-        ] {
-            assert_eq!(lines(&record, text), ["odometer"], "{text}");
-        }
-        let mut other = record.clone();
-        other.path.last_mut().unwrap().step = "leak-test/which".to_owned();
-        assert_eq!(
-            lines(&other, "leak-test/which"),
-            [""; 0],
-            "the same number by chance"
-        );
-        let both = lines(&record, "vehicle identity and complaint");
-        assert_eq!(both, ["vehicle identity", "complaint"]);
-        for text in ["odometers", "odo", "gauge", "intake/odometer-2", "vehicles"] {
-            assert_eq!(lines(&record, text), [""; 0], "{text}");
-        }
-    }
-
-    #[test]
-    fn what_is_not_there_is_not_named() {
-        let record = record();
-        let folder = tempfile::tempdir().unwrap();
-        let job = JobFolder::at(folder.path());
-        std::fs::create_dir(job.file("captures")).unwrap();
-        std::fs::write(job.file("captures/1.csv"), "x").unwrap();
-        let named = |text: &str| named(&record, &job, text);
-        assert_eq!(
-            named("captures/1.csv"),
-            [Named::File("captures/1.csv".into())]
-        );
-        assert_eq!(named("the whole job"), [Named::Job]);
-        assert_eq!(
-            named("intake/odometer"),
-            [Named::Step("intake/odometer".into())]
-        );
-        for text in ["captures/9.csv", "odo", "../x", "gauge", "jobs"] {
-            assert_eq!(named(text), [], "{text}");
-        }
-        let odometer = record.lines["odometer"].as_str();
-        assert_eq!(meant(&record, "odo"), Some(("odometer", Some(odometer))));
-        assert_eq!(
-            meant(&record, "odmeter"),
-            Some(("odometer", Some(odometer)))
-        );
-        assert_eq!(meant(&record, "captures/9.csv"), None);
-        let exact = |text: &str| is_exact(&record, &job, text);
-        for text in [
-            "odometer",
-            "the whole job",
-            "step intake/odometer",
-            "captures/1.csv and odometer",
-        ] {
-            assert!(exact(text), "{text}");
-        }
-        for text in [
-            "odometer nonsense",
-            "odometer; evenfire amend",
-            "intake/odometer x",
-            "job 4",
-            "",
-        ] {
-            assert!(!exact(text), "{text}");
-        }
-    }
-}
+mod tests;

@@ -203,12 +203,16 @@ fn a_job_of_an_earlier_revision_says_so_when_it_goes_on() {
     let go_on = || bay.run(&["resume", "1", "--answers", &rest]).out;
     assert!(!go_on().contains("was begun by"), "{}", go_on());
     let look = include_str!("look.yaml");
-    assert!(look.contains("revision: 1\n"));
-    let newer = look.replace("revision: 1\n", "revision: 2\n");
+    assert!(look.contains("revision: 3\n"));
+    let newer = look.replace("revision: 3\n", "revision: 4\n");
     bay.write("shop/procedures/look.yaml", &newer);
-    bay.write("shop/policy.yaml", "revisions: {look: 2}\n");
+    let policy = std::fs::read_to_string(bay.shop.join("policy.yaml")).unwrap();
+    bay.write(
+        "shop/policy.yaml",
+        &format!("{policy}revisions: {{look: 4}}\n"),
+    );
     let told = go_on().split_whitespace().collect::<Vec<_>>().join(" ");
-    let wanted = "Job 0001 was begun by revision 1 of look; the shop has revision 2, and works by 2 at least.";
+    let wanted = "Job 0001 was begun by revision 3 of look; the shop has revision 4, and works by 4 at least.";
     assert!(told.contains(wanted), "{told}");
     assert!(told.contains("evenfire diff "), "{told}");
 }

@@ -39,7 +39,9 @@ fn end_without_key_out(flat: &Flat<'_>, from: usize) -> Option<usize> {
         }
         for edge in &flat.graph.edges[here] {
             let away = key_away.is_some_and(|fact| edge.adds.contains(&fact));
-            if !away && seen.insert(edge.to) {
+            // where it is passed over, nothing turns: only what is done has the key in
+            let is_done = here != from || key_away.is_some_and(|fact| edge.drops.contains(&fact));
+            if is_done && !away && seen.insert(edge.to) {
                 queue.push_back(edge.to);
             }
         }

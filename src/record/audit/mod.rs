@@ -69,7 +69,7 @@ pub struct Auditing<'a> {
     pub done: &'a (dyn Fn() + Sync),
 }
 
-/// [`RenderReport`] that several threads may call.
+/// [`RenderReport`](crate::record::verify::RenderReport) that several threads may call.
 pub type RenderReportAll<'a> = &'a (dyn Fn(&Record, &Signed) -> String + Sync);
 
 /// What was found.

@@ -169,12 +169,41 @@ fn mend(flat: &Flat<'_>, need: &Condition, way: &[(usize, &'static str)]) -> Men
         .flat_map(|step| &step.establishes)
         .map(|condition| condition.0.as_str())
         .collect();
-    match nearest(&need.0, known) {
+    let meant = nearest(&need.0, known.iter().copied()).or_else(|| idle_alike(flat, need, &known));
+    match meant {
         Some(near) => Mend::Rename(near.to_owned()),
         None if need.0 == FUEL_OFF => Mend::CutFuel,
         None if need.0 == PROVED => Mend::Prove,
-        None => said_by(flat, need).map_or(Mend::Add, Mend::Establish),
+        None => said_by(flat, need).map_or_else(|| add(flat), Mend::Establish),
     }
+}
+
+fn add(flat: &Flat<'_>) -> Mend {
+    match flat.places[0].sheet.procedure.gives.is_empty() {
+        true => Mend::Add,
+        false => Mend::AddOrTake,
+    }
+}
+
+/// A condition that nothing needs and that shares a word with the one that is missing: `vehicle secured` for `vehicle held`.
+fn idle_alike<'n>(flat: &Flat<'_>, need: &Condition, known: &BTreeSet<&'n str>) -> Option<&'n str> {
+    let needed: BTreeSet<Condition> = flat
+        .places
+        .iter()
+        .map(Place::step)
+        .flat_map(all_needs)
+        .collect();
+    let words: BTreeSet<&str> = need.0.split(' ').collect();
+    let idle = known
+        .iter()
+        .filter(|name| !needed.iter().any(|need| need.0 == **name));
+    let mut alike = idle.filter(|name| name.split(' ').any(|word| words.contains(word)));
+    alike.next().copied()
+}
+
+fn all_needs(step: &Step<StepIndex>) -> impl Iterator<Item = Condition> {
+    let of_work = step.work.iter().flat_map(|work| work.needs());
+    of_work.chain(step.needs.iter().cloned())
 }
 
 /// The statement that is put under a name or in words like those of a condition, and establishes nothing.

@@ -34,6 +34,8 @@ pub struct Missing {
 pub enum Mend {
     /// No step establishes it.
     Add,
+    /// No step establishes it in a procedure that gives values, so that others may be meant to call it.
+    AddOrTake,
     /// Some step establishes it, none on that way.
     Ask {
         /// The last step on the way that ends it, in words.
@@ -64,6 +66,11 @@ impl Mend {
             Mend::Add => format!(
                 "No step establishes {names}: add {a_step} that {does}.{}",
                 hint(conditions)
+            ),
+            Mend::AddOrTake => format!(
+                "{} Where this is only called, and every caller sees to it, have it take a value from its caller (`takes:`): \
+                 then the callers are proved to.",
+                Mend::Add.told(conditions)
             ),
             Mend::Ask { ended: None } => {
                 let establish = if conditions.len() == 1 {

@@ -334,6 +334,27 @@ fn one_slip_is_told_once_with_what_mends_it() {
     }
 }
 
+/// Where nothing establishes what is needed: the condition that seems to be meant, and what a called procedure can do.
+#[test]
+fn what_may_mend_a_missing_condition_is_named() {
+    let slips = [
+        (
+            "establishes: [vehicle held, bystanders",
+            "establishes: [vehicle secured, bystanders",
+            "No step establishes `vehicle held`. One has `vehicle secured`",
+        ),
+        (
+            "    establishes: [drive checked]\n",
+            "",
+            "have it take a value from its caller (`takes:`)",
+        ),
+    ];
+    for (from, to, mend) in slips {
+        let found = found(&broken(from, to));
+        assert!(found[0].remedy.contains(mend), "{}", found[0].remedy);
+    }
+}
+
 /// A step that is only misspelt is told all the same beside one whose id is doubled.
 #[test]
 fn a_misspelt_step_is_told_beside_a_doubled_one() {

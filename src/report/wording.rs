@@ -2,9 +2,13 @@
 
 use super::text::{measured, number};
 use crate::cranking::answer::{Analysis, Bound, Check, Finding, Identified, VerdictKind};
-use crate::record::bundle::model::Record;
+use crate::procedure::model::SignalWord;
+use crate::record::bundle::model::{PathEntry, Record};
 use crate::run::ended::{self, Cranked};
 use crate::text::{clean, list, one_of};
+
+/// How the path tells a no.
+const DENIED: &str = "no";
 
 /// Stands below every result, whatever it is: no relative method sees a loss that all share.
 pub(super) const COMMON_LOSS: &str = "Cylinders are compared with each other only. An even result does not prove that all are good: a loss common to all cylinders cannot be seen this way.";
@@ -19,6 +23,24 @@ pub(crate) fn found(record: &Record) -> String {
     let refused = notes.filter_map(|note| Cranked::of_note(&note.text));
     let cranked = Cranked::of(&analyses, refused, &taken.collect());
     ended::found(record.outcome.kind, &cranked)
+}
+
+/// Each no to a step in which people may be hurt that was gone back behind, as an engine that fired at a proof: nothing
+/// else but the path would tell of it.
+pub(crate) fn taken_back(record: &Record) -> Vec<String> {
+    let danger = |entry: &&PathEntry| {
+        let mut words = entry.hazards.iter().map(|hazard| hazard.word);
+        words.any(|word| word == SignalWord::Danger)
+    };
+    let denied = record.path.iter();
+    let denied = denied.filter(|entry| entry.superseded && entry.answered == DENIED);
+    denied
+        .filter(danger)
+        .map(|entry| {
+            let (step, asked) = (&entry.step, &entry.asked);
+            format!("\"{asked}\" was answered no at {step}, and the work went back and on again.")
+        })
+        .collect()
 }
 
 /// One result, cylinder or position alike.

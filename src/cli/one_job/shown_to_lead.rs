@@ -12,7 +12,7 @@ use crate::record::bundle::signed::{Amended, Signature, Signed};
 use crate::record::folder::{self, JobFolder};
 use crate::record::shop::Shop;
 use crate::record::shop::roster::Roster;
-use crate::report::wording::found;
+use crate::report::wording::{found, taken_back};
 use crate::text::beside;
 
 /// Columns of the text.
@@ -50,6 +50,9 @@ pub(crate) fn shown(job: &JobFolder, record: &Record, first: String) -> Result<S
     let corrects = signed.amendments.iter();
     let corrects = corrects.map(|one| one.amendment.corrects.as_str());
     if let Some(told) = naming::outdated(record, &corrects.collect::<Vec<&str>>()) {
+        text += &line("BUT", &told);
+    }
+    for told in taken_back(record) {
         text += &line("BUT", &told);
     }
     if let Some(advice) = &record.outcome.advice {

@@ -35,6 +35,7 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
                 dd {
                     @if let Some(told) = signatures.outdated(record) { p.open { (clean(&told)) } }
                     div.found { (wording::found(record)) }
+                    @for told in wording::taken_back(record) { p.open { (clean(&told)) } }
                     div { (clean(&record.outcome.finding)) }
                 }
                 dt { "How sure that is" }

@@ -2,7 +2,7 @@
 
 use super::bare_record;
 use crate::cranking::answer::Identified;
-use crate::procedure::model::OutcomeKind;
+use crate::procedure::model::{Hazard, OutcomeKind, SignalWord};
 use crate::report::example;
 use crate::report::html::page;
 use crate::report::signatures::{Amendment, Ruling, Signature, Signatures, Waiver};
@@ -64,6 +64,29 @@ fn what_was_added_later_is_told_where_it_changes_what_is_read() {
     ]
     .map(|text| page.find(text).unwrap());
     assert!(caution < finding, "it is read before the finding");
+}
+
+/// A proof at which the engine fired is told on page one, also where the technician went back before it.
+#[test]
+fn a_no_to_danger_that_was_gone_back_behind_is_told_on_page_one() {
+    let told = "was answered no at prove, and the work went back and on again.";
+    let shown = |superseded: bool, word: SignalWord| {
+        let mut record = example::record();
+        let mut entry = record.path[0].clone();
+        entry.step = "prove".to_owned();
+        entry.asked = "The engine did not fire.".to_owned();
+        (entry.answered, entry.superseded) = ("no".to_owned(), superseded);
+        entry.hazards = vec![Hazard {
+            word,
+            text: "The engine may start.".to_owned(),
+        }];
+        record.path.push(entry);
+        let page = page(&record, &example::signatures());
+        page.split("<h2").nth(1).unwrap().contains(told)
+    };
+    assert!(shown(true, SignalWord::Danger));
+    assert!(!shown(false, SignalWord::Danger), "the outcome tells of it");
+    assert!(!shown(true, SignalWord::Caution));
 }
 
 /// A complaint that was waived says by whom and why, where it is missed.

@@ -1,6 +1,6 @@
 //! Exercises: gone on with, graded at their end.
 
-use crate::fixture::Bay;
+use crate::fixture::{Bay, Ran};
 use crate::pty::at_terminal;
 
 /// An exercise whose captures carry a verdict and a reference.
@@ -57,21 +57,23 @@ fn an_open_exercise_goes_on_as_one() {
     assert!(on.out.contains("Job 0001 goes on"), "{}", on.out);
 }
 
-/// The whole exercise with the shipped procedure: found where it is, truth and grade at the end only.
-#[test]
-fn an_exercise_is_graded_once_it_is_sealed() {
-    let bay = school();
+/// The demo's answers up to the second result, for an engine of so many cylinders.
+fn demo_answers(cylinders: &str, order: &str) -> String {
     let sources = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
     let demo = std::fs::read_to_string(sources.join("sample-captures/demo.answers.yaml")).unwrap();
     let cut = demo.find("  - {step: leads-off-one").unwrap();
-    let answers = demo[..cut]
-        .replace("cylinders, answer: 8", "cylinders, answer: 4")
-        .replace("1-8-4-3-6-5-7-2", "1-3-4-2")
+    demo[..cut]
+        .replace(
+            "cylinders, answer: 8",
+            &format!("cylinders, answer: {cylinders}"),
+        )
+        .replace("1-8-4-3-6-5-7-2", order)
         .replace("answer: v8-weak-cylinder-1.csv", "answer: capture")
-        .replace("answer: v8-weak-cylinder-2.csv", "answer: capture");
-    let answers = answers
-        + "  - {step: leads-off-one, answer: yes}\n  - {step: offer-one, answer: later}\n  - {step: put-back-one, answer: yes}\n  - {step: close-one, answer: yes}\n";
-    let file = bay.write("exercise.yaml", &answers);
+        .replace("answer: v8-weak-cylinder-2.csv", "answer: capture")
+}
+
+fn of_four_cylinders(bay: &Bay, answers: &str) -> Ran {
+    let file = bay.write("exercise.yaml", answers);
     let exercise = [
         "practise",
         "relative-compression",
@@ -86,7 +88,28 @@ fn an_exercise_is_graded_once_it_is_sealed() {
         "--signal",
         "battery-voltage",
     ];
-    let ran = bay.run(&exercise);
+    bay.run(&exercise)
+}
+
+/// There is no set-up beside the capture that could be corrected: the page of the exercise is right, the intake is not.
+#[test]
+fn an_engine_that_is_not_the_exercises_is_mended_at_the_intake() {
+    let bay = school();
+    let ran = of_four_cylinders(&bay, &demo_answers("6", "1-5-3-6-2-4"));
+    let told = format!("{}{}", ran.out, ran.err);
+    let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    let mend = "An exercise's engine is what its page says: go back (`b`) to the intake";
+    assert!(told.contains(mend), "{told}");
+    assert!(!told.contains("Correct the set-up"), "{told}");
+}
+
+/// The whole exercise with the shipped procedure: found where it is, truth and grade at the end only.
+#[test]
+fn an_exercise_is_graded_once_it_is_sealed() {
+    let bay = school();
+    let answers = demo_answers("4", "1-3-4-2")
+        + "  - {step: leads-off-one, answer: yes}\n  - {step: offer-one, answer: later}\n  - {step: put-back-one, answer: yes}\n  - {step: close-one, answer: yes}\n";
+    let ran = of_four_cylinders(&bay, &answers);
     assert_eq!(ran.status, 0, "{}\n{}", ran.out, ran.err);
     let (before, after) = ran.out.split_once("The truth").unwrap();
     assert!(

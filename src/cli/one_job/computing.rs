@@ -10,6 +10,7 @@ use crate::cli::captures;
 use crate::cli::one_job::kept::{self, shown};
 use crate::cli::one_job::replaced;
 use crate::cli::one_job::report_page;
+use crate::cli::practise;
 use crate::cranking::answer::{Analysis, Drawing};
 use crate::cranking::cycles::Samples;
 use crate::cranking::{self, Analysed};
@@ -47,9 +48,16 @@ impl Computing for Bench<'_> {
         let mut setup = self.setup(capture)?;
         if let Some(difference) = vehicle::difference(engine, &setup.engine) {
             let setup_file = self.job.file(&capture.setup);
+            let mend = match practise::is_exercise(self.shop, &self.job.number()) {
+                true => {
+                    "An exercise's engine is what its page says: go back (`b`) to the intake and correct it there"
+                }
+                false => {
+                    "Correct the set-up beside the capture and hand both over again, or go back and correct the intake"
+                }
+            };
             return Err(handed_over(format!(
-                "{}: {difference}. Correct the set-up beside the capture and hand both over again, or go \
-                 back and correct the intake",
+                "{}: {difference}. {mend}",
                 shown(&setup_file)
             )));
         }

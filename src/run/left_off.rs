@@ -32,6 +32,6 @@ pub(super) fn stop(walk: &Walk<'_>, path: &str, asked: &str) -> Result<Option<Ev
     Ok(off
         .any(|entry| !restored.contains(&entry.item))
         .then(|| Event::Stopped {
-            reason: format!("no to: {asked}"),
+            reason: format!("no to {asked:?}"),
         }))
 }

@@ -22,6 +22,9 @@ const PROVING_S: f64 = 2.0;
 /// From how many seconds on they are told as minutes.
 const LONG_S: f64 = 60.0;
 
+/// Minutes from which nobody counts how many: the starter is cold.
+const LONG_MIN: f64 = 600.0;
+
 /// What a plan for the scope says of a crank and of the recording's length.
 const CRANK: &str = "crank";
 const RECORD: &str = "record";
@@ -279,7 +282,8 @@ fn ago(seconds: f64) -> String {
     match seconds {
         s if s < 0.0 => "earlier".to_owned(),
         s if s < LONG_S => format!("{s:.0} s ago"),
-        s => format!("{:.0} min ago", (s / 60.0).floor()),
+        s if s < LONG_MIN * 60.0 => format!("{:.0} min ago", (s / 60.0).floor()),
+        _ => format!("over {LONG_MIN:.0} min ago"),
     }
 }
 
@@ -371,4 +375,16 @@ fn seconds(step: &Step<StepIndex>, limit: StarterDuty) -> Option<f64> {
 /// Seconds of a time in the journal.
 fn at(time: &str) -> f64 {
     DateTime::parse_from_rfc3339(time).map_or(0.0, |time| time.timestamp() as f64)
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn a_time_that_has_passed_is_told_as_people_say_it() {
+        let told = [-5.0, 12.0, 150.0, 4e7].map(super::ago);
+        assert_eq!(
+            told,
+            ["earlier", "12 s ago", "2 min ago", "over 600 min ago"]
+        );
+    }
 }

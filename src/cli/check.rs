@@ -179,11 +179,15 @@ fn remarks(libraries: &[(PathBuf, Library)], rules: &Rules) -> BTreeSet<Problem>
 }
 
 fn sound(file: &Path, library: &Library) -> String {
-    let steps: usize = library.procedures.values().map(|p| p.steps.len()).sum();
-    let called = library.procedures.len() - 1;
     let stem = file.file_stem().unwrap_or_default().to_string_lossy();
     let file = file.display();
-    let (steps, called) = (counted(steps, "step"), counted(called, "called procedure"));
+    let all: usize = library.procedures.values().map(|p| p.steps.len()).sum();
+    let own = library.procedures.get(&*stem).map_or(0, |p| p.steps.len());
+    let called = match library.procedures.len() - 1 {
+        0 => String::new(),
+        count => format!("; {} in {}", all - own, counted(count, "called procedure")),
+    };
+    let steps = counted(own, "step");
     let left: Vec<String> = remarks::left_to_caller(&stem, library)
         .into_iter()
         .collect();
@@ -191,7 +195,7 @@ fn sound(file: &Path, library: &Library) -> String {
         [] => String::new(),
         left => format!(", where its caller has made sure of: {}", left.join(", ")),
     };
-    format!("{file}: sound ({steps}, {called}){left}")
+    format!("{file}: sound ({steps}{called}){left}")
 }
 
 /// Read a procedure file and all that it calls, which are looked for beside it. `texts` keeps what was

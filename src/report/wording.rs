@@ -37,8 +37,8 @@ pub(crate) fn taken_back(record: &Record) -> Vec<String> {
     denied
         .filter(danger)
         .map(|entry| {
-            let (step, asked) = (&entry.step, &entry.asked);
-            format!("\"{asked}\" was answered no at {step}, and the work went back and on again.")
+            let (step, asked, at) = (&entry.step, &entry.asked, &entry.at);
+            format!("Not so at first: \"{asked}\" ({step}, {at}). The work went back and on again.")
         })
         .collect()
 }

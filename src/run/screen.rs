@@ -203,7 +203,10 @@ pub(super) fn of_step(
     let lines = before.chain(screen.action.take()).chain(lines);
     let lines: Vec<String> = lines.collect();
     screen.action = (!lines.is_empty()).then(|| lines.join("\n"));
-    screen.hint = closing::told(walk, due)?;
+    screen.hint = match screen.cranks() && !screen.same_crank {
+        true => Some(FIRED.to_owned()),
+        false => closing::told(walk, due)?,
+    };
     screen.was = carry::was(walk, &screen);
     screen.again = carry::was_answered(walk, &screen);
     Ok(Some(screen))
@@ -228,6 +231,10 @@ fn meant(form: &NumberForm, state: &State) -> NumberForm {
         ..form.clone()
     }
 }
+
+/// Said where a crank is recorded: no key of its own answers for an engine that fired.
+const FIRED: &str =
+    "Did the engine fire? Key out first. Then hand the recording over all the same.";
 
 /// What is asked of something that is put back.
 pub(crate) fn asked_back(item: &str) -> String {

@@ -230,6 +230,18 @@ fn what_a_second_capture_differs_in_is_said_where_it_is_to_be_mended() {
     assert!(!action.contains("What differs"), "{action}");
 }
 
+/// No key of its own answers for an engine that fires while a crank is recorded; the screen says what to do.
+#[test]
+fn an_engine_that_fires_is_spoken_of_where_a_crank_is_recorded() {
+    let told = |step: &str| shipped().until(step, &POSTS).screen().hint;
+    assert!(told("crank").unwrap().contains("Key out first."));
+    assert!(
+        !told("key-out")
+            .unwrap_or_default()
+            .contains("Key out first.")
+    );
+}
+
 /// Said before a no: the question that it leads to, or what it ends; and it does so.
 #[test]
 fn what_a_no_leads_to_is_said_before_it() {

@@ -69,7 +69,8 @@ fn what_was_added_later_is_told_where_it_changes_what_is_read() {
 /// A proof at which the engine fired is told on page one, also where the technician went back before it.
 #[test]
 fn a_no_to_danger_that_was_gone_back_behind_is_told_on_page_one() {
-    let told = "was answered no at prove, and the work went back and on again.";
+    let at = &example::record().path[0].at;
+    let told = format!("(prove, {at}). The work went back and on again.");
     let shown = |superseded: bool, word: SignalWord| {
         let mut record = example::record();
         let mut entry = record.path[0].clone();
@@ -82,7 +83,7 @@ fn a_no_to_danger_that_was_gone_back_behind_is_told_on_page_one() {
         }];
         record.path.push(entry);
         let page = page(&record, &example::signatures());
-        page.split("<h2").nth(1).unwrap().contains(told)
+        page.split("<h2").nth(1).unwrap().contains(&told)
     };
     assert!(shown(true, SignalWord::Danger));
     assert!(!shown(false, SignalWord::Danger), "the outcome tells of it");

@@ -114,7 +114,6 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
     Ok(ExitCode::from(u8::from(!problems.is_empty())))
 }
 
-/// What is sound and worth a second look, each once.
 /// The last line where remarks stand below problems, which they would hide.
 fn summed(problems: usize, remarks: usize) -> String {
     if problems == 0 || remarks == 0 {
@@ -124,6 +123,7 @@ fn summed(problems: usize, remarks: usize) -> String {
     format!("Not sound: {problems}, and {remarks}.\n")
 }
 
+/// What is sound and worth a second look, each once.
 fn worth_a_look(libraries: &[(PathBuf, Library)], rules: &Rules) -> BTreeSet<Problem> {
     let mut remarks = remarks(libraries, rules);
     for (file, library) in libraries {

@@ -243,7 +243,7 @@ fn list(waiting: &[Waiting]) {
     for one in waiting {
         text += &line(one);
     }
-    let again = |one: &&Waiting| matches!(one.wait, Wait::Again { .. });
+    let again = |one: &&Waiting| matches!(one.wait, Wait::Again { .. }) && one.done_by.is_none();
     if let Some(first) = waiting.iter().find(again) {
         text += &fitted(format!(
             "{} Here it stays listed.\n",
@@ -275,6 +275,12 @@ pub(super) fn line(waiting: &Waiting) -> String {
         Wait::Unreadable(why) => {
             return fitted(format!("{}  cannot be read: {}\n", waiting.job, shown(why)));
         }
+    };
+    let told = match &waiting.done_by {
+        Some(new) => format!(
+            "{told}; done again by {new}, which is accepted (`evenfire audit` says whether that counts)"
+        ),
+        None => told,
     };
     let practice = if waiting.practice { " (practice)" } else { "" };
     let about = [&waiting.job, &waiting.technician, &waiting.sealed];

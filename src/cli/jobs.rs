@@ -7,8 +7,9 @@ use clap::Args;
 
 use crate::cli::one_job::answering;
 use crate::cli::one_job::opening::{TIME, of_job};
+use crate::cli::one_job::outdated::Present;
 use crate::cli::one_job::which_job::{ShopArgument, shop_option};
-use crate::cli::{Failure, practise, say};
+use crate::cli::{Failure, fitted, practise, say};
 use crate::procedure::model::RecordLine;
 use crate::record::folder::{self, JobFolder};
 use crate::record::shop::Shop;
@@ -40,8 +41,9 @@ pub(crate) fn run(arguments: &JobsArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;
     let open = open(&shop)?;
     let mut broken = false;
+    let mut present = Present::of(&shop);
     for job in &open {
-        match told(&shop, job) {
+        match told(&shop, job, &mut present) {
             Ok(text) => say(&text),
             Err(why) => {
                 broken = true;
@@ -145,7 +147,7 @@ fn title(opening: &Opening) -> &str {
     titled.map_or(opening.procedure.as_str(), |known| known.title.as_str())
 }
 
-fn told(shop: &Shop, job: &JobFolder) -> Result<String, Failure> {
+fn told(shop: &Shop, job: &JobFolder, present: &mut Present<'_>) -> Result<String, Failure> {
     let reading = reading(job)?;
     if reading.lines.is_empty() {
         let told = format!(
@@ -182,12 +184,14 @@ fn told(shop: &Shop, job: &JobFolder) -> Result<String, Failure> {
         true => "An exercise; go on with",
         false => "Go on with",
     };
-    // never broken, so that it can be taken from the screen
-    text += &format!(
-        "  {what}: evenfire resume {}{}\n",
-        opening.job,
-        shop_option(shop.root())
-    );
+    // never broken, so that it can be taken from the screen; of one that somebody is at, nobody else takes it
+    if Disk::holder(job.path()).is_none() {
+        text += &format!(
+            "  {what}: evenfire resume {}{}\n",
+            opening.job,
+            shop_option(shop.root())
+        );
+    }
     if let Some(torn) = &reading.torn {
         let bytes = torn.bytes.len();
         text += &layout.sentence(&format!(
@@ -195,6 +199,7 @@ fn told(shop: &Shop, job: &JobFolder) -> Result<String, Failure> {
         ));
     }
     layout.disabled(&mut text, &disabled(&walk));
+    text += &present.told(job, opening).map(fitted).unwrap_or_default();
     Ok(text)
 }
 

@@ -9,11 +9,12 @@ use clap::{Args, ValueEnum};
 use crate::cli::one_job::answering::{self, AnswersArgument};
 use crate::cli::one_job::driving::{Driven, Resumption, drive_with, tell};
 use crate::cli::one_job::opening::{
-    Beginning, Opened, Unattended, load, outermost, procedure_file, reopen,
+    Beginning, Opened, Unattended, known_procedures, load, outermost, procedure_file, reopen,
 };
 use crate::cli::one_job::which_job::ShopArgument;
 use crate::cli::person::technician::technician;
 use crate::cli::simulate::options::spoiled;
+use crate::cli::simulate::weak::WeakCylinder;
 use crate::cli::{Failure, say};
 use crate::cranking::answer::SignalKind;
 use crate::practise::{Difficulty, Escape, Exercise, is_graded};
@@ -49,7 +50,6 @@ const FOLDER: &str = "practice";
 #[command(after_help = STATUSES)]
 pub(crate) struct PractiseArguments {
     /// Name of a procedure of the shop, or the path of a procedure file
-    #[arg(required_unless_present = "resume")]
     procedure: Option<String>,
     #[command(flatten)]
     shop: ShopArgument,
@@ -76,7 +76,7 @@ pub(crate) struct PractiseArguments {
     /// For the trainer: a weak cylinder, as in 3=62, and the percent that it keeps, at a steady speed, of its peak
     /// pressure when sound; the truth at the end is of the crank and differs. Drawn where not given
     #[arg(long, value_name = "CYLINDER=PERCENT", requires = "firing_order")]
-    weak: Vec<String>,
+    weak: Vec<WeakCylinder>,
     /// For the trainer: where the air of a leak goes; drawn where not given
     #[arg(long, value_enum)]
     escape: Option<EscapeArgument>,
@@ -124,10 +124,22 @@ pub(crate) fn run(arguments: &PractiseArguments) -> Result<ExitCode, Failure> {
 
 fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure> {
     let roster = Roster::of(shop)?;
-    let named = arguments.procedure.as_deref().unwrap_or_default();
+    let Some(named) = arguments.procedure.as_deref() else {
+        let known = known_procedures(&shop.procedures());
+        let there = match known.is_empty() {
+            true => "The shop has none yet; `evenfire init SHOP --with-procedures` puts the shipped ones there".to_owned(),
+            false => format!("The shop has {}", known.join(", ")),
+        };
+        return Err(format!("which procedure is practised? {there}").into());
+    };
     let file = procedure_file(shop, named)?;
     let library = load(&file, &shop.policy().rules)?;
     outermost(&file, &library, shop)?;
+    let of_captures = [
+        ("--signal", arguments.signal.is_some()),
+        ("--spoil", arguments.spoil.is_some()),
+    ];
+    beginning::of_captures(&library, &of_captures)?;
     let procedure = file.file_stem().unwrap_or_default().to_string_lossy();
     let answers = arguments.answers.read(&procedure)?;
     let begun = answers.as_ref().and_then(|answers| answers.clock);
@@ -195,8 +207,10 @@ pub(super) fn go_on(
 ) -> Result<ExitCode, Failure> {
     let folder = shop.job(job)?;
     let (kept, pages) = files(shop, &folder.number());
-    let text = fs_err::read_to_string(&kept)
-        .map_err(|error| format!("{error}; {}", which::no_exercise(job)))?;
+    if !kept.is_file() {
+        return Err(which::no_exercise(job).into());
+    }
+    let text = fs_err::read_to_string(&kept)?;
     let exercise = Kept::read(&text)
         .map_err(|error| format!("{}: {error}; it was changed by hand", kept.display()))?;
     let record = folder.file(crate::record::folder::RECORD);
@@ -274,18 +288,9 @@ fn exercise(arguments: &PractiseArguments) -> Result<Exercise, Failure> {
         let order = crate::run::vehicle::order(text);
         order.map_err(|part| format!("--firing-order: {part:?} is no cylinder"))
     });
-    let weak = arguments.weak.iter().map(|text| {
-        let told = || format!("--weak {text}: write cylinder=percent, as in 3=62");
-        let (cylinder, percent) = text.split_once('=').ok_or_else(told)?;
-        let percent: f64 = percent.trim().parse().map_err(|_| told())?;
-        if !(10.0..=100.0).contains(&percent) {
-            return Err(format!(
-                "--weak {text}: a cylinder can keep 10 to 100 percent"
-            ));
-        }
-        Ok((cylinder.trim().parse().map_err(|_| told())?, percent))
-    });
-    let weak: std::collections::BTreeMap<usize, f64> = weak.collect::<Result<_, String>>()?;
+    let weak = arguments.weak.iter();
+    let weak = weak.map(|weak| (weak.cylinder, weak.percent));
+    let weak: std::collections::BTreeMap<usize, f64> = weak.collect();
     let signal = arguments.signal.map(|signal| match signal {
         SignalArgument::StarterCurrent => SignalKind::StarterCurrent,
         SignalArgument::BatteryVoltage => SignalKind::BatteryVoltage,

@@ -246,7 +246,12 @@ fn told(sum: &Sum, reached: &ByProcedure) -> String {
     let mut text = String::new();
     for line in &sum.lines {
         let mark = if line.as_expected { "ok   " } else { "FAILS" };
-        let outcome = line.outcome.as_deref().unwrap_or("no outcome");
+        // where it fails, the outcome is no praise
+        let came = if line.as_expected { "" } else { "came to " };
+        let outcome = line.outcome.as_deref();
+        let outcome = outcome.map_or("no outcome".to_owned(), |outcome| {
+            format!("{came}{outcome}")
+        });
         let denials = match line.denials {
             0 => String::new(),
             count => format!(", {}", counted(count, "denial")),

@@ -61,7 +61,8 @@ pub(crate) fn run(arguments: &ReportArguments) -> Result<ExitCode, Failure> {
                 PathBuf::from(format!("compare-{}-{}.html", before.number(), job.number()))
             });
             durable::replace(&file, page.as_bytes())?;
-            for doubt in compare::doubts(&old, &record) {
+            let untold = compare::untold(&old, &record);
+            for doubt in compare::doubts(&old, &record).into_iter().chain(untold) {
                 warn(&fitted(format!("{doubt}\n")));
             }
             file

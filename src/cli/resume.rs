@@ -9,7 +9,7 @@ use crate::cli::jobs;
 use crate::cli::one_job::answering::{AnswersArgument, WatchArgument};
 use crate::cli::one_job::driving::{Driven, Resumption, drive};
 use crate::cli::one_job::opening::{ANSWERS_FROM_A_FILE, Opened, reopen};
-use crate::cli::one_job::outdated;
+use crate::cli::one_job::outdated::Present;
 use crate::cli::one_job::which_job::{self, ShopArgument};
 use crate::cli::person::technician::technician;
 use crate::cli::practise;
@@ -66,7 +66,7 @@ pub(crate) fn run(arguments: &ResumeArguments) -> Result<ExitCode, Failure> {
     if let Some(told) = opened
         .state
         .opening()
-        .and_then(|opening| outdated::told(&shop, &folder, opening))
+        .and_then(|opening| Present::of(&shop).told(&folder, opening))
     {
         say(&fitted(told));
     }

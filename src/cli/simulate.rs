@@ -1,6 +1,7 @@
 //! `evenfire simulate`: practice captures with known truth.
 
 pub(crate) mod options;
+pub(crate) mod weak;
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;

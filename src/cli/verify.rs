@@ -44,9 +44,9 @@ pub(crate) fn run(arguments: &VerifyArguments) -> Result<ExitCode, Failure> {
     let status = Status::of(&findings);
     let mut text = told(&findings);
     if let Some(number) = &place.number
-        && status == Status::Unsound
+        && matches!(status, Status::Unsound | Status::Open)
     {
-        text += &done_again(&shop, &roster, number)?;
+        text += &done_again(&shop, &roster, number, status == Status::Unsound)?;
     }
     if status != Status::Unsound {
         text += &signatures(&place);
@@ -56,8 +56,13 @@ pub(crate) fn run(arguments: &VerifyArguments) -> Result<ExitCode, Failure> {
     Ok(ExitCode::from(status as u8))
 }
 
-/// What was done instead of a job that a revoked key signed, or how that is done.
-fn done_again(shop: &Shop, roster: &Roster, number: &str) -> Result<String, Failure> {
+/// What was done instead of a job that a revoked key signed or a lead returned; of an unsound one, how that is done.
+fn done_again(
+    shop: &Shop,
+    roster: &Roster,
+    number: &str,
+    is_unsound: bool,
+) -> Result<String, Failure> {
     let Some(found) = stand_ins(shop, number, roster, &page)? else {
         return Ok(String::new());
     };
@@ -71,7 +76,7 @@ fn done_again(shop: &Shop, roster: &Roster, number: &str) -> Result<String, Fail
         text += &format!("AGAIN   Job {job} says that it was done instead of this one. {told}.\n");
     }
     let may_count = |one: &StandIn| !matches!(one.counts, Counts::Never(_));
-    if !found.iter().any(may_count) {
+    if is_unsound && !found.iter().any(may_count) {
         text += &format!("AGAIN   {}\n", after_revocation(number));
     }
     Ok(text)

@@ -4,11 +4,10 @@ use std::collections::BTreeMap;
 use std::str::FromStr;
 
 use super::scenario::{Entry, Expect, Facts, Placed, Scenario, Simulated};
-use crate::ask::script::Given;
+use crate::ask::script::EntryFields;
 use crate::cranking::answer::SignalKind;
 use crate::engine::{Engine, Fuel};
 use crate::procedure::Problem;
-use crate::procedure::load::comma_in_braces;
 use crate::procedure::load::fields::{Fields, items, name, scalar, text};
 use crate::procedure::model::OutcomeKind;
 use crate::procedure::nearest::suggestion;
@@ -38,7 +37,9 @@ const CAPTURE_KEYS: [&str; 7] = [
     "spoil",
     "seconds",
 ];
-const ENTRY_KEYS: [&str; 5] = ["step", "answer", "note", "back", "stop"];
+/// What an entry of a scenario can reply: nobody waives there, and nothing is attached.
+const REPLIES: [&str; 4] = ["answer", "note", "stop", "back"];
+const ENTRY_KEYS: [&str; 5] = ["step", "answer", "note", "stop", "back"];
 const ENTRY_FORM: &str = "Write `- {step: path, answer: …}`; in place of `answer` there can be `note`, `stop` or `back: yes`.";
 
 /// What a weak cylinder can keep, percent: what the simulator can make.
@@ -250,30 +251,8 @@ impl Reading<'_> {
     }
 
     fn entry(&mut self, node: &Node) -> Option<Entry> {
-        if comma_in_braces(node, self.0) {
-            return None;
-        }
-        let mut fields = Fields::of(node, "an answer".to_owned(), self.0)?;
-        let step = fields.need("step", ENTRY_FORM, self.0);
-        let step = step.and_then(|node| scalar(node, "`step`", self.0));
-        let mut given = Vec::new();
-        for key in ["answer", "note", "stop", "back"] {
-            if let Some(node) = fields.take(key) {
-                let reply = scalar(node, "the reply", self.0)?.value.clone();
-                given.push(match key {
-                    "answer" => Given::Answer(reply),
-                    "note" => Given::Note(reply),
-                    "stop" => Given::Stop(reply),
-                    _ => Given::Back,
-                });
-            }
-        }
-        fields.finish(&ENTRY_KEYS, self.0);
-        let step = step?.value.clone();
-        let [given] = <[Given; 1]>::try_from(given).ok().or_else(|| {
-            let message = format!("the answer to step `{step}` must hold one reply");
-            self.wrong(node, message, ENTRY_FORM)
-        })?;
+        let entry = EntryFields::of(node, self.0)?;
+        let (step, given) = entry.finish(&REPLIES, (&ENTRY_KEYS, ENTRY_FORM), self.0)?;
         Some(Entry {
             position: node.position.clone(),
             step,

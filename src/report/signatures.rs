@@ -32,12 +32,34 @@ impl Signatures {
         }
     }
 
-    /// Whether an amendment says that it corrects a line of the record: by the line's name, or by the step that
-    /// filled it.
+    /// How an amendment stands that says it corrects a line of the record, by the line's name or by the step that filled
+    /// it; nothing where none does that was not returned. One that a lead accepted stands before one that waits.
     #[must_use]
-    pub fn corrects(&self, record: &Record, name: &str) -> bool {
-        let mut texts = self.amendments.iter().map(|one| &one.corrects);
-        texts.any(|text| about::lines(record, text).iter().any(|line| line == name))
+    pub fn corrects(&self, record: &Record, name: &str) -> Option<Standing> {
+        let numbered = self.amendments.iter().enumerate();
+        let own = numbered.filter(|(_, one)| {
+            let lines = about::lines(record, &one.corrects);
+            lines.iter().any(|line| line == name)
+        });
+        let standing = own.map(|(at, _)| self.standing(at));
+        standing.filter(|one| *one != Standing::Returned).min()
+    }
+
+    /// How the amendment at a place stands: by the first decision after it.
+    #[must_use]
+    pub fn standing(&self, at: usize) -> Standing {
+        match self.decided(at).map(|decision| decision.ruling) {
+            Some(Ruling::Accepted) => Standing::Accepted,
+            Some(Ruling::Returned) => Standing::Returned,
+            None => Standing::Open,
+        }
+    }
+
+    /// The decision about the amendment at a place.
+    #[must_use]
+    pub fn decided(&self, at: usize) -> Option<&Countersignature> {
+        let mut since = self.amendments[at..].iter();
+        since.find_map(|one| one.countersign.as_ref())
     }
 
     /// That the cylinders in the result are named by what amendments correct; nothing where they correct none of it.
@@ -46,6 +68,17 @@ impl Signatures {
         let texts = self.amendments.iter().map(|one| one.corrects.as_str());
         naming::outdated(record, &texts.collect::<Vec<&str>>())
     }
+}
+
+/// How an amendment stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Standing {
+    /// A lead accepted it.
+    Accepted,
+    /// No lead has decided on it.
+    Open,
+    /// A lead returned it: it corrects nothing.
+    Returned,
 }
 
 /// The lead's signature.

@@ -1,14 +1,14 @@
 //! The words for what was decided, the same in every rendering.
 
 use super::text::{measured, number};
-use crate::cranking::answer::{Analysis, Bound, Check, Finding, Identified, VerdictKind};
+use crate::cranking::answer::{
+    Analysis, Bound, Check, CheckName, Finding, Identified, VerdictKind,
+};
 use crate::procedure::model::SignalWord;
-use crate::record::bundle::model::{PathEntry, Record};
+use crate::record::bundle::model::{CaptureResult, PathEntry, Record};
 use crate::run::ended::{self, Cranked};
+use crate::run::value::Value;
 use crate::text::{clean, list, one_of};
-
-/// How the path tells a no.
-const DENIED: &str = "no";
 
 /// Stands below every result, whatever it is: no relative method sees a loss that all share.
 pub(super) const COMMON_LOSS: &str = "Cylinders are compared with each other only. An even result does not prove that all are good: a loss common to all cylinders cannot be seen this way.";
@@ -25,22 +25,59 @@ pub(crate) fn found(record: &Record) -> String {
     ended::found(record.outcome.kind, &cranked)
 }
 
-/// Each no to a step in which people may be hurt that was gone back behind, as an engine that fired at a proof: nothing
-/// else but the path would tell of it.
+/// What shows that somebody may have been hurt, and that the end of the job says nothing of: each no to a step with a
+/// danger that was gone back behind or became a yes, as of an engine that fired at a proof, and each capture that was
+/// gone back behind and in which the engine ran.
 pub(crate) fn taken_back(record: &Record) -> Vec<String> {
-    let danger = |entry: &&PathEntry| {
-        let mut words = entry.hazards.iter().map(|hazard| hazard.word);
-        words.any(|word| word == SignalWord::Danger)
+    let mut all: Vec<(String, &str, Vec<&str>)> = Vec::new();
+    let mut take = |what: String, step, at| match all.iter_mut().find(|one| one.0 == what) {
+        Some((.., times)) => times.push(at),
+        None => all.push((what, step, vec![at])),
     };
-    let denied = record.path.iter();
-    let denied = denied.filter(|entry| entry.superseded && entry.answered == DENIED);
-    denied
-        .filter(danger)
-        .map(|entry| {
-            let (step, asked, at) = (&entry.step, &entry.asked, &entry.at);
-            format!("Not so at first: \"{asked}\" ({step}, {at}). The work went back and on again.")
-        })
-        .collect()
+    for (number, entry) in record.path.iter().enumerate() {
+        if is_no_to_danger(entry) && (entry.superseded || became_yes(&record.path[number..], entry))
+        {
+            take(format!("\"{}\"", entry.asked), &entry.step, &entry.at);
+        }
+    }
+    let captures = record.captures.iter().filter(|capture| capture.superseded);
+    for capture in captures.filter(|capture| ran(capture)) {
+        let what = format!("no engine that runs, in {}", capture.file.file);
+        take(what, &capture.step, &capture.at);
+    }
+    let told = all.into_iter().map(|(what, step, times)| {
+        let often = match times.len() {
+            1 => String::new(),
+            count => format!(", {count} times"),
+        };
+        format!(
+            "Not so at first: {what} ({step}, {}{often}). See Path taken.",
+            times[0]
+        )
+    });
+    told.collect()
+}
+
+fn is_no_to_danger(entry: &PathEntry) -> bool {
+    let mut words = entry.hazards.iter().map(|hazard| hazard.word);
+    let no = Value::Confirmed(false).shown();
+    entry.answered == no && words.any(|word| word == SignalWord::Danger)
+}
+
+/// Whether what was denied was confirmed later.
+fn became_yes(since: &[PathEntry], denied: &PathEntry) -> bool {
+    let yes = Value::Confirmed(true).shown();
+    let mut same = since.iter().filter(|entry| entry.step == denied.step);
+    same.any(|entry| entry.answered == yes)
+}
+
+/// Whether the engine ran in a capture.
+fn ran(capture: &CaptureResult) -> bool {
+    let mut checks = capture
+        .analysis
+        .iter()
+        .flat_map(|analysis| &analysis.quality);
+    checks.any(|check| check.check == CheckName::EngineRunning && !check.passed)
 }
 
 /// One result, cylinder or position alike.

@@ -26,6 +26,8 @@ use crate::run::state::State;
 use crate::run::vehicle;
 use crate::run::walk::{Astray, Walk};
 
+pub(crate) use breaks::RESTS;
+
 /// The reason of a pause that was asked for.
 pub const ASKED: &str = "asked";
 

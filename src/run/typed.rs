@@ -195,6 +195,10 @@ pub fn of_line(text: &str, line: RecordLine) -> Result<(), Refusal> {
             "write what stands on the plate, a plate of that kind without its space, or the chassis number"
         }
         RecordLine::Complaint => "write in a few words what the customer said",
+        RecordLine::FiringOrderSource | RecordLine::NumberingSource => {
+            "name the page, plate or cover that says it; where none is at hand, pause and look it up, for a wrong one accuses the \
+             wrong cylinder"
+        }
         _ => return Ok(()),
     };
     let letters = text.chars().filter(|c| c.is_alphabetic()).count();
@@ -205,6 +209,12 @@ pub fn of_line(text: &str, line: RecordLine) -> Result<(), Refusal> {
     if !text.contains(char::is_alphanumeric) {
         return refused("holds no letter and no digit");
     }
+    if is_source(line) {
+        return match is_unknown(text) {
+            true => refused("is no source"),
+            false => Ok(()),
+        };
+    }
     if is_reading(text) {
         return refused("is a reading with its unit");
     }
@@ -212,6 +222,36 @@ pub fn of_line(text: &str, line: RecordLine) -> Result<(), Refusal> {
         return refused("says nothing of what is wrong");
     }
     Ok(())
+}
+
+fn is_source(line: RecordLine) -> bool {
+    matches!(
+        line,
+        RecordLine::FiringOrderSource | RecordLine::NumberingSource
+    )
+}
+
+/// What people write who do not know.
+const UNKNOWN: [&str; 12] = [
+    "dont know",
+    "do not know",
+    "i dont know",
+    "dunno",
+    "no idea",
+    "not known",
+    "unknown",
+    "not sure",
+    "unsure",
+    "none",
+    "nothing",
+    "no",
+];
+
+fn is_unknown(text: &str) -> bool {
+    let plain = |c: &char| c.is_alphanumeric() || c.is_whitespace();
+    let said: String = text.chars().filter(plain).collect();
+    let words: Vec<&str> = said.split_whitespace().collect();
+    UNKNOWN.contains(&words.join(" ").to_lowercase().as_str())
 }
 
 /// Least letters of a complaint: two make one in some scripts.
@@ -233,6 +273,14 @@ mod tests {
     fn plates_and_complaints_of_the_world_pass_and_what_is_neither_does_not() {
         let passes = |line, text: &str| of_line(text, line).is_ok();
         let plate = |text| passes(RecordLine::VehicleIdentity, text);
+        for line in [RecordLine::FiringOrderSource, RecordLine::NumberingSource] {
+            for bad in ["dont know", "Don't know.", "?", "-", "none", "Not  sure"] {
+                assert!(!passes(line, bad), "{bad}");
+            }
+            for good in ["data book", "no. 12", "cover", "p. 40"] {
+                assert!(passes(line, good), "{good}");
+            }
+        }
         for good in [
             "AB 12",
             "7",

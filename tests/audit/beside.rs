@@ -29,8 +29,9 @@ fn doubts_about_two_jobs_are_told_at_the_terminal() {
         told
     };
     let vehicle = "The two jobs give different entries for vehicle identity: make sure that both are of one engine.\n";
-    assert_eq!(beside("3", "2"), vehicle);
+    let two = "The two jobs are of two vehicles, so nothing is told of what changed.\n";
+    assert_eq!(beside("3", "2"), format!("{vehicle}{two}"));
     let order = vehicle.replace("vehicle identity", "firing order");
     let verdict = "Job 0004 came to no verdict; what is shown of it is its last recording's own.\n";
-    assert_eq!(beside("5", "4"), format!("{vehicle}{order}{verdict}"));
+    assert_eq!(beside("5", "4"), format!("{vehicle}{order}{verdict}{two}"));
 }

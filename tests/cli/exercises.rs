@@ -57,6 +57,23 @@ fn an_open_exercise_goes_on_as_one() {
     assert!(on.out.contains("Job 0001 goes on"), "{}", on.out);
 }
 
+/// What the trainer says of captures is refused where the procedure takes none, and a slip in it before all else.
+#[test]
+fn what_would_come_to_nothing_is_refused() {
+    let bay = school();
+    for option in [["--spoil", "clipped"], ["--signal", "battery-voltage"]] {
+        let refused = bay.run(&[&["practise", "look"][..], &option].concat());
+        assert_eq!(refused.status, 2, "{}", refused.out);
+        let told = format!("{} is about a capture of the turning engine", option[0]);
+        assert!(refused.err.contains(&told), "{}", refused.err);
+    }
+    let slip = bay.run(&["practise", "relative-compression", "--weak", "3:62"]);
+    assert_eq!(slip.status, 2, "{}", slip.out);
+    let told = "'3:62' for '--weak <CYLINDER=PERCENT>': write cylinder=percent, as in 3=62";
+    assert!(slip.err.contains(told), "{}", slip.err);
+    assert!(bay.run(&["jobs"]).out.contains("No job of"));
+}
+
 /// The demo's answers up to the second result, for an engine of so many cylinders.
 fn demo_answers(cylinders: &str, order: &str) -> String {
     let sources = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));

@@ -39,12 +39,12 @@ fn nothing_is_begun_where_something_is_wrong() {
         (
             &["look", "--answers", &file],
             "procedure: [\n",
-            &["answers.yaml:2:", "no YAML"],
+            &["answers.yaml:1:12: `[` is not closed"],
         ),
         (
             &["look", "--answers", &file],
             "procedure: look\n",
-            &["answers.yaml:1:1", "`answers:` is missing"],
+            &["answers.yaml:1:1: the file has no `answers`"],
         ),
         (
             &["look", "--answers", &file, "--technician", "kim"],

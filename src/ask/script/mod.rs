@@ -4,7 +4,8 @@
 mod read;
 pub mod schema;
 
-pub use read::{Answers, AnswersError, Entry, Given, answers};
+pub(crate) use read::EntryFields;
+pub use read::{Answers, Entry, Given, answers};
 
 use std::io::Write;
 use std::path::Path;

@@ -1,21 +1,14 @@
-//! An answers file, read strictly, every entry with its place.
+//! An answers file, read as strictly as a procedure, every entry with its place.
 
 use chrono::{DateTime, Utc};
-use saphyr_parser::{Event, Marker, Parser, ScalarStyle, Span};
+use saphyr_parser::ScalarStyle;
 
-/// What is wrong with an answers file: `file:line:column: message`.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("{file}:{line}:{column}: {message}")]
-pub struct AnswersError {
-    /// The file as the user named it.
-    pub file: String,
-    /// Line, from 1.
-    pub line: usize,
-    /// Column, from 1.
-    pub column: usize,
-    /// What is wrong and how to mend it.
-    pub message: String,
-}
+use super::schema::{FILE, REPLIES};
+use crate::procedure::Problem;
+use crate::procedure::load::comma_in_braces;
+use crate::procedure::load::fields::{Fields, scalar, whole};
+use crate::procedure::problem::Findings;
+use crate::procedure::tree::{self, Content, Node};
 
 /// An answers file.
 #[derive(Debug, Clone, PartialEq)]
@@ -71,270 +64,154 @@ pub enum Given {
 /// Seconds an answer takes where the file does not say.
 const SECONDS_PER_ANSWER: i64 = 20;
 
-/// Deepest nesting that an answers file needs.
-const DEEPEST: usize = 4;
+/// What stands beside a reply: where it is one, and whose key waives.
+const BESIDE: [&str; 2] = ["step", "key"];
 
-struct Node {
-    place: (usize, usize),
-    content: Content,
-}
+const ENTRY_FORM: &str = "An entry is `{step: …, answer: …}`; instead of `answer` it can have `note`, `attach`, `cranked`, \
+                          `waive` (with `key`), `stop`, `back: yes` or `pause: yes`.";
 
-enum Content {
-    Scalar(String),
-    List(Vec<Node>),
-    Map(Vec<Pair>),
-}
+/// Longest that an answer takes on the simulated clock, seconds: a day.
+pub(super) const LONGEST_S: u32 = 86_400;
 
 /// Read an answers file.
 ///
 /// # Errors
-/// What is wrong, where, and how to mend it.
-pub fn answers(file: &str, text: &str) -> Result<Answers, AnswersError> {
-    let reading = Reading { file };
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let root = reading.document(text)?;
-    reading.header(root)
+/// All that is wrong with it, each with its place and how to mend it.
+pub fn answers(file: &str, text: &str) -> Result<Answers, Vec<Problem>> {
+    tree::whole(file, text, |root, findings| {
+        answers_of(root, file, findings)
+    })
 }
 
-/// A key with its place, and what stands at it.
-type Pair = ((usize, usize), String, Node);
-
-struct Reading<'f> {
-    file: &'f str,
+fn answers_of(root: &Node, file: &str, findings: &mut Findings) -> Option<Answers> {
+    let mut fields = Fields::of(root, "the file".to_owned(), findings)?;
+    let remedy = "Name the procedure that it answers: `procedure: relative-compression`.";
+    let procedure = fields.need("procedure", remedy, findings);
+    let procedure = procedure.and_then(|node| scalar(node, "`procedure`", findings));
+    let clock = fields.take("clock");
+    let clock = clock.and_then(|node| clock_of(node, findings));
+    let seconds = fields.take("seconds-per-answer");
+    let seconds = seconds
+        .and_then(|node| whole(node, "`seconds-per-answer`", 0..=LONGEST_S, findings))
+        .map_or(SECONDS_PER_ANSWER, i64::from);
+    let entries = fields.need("answers", ENTRY_FORM, findings);
+    let entries = entries.map(|node| entries_of(node, findings));
+    fields.finish(&FILE.map(|(key, _)| key), findings);
+    Some(Answers {
+        file: file.to_owned(),
+        procedure: procedure?.value.clone(),
+        clock,
+        seconds_per_answer: seconds,
+        entries: entries?,
+    })
 }
 
-type Events<'t> = Parser<'t, saphyr_parser::StrInput<'t>>;
+fn clock_of(node: &Node, findings: &mut Findings) -> Option<DateTime<Utc>> {
+    let written = &scalar(node, "`clock`", findings)?.value;
+    let read = DateTime::parse_from_rfc3339(written).map(|time| time.to_utc());
+    if read.is_err() {
+        let message = format!("`{written}` is no time");
+        let remedy = "Write it as in 2026-03-02T08:00:00Z.".to_owned();
+        findings.doubt(&node.position, message, "", remedy);
+    }
+    read.ok()
+}
 
-impl Reading<'_> {
-    fn wrong(&self, (line, column): (usize, usize), message: impl Into<String>) -> AnswersError {
-        AnswersError {
-            file: self.file.to_owned(),
-            line,
-            column,
-            message: message.into(),
+fn entries_of(node: &Node, findings: &mut Findings) -> Vec<Entry> {
+    let Content::List(entries) = &node.content else {
+        let message = format!("`answers` must be a list, this is {}", node.kind());
+        findings.doubt(&node.position, message, "", ENTRY_FORM.to_owned());
+        return Vec::new();
+    };
+    let entries = entries.iter();
+    entries
+        .filter_map(|node| entry_of(node, findings))
+        .collect()
+}
+
+fn entry_of(node: &Node, findings: &mut Findings) -> Option<Entry> {
+    let mut entry = EntryFields::of(node, findings)?;
+    let key = entry.fields.take("key");
+    let key = key.and_then(|node| Some((node, scalar(node, "`key`", findings)?)));
+    let replies = REPLIES.map(|(key, _)| key);
+    let known = [&BESIDE[..], &replies].concat();
+    let (step, given) = entry.finish(&replies, (&known, ENTRY_FORM), findings)?;
+    if let Some((node, _)) = key
+        && !matches!(given, Given::Waive(_))
+    {
+        let message = "`key` stands in an entry that waives nothing".to_owned();
+        let remedy = "Take it away, or write `waive: reason` instead of the answer.".to_owned();
+        findings.doubt(&node.position, message, "", remedy);
+    }
+    Some(Entry {
+        line: node.position.line,
+        column: node.position.column,
+        step,
+        given,
+        key: key.map(|(_, written)| written.value.clone()),
+    })
+}
+
+/// An entry of an answers file or a scenario: a step and one reply.
+pub(crate) struct EntryFields<'a> {
+    node: &'a Node,
+    fields: Fields<'a>,
+}
+
+impl<'a> EntryFields<'a> {
+    pub(crate) fn of(node: &'a Node, findings: &mut Findings) -> Option<Self> {
+        if comma_in_braces(node, findings) {
+            return None;
         }
+        let fields = Fields::of(node, "an answer".to_owned(), findings)?;
+        Some(EntryFields { node, fields })
     }
 
-    fn document(&self, text: &str) -> Result<Node, AnswersError> {
-        let mut events = Parser::new_from_str(text);
-        let mut root = None;
-        loop {
-            match self.next(&mut events)? {
-                Some((Event::StreamStart | Event::DocumentStart(_), _)) => {}
-                Some((Event::DocumentEnd | Event::Nothing, _)) => {}
-                Some((Event::StreamEnd, _)) | None => break,
-                Some((_, span)) if root.is_some() => {
-                    let place = place(span.start);
-                    return Err(self.wrong(place, "a second document; keep one in a file"));
-                }
-                Some((event, span)) => root = Some(self.node(event, span, &mut events, 0)?),
+    /// The step's path, and the one reply under one of `replies`.
+    pub(crate) fn finish(
+        mut self,
+        replies: &[&'static str],
+        (keys, form): (&[&'static str], &str),
+        findings: &mut Findings,
+    ) -> Option<(String, Given)> {
+        let step = self.fields.need("step", form, findings);
+        let step = step.and_then(|node| scalar(node, "`step`", findings));
+        let mut all = Vec::new();
+        for key in replies {
+            if let Some(node) = self.fields.take(key) {
+                all.push(reply(key, node, findings)?);
             }
         }
-        root.ok_or_else(|| {
-            self.wrong(
-                (1, 1),
-                "the file is empty; begin with `procedure:` and `answers:`",
-            )
-        })
-    }
-
-    fn next<'t>(&self, events: &mut Events<'t>) -> Result<Option<(Event<'t>, Span)>, AnswersError> {
-        match events.next_event() {
-            None => Ok(None),
-            Some(Ok(event)) => Ok(Some(event)),
-            Some(Err(error)) => Err(self.wrong(
-                place(*error.marker()),
-                format!(
-                    "this is no YAML: {}; compare the indentation with the lines above, quote a text that holds `: `",
-                    error.info()
-                ),
-            )),
-        }
-    }
-
-    fn node(
-        &self,
-        event: Event<'_>,
-        span: Span,
-        events: &mut Events<'_>,
-        depth: usize,
-    ) -> Result<Node, AnswersError> {
-        let here = place(span.start);
-        if depth > DEEPEST {
-            return Err(self.wrong(here, "nested too deep; an entry is `{step: …, answer: …}`"));
-        }
-        let content = match event {
-            Event::Scalar(text, style, 0, None) => {
-                let plain = style == ScalarStyle::Plain;
-                if plain && matches!(&*text, "~" | "null") {
-                    return Err(
-                        self.wrong(here, "nothing stands here; quote it if it is meant as text")
-                    );
-                }
-                Content::Scalar(text.into_owned())
+        self.fields.finish(keys, findings);
+        let step = step?.value.clone();
+        match <[Given; 1]>::try_from(all) {
+            Ok([given]) => Some((step, given)),
+            Err(_) => {
+                let message = format!("the answer to step `{step}` must hold one reply");
+                findings.doubt(&self.node.position, message, "", form.to_owned());
+                None
             }
-            Event::SequenceStart(0, None) => Content::List(self.list(events, depth)?),
-            Event::MappingStart(0, None) => Content::Map(self.map(events, depth)?),
-            _ => {
-                return Err(self.wrong(
-                    here,
-                    "anchors, aliases and tags have no place here; write it out",
-                ));
-            }
-        };
-        Ok(Node {
-            place: here,
-            content,
-        })
-    }
-
-    fn list(&self, events: &mut Events<'_>, depth: usize) -> Result<Vec<Node>, AnswersError> {
-        let mut list = Vec::new();
-        while let Some((event, span)) = self.next(events)? {
-            if matches!(event, Event::SequenceEnd) {
-                break;
-            }
-            list.push(self.node(event, span, events, depth + 1)?);
-        }
-        Ok(list)
-    }
-
-    fn map(&self, events: &mut Events<'_>, depth: usize) -> Result<Vec<Pair>, AnswersError> {
-        let mut map: Vec<Pair> = Vec::new();
-        while let Some((event, span)) = self.next(events)? {
-            let here = place(span.start);
-            let key = match event {
-                Event::MappingEnd => break,
-                Event::Scalar(key, ..) => key.into_owned(),
-                _ => return Err(self.wrong(here, "a key must be a word")),
-            };
-            if map.iter().any(|(_, known, _)| *known == key) {
-                return Err(self.wrong(here, format!("`{key}` stands twice; keep one")));
-            }
-            let Some((event, span)) = self.next(events)? else {
-                break;
-            };
-            map.push((here, key, self.node(event, span, events, depth + 1)?));
-        }
-        Ok(map)
-    }
-
-    fn header(&self, root: Node) -> Result<Answers, AnswersError> {
-        let Content::Map(keys) = root.content else {
-            return Err(self.wrong(root.place, "begin with `procedure:` and `answers:`"));
-        };
-        let (mut procedure, mut clock, mut entries) = (None, None, None);
-        let mut seconds_per_answer = SECONDS_PER_ANSWER;
-        for (at, key, node) in keys {
-            match key.as_str() {
-                "procedure" => procedure = Some(self.text(node)?),
-                "clock" => clock = Some(self.clock(node)?),
-                "seconds-per-answer" => seconds_per_answer = self.seconds(node)?,
-                "answers" => entries = Some(self.entries(node)?),
-                _ => {
-                    let known = "`procedure`, `clock`, `seconds-per-answer` and `answers`";
-                    return Err(
-                        self.wrong(at, format!("`{key}` is not known here; there are {known}"))
-                    );
-                }
-            }
-        }
-        let missing = |key| self.wrong(root.place, format!("`{key}:` is missing"));
-        Ok(Answers {
-            file: self.file.to_owned(),
-            procedure: procedure.ok_or_else(|| missing("procedure"))?,
-            clock,
-            seconds_per_answer,
-            entries: entries.ok_or_else(|| missing("answers"))?,
-        })
-    }
-
-    fn text(&self, node: Node) -> Result<String, AnswersError> {
-        match node.content {
-            Content::Scalar(text) => Ok(text),
-            _ => Err(self.wrong(
-                node.place,
-                "one value is asked for here, no list and no mapping",
-            )),
-        }
-    }
-
-    fn clock(&self, node: Node) -> Result<DateTime<Utc>, AnswersError> {
-        let at = node.place;
-        let text = self.text(node)?;
-        let read = DateTime::parse_from_rfc3339(&text).map(|time| time.to_utc());
-        read.map_err(|_| {
-            self.wrong(
-                at,
-                format!("`{text}` is no time; write it as in 2026-03-02T08:00:00Z"),
-            )
-        })
-    }
-
-    fn seconds(&self, node: Node) -> Result<i64, AnswersError> {
-        let at = node.place;
-        let text = self.text(node)?;
-        match text.parse::<u32>() {
-            Ok(seconds) => Ok(i64::from(seconds)),
-            Err(_) => Err(self.wrong(at, format!("`{text}` is no number of whole seconds"))),
-        }
-    }
-
-    fn entries(&self, node: Node) -> Result<Vec<Entry>, AnswersError> {
-        match node.content {
-            Content::List(entries) => entries.into_iter().map(|entry| self.entry(entry)).collect(),
-            _ => Err(self.wrong(
-                node.place,
-                "`answers:` is a list of `- {step: …, answer: …}`",
-            )),
-        }
-    }
-
-    fn entry(&self, node: Node) -> Result<Entry, AnswersError> {
-        let place = node.place;
-        let form = "an entry is `{step: …, answer: …}`; instead of `answer` it can have `note`, `attach`, `waive` (with `key`), `stop`, `back: yes` or `pause: yes`";
-        let Content::Map(keys) = node.content else {
-            return Err(self.wrong(place, form));
-        };
-        let (mut step, mut given, mut lead) = (None, None, None);
-        for (at, key, node) in keys {
-            let text = self.text(node)?;
-            let new = match key.as_str() {
-                "step" => {
-                    step = Some(text);
-                    continue;
-                }
-                "key" => {
-                    lead = Some(text);
-                    continue;
-                }
-                "attach" => Given::Attach(text),
-                "waive" => Given::Waive(text),
-                "answer" => Given::Answer(text),
-                "note" => Given::Note(text),
-                "cranked" => Given::Cranked(text),
-                "stop" => Given::Stop(text),
-                "back" => Given::Back,
-                "pause" => Given::Pause,
-                _ => return Err(self.wrong(at, format!("`{key}` is not known here; {form}"))),
-            };
-            if given.replace(new).is_some() {
-                return Err(self.wrong(at, format!("one reply to a question; {form}")));
-            }
-        }
-        match (step, given) {
-            (Some(step), Some(given)) => Ok(Entry {
-                line: place.0,
-                column: place.1,
-                step,
-                given,
-                key: lead,
-            }),
-            _ => Err(self.wrong(place, form)),
         }
     }
 }
 
-fn place(marker: Marker) -> (usize, usize) {
-    (marker.line(), marker.col() + 1)
+fn reply(key: &str, node: &Node, findings: &mut Findings) -> Option<Given> {
+    let found = scalar(node, "the reply", findings)?;
+    if found.style == ScalarStyle::Plain && ["~", "null"].contains(&found.value.as_str()) {
+        let message = format!("`{}` is nothing to YAML", found.value);
+        let remedy = "Put it in quotes if it is meant as text.".to_owned();
+        findings.doubt(&node.position, message, "", remedy);
+        return None;
+    }
+    let text = found.value.clone();
+    Some(match key {
+        "answer" => Given::Answer(text),
+        "note" => Given::Note(text),
+        "cranked" => Given::Cranked(text),
+        "stop" => Given::Stop(text),
+        "attach" => Given::Attach(text),
+        "waive" => Given::Waive(text),
+        "back" => Given::Back,
+        _ => Given::Pause,
+    })
 }

@@ -2,11 +2,13 @@
 
 use serde_json::{Map, Value, json};
 
+use super::read::LONGEST_S;
+
 /// A key and what it says.
 type Told = (&'static str, &'static str);
 
 /// Keys of the file; the first and the last must be there.
-const FILE: [Told; 4] = [
+pub(super) const FILE: [Told; 4] = [
     ("procedure", "The procedure that is answered, by its name"),
     (
         "clock",
@@ -23,7 +25,7 @@ const FILE: [Told; 4] = [
 ];
 
 /// What an entry replies; exactly one of them.
-const REPLIES: [Told; 8] = [
+pub(super) const REPLIES: [Told; 8] = [
     (
         "answer",
         "yes or no; a choice's name; a number, with its unit where it is another than the step's; a text; for a \
@@ -55,7 +57,7 @@ const REPLIES: [Told; 8] = [
 pub fn schema() -> Value {
     let mut file = properties(&FILE, |key| match key {
         "clock" => json!({"type": "string", "format": "date-time"}),
-        "seconds-per-answer" => json!({"type": "integer", "minimum": 0}),
+        "seconds-per-answer" => json!({"type": "integer", "minimum": 0, "maximum": LONGEST_S}),
         "answers" => json!({"type": "array", "items": {"$ref": "#/$defs/entry"}}),
         _ => json!({"type": "string", "minLength": 1}),
     });

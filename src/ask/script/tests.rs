@@ -90,8 +90,8 @@ fn a_refused_answer_names_its_place_and_the_unexpected_is_given_twice() {
 
 #[test]
 fn the_simulated_clock_never_goes_back() {
-    let answers = answers(FILE, HEAD).unwrap_err();
-    assert!(answers.message.contains("list"), "{answers}");
+    let lacking = &answers(FILE, HEAD).unwrap_err()[0];
+    assert!(lacking.message.contains("no `answers`"), "{lacking}");
     let read = super::answers(FILE, &format!("{HEAD}  []\n")).unwrap();
     let clock: Clock = Box::new(String::new);
     let after = Some("2026-03-02T09:00:00Z");
@@ -104,32 +104,52 @@ fn the_simulated_clock_never_goes_back() {
 fn a_file_that_is_wrong_names_the_place() {
     let cases = [
         ("", "1:1", "empty"),
-        ("procedure: [\n", "2:1", "no YAML"),
+        ("procedure: [\n", "1:12", "not closed"),
         ("procedure: a\nanswers: []\nclok: x\n", "3:1", "`clok`"),
-        ("procedure: a\nprocedure: b\n", "2:1", "twice"),
+        (
+            "procedure: a\nprocedure: b\nanswers: []\n",
+            "2:1",
+            "procedure",
+        ),
         ("procedure: a\nclock: noon\nanswers: []\n", "2:8", "no time"),
         (
             "procedure: a\nanswers:\n  - {step: x}\n",
             "3:5",
-            "an entry is",
+            "must hold one reply",
         ),
         (
             "procedure: a\nanswers:\n  - {step: x, answer: y, note: z}\n",
-            "3:26",
-            "one reply",
+            "3:5",
+            "must hold one reply",
         ),
         (
             "procedure: a\nanswers:\n  - {step: x, answer: ~}\n",
             "3:23",
-            "nothing stands",
+            "`~` is nothing",
         ),
-        ("procedure: a\nanswers: &x []\n", "2:10", "anchors"),
-        ("answers: []\n", "1:1", "`procedure:` is missing"),
-        ("procedure: a\n---\nb: c\n", "3:1", "second document"),
-        ("- a\n", "1:1", "begin with"),
+        (
+            "procedure: a\nanswers:\n  - {step: x, answer: 1,016 mm}\n",
+            "3:23",
+            "`answer: 1,016 mm` has a comma: the decimal sign is a point",
+        ),
+        (
+            "procedure: a\nanswers:\n  - {step: x, answer: y, key: k}\n",
+            "3:31",
+            "waives nothing",
+        ),
+        ("procedure: a\nanswers: &x []\n", "2:10", "an anchor"),
+        ("answers: []\n", "1:1", "no `procedure`"),
+        ("procedure: a\nanswers: yes\n", "2:10", "must be a list"),
+        (
+            "procedure: a\nanswers: []\n---\nb: c\n",
+            "3:1",
+            "second document",
+        ),
+        ("- a\n", "1:1", "a list"),
     ];
     for (text, place, message) in cases {
-        let said = answers("a.yaml", text).unwrap_err().to_string();
+        let problems = answers("a.yaml", text).unwrap_err();
+        let said = problems[0].to_string();
         assert!(
             said.starts_with(&format!("a.yaml:{place}: ")),
             "{text:?}: {said}"

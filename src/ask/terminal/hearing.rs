@@ -6,7 +6,7 @@ use dialoguer::console::Key;
 
 use super::Terminal;
 use crate::ask::keys::{Keys, no_answer};
-use crate::procedure::model::{Choice, TextForm};
+use crate::procedure::model::{Choice, OutcomeKind, TextForm};
 use crate::run::asker::{NoAnswer, Reply};
 use crate::run::screen::{Form, Screen};
 
@@ -29,6 +29,13 @@ const AT_ONCE: Duration = Duration::from_millis(30);
 const MANY: &str = "Several keys came at once, so none of them is taken. One key answers here.";
 
 const STOP_SURE: &str = "Stop this job for good? y stops it, any other key goes on.";
+
+const STOP_PLAIN: &str = "Stop this job for good? y stops it (Enter: go on)";
+
+const TURNED_AWAY_SURE: &str = "No seals this job as not done, for good. Is it so? y seals it, any other key goes back to the question.";
+
+const TURNED_AWAY_PLAIN: &str =
+    "No seals this job as not done, for good. Is it so? y seals it (Enter: back to the question)";
 
 const NOT_STOPPED: &str = "Not stopped.";
 
@@ -117,10 +124,14 @@ impl<K: Keys> Terminal<K> {
         fits && self.keys.elapsed() < self.drawn + WORD
     }
 
-    /// A yes, no or choice, once the question can have been read.
+    /// A yes, no or choice, once the question can have been read. A no that ends the job before its work is done is asked
+    /// about once more: a slip would seal it.
     fn answered(&mut self, label: &str, reply: Reply, screen: &Screen) -> Result<Heard, NoAnswer> {
         if self.is_unread(screen) {
             return Ok(Heard::Nothing(UNREAD));
+        }
+        if turns_away(&reply, screen) && !self.is_sure(TURNED_AWAY_SURE, TURNED_AWAY_PLAIN)? {
+            return Ok(Heard::Nothing("Not answered."));
         }
         let text = self.layout().sentence(&format!("→ {label}"));
         self.say(&text)?;
@@ -267,18 +278,26 @@ impl<K: Keys> Terminal<K> {
         let Some(reason) = self.words(STOPS)? else {
             return Ok(Heard::Nothing(NOT_STOPPED));
         };
-        let sure = if self.plain {
-            let said = self.words("Stop this job for good? y stops it (Enter: go on)")?;
-            said.is_some_and(|word| ["y", "yes"].contains(&word.to_lowercase().as_str()))
-        } else {
-            let text = self.layout().sentence(STOP_SURE);
-            self.say(&text)?;
-            matches!(self.keys.key().map_err(no_answer)?, Key::Char('y' | 'Y'))
-        };
-        Ok(match sure {
+        Ok(match self.is_sure(STOP_SURE, STOP_PLAIN)? {
             true => Heard::Reply(Reply::Stop(reason)),
             false => Heard::Nothing(NOT_STOPPED),
         })
+    }
+
+    /// Whether a person says y to what cannot be taken back, asked by key or by line.
+    fn is_sure(&mut self, by_key: &str, by_line: &str) -> Result<bool, NoAnswer> {
+        if self.plain {
+            let said = self.words(by_line)?;
+            return Ok(
+                said.is_some_and(|word| ["y", "yes"].contains(&word.to_lowercase().as_str()))
+            );
+        }
+        let text = self.layout().sentence(by_key);
+        self.say(&text)?;
+        Ok(matches!(
+            self.keys.key().map_err(no_answer)?,
+            Key::Char('y' | 'Y')
+        ))
     }
 
     /// Whether a key is one of many that came at once, as of a line that was meant for another place. Of those that
@@ -326,6 +345,13 @@ impl<K: Keys> Terminal<K> {
             self.keys.discard();
         }
     }
+}
+
+/// Whether a reply is a no that ends the job with its work not done.
+fn turns_away(reply: &Reply, screen: &Screen) -> bool {
+    let ends = screen.ends.iter().flat_map(|ends| &ends.answers);
+    let mut ends = ends.filter(|(answer, _)| answer == "no");
+    *reply == Reply::No && ends.any(|(_, kind)| *kind == OutcomeKind::NotDone)
 }
 
 /// A line that is b and a number, as it is typed without the colon.

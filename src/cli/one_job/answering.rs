@@ -14,6 +14,7 @@ use crate::ask::terminal::{Clock, Terminal};
 use crate::ask::watching::Watching;
 use crate::cli::Failure;
 use crate::cli::one_job::watching::Watched;
+use crate::cli::problems::listed;
 use crate::report::terminal::{self, Screen};
 use crate::run::asker::{Asker, NoAnswer};
 
@@ -75,7 +76,9 @@ impl AnswersArgument {
 /// Read an answers file, which must be for that procedure.
 pub(crate) fn read_answers(file: &Path, procedure: &str) -> Result<Answers, Failure> {
     let text = fs_err::read_to_string(file)?;
-    let answers = script::answers(&file.display().to_string(), &text)?;
+    let shown = file.display().to_string();
+    let answers = script::answers(&shown, &text)
+        .map_err(|problems| listed(&problems.into_iter().collect(), &[(shown, text)].into()))?;
     if answers.procedure == procedure {
         return Ok(answers);
     }

@@ -15,6 +15,7 @@ use crate::record::shop::Shop;
 use crate::record::{digest, durable};
 use crate::run::event::CaptureFile;
 use crate::run::keeper::{Columns as Told, Keeper, Unkept};
+use crate::run::vehicle;
 
 /// Keeps the captures of one job.
 pub(crate) struct Captures<'j> {
@@ -84,7 +85,13 @@ impl Captures<'_> {
         } else {
             self.write_setup(&columns, &handed_over, (engine, told), &mut copy)
         };
-        let kept = written.and_then(|setup| Ok(self.read(&handed_over, &setup, &mut copy)?));
+        let kept = written.and_then(|setup| {
+            // of an exercise it is told when it is computed
+            if let Some(engine) = engine.filter(|_| own && self.shop.is_some()) {
+                same_engine(&setup_beside, engine, &setup)?;
+            }
+            Ok(self.read(&handed_over, &setup, &mut copy)?)
+        });
         if let Err(why) = kept {
             self.drop_copy(&copy);
             return Err(why.of_file(&copy.sha256));
@@ -185,6 +192,18 @@ impl Captures<'_> {
         for name in [&copy.file, &copy.setup] {
             let _ = fs_err::remove_file(self.job.file(name));
         }
+    }
+}
+
+/// Refuse a capture whose own set-up is of another engine than the job's: mostly it is another vehicle's file.
+fn same_engine(setup_beside: &Path, engine: &Engine, setup: &Setup) -> Result<(), String> {
+    match vehicle::difference(engine, &setup.engine) {
+        Some(difference) => Err(format!(
+            "{}: {difference}. Is this the right file? Name another one, correct the set-up beside it, or go back and \
+             correct the intake",
+            setup_beside.display()
+        )),
+        None => Ok(()),
     }
 }
 

@@ -31,6 +31,7 @@ impl Standing {
     pub(crate) fn told(&self) -> String {
         match (self.named, &self.vehicles) {
             (Named::Revoked, _) => "signed with a revoked key".to_owned(),
+            (Named::Returned, _) => "which was returned".to_owned(),
             (Named::Sound, _) => "which no revoked key signed".to_owned(),
             (Named::MoreWrong, _) => {
                 "not counted: more is wrong with it than a revoked key (`evenfire verify` says what), and nothing answers for \
@@ -47,7 +48,7 @@ impl Standing {
     /// How whoever does the work can mend it; nothing where there is nothing to mend.
     fn remedy(&self) -> Option<&'static str> {
         match self.named {
-            Named::Revoked | Named::MoreWrong => None,
+            Named::Revoked | Named::Returned | Named::MoreWrong => None,
             Named::Never(Never::OtherVehicle) => Some(
                 "Where the identity is mistyped here, go back to it and type it anew; where the number is, note the right \
                  one.",

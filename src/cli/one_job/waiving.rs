@@ -117,37 +117,14 @@ impl Keeping<'_> {
             true => None,
             false => Person::there("the step is not waived"),
         };
-        let (file, key) = self.key(waiving, person.as_mut())?;
-        let lead = roster
-            .owner(key.public())
-            .ok_or_else(|| format!("{}: nobody in the roster has this key", file.display()))?
-            .to_owned();
-        if !waiving
-            .may
-            .iter()
-            .any(|who| who == ANY_LEAD || *who == lead)
-        {
-            let may = waiving.may.join(", ");
-            return Err(format!(
-                "{lead} may not waive this step by the shop's policy; {may} may"
-            ));
-        }
         let giving = Giving {
             job: self.job,
             roster: &roster,
             technician: &self.technician,
             practice: self.practice,
         };
-        let waiver = Waiver {
-            job: self.job.number(),
-            step: waiving.step.to_owned(),
-            reason: waiving.reason.to_owned(),
-            lead: lead.clone(),
-            time: waiving.at.to_owned(),
-            journal: waiving.head.to_owned(),
-        };
-        // nobody types a passphrase for what would be refused anyway
-        waiver::may_give(&giving, key.public(), &waiver).map_err(|error| error.to_string())?;
+        let (file, key, waiver) = self.key(waiving, &giving, person.as_mut())?;
+        let lead = waiver.lead.clone();
         if let (Some(person), Some(signer)) = (person.as_mut(), bare_signer(&key, &roster))
             && !agrees_to_bare(person, &signer).map_err(|error| error.to_string())?
         {
@@ -162,12 +139,46 @@ impl Keeping<'_> {
         })
     }
 
-    /// The lead's key, not opened yet; where a person mistyped its path, they type it again and keep the reason.
+    /// What would be signed with a key, where it is that of a lead who may waive the step: nobody types a passphrase for
+    /// what would be refused anyway.
+    fn by_key(
+        &self,
+        file: &Path,
+        waiving: &Waiving<'_>,
+        giving: &Giving<'_>,
+    ) -> Result<(Locked, Waiver), String> {
+        let key = key::look(file).map_err(|error| error.to_string())?;
+        let lead = giving
+            .roster
+            .owner(key.public())
+            .ok_or_else(|| format!("{}: nobody in the roster has this key", file.display()))?;
+        let mut may = waiving.may.iter();
+        if !may.any(|who| who == ANY_LEAD || who == lead) {
+            let may = waiving.may.join(", ");
+            return Err(format!(
+                "{lead} may not waive this step by the shop's policy; {may} may"
+            ));
+        }
+        let waiver = Waiver {
+            job: self.job.number(),
+            step: waiving.step.to_owned(),
+            reason: waiving.reason.to_owned(),
+            lead: lead.to_owned(),
+            time: waiving.at.to_owned(),
+            journal: waiving.head.to_owned(),
+        };
+        waiver::may_give(giving, key.public(), &waiver).map_err(|error| error.to_string())?;
+        Ok((key, waiver))
+    }
+
+    /// The lead's key, not opened yet, and what it would sign; where a person named another one, they name it again and
+    /// keep the reason.
     fn key(
         &self,
         waiving: &Waiving<'_>,
+        giving: &Giving<'_>,
         mut person: Option<&mut Person>,
-    ) -> Result<(PathBuf, Locked), String> {
+    ) -> Result<(PathBuf, Locked, Waiver), String> {
         let mut file = match waiving.key {
             "" => self.shop.key_file(Role::Lead),
             typed => as_typed(typed),
@@ -175,9 +186,9 @@ impl Keeping<'_> {
         let mut left = TRIES;
         loop {
             left -= 1;
-            let why = match key::look(&file) {
-                Ok(key) => return Ok((file, key)),
-                Err(why) => why.to_string(),
+            let why = match self.by_key(&file, waiving, giving) {
+                Ok((key, waiver)) => return Ok((file, key, waiver)),
+                Err(why) => why,
             };
             let Some(person) = person.as_deref_mut().filter(|_| left > 0) else {
                 return Err(why);

@@ -1,9 +1,24 @@
-//! What is said before the first question of an exercise, by what its procedure asks.
+//! What goes before the first question of an exercise, by what its procedure asks.
 
 use std::path::Path;
 
 use crate::cli::one_job::which_job::from_here;
 use crate::practise::NOT_GRADED;
+use crate::procedure::model::{CaptureKind, Library, Question};
+
+/// Refuse what is said of a capture of the turning engine where the procedure has none: it would come to nothing.
+pub(super) fn of_captures(library: &Library, said: &[(&str, bool)]) -> Result<(), String> {
+    let mut steps = library.procedures.values().flat_map(|p| &p.steps);
+    let cranks = steps.any(|step| {
+        matches!(&step.question, Question::Capture { kind, .. } if *kind == CaptureKind::Cranking)
+    });
+    match said.iter().find(|(_, is_said)| *is_said && !cranks) {
+        Some((option, _)) => Err(format!(
+            "{option} is about a capture of the turning engine, and this procedure takes none; leave it out"
+        )),
+        None => Ok(()),
+    }
+}
 
 /// What is said before the first question.
 pub(super) fn told(vehicle: &str, is_graded: bool, pages: &Path) -> Vec<String> {

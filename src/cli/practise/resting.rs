@@ -54,6 +54,9 @@ const VEHICLE_PAGE: &str = "Practice: vehicle.txt of this exercise says it.";
 /// Steps of the shipped procedures at which a cylinder to test is chosen by its number.
 const ANY_CYLINDER: [&str; 2] = ["which-leaks", "which-runs"];
 
+/// The step of the shipped procedures that asks why an engine fired: a simulated one has no cause.
+const MADE_UP: &str = "why-it-fired";
+
 /// The step of the shipped procedures at which a signal is chosen.
 const SIGNAL: &str = "signal";
 
@@ -85,6 +88,9 @@ impl<'a> Resting<'a> {
                  nearest to it.",
                 self.signal
             )),
+            Form::Text(_) if step == Some(MADE_UP) => Some(
+                "Practice: no page says it. Make up a likely cause; what counts is what is done otherwise then.".to_owned(),
+            ),
             Form::Number(number) => Some(said_of(step.unwrap_or_default(), number, &screen.phase)),
             Form::Text(_) | Form::Choose(_) if LOOKED_UP.contains(&screen.phase.as_str()) => {
                 Some(VEHICLE_PAGE.to_owned())
@@ -298,6 +304,8 @@ mod tests {
             ),
             "{signal}"
         );
+        let why = Form::Text(crate::procedure::model::TextForm::Text);
+        assert!(said(why, "make safe", "why-it-fired").contains("Make up a likely cause"));
         assert!(!said(Form::Confirm, "intake", "drive").contains("Practice"));
         assert!(!said(choice(), "follow up", "offer-one").contains("Practice"));
     }

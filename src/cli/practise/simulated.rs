@@ -7,6 +7,7 @@ use crate::cli::one_job::keeping::Captures;
 use crate::engine::Engine;
 use crate::practise::Exercise;
 use crate::record::folder::{self, JobFolder};
+use crate::run::event::Attachment;
 use crate::run::event::CaptureFile;
 use crate::run::keeper::{Keeper, Unkept};
 use crate::simulate::practice::Practice;
@@ -35,6 +36,10 @@ impl Keeper for Simulated {
         made_here(typed)?;
         let made = self.exercise.at_rest()?;
         hand_over(&self.job, &made, engine)
+    }
+
+    fn attach(&mut self, path: &str) -> Result<Attachment, String> {
+        Err(format!("{path}: in an exercise no photo or file is kept"))
     }
 }
 

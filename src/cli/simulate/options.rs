@@ -5,6 +5,7 @@ use clap::{Args, ValueEnum};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
+use super::weak::WeakCylinder;
 use crate::cli::Failure;
 use crate::cranking::answer::SignalKind;
 use crate::engine::Loss;
@@ -59,7 +60,7 @@ pub(super) struct Wished {
     /// truth file is of the crank and differs. May be given several times, with --engine or --firing-order. Leaks,
     /// unless --fault says poor-filling
     #[arg(long, value_name = "CYLINDER=PERCENT")]
-    weak: Vec<String>,
+    weak: Vec<WeakCylinder>,
     /// Nothing wrong: short for --fault none
     #[arg(long, conflicts_with_all = ["weak", "fault"])]
     sound: bool,
@@ -257,8 +258,14 @@ impl Wished {
             if !of_one {
                 return Err("--weak: goes with --fault leak or poor-filling only".into());
             }
-            let losses: Result<_, Failure> =
-                self.weak.iter().map(|text| weak(text, engine)).collect();
+            let place = |weak: &WeakCylinder| {
+                let WeakCylinder { cylinder, percent } = *weak;
+                let place = engine.place_of(cylinder);
+                let place = place
+                    .ok_or_else(|| format!("--weak: the engine has no cylinder {cylinder}"))?;
+                Ok((place, percent))
+            };
+            let losses: Result<_, Failure> = self.weak.iter().map(place).collect();
             wish.losses = Some(losses?);
         }
         wish.loss = match self.fault {
@@ -338,18 +345,4 @@ fn numbers<T: std::str::FromStr>(text: &str, option: &str) -> Result<Vec<T>, Fai
                 .map_err(|_| format!("{option}: {part:?} is no number").into())
         })
         .collect()
-}
-
-fn weak(text: &str, engine: &Engine) -> Result<(usize, f64), Failure> {
-    let told = || format!("--weak {text}: write cylinder=percent, as in 3=62");
-    let (cylinder, percent) = text.split_once('=').ok_or_else(told)?;
-    let cylinder: usize = cylinder.trim().parse().map_err(|_| told())?;
-    let percent: f64 = percent.trim().parse().map_err(|_| told())?;
-    let place = engine
-        .place_of(cylinder)
-        .ok_or_else(|| format!("--weak {text}: the engine has no cylinder {cylinder}"))?;
-    if !(10.0..=100.0).contains(&percent) {
-        return Err(format!("--weak {text}: a cylinder can keep 10 to 100 percent").into());
-    }
-    Ok((place, percent))
 }

@@ -6,7 +6,7 @@ use super::sets::{Bits, Edge, Graph, told};
 use crate::procedure::edges::{self, Way};
 use crate::procedure::library::Sheet;
 use crate::procedure::model::{Question, Step, StepIndex};
-use crate::procedure::nearest::suggestion;
+use crate::procedure::nearest::{nearest, suggestion};
 use crate::procedure::problem::Findings;
 
 /// Report what is left disabled. Given back are the steps that ask until the answer is yes while something is disabled,
@@ -131,7 +131,16 @@ fn unknown(sheet: &Sheet, items: &[&str], findings: &mut Findings) {
 }
 
 fn graph(sheet: &Sheet, items: &[&str]) -> Graph {
-    let number = |name: &str| items.iter().position(|item| *item == name);
+    // what is misspelt was told, and is followed as it was meant
+    let number = |name: &str| {
+        let meant = nearest(name, items.iter().copied());
+        let name = if items.contains(&name) {
+            Some(name)
+        } else {
+            meant
+        };
+        items.iter().position(|item| Some(*item) == name)
+    };
     let steps = sheet.procedure.steps.iter().map(|step| {
         let disabled = step.disables.iter();
         let disabled: Vec<usize> = disabled.filter_map(|d| number(&d.item.0)).collect();

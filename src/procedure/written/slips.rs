@@ -46,6 +46,7 @@ pub(crate) fn recognised(text: &str, line: usize, column: usize) -> Option<Slip>
         .or_else(|| quotes::found(&lines, last, column))
         .or_else(|| brackets::not_closed(&lines, last))
         .or_else(|| brackets::too_many(lines[last], last, column))
+        .or_else(|| brackets::no_comma(lines[last], last, column))
         .or_else(|| near().find_map(|at| no_blank_after_dash(&lines, at)))
         .or_else(|| near().find_map(|at| no_space_after_colon(lines[at], at)))
         .or_else(|| near().find_map(|at| no_colon(lines[at], at)))

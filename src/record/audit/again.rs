@@ -1,5 +1,5 @@
-//! Jobs that a revoked key signed and that were done again. Their signatures count no more, for good; but a
-//! later job that says in a note which one it stands for, and that a lead has accepted, answers for them.
+//! Jobs that a revoked key signed, or that a lead returned, and that were done again: a later job that says in a note
+//! which one it stands for, and that a lead has accepted, answers for them.
 
 use std::collections::BTreeMap;
 
@@ -134,6 +134,14 @@ impl Never {
 }
 
 impl Looked {
+    /// Whether another job may answer for it: nothing is wrong but the revoked key, or nothing is open but what a lead
+    /// returned it for.
+    pub(super) fn may_be_answered_for(&self) -> bool {
+        let is_returned = JobLine::words(&self.line.findings).any(|kind| kind == "returned")
+            && self.line.status == status_name(Status::Open);
+        self.flaw == Flaw::Revoked || (self.flaw == Flaw::None && is_returned)
+    }
+
     /// What decides whether it can stand for another.
     pub(super) fn side(&self) -> Side<'_> {
         Side {
@@ -190,7 +198,7 @@ pub(crate) fn same_vehicle(one: Option<&str>, other: Option<&str>) -> bool {
     one.zip(other).is_none_or(|(one, other)| one == other)
 }
 
-/// Jobs in which nothing is wrong but the revoked key, by number, each with the later one that answers for it.
+/// Jobs that may be answered for, by number, each with the later one that does.
 pub(super) fn done(
     looked: &[Looked],
     faults: &BTreeMap<String, Vec<String>>,
@@ -198,7 +206,7 @@ pub(super) fn done(
     let whole = |line: &JobLine| !faults.contains_key(&line.job);
     let old = looked
         .iter()
-        .filter(|old| old.flaw == Flaw::Revoked && whole(&old.line));
+        .filter(|old| old.may_be_answered_for() && whole(&old.line));
     old.filter_map(|old| {
         let new = looked
             .iter()
@@ -285,6 +293,26 @@ mod tests {
         ];
         let broken = BTreeMap::from([("0004".to_owned(), vec!["not here".to_owned()])]);
         assert!(done(&jobs, &broken).is_empty());
+    }
+
+    /// A job that a lead returned is answered for like one that a revoked key signed; any other open one is not.
+    #[test]
+    fn a_returned_job_may_be_done_again() {
+        let answered = |findings: &str| {
+            let old = looked("0004", false, |line| {
+                (line.status, line.findings) = ("open".to_owned(), findings.to_owned());
+            });
+            let new = looked("0009", false, |line| line.instead_of = "0004".to_owned());
+            done(&[old, new], &BTreeMap::new()).remove("0004")
+        };
+        assert_eq!(answered("amended returned").as_deref(), Some("0009"));
+        for other in [
+            "not_countersigned",
+            "not_signed not_countersigned",
+            "not_sealed",
+        ] {
+            assert!(answered(other).is_none(), "{other}");
+        }
     }
 
     #[test]

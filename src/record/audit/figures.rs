@@ -144,6 +144,10 @@ impl Figures {
                 }
                 continue;
             }
+            // what was done again is counted there
+            if line.done_again_by.is_some() {
+                continue;
+            }
             figures.open(line);
             figures.work(line);
             figures.found(line);

@@ -5,14 +5,16 @@ use memchr::memmem;
 
 use crate::record::bundle::signed::read_short;
 use crate::record::folder::{self, JobFolder};
+use crate::run::drive::RESTS;
 use crate::run::event::{Event, Opening, Stamped};
 use crate::run::journal::line;
 use crate::run::state::State;
 
 /// What marks the events that are looked for, as a journal's line is written. Inside a text its quotes
 /// would be escaped.
-const MARKS: [&str; 3] = [
+const MARKS: [&str; 4] = [
     "\"event\":\"opened\"",
+    "\"event\":\"paused\"",
     "\"event\":\"resumed\"",
     "\"event\":\"stopped\"",
 ];
@@ -22,9 +24,12 @@ const MARKS: [&str; 3] = [
 pub(super) struct Kept {
     pub opening: Option<Opening>,
     pub opened: Option<String>,
+    /// How often somebody left it and it was taken up again; a rest of the starter is none of that.
     pub resumed: u32,
     pub lapsed: Vec<String>,
     pub stopped: Option<String>,
+    /// Whether the starter rests.
+    rests: bool,
 }
 
 #[derive(serde::Deserialize)]
@@ -64,6 +69,8 @@ impl Kept {
                 self.opening = Some(opening);
                 self.opened = Some(stamped.at);
             }
+            Event::Paused { reason } => self.rests = reason == RESTS,
+            Event::Resumed { .. } if self.rests => self.rests = false,
             Event::Resumed { lapsed } => {
                 self.resumed += 1;
                 self.lapsed.extend(lapsed.into_iter().map(|name| name.0));
@@ -71,5 +78,41 @@ impl Kept {
             Event::Stopped { reason } => self.stopped = Some(reason),
             _ => {}
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::procedure::work::Condition;
+
+    /// A break that somebody took counts with what had lapsed; a rest of the starter is the program's own.
+    #[test]
+    fn a_rest_of_the_starter_is_no_taking_up_again() {
+        let mut kept = Kept::default();
+        let lapsed = || vec![Condition("belts clear".to_owned())];
+        for reason in [RESTS, "asked", RESTS] {
+            let reason = reason.to_owned();
+            for event in [
+                Event::Paused { reason },
+                Event::Resumed { lapsed: lapsed() },
+            ] {
+                kept.take(Stamped {
+                    at: "2026-03-02T08:00:00Z".to_owned(),
+                    event,
+                });
+            }
+        }
+        assert_eq!(
+            (kept.resumed, kept.lapsed),
+            (1, vec!["belts clear".to_owned()])
+        );
+        // killed: no pause stands before it
+        let mut cut_off = Kept::default();
+        cut_off.take(Stamped {
+            at: "2026-03-02T08:00:00Z".to_owned(),
+            event: Event::Resumed { lapsed: lapsed() },
+        });
+        assert_eq!(cut_off.resumed, 1);
     }
 }

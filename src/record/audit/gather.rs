@@ -173,7 +173,9 @@ fn captures(line: &mut JobLine, record: &Record) {
         }
     }
     line.refused_because = because.join(" ");
-    if let Some(analysis) = record.deciding().and_then(|c| c.analysis.as_ref()) {
+    if record.is_disagreed() {
+        line.verdict = Some(VerdictKind::Inconclusive.name().to_owned());
+    } else if let Some(analysis) = record.deciding().and_then(|c| c.analysis.as_ref()) {
         verdict(line, analysis);
     }
 }

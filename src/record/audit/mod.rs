@@ -81,7 +81,8 @@ pub struct Audit {
     pub lines: Vec<Arc<JobLine>>,
     /// What is wrong: number of the job and a sentence, text from bundles in it made tame.
     pub wrong: Vec<(String, String)>,
-    /// Jobs that a revoked key signed, each with the later one that was done instead: no longer held against the whole.
+    /// Jobs that a revoked key signed or a lead returned, each with the later one that was done instead: no longer held
+    /// against the whole.
     pub done_again: BTreeMap<String, String>,
     /// Jobs whose notes say that they were done instead of another, and that cannot answer for it.
     pub not_counted: Vec<NotCounted>,
@@ -164,7 +165,12 @@ impl Audit {
     /// What it comes to, as `verify` has it for one job.
     #[must_use]
     pub fn status(&self) -> Status {
-        let has = |status: Status| self.figures.by_status.contains_key(status_name(status));
+        let standing = || {
+            self.lines
+                .iter()
+                .filter(|line| line.done_again_by.is_none())
+        };
+        let has = |status: Status| standing().any(|line| line.status == status_name(status));
         if !self.not_sound().is_empty() {
             Status::Unsound
         } else if has(Status::Open) {

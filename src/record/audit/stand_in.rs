@@ -38,6 +38,8 @@ pub enum Counts {
 pub(crate) enum Named {
     /// Nothing but a revoked key is wrong with it: the other one answers for it, once that is sound and accepted.
     Revoked,
+    /// A lead returned it, and nothing is wrong with it else.
+    Returned,
     /// Nothing is wrong with it.
     Sound,
     /// More is wrong with it than a revoked key: nothing answers for that.
@@ -58,13 +60,14 @@ pub(crate) fn named(
     match (Never::of(new, old.as_ref().map(Looked::side)), old) {
         (Some(never), _) => Named::Never(never),
         (None, Some(old)) if old.flaw == Flaw::Revoked => Named::Revoked,
+        (None, Some(old)) if old.may_be_answered_for() => Named::Returned,
         (None, Some(old)) if old.flaw == Flaw::None => Named::Sound,
         _ => Named::MoreWrong,
     }
 }
 
-/// What was done instead of a job of the shop; none where anything else than a revoked key is wrong with that job, or
-/// nothing is: then no other one is asked for.
+/// What was done instead of a job of the shop; none where anything else is wrong with that job than that a revoked key
+/// signed it or a lead returned it, or nothing is: then no other one is asked for.
 ///
 /// # Errors
 /// Where the shop's jobs cannot be listed.
@@ -75,7 +78,7 @@ pub fn stand_ins(
     report: RenderReportAll<'_>,
 ) -> Result<Option<Vec<StandIn>>, RecordError> {
     let old = looked(shop, &shop.job(number)?, roster, report);
-    if old.flaw != Flaw::Revoked {
+    if !old.may_be_answered_for() {
         return Ok(None);
     }
     let mut claiming = shop.all_jobs()?;

@@ -117,6 +117,29 @@ impl Record {
             .or_else(|| counting().find(|c| c.analysis.is_some()))
     }
 
+    /// Captures that count and gave a verdict, by their number in the record from one.
+    pub fn judged(&self) -> impl Iterator<Item = (usize, &Analysis)> {
+        let counting = self.captures.iter().zip(1..).filter(|(c, _)| !c.superseded);
+        let analysed = counting.filter_map(|(c, number)| Some((number, c.analysis.as_ref()?)));
+        analysed.filter(|(_, analysis)| analysis.verdict.kind != VerdictKind::Inconclusive)
+    }
+
+    /// Whether the job came to no verdict because its captures do not agree: none of them counts then.
+    #[must_use]
+    pub fn is_disagreed(&self) -> bool {
+        let said = |analysis: &Analysis| {
+            let verdict = &analysis.verdict;
+            (
+                verdict.kind,
+                verdict.cylinders.clone(),
+                verdict.positions.clone(),
+            )
+        };
+        let mut judged = self.judged().map(|(_, analysis)| said(analysis));
+        let first = judged.next();
+        self.outcome.kind == OutcomeKind::NoVerdict && judged.any(|other| Some(other) != first)
+    }
+
     /// What tells the vehicle to its owner, line's name and answer; empty where nothing of it was recorded.
     #[must_use]
     pub fn vehicle(&self) -> Vec<(&'static str, &str)> {

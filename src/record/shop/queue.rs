@@ -1,8 +1,10 @@
 //! What a shop's sealed jobs wait for: the technician's signature, the lead's decision, a correction, or to be
 //! done again because a revoked key signed them. By what lies there, in seconds also for many jobs; whether it holds is `verify`'s question.
 
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 
+use crate::record::audit::instead_of;
 use crate::record::bundle::amendment::{Layer, about};
 use crate::record::bundle::decision::Ruling;
 use crate::record::bundle::model::{Outcome, Record, SCHEMA};
@@ -62,6 +64,8 @@ pub struct Waiting {
     pub report: PathBuf,
     /// What for.
     pub wait: Wait,
+    /// The later accepted job that says it was done instead of it; by the files, whether it counts is the audit's question.
+    pub done_by: Option<String>,
 }
 
 /// Everything that waits, in order of the numbers.
@@ -70,10 +74,25 @@ pub struct Waiting {
 /// Where the shop itself cannot be read.
 pub fn waiting(shop: &Shop, roster: &Roster) -> Result<Vec<Waiting>, RecordError> {
     let jobs = shop.all_jobs()?;
-    Ok(jobs.iter().filter_map(|job| one(job, roster)).collect())
+    let mut done: BTreeMap<String, String> = BTreeMap::new();
+    let mut all = Vec::new();
+    for job in &jobs {
+        let Some((waiting, instead_of)) = one(job, roster) else {
+            continue;
+        };
+        done.extend(instead_of.into_iter().map(|old| (old, job.number())));
+        all.extend(waiting);
+    }
+    for one in &mut all {
+        if matches!(one.wait, Wait::Again { .. } | Wait::Correction { .. }) {
+            one.done_by = done.remove(&one.job);
+        }
+    }
+    Ok(all)
 }
 
-fn one(job: &JobFolder, roster: &Roster) -> Option<Waiting> {
+/// What a sealed job waits for, if it does, and the jobs that it says it was done instead of, where a lead accepted it.
+fn one(job: &JobFolder, roster: &Roster) -> Option<(Option<Waiting>, Vec<String>)> {
     if !job.file(folder::MANIFEST).exists() {
         return None;
     }
@@ -83,26 +102,40 @@ fn one(job: &JobFolder, roster: &Roster) -> Option<Waiting> {
     });
     let report = job.file(folder::REPORT);
     match read {
-        Err(why) => Some(Waiting {
-            job: job.number(),
-            technician: String::new(),
-            sealed: String::new(),
-            practice: false,
-            vehicle: String::new(),
-            outcome: None,
-            report,
-            wait: Wait::Unreadable(why),
-        }),
-        Ok((record, signed)) => wait(&record, &signed, roster).map(|wait| Waiting {
-            practice: record.is_practice(),
-            vehicle: about::vehicle_text(&record, &signed),
-            outcome: Some(record.outcome),
-            report,
-            job: record.job,
-            technician: record.technician,
-            sealed: record.sealed,
-            wait,
-        }),
+        Err(why) => {
+            let waiting = Waiting {
+                job: job.number(),
+                technician: String::new(),
+                sealed: String::new(),
+                practice: false,
+                vehicle: String::new(),
+                outcome: None,
+                report,
+                wait: Wait::Unreadable(why),
+                done_by: None,
+            };
+            Some((Some(waiting), Vec::new()))
+        }
+        Ok((record, signed)) => {
+            let accepted = signed.last_decision().map(|own| own.decision) == Some(Ruling::Accepted);
+            let instead_of = if accepted {
+                instead_of(&record)
+            } else {
+                Vec::new()
+            };
+            let waiting = wait(&record, &signed, roster).map(|wait| Waiting {
+                practice: record.is_practice(),
+                vehicle: about::vehicle_text(&record, &signed),
+                outcome: Some(record.outcome),
+                report,
+                job: record.job,
+                technician: record.technician,
+                sealed: record.sealed,
+                wait,
+                done_by: None,
+            });
+            Some((waiting, instead_of))
+        }
     }
 }
 

@@ -18,6 +18,7 @@ pub(super) fn statuses(audit: &Audit) -> Vec<String> {
     let of = |status| {
         let lines = audit.lines.iter();
         let own = lines.filter(|line| line.status == status_name(status));
+        let own = own.filter(|line| line.done_again_by.is_none());
         own.filter(|line| !wrong.contains(&line.job)).count()
     };
     let told = |count: usize, words: &str| (count > 0).then(|| format!("{count} {words}"));
@@ -55,7 +56,7 @@ pub(super) fn revoked(out: &mut String, audit: &Audit) {
     let again: Vec<String> = audit.done_again.iter().map(again).collect();
     jobs(
         out,
-        "Of these done again and accepted, so not held against the register",
+        "Done again and accepted, so not held against the register",
         &again,
     );
     let rest = revoked

@@ -10,7 +10,7 @@ use crate::procedure::model::{OutcomeKind, RecordLine};
 use crate::record::audit::vehicle_key;
 use crate::record::bundle::model::Record;
 use crate::record::moment;
-use crate::report::signatures::Signatures;
+use crate::report::signatures::{Ruling, Signatures};
 use crate::report::text::{number, time};
 use crate::report::wording;
 use crate::text::clean;
@@ -65,11 +65,14 @@ fn sources(before: Side<'_>, after: Side<'_>) -> String {
 
 fn comparison(before: Side<'_>, after: Side<'_>) -> Markup {
     let analyses = [before, after].map(|side| side.record.deciding()?.analysis.as_ref());
+    let untold = untold(before.record, after.record);
     html! {
         section.summary aria-labelledby="result" {
             h2 id="result" { "Result" }
             @for warning in doubts(before.record, after.record) { p.open { (warning) } }
+            @for warning in [before, after].into_iter().filter_map(returned) { p.open { (warning) } }
             @match analyses {
+                [Some(_), Some(_)] if untold.is_some() => p { (untold.unwrap_or_default()) },
                 [Some(old), Some(new)] => {
                     (changed(old, new))
                     p { (wording::COMMON_LOSS) }
@@ -125,6 +128,40 @@ pub(crate) fn doubts(before: &Record, after: &Record) -> Vec<String> {
         doubts.push("The job that is shown as after was sealed before the other.".to_owned());
     }
     doubts
+}
+
+/// Why nothing can be said of what changed, whatever the recordings say.
+pub(crate) fn untold(before: &Record, after: &Record) -> Option<String> {
+    let vehicles = [before, after].map(|record| vehicle_key(record.lines.get(VEHICLE)?));
+    if let [Some(old), Some(new)] = &vehicles
+        && old != new
+    {
+        return Some(
+            "The two jobs are of two vehicles, so nothing is told of what changed.".to_owned(),
+        );
+    }
+    let undecided = |record: &&&Record| record.outcome.kind == OutcomeKind::NoVerdict;
+    let undecided = [&before, &after].into_iter().find(undecided)?;
+    Some(format!(
+        "Job {} came to no verdict, so nothing is told of what changed.",
+        clean(&undecided.job)
+    ))
+}
+
+/// That a lead returned a job.
+fn returned(side: Side<'_>) -> Option<String> {
+    let decision = side.signatures.decision()?;
+    let is_returned = decision.ruling == Ruling::Returned;
+    is_returned.then(|| {
+        let reason = decision
+            .reason
+            .as_deref()
+            .map_or_else(String::new, |why| format!(": {}", clean(why)));
+        format!(
+            "Job {} was RETURNED for correction{reason}",
+            clean(&side.record.job)
+        )
+    })
 }
 
 fn changed(before: &Analysis, after: &Analysis) -> Markup {
@@ -251,6 +288,27 @@ mod tests {
             "{page}"
         );
         assert!(page.contains("<strong>improved</strong>"));
+        let untold = |edit: &dyn Fn(&mut Record)| {
+            let mut after = after.clone();
+            edit(&mut after);
+            let page = super::page(side(&before, &signatures), side(&after, &signatures));
+            assert!(
+                page.contains("so nothing is told of what changed"),
+                "{page}"
+            );
+            assert!(!page.contains("What changed") && !page.contains("<strong>improved"));
+        };
+        untold(&|after| after.outcome.kind = OutcomeKind::NoVerdict);
+        untold(&|after| {
+            let other = "EX 9".to_owned();
+            after.lines.insert(VEHICLE.to_owned(), other);
+        });
+        let mut returned = signatures.clone();
+        let decision = returned.countersign.as_mut().unwrap();
+        (decision.ruling, decision.reason) = (Ruling::Returned, Some("no source".to_owned()));
+        let warned = super::page(side(&before, &returned), side(&after, &signatures));
+        let result = warned.split("Side by side").next().unwrap();
+        assert!(result.contains("was RETURNED for correction: no source"));
         assert!(page.contains("made from two signed jobs and"));
         let nobody = Signatures::default();
         let unsigned = super::page(side(&before, &signatures), side(&after, &nobody));

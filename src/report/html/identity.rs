@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use crate::procedure::model::RecordLine;
 use crate::record::bundle::model::Record;
-use crate::report::signatures::{Attachment, Signatures};
+use crate::report::signatures::{Attachment, Signatures, Standing};
 use crate::text::clean;
 use crate::text::list;
 
@@ -28,7 +28,11 @@ pub(super) fn lines(record: &Record, signatures: &Signatures) -> Markup {
             dt { (clean(name)) }
             dd {
                 (clean(value))
-                @if signatures.corrects(record, name) { " (corrected, see page one)" }
+                @match signatures.corrects(record, name) {
+                    Some(Standing::Accepted) => " (corrected, see page one)",
+                    Some(_) => " (a correction on page one is not accepted yet)",
+                    None => "",
+                }
             }
         } } }
         @if !untold.is_empty() { p.aside { "Not recorded: " (list(&untold)) "." } }

@@ -6,7 +6,7 @@ use super::bars;
 use crate::cranking::answer::{Analysis, Finding};
 use crate::procedure::model::{OutcomeKind, RecordLine};
 use crate::record::bundle::model::{CaptureResult, Record};
-use crate::report::signatures::{Countersignature, Ruling, Signatures};
+use crate::report::signatures::{Countersignature, Ruling, Signatures, Standing};
 use crate::report::text::{measured, number};
 use crate::report::wording::{self, Row};
 use crate::text::{clean, counted, list};
@@ -16,8 +16,9 @@ pub(super) fn section(record: &Record, signatures: &Signatures) -> Markup {
     let vehicle = record.vehicle().into_iter();
     let vehicle: Vec<String> = vehicle
         .map(|(name, value)| match signatures.corrects(record, name) {
-            true => format!("{} (corrected below)", clean(value)),
-            false => clean(value),
+            Some(Standing::Accepted) => format!("{} (corrected below)", clean(value)),
+            Some(_) => format!("{} (a correction below is not accepted yet)", clean(value)),
+            None => clean(value),
         })
         .collect();
     let deciding = record.deciding();
@@ -103,7 +104,7 @@ fn hinted(record: &Record) -> Option<String> {
     if record.outcome.kind != OutcomeKind::NotDone {
         return None;
     }
-    let judged = judged(record);
+    let judged: Vec<(usize, &Analysis)> = record.judged().collect();
     let (_, first) = judged.first()?;
     let low = judged
         .iter()
@@ -135,26 +136,15 @@ fn hinted(record: &Record) -> Option<String> {
     })
 }
 
-/// Analyses that gave a verdict and were not gone back behind, with the number of their capture.
-fn judged(record: &Record) -> Vec<(usize, &Analysis)> {
-    let captures = record.captures.iter().zip(1..);
-    captures
-        .filter(|(capture, _)| !capture.superseded)
-        .filter_map(|(capture, number)| Some((number, capture.analysis.as_ref()?)))
-        .filter(|(_, analysis)| wording::judged(analysis))
-        .collect()
-}
-
 /// What captures said that came to no verdict together; nothing where none said anything by itself.
 fn not_together(record: &Record) -> Option<String> {
-    let judged = judged(record);
+    let judged: Vec<(usize, &Analysis)> = record.judged().collect();
     let said: Vec<String> = judged
         .iter()
         .map(|(number, analysis)| format!("recording {number}: {}", wording::verdict(analysis)))
         .collect();
-    let (_, first) = judged.first()?;
-    let alike = |other: &Analysis| wording::verdict(other) == wording::verdict(first);
-    let told = if judged.iter().all(|(_, analysis)| alike(analysis)) {
+    judged.first()?;
+    let told = if !record.is_disagreed() {
         let recordings = counted(judged.len() as u64, "recording");
         format!(
             "{recordings} of the turning engine gave a result, but not one that the job can rest on"
@@ -175,8 +165,23 @@ pub(super) fn added(signatures: &Signatures) -> Markup {
     html! {
         @if !signatures.amendments.is_empty() {
             dt { "Added after signing" }
-            dd { @for amendment in &signatures.amendments { p { (clean(&amendment.says)) } } }
+            dd { @for (at, amendment) in signatures.amendments.iter().enumerate() {
+                p { (clean(&amendment.says)) " – " (decided(signatures.decided(at))) }
+            } }
         }
+    }
+}
+
+/// What a lead decided on an addition.
+fn decided(decision: Option<&Countersignature>) -> String {
+    let Some(decision) = decision else {
+        return "no lead has decided on it".to_owned();
+    };
+    let who = clean(&decision.signature.identity);
+    match (decision.ruling, &decision.reason) {
+        (Ruling::Accepted, _) => format!("accepted by {who}"),
+        (Ruling::Returned, Some(reason)) => format!("RETURNED by {who}: {}", clean(reason)),
+        (Ruling::Returned, None) => format!("RETURNED by {who}"),
     }
 }
 
@@ -221,7 +226,7 @@ fn unanalysed(record: &Record) -> Option<String> {
 }
 
 fn measured_how(record: &Record, analysis: &Analysis) -> String {
-    let judged = judged(record);
+    let judged: Vec<(usize, &Analysis)> = record.judged().collect();
     let recordings = match judged.len() {
         0 => "No recording of the turning engine was good enough for a verdict".to_owned(),
         1 => "One recording of the turning engine gave a verdict".to_owned(),
@@ -260,7 +265,7 @@ fn low_rows(record: &Record, analysis: &Analysis) -> Option<String> {
 /// What each recording says of that row, where several gave a verdict: two numbers of one cylinder are told apart.
 /// Places in the firing sequence are counted from another start in each.
 fn in_each(record: &Record, row: &Row, name: &str) -> String {
-    let judged = judged(record);
+    let judged: Vec<(usize, &Analysis)> = record.judged().collect();
     let (Some(((last, _), before)), "Cylinder") = (judged.split_last(), name) else {
         return String::new();
     };

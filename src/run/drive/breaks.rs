@@ -15,7 +15,7 @@ use crate::run::walk::{Walk, is_looked, turns_starter};
 const UNATTENDED: &str = "nobody answered";
 
 /// The reason of a break in which the starter rests.
-const RESTS: &str = "the starter rests";
+pub(crate) const RESTS: &str = "the starter rests";
 
 /// How long a look around is fresh. Our own choice: time to walk from the front of a vehicle to its key.
 const FRESH: TimeDelta = TimeDelta::seconds(10);

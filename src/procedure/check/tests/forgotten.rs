@@ -9,7 +9,19 @@ fn found(text: &str) -> Vec<Problem> {
 }
 
 /// What is written, what is written by mistake, what is said of it, and how the way to mend it begins.
-const FORGOTTEN: [(&str, &str, &str, &str); 12] = [
+const FORGOTTEN: [(&str, &str, &str, &str); 14] = [
+    (
+        "at-most: {times: 3, then: back-not-done}",
+        "at-most: {times: 3 then: back-not-done}",
+        "54:24: `,` is missing before `then`",
+        "Write `times: 3, then: …`.",
+    ),
+    (
+        "possible: \"[0..20]\", expected",
+        "possible: \"[0..20]\" expected",
+        "23:81: `,` is missing before `expected`",
+        "Write `possible: \"[0..20]\", expected: …`.",
+    ),
     (
         "bystanders clear, belts clear,",
         "bystanders clear belts clear,",

@@ -85,3 +85,44 @@ pub(super) fn too_many(content: &str, at: usize, column: usize) -> Option<Slip> 
     let remedy = format!("Take it away, or write the `{opening}` that it belongs to.");
     slip(at, column, message, remedy)
 }
+
+/// A key in braces that stands right behind the value before it: the comma between them was forgotten. Reading stops at
+/// its colon, or behind quotes at the key itself.
+pub(super) fn no_comma(content: &str, at: usize, column: usize) -> Option<Slip> {
+    let byte = content.char_indices().nth(column)?.0;
+    let key_at = match content[byte..].starts_with(": ") {
+        true => content[..byte].rfind(' ')? + 1,
+        false => byte,
+    };
+    let (before, rest) = content.split_at(key_at);
+    let (next, _) = rest.split_once(": ")?;
+    let (key, value) = before[begins(before)?..].split_once(": ")?;
+    let (key, value) = (key.trim(), value.trim());
+    let is_word = |word: &str| !word.is_empty() && !word.contains([' ', '"', '\'', ':', ',']);
+    if value.is_empty() || !is_word(key) || !is_word(next) {
+        return None;
+    }
+    let message = format!("`,` is missing before `{next}`");
+    let remedy = format!("Write `{key}: {value}, {next}: …`.");
+    slip(at, before.chars().count(), message, remedy)
+}
+
+/// Where the last entry of the braces begins that are still open at a line's end, in bytes.
+fn begins(content: &str) -> Option<usize> {
+    let mut open = Vec::new();
+    let mut quote = None;
+    for (byte, c) in content.char_indices() {
+        match (quote, c) {
+            (Some(sign), c) if c == sign => quote = None,
+            (None, '"' | '\'') if content[..byte].ends_with([' ', '[', '{', ',']) => {
+                quote = Some(c)
+            }
+            (None, '{' | '[') => open.push((c, byte + 1)),
+            (None, '}' | ']') => drop(open.pop()?),
+            (None, ',') => open.last_mut()?.1 = byte + 1,
+            _ => {}
+        }
+    }
+    let (sign, from) = open.pop()?;
+    (sign == '{' && quote.is_none()).then_some(from)
+}

@@ -3,10 +3,10 @@
 
 use crate::procedure::model::RecordLine;
 use crate::procedure::nearest::nearest;
-use crate::record::bundle::decision::{Decision, Ruling};
+use crate::record::bundle::decision::Ruling;
 use crate::record::bundle::manifest;
 use crate::record::bundle::model::{PathEntry, Record};
-use crate::record::bundle::signed::{Amended, Signature, Signed};
+use crate::record::bundle::signed::{Amended, Signed};
 use crate::record::folder::JobFolder;
 use crate::record::shop::roster::Roster;
 
@@ -99,17 +99,35 @@ fn subjects(record: &Record, text: &str) -> Vec<String> {
 /// about that alone.
 #[must_use]
 pub fn corrected(record: &Record, signed: &Signed, line: &str) -> Option<String> {
-    read_instead(record, accepted(&signed.amendments), line)
+    read_instead(record, &accepted(&signed.amendments), line)
 }
 
-/// Those up to the last one that a lead accepted: a decision is about all that was added before it.
-fn accepted(amendments: &[Amended]) -> &[Amended] {
-    let is_accepted = |lead: &Option<(Signature, Decision)>| {
-        lead.as_ref()
-            .is_some_and(|(_, own)| own.decision == Ruling::Accepted)
-    };
-    let last = amendments.iter().rposition(|one| is_accepted(&one.lead));
-    last.map_or(&[], |last| &amendments[..=last])
+/// Those that a lead accepted. A decision is about all that was added since the one before it; what was returned stays so,
+/// whatever is accepted later: what is right of it is added again.
+fn accepted(amendments: &[Amended]) -> Vec<&Amended> {
+    let (accepted, _) = standing(amendments);
+    accepted
+}
+
+/// Those that a lead accepted, and those that nobody has decided on yet.
+fn standing(amendments: &[Amended]) -> (Vec<&Amended>, Vec<&Amended>) {
+    let (mut accepted, mut open) = (Vec::new(), Vec::new());
+    for one in amendments {
+        open.push(one);
+        match one.lead.as_ref().map(|(_, own)| own.decision) {
+            Some(Ruling::Accepted) => accepted.append(&mut open),
+            Some(Ruling::Returned) => open.clear(),
+            None => {}
+        }
+    }
+    (accepted, open)
+}
+
+/// Those that count once a lead accepts what nobody has decided on yet.
+fn once_accepted(amendments: &[Amended]) -> Vec<&Amended> {
+    let (mut accepted, mut open) = standing(amendments);
+    accepted.append(&mut open);
+    accepted
 }
 
 /// The same by the roster as it is now: what a revoked key signed corrects nothing, and where nobody else could accept
@@ -127,9 +145,9 @@ pub fn corrected_for_good(
         .last()
         .is_some_and(|one| one.lead.is_none());
     if undecided && !signed.others_can_decide(record, roster) {
-        return read_instead(record, &counting, line);
+        return read_instead(record, &once_accepted(&counting), line);
     }
-    read_instead(record, accepted(&counting), line)
+    read_instead(record, &accepted(&counting), line)
 }
 
 /// The vehicle's identity as it is once a lead accepts all that was added.
@@ -137,11 +155,11 @@ pub fn corrected_for_good(
 pub fn identity_once_accepted(record: &Record, signed: &Signed, roster: &Roster) -> Option<String> {
     let line = RecordLine::VehicleIdentity.name();
     let counting = signed.amendments_that_count(roster);
-    let read = read_instead(record, &counting, line);
+    let read = read_instead(record, &once_accepted(&counting), line);
     read.or_else(|| record.lines.get(line).cloned())
 }
 
-fn read_instead(record: &Record, amendments: &[Amended], line: &str) -> Option<String> {
+fn read_instead(record: &Record, amendments: &[&Amended], line: &str) -> Option<String> {
     let mut said = amendments.iter().rev().map(|one| &one.amendment);
     let own = said.find(|said| subjects(record, &said.corrects) == [line])?;
     Some(own.adds.clone())

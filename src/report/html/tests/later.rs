@@ -1,7 +1,7 @@
 //! What was added after signing, and what is told of captures.
 
 use super::bare_record;
-use crate::cranking::answer::Identified;
+use crate::cranking::answer::{CheckName, Identified};
 use crate::procedure::model::{Hazard, OutcomeKind, SignalWord};
 use crate::report::example;
 use crate::report::html::page;
@@ -37,13 +37,27 @@ fn what_was_added_later_is_told_where_it_changes_what_is_read() {
         "Signed by ada.thorn; reviewed by rob.quill and RETURNED for correction; \
          added to later by ada.thorn and sam.oakes; nobody else has reviewed it since."
     ));
-    assert!(open.contains("EX 1234 · 148200 km (corrected below)</dd>"));
-    assert!(open.contains("<dd>148200 km (corrected, see page one)</dd>"));
-    assert_eq!(open.matches("(corrected").count(), 2);
-    signatures.amendments[2].countersign = Some(accepted);
-    assert!(shown(&signatures).contains(
+    assert!(open.contains("EX 1234 · 148200 km (a correction below is not accepted yet)</dd>"));
+    assert!(open.contains("<dd>148200 km (a correction on page one is not accepted yet)</dd>"));
+    assert!(!open.contains("(corrected"));
+    assert_eq!(open.matches(" – no lead has decided on it</p>").count(), 3);
+    signatures.amendments[2].countersign = Some(accepted.clone());
+    let closed = shown(&signatures);
+    assert!(closed.contains(
         "added to later by ada.thorn and sam.oakes; reviewed and accepted by rob.quill."
     ));
+    assert!(closed.contains("EX 1234 · 148200 km (corrected below)</dd>"));
+    assert!(closed.contains("<dd>148200 km (corrected, see page one)</dd>"));
+    assert_eq!(closed.matches("(corrected").count(), 2);
+    assert_eq!(closed.matches(" – accepted by rob.quill</p>").count(), 3);
+    // one that was returned corrects nothing, whatever is accepted after it
+    let mut returned = accepted.clone();
+    (returned.ruling, returned.reason) = (Ruling::Returned, Some("Look again.".to_owned()));
+    signatures.amendments[0].countersign = Some(returned);
+    let page_one = shown(&signatures);
+    assert!(page_one.contains("EX 1234 · 148200 km</dd>"));
+    assert!(page_one.contains(" – RETURNED by rob.quill: Look again.</p>"));
+    signatures.amendments[0].countersign = None;
     let mut stepwise = example::record();
     let mut entry = stepwise.path[0].clone();
     (entry.step, entry.answered, entry.superseded) =
@@ -70,7 +84,7 @@ fn what_was_added_later_is_told_where_it_changes_what_is_read() {
 #[test]
 fn a_no_to_danger_that_was_gone_back_behind_is_told_on_page_one() {
     let at = &example::record().path[0].at;
-    let told = format!("(prove, {at}). The work went back and on again.");
+    let told = format!("(prove, {at}). See Path taken.");
     let shown = |superseded: bool, word: SignalWord| {
         let mut record = example::record();
         let mut entry = record.path[0].clone();
@@ -88,6 +102,26 @@ fn a_no_to_danger_that_was_gone_back_behind_is_told_on_page_one() {
     assert!(shown(true, SignalWord::Danger));
     assert!(!shown(false, SignalWord::Danger), "the outcome tells of it");
     assert!(!shown(true, SignalWord::Caution));
+}
+
+/// So is a capture in which the engine ran.
+#[test]
+fn an_engine_that_ran_and_was_gone_back_behind_is_told_on_page_one() {
+    let shown = |superseded: bool, ran: bool| {
+        let mut record = example::record();
+        let capture = &mut record.captures[0];
+        capture.superseded = superseded;
+        let analysis = capture.analysis.as_mut().unwrap();
+        let mut check = analysis.quality[0].clone();
+        (check.check, check.passed) = (CheckName::EngineRunning, !ran);
+        analysis.quality.push(check);
+        let page = page(&record, &example::signatures());
+        let first = page.split("<h2").nth(1).unwrap().to_owned();
+        first.contains("Not so at first: no engine that runs, in ")
+    };
+    assert!(shown(true, true));
+    assert!(!shown(false, true), "the outcome tells of it");
+    assert!(!shown(true, false));
 }
 
 /// A complaint that was waived says by whom and why, where it is missed.

@@ -1,6 +1,7 @@
 use super::*;
 use crate::record::bundle::amendment::Amendment;
-use crate::record::bundle::signed::fingerprint;
+use crate::record::bundle::decision::Decision;
+use crate::record::bundle::signed::{Signature, fingerprint};
 use crate::record::example;
 
 fn record() -> Record {
@@ -151,6 +152,36 @@ fn an_identity_is_amended_by_keys_that_count_and_by_whoever_is_alone() {
         let told = format!("{decision:?} {lines} {revoked}");
         assert_eq!(read.as_deref() == Some("EX 9"), counts, "{told}");
         let once = identity_once_accepted(&record(), &amended(decision), &roster);
-        assert_eq!(once.as_deref() == Some("EX 9"), revoked != ONE, "{told}");
+        let may_count = revoked != ONE && decision != returned;
+        assert_eq!(once.as_deref() == Some("EX 9"), may_count, "{told}");
+    }
+}
+
+/// What was returned corrects nothing, whatever is accepted after it; what waited when something was accepted does.
+#[test]
+fn what_was_returned_stays_so() {
+    let lines = format!(
+        "jo namespaces=\"technician@evenfire,lead@evenfire\" {ONE}\nkim namespaces=\"lead@evenfire\" {TWO}\n"
+    );
+    let at = |name| std::path::Path::new(name);
+    let roster = Roster::parse((at("signers"), &lines), (at("revoked"), "")).unwrap();
+    for (first, counts) in [(Some(Ruling::Returned), false), (None, true)] {
+        let mut signed = amended(first);
+        let mut second = amended(Some(Ruling::Accepted)).amendments.remove(0);
+        second.amendment.corrects = WHOLE_JOB.into();
+        signed.amendments.push(second);
+        let read = [
+            identity(&record(), &signed, &roster),
+            identity_once_accepted(&record(), &signed, &roster),
+            corrected(&record(), &signed, "vehicle identity")
+                .or(record().lines.get("vehicle identity").cloned()),
+        ];
+        for read in read {
+            assert_eq!(
+                read.as_deref() == Some("EX 9"),
+                counts,
+                "{first:?}: {read:?}"
+            );
+        }
     }
 }

@@ -71,6 +71,14 @@ pub(crate) fn of_no(
     if *yes == no || (is_outcome && outermost) {
         return None;
     }
+    // what yes would have put right is put right next, before all else
+    if next
+        .restores
+        .iter()
+        .any(|item| step.restores.contains(item))
+    {
+        return comes_after(next);
+    }
     // what came of a crank cannot be made so afterwards
     let cranked = turns_starter(step);
     let ends_test = outermost && gives_up(procedure, no.0);

@@ -153,7 +153,7 @@ fn what_is_unsound_is_counted_nowhere() {
         "{said}"
     );
     assert!(
-        said.contains("57 unsound jobs are counted nowhere below (0001, "),
+        said.contains("57 jobs not sound or done again are counted nowhere below (0001, "),
         "{said}"
     );
     assert!(said.contains("3 practice jobs left out that"), "{said}");
@@ -166,7 +166,8 @@ fn what_is_unsound_is_counted_nowhere() {
     let said = shop.says(&[], 1);
     assert!(
         said.contains("WRONG   0004: ")
-            && said.contains("2 unsound jobs are counted nowhere below (0004, 0005)."),
+            && said
+                .contains("2 jobs not sound or done again are counted nowhere below (0004, 0005)."),
         "{said}"
     );
 }

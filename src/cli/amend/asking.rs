@@ -147,6 +147,11 @@ fn lines(record: &Record) -> String {
 
 /// That the record has nothing of that name, and what was probably meant.
 fn unknown(record: &Record, text: &str) -> String {
+    if text.trim().eq_ignore_ascii_case("outcome") {
+        return format!(
+            "An outcome is no line of the record; what is to be read instead of it corrects `{WHOLE_JOB}`."
+        );
+    }
     let meant = about::meant(record, text).map(|(name, value)| {
         let value = value.map_or_else(String::new, |value| format!(" ({})", clean(value)));
         format!("; did you mean `{}`{value}?", clean(name))

@@ -175,12 +175,12 @@ impl Work<'_> {
             Decision::Unsigned | Decision::Open => {}
             Decision::Accepted => decide(Ruling::Accepted, None)?,
             Decision::Returned(why) => decide(Ruling::Returned, Some(why))?,
-            Decision::Amended(why, corrects, adds) => {
+            Decision::Amended(why) => {
                 decide(Ruling::Returned, Some(why))?;
                 let adding = Adding {
-                    corrects: corrects.to_owned(),
-                    adds: adds.to_owned(),
-                    reason: "As the lead asked.".to_owned(),
+                    corrects: "odometer".to_owned(),
+                    adds: self.case.odometer_as_it_is(),
+                    reason: "Two digits were exchanged.".to_owned(),
                     attached: Vec::new(),
                 };
                 amend(job, &against, &technician, adding, later())?;

@@ -12,6 +12,9 @@ use crate::record::bundle::model::Record;
 use crate::record::shop;
 use crate::record::verify::Status;
 
+/// Why a job answers for none in which something is wrong itself.
+pub const NOT_SOUND: &str = "it is not sound itself";
+
 /// What a note says before the other job's number.
 const PHRASE: &str = "instead of job";
 

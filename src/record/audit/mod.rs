@@ -27,7 +27,7 @@ use std::time::SystemTime;
 use chrono::NaiveDate;
 use rayon::prelude::*;
 
-pub use self::again::{Never, NotCounted};
+pub use self::again::{NOT_SOUND, Never, NotCounted};
 pub(crate) use self::again::{Side, instead_of, named_in};
 use self::chain::Link;
 use self::figures::{Asked, Figures};
@@ -143,6 +143,14 @@ pub fn audit(shop: &Shop, auditing: &Auditing<'_>) -> Result<Audit, RecordError>
     });
     audit.done_again = again::done(&looked, &faults);
     audit.not_counted = again::not_counted(&looked, &aside);
+    // of the other kind only the number of jobs is told
+    let of_kind = |job: &str| {
+        let mut own = looked
+            .iter()
+            .filter(|own| own.practice == auditing.practice);
+        own.any(|own| own.line.job == job)
+    };
+    audit.not_counted.retain(|one| of_kind(&one.new));
     let not_counted = audit.not_counted.iter();
     audit.remarks.extend(not_counted.map(NotCounted::told));
     let mut asked = Asked {

@@ -110,6 +110,7 @@ fn counts(pair: &[Looked]) -> Counts {
         .next()
     {
         Some(why) => Counts::Never(why),
+        None if pair[1].flaw != Flaw::None => Counts::Never(again::NOT_SOUND),
         None if again::done(pair, &BTreeMap::new()).contains_key(old) => Counts::Yes,
         None => Counts::NotYet,
     }

@@ -149,8 +149,10 @@ fn countersign(
             let left = parts.iter().map(String::as_str);
             let left: Vec<&str> = left.filter(|name| bundle.has(name)).collect();
             told += &format!(
-                ". Nothing is signed yet: a countersigning was cut off here, or the signature was taken away. Move {} \
-                 out of the job and countersign again",
+                ". {} is missing, so no lead has decided: a countersigning was cut off here, or the signature was taken \
+                 away. Look for it in a backup of the shop; where there is none, keep {} outside of the job and countersign \
+                 again",
+                parts[2],
                 left.join(" and ")
             );
         }

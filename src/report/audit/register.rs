@@ -1,6 +1,6 @@
 //! The register's audit as a person reads it at a terminal.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
 use super::found::{layouts, refused, verdicts};
@@ -127,12 +127,17 @@ fn head(out: &mut String, audit: &Audit, told: Told<'_>) {
     if !statuses.is_empty() {
         let _ = writeln!(out, "Status: {}.", statuses.join(", "));
     }
-    let unsound = figures.unsound.len() as u64;
-    if unsound > 0 {
-        let are = if unsound == 1 { "is" } else { "are" };
-        let jobs = counted(unsound, "unsound job");
-        let named = named(&figures.unsound);
-        let _ = writeln!(out, "{jobs} {are} counted nowhere below ({named}).");
+    let again = audit.done_again.keys();
+    let aside: BTreeSet<&String> = figures.unsound.iter().chain(again).collect();
+    if !aside.is_empty() {
+        let are = if aside.len() == 1 { "is" } else { "are" };
+        let jobs = counted(aside.len() as u64, "job");
+        let aside: Vec<String> = aside.into_iter().cloned().collect();
+        let _ = writeln!(
+            out,
+            "{jobs} not sound or done again {are} counted nowhere below ({}).",
+            named(&aside)
+        );
     }
 }
 

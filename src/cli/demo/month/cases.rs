@@ -124,8 +124,8 @@ pub(super) enum Decision {
     Open,
     Accepted,
     Returned(&'static str),
-    /// Returned, corrected and accepted: why, what is corrected, what is to be read.
-    Amended(&'static str, &'static str, &'static str),
+    /// Returned, its odometer corrected, and accepted: why it was returned.
+    Amended(&'static str),
 }
 
 /// One day's job.
@@ -147,11 +147,7 @@ impl Case {
         };
         let decision = match day {
             4 => Decision::Returned("Which document gives the firing order? Name the page."),
-            11 => Decision::Amended(
-                "The odometer cannot be right for a car of that year.",
-                "odometer",
-                "148 200 km; two digits were exchanged",
-            ),
+            11 => Decision::Amended("The odometer cannot be right for a car of that year."),
             17 | 29 => Decision::Open,
             23 => Decision::Unsigned,
             _ => Decision::Accepted,
@@ -170,6 +166,17 @@ impl Case {
         self.vehicle as usize % self.model.firing_order.len()
     }
 
+    fn odometer(&self) -> String {
+        format!("{} km", 90_000 + 1700 * self.vehicle + self.day)
+    }
+
+    /// The same with the two digits exchanged that were, where it was mistyped.
+    pub(super) fn odometer_as_it_is(&self) -> String {
+        let mut digits: Vec<char> = self.odometer().chars().collect();
+        digits.swap(2, 3);
+        digits.into_iter().collect()
+    }
+
     /// What is answered in this job, and not the usual.
     pub(super) fn answers(&self) -> Vec<(&'static str, String)> {
         let order: Vec<String> = self
@@ -182,10 +189,7 @@ impl Case {
         let mut answers = vec![
             ("vehicle", self.model.name.to_owned()),
             ("vehicle-identity", format!("CLW MONTH {vehicle:02}")),
-            (
-                "intake/odometer",
-                format!("{} km", 90_000 + 1700 * vehicle + self.day),
-            ),
+            ("intake/odometer", self.odometer()),
             ("intake/complaint", self.complaint.words.to_owned()),
             ("intake/fuel", "petrol".to_owned()),
             ("intake/cylinders", order.len().to_string()),

@@ -17,6 +17,7 @@ use crate::record::bundle::signed;
 use crate::record::bundle::waiver;
 use crate::record::folder::{JobFolder, REPORT};
 use crate::record::shop::Shop;
+use crate::record::shop::chain;
 use crate::record::shop::queue::{self, Wait, Waiting, after_revocation};
 use crate::record::shop::roster::{Role, Roster};
 use crate::record::signing::{self, Decidable};
@@ -78,7 +79,8 @@ pub(crate) fn run(arguments: &CountersignArguments) -> Result<ExitCode, Failure>
         shown_to_lead::awaiting(&seen.record, seen.layer),
     )?;
     let own = shown_to_lead::in_place_of(&shop, &roster, folder, &seen.record)?
-        + &fitted(own_waivers(folder, &seen)?);
+        + &fitted(own_waivers(folder, &seen)?)
+        + &fitted(gap_before(&shop, &seen)?);
     say(&format!("{shown}\n{own}"));
     let Some((ruling, reason)) = decided(arguments, given, person.as_mut())? else {
         say("Nothing was decided.\n");
@@ -125,6 +127,16 @@ fn own_waivers(job: &JobFolder, seen: &Decidable) -> Result<String, Failure> {
          them decide.\n",
         steps.join(", ")
     ))
+}
+
+/// That the job before is not there as it was: this one is sound by itself, and the lead shall know it.
+fn gap_before(shop: &Shop, seen: &Decidable) -> Result<String, Failure> {
+    Ok(match chain::has_previous(shop, &seen.record)? {
+        true => String::new(),
+        false => "Remark: the job that was sealed before this one is not in the shop as it was, so the chain has a gap; \
+                  `evenfire audit` says more. Look for it before you decide.\n"
+            .to_owned(),
+    })
 }
 
 /// What was decided, about what, by whom.

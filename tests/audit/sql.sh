@@ -35,20 +35,20 @@ same() {
 
 same "low verdicts that leak-down confirmed, of those tested" \
     "$(ask "select sum(leak_down_against_verdict = 'confirmed') || ' of ' || count(*) from jobs
-            where leak_down_against_verdict in ('confirmed', 'held_air') and status <> 'unsound'")" \
+            where leak_down_against_verdict in ('confirmed', 'held_air') and status <> 'unsound' and done_again_by = ''")" \
     "$(figure "str(f['leak_down_against_verdict'].get('confirmed', 0)) + ' of ' +
         str(sum(f['leak_down_against_verdict'].get(k, 0) for k in ('confirmed', 'held_air')))")"
 same "vehicles that came more than once" \
-    "$(ask "select count(*) from (select 1 from jobs where vehicle_key <> '' and status <> 'unsound' group by vehicle_key having count(*) > 1)")" \
+    "$(ask "select count(*) from (select 1 from jobs where vehicle_key <> '' and status <> 'unsound' and done_again_by = '' group by vehicle_key having count(*) > 1)")" \
     "$(figure "len(f['repeat_visits'])")"
 same "jobs that await a lead's decision" \
     "$(ask "select count(*) from jobs where ' ' || findings || ' ' like '% not_countersigned %'
-            and ' ' || findings || ' ' not like '% not_signed %' and status <> 'unsound'")" \
+            and ' ' || findings || ' ' not like '% not_signed %' and status <> 'unsound' and done_again_by = ''")" \
     "$(figure "len(f['open_countersignatures'])")"
 
 # `decision` is the one that stands: empty where what was added to a returned job awaits one
 same "jobs that were returned and stand so" \
-    "$(ask "select count(*) from jobs where decision = 'returned' and status <> 'unsound'")" \
+    "$(ask "select count(*) from jobs where decision = 'returned' and status <> 'unsound' and done_again_by = ''")" \
     "$(figure "len(f['returned'])")"
 
 # the same lines as JSON, one row each

@@ -80,7 +80,7 @@ fn a_decision_that_cannot_be_written_leaves_the_job_as_it_was() {
     let words = words.join(" ");
     assert!(
         told.status == 1
-            && words.contains("Move decision.json out of the job and countersign again"),
+            && words.contains("keep decision.json outside of the job and countersign again"),
         "{words}"
     );
     std::fs::remove_file(bay.job("decision.json")).unwrap();

@@ -73,7 +73,8 @@ impl<K: Keys> Terminal<K> {
         if self.is_rest_of_word(&key) {
             return Ok(Heard::Nothing(""));
         }
-        if matches!(key, Key::Char(_)) && self.is_of_many(&key)? {
+        // behind a colon a whole line may come at once: none of its words answers the question
+        if matches!(key, Key::Char(letter) if letter != ':') && self.is_of_many(&key)? {
             return Ok(Heard::Nothing(MANY));
         }
         let Key::Char(letter) = key else {

@@ -6,6 +6,7 @@ use std::collections::BTreeSet;
 
 use serde::Deserialize;
 
+use crate::record::bundle::model::Record;
 use crate::record::bundle::signed::read_short;
 use crate::record::digest;
 use crate::record::error::RecordError;
@@ -86,6 +87,22 @@ fn newest(jobs: &[JobFolder], known: &mut Known) -> Option<Link> {
     // Where a job was taken out, several are named by none; the newest carries on.
     let newest = open.max_by(|a, b| (&a.sealed, &a.job).cmp(&(&b.sealed, &b.job)));
     newest.cloned()
+}
+
+/// Whether the job that a record names as the one before it lies in the shop as it was; so it is too where it names none.
+///
+/// # Errors
+/// Where the shop's jobs cannot be listed.
+pub fn has_previous(shop: &Shop, record: &Record) -> Result<bool, RecordError> {
+    let Some(previous) = &record.previous else {
+        return Ok(true);
+    };
+    // mostly it is the last one of those before
+    let mut jobs = shop.all_jobs()?.into_iter().rev();
+    Ok(jobs.any(|job| {
+        let manifest = read_short(&job.file(folder::MANIFEST), folder::LONGEST_TEXT);
+        manifest.is_ok_and(|bytes| digest::of_bytes(&bytes) == *previous)
+    }))
 }
 
 fn read(job: &JobFolder) -> Option<Link> {

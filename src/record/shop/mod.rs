@@ -1,7 +1,7 @@
 //! A shop's folder: `policy.yaml allowed_signers revoked procedures/ jobs/`. It knows where things
 //! are and gives out job numbers; what is in them is for others.
 
-pub(in crate::record) mod chain;
+pub(crate) mod chain;
 pub mod founding;
 pub mod policy;
 pub mod queue;

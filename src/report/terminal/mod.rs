@@ -82,15 +82,18 @@ pub fn result(analysis: &Analysis, drawing: Option<&Drawing>, screen: Screen) ->
         blocks.extend(waveform::waveform(drawing, &low, screen));
     }
     blocks.extend(rows_table(analysis, screen));
-    let mut verdict = vec![
-        wrap(&format!("{}.", wording::verdict(analysis)), width, 0),
-        wrap(&analysis.verdict.why, width, 0),
-        wrap(&wording::basis(analysis), width, 0),
-        wrap(wording::COMMON_LOSS, width, 0),
-    ];
-    if !wording::judged(analysis) && !wording::rows(analysis).is_empty() {
-        verdict.insert(2, wrap(NOT_SHOWN, width, 0));
+    // what a failed check advises stands below it once
+    let failed = wording::failed(&analysis.quality);
+    let told = failed.is_some_and(|(cause, _)| analysis.verdict.why.contains(&cause.advice));
+    let mut verdict = vec![wrap(&format!("{}.", wording::verdict(analysis)), width, 0)];
+    if !told {
+        verdict.push(wrap(&analysis.verdict.why, width, 0));
     }
+    if !wording::judged(analysis) && !wording::rows(analysis).is_empty() {
+        verdict.push(wrap(NOT_SHOWN, width, 0));
+    }
+    verdict.push(wrap(&wording::basis(analysis), width, 0));
+    verdict.push(wrap(wording::COMMON_LOSS, width, 0));
     verdict.extend(wording::naming(analysis).map(|text| wrap(text, width, 0)));
     blocks.push(verdict.join("\n"));
     blocks.extend(failed_checks(analysis, width));

@@ -85,6 +85,13 @@ impl Register {
         }
     }
 
+    /// The lead's key as a file.
+    pub fn lead_key(&self, file: &Path) {
+        self.lead
+            .write_openssh_file(file, ssh_key::LineEnding::LF)
+            .unwrap();
+    }
+
     /// Lay another job under the last number, in the old one's place of the chain.
     pub fn anew(&mut self, job: u64) {
         let before = self.shop.jobs().join(format!("{:04}", job - 1));

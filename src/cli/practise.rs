@@ -18,11 +18,13 @@ use crate::cli::simulate::weak::WeakCylinder;
 use crate::cli::{Failure, say};
 use crate::cranking::answer::SignalKind;
 use crate::practise::{Difficulty, Escape, Exercise, is_graded};
+use crate::procedure::model::Library;
 use crate::record::bundle::model::Record;
 use crate::record::durable;
 use crate::record::shop::Shop;
 use crate::record::shop::roster::Roster;
 use crate::run::asker::Asker;
+use crate::simulate::practice::Practice;
 use crate::simulate::spoil::{self, Spoil};
 
 mod again;
@@ -124,22 +126,7 @@ pub(crate) fn run(arguments: &PractiseArguments) -> Result<ExitCode, Failure> {
 
 fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure> {
     let roster = Roster::of(shop)?;
-    let Some(named) = arguments.procedure.as_deref() else {
-        let known = known_procedures(&shop.procedures());
-        let there = match known.is_empty() {
-            true => "The shop has none yet; `evenfire init SHOP --with-procedures` puts the shipped ones there".to_owned(),
-            false => format!("The shop has {}", known.join(", ")),
-        };
-        return Err(format!("which procedure is practised? {there}").into());
-    };
-    let file = procedure_file(shop, named)?;
-    let library = load(&file, &shop.policy().rules)?;
-    outermost(&file, &library, shop)?;
-    let of_captures = [
-        ("--signal", arguments.signal.is_some()),
-        ("--spoil", arguments.spoil.is_some()),
-    ];
-    beginning::of_captures(&library, &of_captures)?;
+    let (named, file, library) = procedure(shop, arguments)?;
     let procedure = file.file_stem().unwrap_or_default().to_string_lossy();
     let answers = arguments.answers.read(&procedure)?;
     let begun = answers.as_ref().and_then(|answers| answers.clock);
@@ -168,16 +155,7 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
         exercise: true,
     }
     .begin(asker.now())?;
-    let number = opened.folder.number();
-    let (kept, pages) = files(shop, &number);
-    fs_err::create_dir_all(&pages)?;
-    durable::write_new(&kept, exercise.written()?.as_bytes())?;
-    let known = exercise.pages(&made);
-    durable::write_new(&pages.join("vehicle.txt"), known.vehicle.as_bytes())?;
-    for (cylinder, page) in known.cylinders {
-        let file = pages.join(format!("cylinder-{cylinder}.txt"));
-        durable::write_new(&file, page.as_bytes())?;
-    }
+    let pages = lay(shop, &opened.folder.number(), &exercise, &made)?;
     begun_with(&exercise, asked, &pages)?;
     let signal = exercise.signal_told(&made);
     let mut resting = resting::Resting::new(asker.as_mut(), 0, signal);
@@ -187,6 +165,44 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
         resting.inner()
     };
     finish(shop, opened, asker, None, &exercise)
+}
+
+/// The procedure as it is named, its file, and it with all that it calls.
+fn procedure<'a>(
+    shop: &Shop,
+    arguments: &'a PractiseArguments,
+) -> Result<(&'a str, PathBuf, Library), Failure> {
+    let Some(named) = arguments.procedure.as_deref() else {
+        let known = known_procedures(&shop.procedures());
+        let there = match known.is_empty() {
+            true => "The shop has none yet; `evenfire init SHOP --with-procedures` puts the shipped ones there".to_owned(),
+            false => format!("The shop has {}", known.join(", ")),
+        };
+        return Err(format!("which procedure is practised? {there}").into());
+    };
+    let file = procedure_file(shop, named)?;
+    let library = load(&file, &shop.policy().rules)?;
+    outermost(&file, &library, shop)?;
+    let of_captures = [
+        ("--signal", arguments.signal.is_some()),
+        ("--spoil", arguments.spoil.is_some()),
+    ];
+    beginning::of_captures(&library, &of_captures)?;
+    Ok((named, file, library))
+}
+
+/// Lay the exercise and its pages beside the shop's jobs; the folder of the pages.
+fn lay(shop: &Shop, number: &str, exercise: &Kept, made: &Practice) -> Result<PathBuf, Failure> {
+    let (kept, pages) = files(shop, number);
+    fs_err::create_dir_all(&pages)?;
+    durable::write_new(&kept, exercise.written()?.as_bytes())?;
+    let known = exercise.pages(made);
+    durable::write_new(&pages.join("vehicle.txt"), known.vehicle.as_bytes())?;
+    for (cylinder, page) in known.cylinders {
+        let file = pages.join(format!("cylinder-{cylinder}.txt"));
+        durable::write_new(&file, page.as_bytes())?;
+    }
+    Ok(pages)
 }
 
 /// Say what the exercise is of and where it is looked up: at its beginning, and whenever it is gone on with.

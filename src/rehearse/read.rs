@@ -14,6 +14,7 @@ use crate::procedure::nearest::suggestion;
 use crate::procedure::problem::Findings;
 use crate::procedure::tree::{self, Content, Node};
 use crate::run::vehicle;
+use crate::simulate::WEAK_KEEPS;
 use crate::simulate::draw::ReferenceWish;
 use crate::simulate::spoil;
 
@@ -38,12 +39,9 @@ const CAPTURE_KEYS: [&str; 7] = [
     "seconds",
 ];
 /// What an entry of a scenario can reply: nobody waives there, and nothing is attached.
-const REPLIES: [&str; 4] = ["answer", "note", "stop", "back"];
-const ENTRY_KEYS: [&str; 5] = ["step", "answer", "note", "stop", "back"];
-const ENTRY_FORM: &str = "Write `- {step: path, answer: …}`; in place of `answer` there can be `note`, `stop` or `back: yes`.";
-
-/// What a weak cylinder can keep, percent: what the simulator can make.
-const KEPT: std::ops::RangeInclusive<f64> = 10.0..=100.0;
+const REPLIES: [&str; 5] = ["answer", "note", "cranked", "stop", "back"];
+const ENTRY_KEYS: [&str; 6] = ["step", "answer", "note", "cranked", "stop", "back"];
+const ENTRY_FORM: &str = "Write `- {step: path, answer: …}`; in place of `answer` there can be `note`, `cranked`, `stop` or `back: yes`.";
 
 /// Read a scenario.
 ///
@@ -220,7 +218,7 @@ impl Reading<'_> {
         for (key, node) in entries {
             let percent: f64 = self.number(node, "what a weak cylinder keeps")?;
             match key.scalar.value.parse() {
-                Ok(cylinder) if KEPT.contains(&percent) => weak.insert(cylinder, percent),
+                Ok(cylinder) if WEAK_KEEPS.contains(&percent) => weak.insert(cylinder, percent),
                 _ => {
                     let message = format!("`{}: {percent}` is no weak cylinder", key.scalar.value);
                     return self.wrong(node, message, remedy);

@@ -50,6 +50,13 @@ fn what_is_usual_need_not_be_written() {
     assert_eq!(rehearsed.played.asked, asked);
 }
 
+/// What is said beside an answer is taken, and the step asked again.
+#[test]
+fn a_crank_without_a_capture_is_said_beside_the_capture() {
+    let beside = "answer: 12.5 V}\n  - {step: crank, note: loud}\n  - {step: crank, cranked: the scope was not armed}\n";
+    assert_eq!(problems(&LOW.replace("answer: 12.5 V}\n", beside)), [""; 0]);
+}
+
 /// A visit for each of a list; the last for all after it.
 #[test]
 fn results_are_stated_visit_by_visit() {

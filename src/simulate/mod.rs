@@ -17,3 +17,7 @@ pub mod recording;
 pub mod reference;
 pub mod spoil;
 pub mod wheel;
+
+/// What a weak cylinder can keep of its peak pressure when sound, percent: what the
+/// simulator can make. Our own choice.
+pub const WEAK_KEEPS: std::ops::RangeInclusive<f64> = 10.0..=100.0;

@@ -2,8 +2,7 @@
 
 use std::str::FromStr;
 
-/// Percent of its peak pressure that a weak cylinder can keep.
-const KEEPS: std::ops::RangeInclusive<f64> = 10.0..=100.0;
+use crate::simulate::WEAK_KEEPS;
 
 /// A cylinder, and the percent of its peak pressure when sound that it keeps.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -20,8 +19,8 @@ impl FromStr for WeakCylinder {
         let (cylinder, percent) = text.split_once('=').ok_or_else(told)?;
         let cylinder = cylinder.trim().parse().map_err(|_| told())?;
         let percent = percent.trim().parse().map_err(|_| told())?;
-        if !KEEPS.contains(&percent) {
-            let (least, most) = (KEEPS.start(), KEEPS.end());
+        if !WEAK_KEEPS.contains(&percent) {
+            let (least, most) = (WEAK_KEEPS.start(), WEAK_KEEPS.end());
             return Err(format!("a cylinder can keep {least} to {most} percent"));
         }
         Ok(WeakCylinder { cylinder, percent })

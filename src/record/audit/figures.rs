@@ -57,12 +57,16 @@ pub struct Figures {
     pub waivers_by_person: Tally,
     /// Conditions that had lapsed when a job was taken up again, with how often.
     pub lapsed_conditions: Tally,
+    /// The same, with the jobs.
+    pub lapsed_conditions_jobs: BTreeMap<String, Vec<String>>,
     /// Captures that were handed over.
     pub captures: u64,
     /// Those of them that failed a check of quality, so that they gave no verdict.
     pub captures_refused: u64,
     /// Failed checks of those; one capture can fail several.
     pub refused_because: Tally,
+    /// The same, with the jobs.
+    pub refused_because_jobs: BTreeMap<String, Vec<String>>,
     /// Vehicles with more than one job, with their jobs in order.
     pub repeat_visits: BTreeMap<String, Vec<String>>,
     /// Outcomes by engine layout: layout → outcome → jobs.
@@ -197,11 +201,11 @@ impl Figures {
         }
         for condition in list::parted(&line.lapsed) {
             count(&mut self.lapsed_conditions, &condition);
+            name(&mut self.lapsed_conditions_jobs, &condition, line);
         }
         for missing in list::parted(&line.against_policy) {
             count(&mut self.against_policy, &missing);
-            let jobs = self.against_policy_jobs.entry(missing).or_default();
-            jobs.push(line.job.clone());
+            name(&mut self.against_policy_jobs, &missing, line);
         }
     }
 
@@ -211,6 +215,7 @@ impl Figures {
         self.captures_undecided += u64::from(line.captures_undecided);
         for reason in JobLine::words(&line.refused_because) {
             count(&mut self.refused_because, reason);
+            name(&mut self.refused_because_jobs, reason, line);
         }
         for (tally, name) in [
             (&mut self.verdicts, &line.verdict),
@@ -253,6 +258,18 @@ impl Figures {
     #[must_use]
     pub fn outcome_row(outcomes: &Tally) -> [u64; 4] {
         OutcomeKind::ALL.map(|kind| outcomes.get(kind.name()).copied().unwrap_or(0))
+    }
+}
+
+/// Name a job under something that it has, once however often it does.
+fn name(jobs: &mut BTreeMap<String, Vec<String>>, what: &str, line: &JobLine) {
+    if !jobs.contains_key(what) {
+        jobs.insert(what.to_owned(), Vec::new());
+    }
+    if let Some(own) = jobs.get_mut(what)
+        && own.last() != Some(&line.job)
+    {
+        own.push(line.job.clone());
     }
 }
 

@@ -1,10 +1,11 @@
 //! What the jobs of a register found: captures, engines, verdicts.
 
+use std::collections::BTreeMap;
 use std::fmt::Write;
 
 use comfy_table::{ContentArrangement, Table, presets};
 
-use super::register::{MOST, named, often_first, section, tally};
+use super::register::{MOST, named, often_first_in, section, tally};
 use crate::procedure::model::OutcomeKind;
 use crate::record::audit::figures::{Figures, Tally};
 use crate::text::{clean, counted};
@@ -33,7 +34,10 @@ pub(super) fn refused(out: &mut String, figures: &Figures) {
             section(
                 out,
                 &heading,
-                &often_first(&words(&figures.refused_because)),
+                &often_first_in(
+                    &words(&figures.refused_because),
+                    &words(&figures.refused_because_jobs),
+                ),
             );
         }
     }
@@ -115,11 +119,11 @@ pub(super) fn verdicts(out: &mut String, figures: &Figures) {
     );
 }
 
-fn words(tally: &Tally) -> Tally {
-    let pairs = tally.iter();
-    pairs
-        .map(|(name, count)| (name.replace('_', " "), *count))
-        .collect()
+/// What has names of checks or verdicts, by these in words.
+fn words<V: Clone>(by_name: &BTreeMap<String, V>) -> BTreeMap<String, V> {
+    let pairs = by_name.iter();
+    let pairs = pairs.map(|(name, value)| (name.replace('_', " "), value.clone()));
+    pairs.collect()
 }
 
 #[cfg(test)]

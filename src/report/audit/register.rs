@@ -54,10 +54,10 @@ pub fn text(audit: &Audit, told: Told<'_>) -> String {
         "Waivers by who allowed them",
         &figures.waivers_by_person,
     );
-    tally(
+    section(
         &mut out,
         "Conditions lapsed when a job was taken up again",
-        &figures.lapsed_conditions,
+        &often_first_in(&figures.lapsed_conditions, &figures.lapsed_conditions_jobs),
     );
     refused(&mut out, figures);
     visits(&mut out, figures);
@@ -204,14 +204,19 @@ pub(super) fn tally(out: &mut String, heading: &str, tally: &Tally) {
     section(out, heading, &often_first(tally));
 }
 
-/// The most frequent first; names in order among equals.
-pub(super) fn often_first(tally: &Tally) -> Vec<String> {
+fn often_first(tally: &Tally) -> Vec<String> {
+    often_first_in(tally, &BTreeMap::new())
+}
+
+/// The most frequent first, names in order among equals, each with the jobs where they are known.
+pub(super) fn often_first_in(tally: &Tally, jobs: &BTreeMap<String, Vec<String>>) -> Vec<String> {
     let mut counts: Vec<(&String, &u64)> = tally.iter().collect();
     counts.sort_by(|a, b| b.1.cmp(a.1).then(a.0.cmp(b.0)));
-    let lines = counts.into_iter();
-    lines
-        .map(|(name, count)| format!("{count:>7}  {name}"))
-        .collect()
+    let lines = counts.into_iter().map(|(name, count)| {
+        let of = jobs.get(name).map(|jobs| format!(": {}", named(jobs)));
+        format!("{count:>7}  {}{}", name, of.unwrap_or_default())
+    });
+    lines.collect()
 }
 
 /// By step, the most frequent first, with the jobs; where they are few, with who allowed each and why.
@@ -258,6 +263,11 @@ fn sum(audit: &Audit) -> String {
                 .map(|job| clean(job))
                 .collect();
             return format!("NOT SOUND: {}", named(&unsound));
+        }
+        Status::Sound
+            if audit.figures.jobs == 0 && audit.figures.practice > 0 && !audit.practice =>
+        {
+            "no job that counts is here; `--practice` looks at practice"
         }
         Status::Sound if audit.practice => {
             "sound, as far as practice jobs are here; no chain tells whether one was taken away"
@@ -316,6 +326,17 @@ mod tests {
         let said = sum(&audit);
         assert!(said.starts_with("sound; the chain is whole"), "{said}");
         assert!(said.ends_with("; done again: 0004"), "{said}");
+        let practice = 3;
+        let of_practice = Figures {
+            practice,
+            ..Figures::default()
+        };
+        let only_practice = Audit {
+            figures: of_practice,
+            ..Audit::default()
+        };
+        let said = sum(&only_practice);
+        assert!(said.starts_with("no job that counts is here"), "{said}");
     }
 
     #[test]

@@ -312,7 +312,9 @@ impl<'l, S: Storage> Job<'l, S> {
         let computed = match computed {
             Ok(computed) => computed,
             Err(message) => {
-                let screen = screen::of_trouble(&self.state, step, &message);
+                let walk = Walk::through(self.library, &self.state)?;
+                let so_far = screen::so_far(&walk);
+                let screen = screen::of_trouble(&self.state, step, &message, so_far);
                 return self.ask(&screen, hands);
             }
         };

@@ -244,9 +244,9 @@ pub(crate) fn asked_back(item: &str) -> String {
     }
 }
 
-/// The screen after something could not be computed.
+/// The screen after something could not be computed. `so_far` is what was asked and answered.
 #[must_use]
-pub fn of_trouble(state: &State, step: &str, message: &str) -> Screen {
+pub fn of_trouble(state: &State, step: &str, message: &str, so_far: Vec<Said>) -> Screen {
     Screen {
         job: job(state),
         practice: !state.practice().is_empty(),
@@ -257,14 +257,15 @@ pub fn of_trouble(state: &State, step: &str, message: &str) -> Screen {
         again_for: None,
         hazards: Vec::new(),
         action: Some(message.to_owned()),
-        asked: "This could not be computed. Try again, or go back and answer differently?"
+        asked: "This could not be computed. Go back to the answer that is wrong (:b and its number, which r has), or mend the \
+                file and try again?"
             .to_owned(),
         form: Form::Trouble,
         why: None,
         good: None,
         mistakes: None,
         was: None,
-        so_far: Vec::new(),
+        so_far,
         disabled: Vec::new(),
         waiver: Err("nothing is asked of anybody here".to_owned()),
         hint: None,

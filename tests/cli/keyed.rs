@@ -73,6 +73,12 @@ fn a_mistyped_passphrase_of_a_waiver_is_asked_for_again() {
     waive(&mut person, "maybe");
     person.exp_string("maybe: no such file").unwrap();
     person.exp_string("private key again").unwrap();
+    // her own: refused without a passphrase, the reason kept
+    person
+        .send_line(folder.join("ann").to_str().unwrap())
+        .unwrap();
+    person.exp_string("another person must waive").unwrap();
+    person.exp_string("private key again").unwrap();
     person
         .send_line(folder.join("ben").to_str().unwrap())
         .unwrap();

@@ -36,7 +36,9 @@ impl<K: Keys> Terminal<K> {
         let mut keys = match &screen.form {
             Form::Confirm => format!("{yes} yes   {no} no   {ALWAYS}{STOP}"),
             Form::PutBack => format!("{yes} yes   {no} not yet   {ALWAYS}"),
-            Form::Trouble => format!("{yes} try again   b back   t note   p pause   s stop"),
+            Form::Trouble => {
+                format!("{yes} try again   b back   t note   r record   p pause   s stop")
+            }
             Form::Choose(choices) => format!("1–{} choose   {ALWAYS}{STOP}", choices.len()),
             _ => ALWAYS_TYPED.to_owned(),
         };

@@ -1,7 +1,8 @@
 //! What is asked for beside a question, and the way back to it.
 
 use super::*;
-use crate::run::screen::Said;
+use crate::procedure::model::OutcomeKind;
+use crate::run::screen::{Ends, Said};
 
 /// A question after so many others, at a terminal of that many rows.
 fn seen(answered: usize, keys: &str, rows: Option<usize>) -> (Result<Reply, NoAnswer>, String) {
@@ -132,4 +133,42 @@ fn a_bare_b_goes_to_no_line() {
     let (reply, seen) = asked(&number, "", &["b", ":b"], None);
     assert_eq!(reply, Ok(Reply::Back));
     assert!(seen.contains("To go back, type :b."), "{seen}");
+}
+
+/// A no that would seal the job with nothing done is asked about once more; elsewhere a no is a no.
+#[test]
+fn a_no_that_turns_the_job_away_is_made_sure_of() {
+    let ending = |kind| {
+        let mut confirm = screen(Form::Confirm);
+        confirm.ends = Some(Ends {
+            answers: vec![("no".to_owned(), kind)],
+            back: true,
+            off: Vec::new(),
+        });
+        confirm
+    };
+    let away = ending(OutcomeKind::NotDone);
+    let (reply, seen) = asked(&away, "nny", &[], None);
+    assert_eq!(reply, Ok(Reply::Yes), "the second n says no to sealing");
+    assert!(seen.contains("No seals this job as not done"), "{seen}");
+    assert_eq!(asked(&away, "ny", &[], None).0, Ok(Reply::No));
+    let found = ending(OutcomeKind::NothingFound);
+    assert_eq!(asked(&found, "n", &[], None).0, Ok(Reply::No));
+    assert_eq!(
+        asked(&screen(Form::Confirm), "n", &[], None).0,
+        Ok(Reply::No)
+    );
+}
+
+/// Behind a colon a whole line may come at once, as where it is pasted: nothing in it answers the question.
+#[test]
+fn a_pasted_way_back_is_taken() {
+    let mut person = Person::new(":b 27\n", &["b 27"]);
+    person.at_once = true;
+    let clock = Box::new(|| "2026-03-02T08:00:00Z".to_owned());
+    let mut terminal = Terminal::new(person, false, clock, Box::new(|_| None));
+    assert_eq!(
+        terminal.ask(&screen(Form::Confirm), None),
+        Ok(Reply::BackTo(27))
+    );
 }

@@ -54,8 +54,8 @@ pub(super) fn graded(record: &Record, exercise: &Kept, known: bool) -> Result<Ex
         answering::layout().sentence(&told)
     };
     say(&format!(
-        "\n{told}The exercise again:\n  evenfire practise {0} {1}\nAn exercise need not be signed. A real job is begun, in a shop whose \
-         keys are no practice keys, with:\n  evenfire run {0}\n",
+        "\n{told}The exercise again:\n  evenfire practise {0} {1}\nAn exercise need not be signed.\nA real job, in a shop whose \
+         keys are no practice keys, is begun with:\n  evenfire run {0}\n",
         // where a path was given, the name alone finds nothing
         exercise.given.as_deref().unwrap_or(&record.procedure),
         again::options(exercise)

@@ -207,13 +207,14 @@ pub(super) fn done(
     faults: &BTreeMap<String, Vec<String>>,
 ) -> BTreeMap<String, String> {
     let whole = |line: &JobLine| !faults.contains_key(&line.job);
+    // few say so, and any number may have been returned
+    let claim = |new: &&Looked| !new.line.instead_of.is_empty() && whole(&new.line);
+    let claiming: Vec<&Looked> = looked.iter().filter(claim).collect();
     let old = looked
         .iter()
         .filter(|old| old.may_be_answered_for() && whole(&old.line));
     old.filter_map(|old| {
-        let new = looked
-            .iter()
-            .find(|new| whole(&new.line) && answers_for(new, old))?;
+        let new = claiming.iter().find(|new| answers_for(new, old))?;
         Some((old.line.job.clone(), new.line.job.clone()))
     })
     .collect()

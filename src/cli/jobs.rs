@@ -177,15 +177,16 @@ fn told(shop: &Shop, job: &JobFolder, present: &mut Present<'_>) -> Result<Strin
         opening.technician
     ));
     line(&stands(&next(&library, &state)?));
+    let holder = Disk::holder(job.path());
     if let Some(last) = state.last_at() {
-        line(&now(job, &state, &local(last)));
+        line(&now(holder.as_deref(), &state, &local(last)));
     }
     let what = match practise::is_exercise(shop, &opening.job) {
         true => "An exercise; go on with",
         false => "Go on with",
     };
     // never broken, so that it can be taken from the screen; of one that somebody is at, nobody else takes it
-    if Disk::holder(job.path()).is_none() {
+    if holder.is_none() {
         text += &format!(
             "  {what}: evenfire resume {}{}\n",
             opening.job,
@@ -218,8 +219,8 @@ fn stands(next: &Next) -> String {
 }
 
 /// Whether somebody is at it, or when and why it was left.
-fn now(job: &JobFolder, state: &State, last: &str) -> String {
-    if let Some(who) = Disk::holder(job.path()) {
+fn now(holder: Option<&str>, state: &State, last: &str) -> String {
+    if let Some(who) = holder {
         return format!("At work in another run: {who}.");
     }
     match state.events().last().map(|stamped| &stamped.event) {

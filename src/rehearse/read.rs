@@ -40,7 +40,6 @@ const CAPTURE_KEYS: [&str; 7] = [
 ];
 /// What an entry of a scenario can reply: nobody waives there, and nothing is attached.
 const REPLIES: [&str; 5] = ["answer", "note", "cranked", "stop", "back"];
-const ENTRY_KEYS: [&str; 6] = ["step", "answer", "note", "cranked", "stop", "back"];
 const ENTRY_FORM: &str = "Write `- {step: path, answer: …}`; in place of `answer` there can be `note`, `cranked`, `stop` or `back: yes`.";
 
 /// Read a scenario.
@@ -250,7 +249,7 @@ impl Reading<'_> {
 
     fn entry(&mut self, node: &Node) -> Option<Entry> {
         let entry = EntryFields::of(node, self.0)?;
-        let (step, given) = entry.finish(&REPLIES, (&ENTRY_KEYS, ENTRY_FORM), self.0)?;
+        let (step, given) = entry.finish(&REPLIES, (&["step"], ENTRY_FORM), self.0)?;
         Some(Entry {
             position: node.position.clone(),
             step,

@@ -3,6 +3,7 @@
 
 use crate::record::bundle::amendment::{about, naming};
 pub use crate::record::bundle::attachments::{Attachment, Picture};
+use crate::record::bundle::decision;
 pub use crate::record::bundle::decision::Ruling;
 use crate::record::bundle::model::Record;
 pub use crate::record::bundle::signed::Signature;
@@ -58,8 +59,7 @@ impl Signatures {
     /// The decision about the amendment at a place.
     #[must_use]
     pub fn decided(&self, at: usize) -> Option<&Countersignature> {
-        let mut since = self.amendments[at..].iter();
-        since.find_map(|one| one.countersign.as_ref())
+        decision::about(&self.amendments, at, |one| one.countersign.as_ref())
     }
 
     /// That the cylinders in the result are named by what amendments correct; nothing where they correct none of it.

@@ -134,8 +134,7 @@ fn entry_of(node: &Node, findings: &mut Findings) -> Option<Entry> {
     let key = entry.fields.take("key");
     let key = key.and_then(|node| Some((node, scalar(node, "`key`", findings)?)));
     let replies = REPLIES.map(|(key, _)| key);
-    let known = [&BESIDE[..], &replies].concat();
-    let (step, given) = entry.finish(&replies, (&known, ENTRY_FORM), findings)?;
+    let (step, given) = entry.finish(&replies, (&BESIDE, ENTRY_FORM), findings)?;
     if let Some((node, _)) = key
         && !matches!(given, Given::Waive(_))
     {
@@ -167,11 +166,11 @@ impl<'a> EntryFields<'a> {
         Some(EntryFields { node, fields })
     }
 
-    /// The step's path, and the one reply under one of `replies`.
+    /// The step's path, and the one reply under one of `replies`; `beside` are the other keys that can stand there.
     pub(crate) fn finish(
         mut self,
         replies: &[&'static str],
-        (keys, form): (&[&'static str], &str),
+        (beside, form): (&[&'static str], &str),
         findings: &mut Findings,
     ) -> Option<(String, Given)> {
         let step = self.fields.need("step", form, findings);
@@ -182,7 +181,7 @@ impl<'a> EntryFields<'a> {
                 all.push(reply(key, node, findings)?);
             }
         }
-        self.fields.finish(keys, findings);
+        self.fields.finish(&[beside, replies].concat(), findings);
         let step = step?.value.clone();
         match <[Given; 1]>::try_from(all) {
             Ok([given]) => Some((step, given)),

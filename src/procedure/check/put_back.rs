@@ -132,15 +132,8 @@ fn unknown(sheet: &Sheet, items: &[&str], findings: &mut Findings) {
 
 fn graph(sheet: &Sheet, items: &[&str]) -> Graph {
     // what is misspelt was told, and is followed as it was meant
-    let number = |name: &str| {
-        let meant = nearest(name, items.iter().copied());
-        let name = if items.contains(&name) {
-            Some(name)
-        } else {
-            meant
-        };
-        items.iter().position(|item| Some(*item) == name)
-    };
+    let place = |name: &str| items.iter().position(|item| *item == name);
+    let number = |name: &str| place(name).or_else(|| place(nearest(name, items.iter().copied())?));
     let steps = sheet.procedure.steps.iter().map(|step| {
         let disabled = step.disables.iter();
         let disabled: Vec<usize> = disabled.filter_map(|d| number(&d.item.0)).collect();

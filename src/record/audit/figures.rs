@@ -263,13 +263,12 @@ impl Figures {
 
 /// Name a job under something that it has, once however often it does.
 fn name(jobs: &mut BTreeMap<String, Vec<String>>, what: &str, line: &JobLine) {
-    if !jobs.contains_key(what) {
-        jobs.insert(what.to_owned(), Vec::new());
-    }
-    if let Some(own) = jobs.get_mut(what)
-        && own.last() != Some(&line.job)
-    {
-        own.push(line.job.clone());
+    match jobs.get_mut(what) {
+        Some(own) if own.last() == Some(&line.job) => {}
+        Some(own) => own.push(line.job.clone()),
+        None => {
+            jobs.insert(what.to_owned(), vec![line.job.clone()]);
+        }
     }
 }
 

@@ -20,6 +20,16 @@ pub enum Ruling {
     Returned,
 }
 
+/// The decision about one of several things that were added, by its place: the first that was made since. `own` is the
+/// decision that was made right after one of them.
+pub fn about<'a, T, D>(
+    added: &'a [T],
+    place: usize,
+    own: impl Fn(&'a T) -> Option<D>,
+) -> Option<D> {
+    added.iter().skip(place).find_map(own)
+}
+
 /// The lead's decision.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -3,7 +3,7 @@
 
 use crate::procedure::model::RecordLine;
 use crate::procedure::nearest::nearest;
-use crate::record::bundle::decision::Ruling;
+use crate::record::bundle::decision::{self, Ruling};
 use crate::record::bundle::manifest;
 use crate::record::bundle::model::{PathEntry, Record};
 use crate::record::bundle::signed::{Amended, Signed};
@@ -102,32 +102,22 @@ pub fn corrected(record: &Record, signed: &Signed, line: &str) -> Option<String>
     read_instead(record, &accepted(&signed.amendments), line)
 }
 
-/// Those that a lead accepted. A decision is about all that was added since the one before it; what was returned stays so,
-/// whatever is accepted later: what is right of it is added again.
+/// Those that a lead accepted. What was returned stays so, whatever is accepted later: what is right of it is added again.
 fn accepted(amendments: &[Amended]) -> Vec<&Amended> {
-    let (accepted, _) = standing(amendments);
-    accepted
-}
-
-/// Those that a lead accepted, and those that nobody has decided on yet.
-fn standing(amendments: &[Amended]) -> (Vec<&Amended>, Vec<&Amended>) {
-    let (mut accepted, mut open) = (Vec::new(), Vec::new());
-    for one in amendments {
-        open.push(one);
-        match one.lead.as_ref().map(|(_, own)| own.decision) {
-            Some(Ruling::Accepted) => accepted.append(&mut open),
-            Some(Ruling::Returned) => open.clear(),
-            None => {}
-        }
-    }
-    (accepted, open)
+    ruled(amendments, |ruling| ruling == Some(Ruling::Accepted))
 }
 
 /// Those that count once a lead accepts what nobody has decided on yet.
 fn once_accepted(amendments: &[Amended]) -> Vec<&Amended> {
-    let (mut accepted, mut open) = standing(amendments);
-    accepted.append(&mut open);
-    accepted
+    ruled(amendments, |ruling| ruling != Some(Ruling::Returned))
+}
+
+/// Those about which such a decision was made, or none.
+fn ruled(amendments: &[Amended], counts: impl Fn(Option<Ruling>) -> bool) -> Vec<&Amended> {
+    let own = |one: &Amended| one.lead.as_ref().map(|(_, own)| own.decision);
+    let numbered = amendments.iter().enumerate();
+    let counting = numbered.filter(|(at, _)| counts(decision::about(amendments, *at, own)));
+    counting.map(|(_, one)| one).collect()
 }
 
 /// The same by the roster as it is now: what a revoked key signed corrects nothing, and where nobody else could accept

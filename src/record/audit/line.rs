@@ -44,7 +44,7 @@ pub struct JobLine {
     pub sealed: Option<String>,
     /// When the lead decided, by their word.
     pub decided: Option<String>,
-    /// Minutes from first event to last.
+    /// Minutes from first event to last by the computer's clock, pauses and rests among them.
     pub minutes: Option<i64>,
     /// The vehicle, in the shop's words.
     pub vehicle: Option<String>,

@@ -6,7 +6,7 @@ use std::fmt::Write;
 use super::found::{layouts, refused, verdicts};
 use super::standing::{revoked, statuses};
 use crate::record::audit::figures::{Figures, Tally, Waived};
-use crate::record::audit::{Audit, status_name};
+use crate::record::audit::{Audit, status_name, vehicle_key};
 use crate::record::verify::Status;
 use crate::text::{clean, counted};
 
@@ -54,13 +54,18 @@ pub fn text(audit: &Audit, told: Told<'_>) -> String {
         "Waivers by who allowed them",
         &figures.waivers_by_person,
     );
+    jobs(
+        &mut out,
+        "Decided about by the lead who waived in them; where there is another lead, that is theirs",
+        &figures.decided_own_waivers,
+    );
     section(
         &mut out,
         "Conditions lapsed when a job was taken up again",
         &often_first_in(&figures.lapsed_conditions, &figures.lapsed_conditions_jobs),
     );
     refused(&mut out, figures);
-    visits(&mut out, figures);
+    visits(&mut out, audit);
     layouts(&mut out, figures);
     verdicts(&mut out, figures);
     section(
@@ -238,8 +243,8 @@ fn waivers(out: &mut String, figures: &Figures) {
 }
 
 /// Each name with how many jobs and which, the most frequent first; names in order among equals.
-fn with_jobs(by_name: &BTreeMap<String, Vec<String>>) -> Vec<String> {
-    let mut entries: Vec<(&String, &Vec<String>)> = by_name.iter().collect();
+fn with_jobs<'a>(by_name: impl IntoIterator<Item = (&'a String, &'a Vec<String>)>) -> Vec<String> {
+    let mut entries: Vec<(&String, &Vec<String>)> = by_name.into_iter().collect();
     entries.sort_by(|a, b| b.1.len().cmp(&a.1.len()).then(a.0.cmp(b.0)));
     let lines = entries.into_iter();
     lines
@@ -247,8 +252,22 @@ fn with_jobs(by_name: &BTreeMap<String, Vec<String>>) -> Vec<String> {
         .collect()
 }
 
-fn visits(out: &mut String, figures: &Figures) {
-    let lines = with_jobs(&figures.repeat_visits);
+/// Each vehicle as somebody typed it, where a line has it uncorrected.
+fn visits(out: &mut String, audit: &Audit) {
+    let figures = &audit.figures;
+    let mut typed: BTreeMap<&String, &String> = BTreeMap::new();
+    for line in &audit.lines {
+        let (key, identity) = (&line.vehicle_key, &line.vehicle_identity);
+        if let (Some(key), Some(identity)) = (key, identity)
+            && figures.repeat_visits.contains_key(key)
+            && vehicle_key(identity).as_ref() == Some(key)
+        {
+            typed.entry(key).or_insert(identity);
+        }
+    }
+    let visits = figures.repeat_visits.iter();
+    let named = visits.map(|(key, jobs)| (*typed.get(key).unwrap_or(&key), jobs));
+    let lines = with_jobs(named);
     let heading = format!("Vehicles that came more than once: {}", lines.len());
     section(out, &heading, &lines);
 }

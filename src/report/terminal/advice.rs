@@ -116,10 +116,10 @@ fn take(best: &Judged, given: &Given, advice: &Advice) -> String {
         _ => "",
     };
     format!(
-        "Take: {} at {range}, {rate:.0} samples a second or more; record {:.0} s and crank for {:.1} s of them{again}.{coarse}",
+        "Take: {} at {range}, {rate:.0} samples a second or more; record {:.0} s and crank for {:.0} s of them{again}.{coarse}",
         best.signal.words(),
         timing.record_s,
-        timing.crank_s
+        timing.crank_s.ceil()
     )
 }
 
@@ -159,7 +159,7 @@ fn settings(given: &Given, advice: &Advice) -> Vec<[String; 3]> {
         ),
         row(
             "crank for",
-            format!("{:.1} s", timing.crank_s),
+            format!("{:.0} s", timing.crank_s.ceil()),
             crank(given, advice),
         ),
         row(

@@ -18,8 +18,12 @@ use crate::simulate::spoil::Spoil;
 /// Seeds that are tried until an engine turns.
 const TRIES: u64 = 20;
 
-/// Engines that are drawn until one is easy.
+/// Engines, and whole vehicles, that are drawn until one is easy.
 const EASY_TRIES: u64 = 200;
+
+/// What is said where none is.
+const NOT_PLAIN: &str =
+    "no vehicle that suits an easy exercise was found; take another --seed, or --difficulty medium";
 
 /// What is heard at a cylinder that is tight.
 const FAINT: &str = "a faint hiss at the oil filler";
@@ -137,12 +141,13 @@ impl Exercise {
     /// # Errors
     /// A sentence, where the engine asked for cannot be.
     pub fn capture(&self, again: u32) -> Result<Practice, String> {
+        let from = self.first_attempt()?;
         if again == 0 {
-            return self.drawn_capture(0, self.spoil);
+            return self.drawn_capture(from, 0, self.spoil);
         }
-        let first = self.unspoiled()?;
+        let first = self.drawn_capture(from, 0, None)?;
         for angle in 0..ANGLES {
-            let made = self.drawn_capture(again + angle * 97, None)?;
+            let made = self.drawn_capture(from, again + angle * 97, None)?;
             if made.plan.seed == first.plan.seed {
                 return Ok(made);
             }
@@ -159,7 +164,7 @@ impl Exercise {
     /// # Errors
     /// As [`Exercise::capture`].
     pub fn unspoiled(&self) -> Result<Practice, String> {
-        self.drawn_capture(0, None)
+        self.drawn_capture(self.first_attempt()?, 0, None)
     }
 
     /// The line of the same vehicle while nothing turns.
@@ -186,8 +191,12 @@ impl Exercise {
         Ok(made)
     }
 
-    fn drawn_capture(&self, again: u32, spoil: Option<Spoil>) -> Result<Practice, String> {
-        let from = self.first_attempt();
+    fn drawn_capture(
+        &self,
+        from: u64,
+        again: u32,
+        spoil: Option<Spoil>,
+    ) -> Result<Practice, String> {
         (from..from + TRIES)
             .find_map(|attempt| {
                 let seed = self.attempt(attempt);
@@ -206,8 +215,11 @@ impl Exercise {
         self.seed.wrapping_add(number.wrapping_mul(0x9E37_79B9))
     }
 
-    /// From which attempt on the vehicle is drawn: in an easy exercise the first that is plain, where one is.
-    fn first_attempt(&self) -> u64 {
+    /// From which attempt on the vehicle is drawn: in an easy exercise the first that is plain.
+    ///
+    /// # Errors
+    /// Where what was asked for leaves none.
+    fn first_attempt(&self) -> Result<u64, String> {
         let plain = |attempt: &u64| {
             let seed = self.attempt(*attempt);
             let wish = self.wish(seed, 0).ok();
@@ -216,9 +228,12 @@ impl Exercise {
                 practice(seed, &wish).is_some_and(|made| is_plain(&made, weak))
             })
         };
+        self.wish(self.attempt(0), 0)?;
         match self.difficulty {
-            Difficulty::Easy => (0..TRIES).find(plain).unwrap_or(0),
-            Difficulty::Medium | Difficulty::Hard => 0,
+            Difficulty::Easy => (0..EASY_TRIES)
+                .find(plain)
+                .ok_or_else(|| NOT_PLAIN.to_owned()),
+            Difficulty::Medium | Difficulty::Hard => Ok(0),
         }
     }
 

@@ -105,6 +105,18 @@ pub(super) fn signal(made: &Practice) -> String {
     )
 }
 
+/// The range of the captures, which were recorded before anybody planned; a clamp's stands on its plate.
+fn range(made: &Practice) -> String {
+    let recording = &made.plan.recording;
+    match recording.source {
+        SignalKind::BatteryVoltage => format!(
+            " Its captures are there already, in a range of ±{} V; your plan may advise another.",
+            recording.full_scale
+        ),
+        SignalKind::StarterCurrent | SignalKind::CrankSpeed => String::new(),
+    }
+}
+
 /// What else a shipped procedure asks for: of vehicle, scope and workshop.
 pub(super) fn surroundings(made: &Practice) -> String {
     let recording = &made.plan.recording;
@@ -117,10 +129,11 @@ pub(super) fn surroundings(made: &Practice) -> String {
         _ => (10.5, CUT_PETROL),
     };
     format!(
-        "{NAMED}{CIRCUIT}{cut}Signal to take: {}.\nVehicle: 84000 km; 12 V; flooded battery; cranks at {:.0} rpm; compression ratio {ratio}. Its maker \
+        "{NAMED}{CIRCUIT}{cut}Signal to take: {}.{}\nVehicle: 84000 km; 12 V; flooded battery; cranks at {:.0} rpm; compression ratio {ratio}. Its maker \
          gives no figures for compression: 0.\n\
          Scope: {} bits. Clamp: up to {clamp:.0} A, 1.00 mV for one ampere. Workshop: 120 m above the sea.\n",
         signal(made),
+        range(made),
         made.truth.mean_rpm,
         recording.bits
     )

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
 use super::exercise::Escape;
-use crate::cranking::answer::{CylinderRow, Finding, Identified};
+use crate::cranking::answer::{Analysis, CylinderRow, Finding, Identified};
 use crate::procedure::computation::Computation;
 use crate::procedure::model::{Library, OutcomeKind, Question};
 use crate::record::bundle::model::Record;
@@ -23,6 +23,10 @@ const WHOLE_CHARGE: f64 = 95.0;
 /// Why an exercise with a procedure is not graded: what is said of the procedure.
 pub const NOT_GRADED: &str =
     "looks at no cylinder's compression, and of nothing else does an exercise know the truth";
+
+/// What a grade leaves to whoever reads the record.
+const OF_CYLINDERS: &str = "It is of the cylinders alone: signal and plan, where a leak's air went, and what was waived \
+     or left out are for the trainer to read in the record.";
 
 /// How a note of the run begins that tells of a rest cut short.
 const CUT_SHORT: &str = "Starter's rest cut short";
@@ -119,13 +123,24 @@ pub fn grade(record: &Record, truth: &Truth, escape: Escape) -> (Grade, String) 
         record.captures.len(),
         wrap(&format!("Grade: {}.", grade.told()), COLUMNS, 0)
     );
+    if grade != Grade::Ungraded {
+        text += &wrap(OF_CYLINDERS, COLUMNS, 0);
+        text.push('\n');
+    }
     (grade, text)
+}
+
+/// The analyses that count, the last one first.
+fn analyses(record: &Record) -> impl Iterator<Item = &Analysis> {
+    let captures = record.captures.iter().rev();
+    captures
+        .filter(|capture| !capture.superseded)
+        .filter_map(|capture| capture.analysis.as_ref())
 }
 
 /// What the last capture that was judged says of each cylinder: percent, with the ends of its interval.
 fn measured(record: &Record) -> BTreeMap<usize, (f64, f64, f64)> {
-    let mut captures = record.captures.iter().rev().filter(|c| !c.superseded);
-    let rows = captures.find_map(|capture| capture.analysis.as_ref()?.cylinders.as_ref());
+    let rows = analyses(record).find_map(|analysis| analysis.cylinders.as_ref());
     let of = |row: &CylinderRow| {
         (
             row.cylinder,
@@ -150,8 +165,7 @@ fn of_the_sound(truth: &Truth, weak: &BTreeSet<usize>) -> BTreeMap<usize, f64> {
 
 /// Cylinders that the last capture could not decide.
 fn undecided(record: &Record) -> BTreeSet<usize> {
-    let mut captures = record.captures.iter().rev().filter(|c| !c.superseded);
-    let last = captures.find_map(|capture| capture.analysis.as_ref());
+    let last = analyses(record).next();
     let rows = last
         .into_iter()
         .flat_map(|last| last.cylinders.iter().flatten());
@@ -261,14 +275,7 @@ fn looked_at_cylinders(record: &Record) -> bool {
 
 /// The cylinders that the last analysis with a verdict calls low; nothing where none could be named.
 fn named(record: &Record) -> Option<BTreeSet<usize>> {
-    let analyses = record
-        .captures
-        .iter()
-        .rev()
-        .filter_map(|capture| capture.analysis.as_ref());
-    let analysis = analyses
-        .into_iter()
-        .find(|analysis| analysis.cylinders.is_some())?;
+    let analysis = analyses(record).find(|analysis| analysis.cylinders.is_some())?;
     if analysis.identified == Some(Identified::OneOfPair) {
         return None;
     }

@@ -14,7 +14,7 @@ const ENDS_PART_FOR_GOOD: &str = "No ends this part; what was taken off goes bac
 const ENDS_PART: &str =
     "No ends this part; what was taken off goes back. Not so yet? Do it, then yes.";
 
-const AGAIN: &str = "No asks this once more.";
+const AGAIN: &str = "After a no this is asked once more.";
 const NEXT: &str = "After a no comes: ";
 
 /// What is said of a no to the step that is due.

@@ -261,7 +261,9 @@ fn what_a_no_leads_to_is_said_before_it() {
     let ends = "No ends this part; what was taken off goes back.";
     assert!(told.starts_with(ends), "{told}");
     assert_eq!(trial.due(), "leads-off-no-verdict");
-    let again = |trial: &Trial| trial.screen().hint.as_deref() == Some("No asks this once more.");
+    let again = |trial: &Trial| {
+        trial.screen().hint.as_deref() == Some("After a no this is asked once more.")
+    };
     let mut trial = trial;
     assert!(again(&trial), "{:?}", trial.screen().hint);
     trial.put(Input::Confirm(false)).unwrap();

@@ -1,6 +1,8 @@
 //! The ways that lead out of a step.
 
-use super::model::{Next, Question, Step, StepIndex};
+use std::collections::BTreeSet;
+
+use super::model::{Next, OutcomeKind, Procedure, Question, Step, StepIndex};
 
 /// Why a way is taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -42,6 +44,29 @@ pub(crate) fn answered_ways(step: &Step<StepIndex>) -> Vec<(Way, usize)> {
             None => Vec::new(),
         },
     }
+}
+
+/// The kinds of the outcomes that the step of that number can come to; `None` where it can come to a step of which
+/// `open` holds.
+pub(crate) fn ends(
+    procedure: &Procedure<StepIndex>,
+    from: usize,
+    open: impl Fn(&Step<StepIndex>) -> bool,
+) -> Option<BTreeSet<OutcomeKind>> {
+    let mut seen = BTreeSet::from([from]);
+    let mut waiting = vec![from];
+    let mut ends = BTreeSet::new();
+    while let Some(step) = waiting.pop().and_then(|at| procedure.steps.get(at)) {
+        if open(step) {
+            return None;
+        }
+        if let Question::Outcome { kind, .. } = &step.question {
+            ends.insert(*kind);
+        }
+        let on = ways(step).into_iter().map(|(_, to)| to);
+        waiting.extend(on.filter(|to| seen.insert(*to)));
+    }
+    Some(ends)
 }
 
 /// The `then` of a step, where its question has one with branches.

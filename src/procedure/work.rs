@@ -53,6 +53,16 @@ pub const FUEL_CUTS: [&str; 7] = [
     "fuel cut by the maker",
 ];
 
+/// The condition that a cut fuel supply establishes.
+pub(crate) const FUEL_OFF: &str = "fuel off";
+
+/// The condition that only a proving crank establishes.
+pub(crate) const PROVED: &str = "fuel off proved";
+
+/// What sits on the crank while a step has it disabled, as `disables` names it: a starter that turns the crank then
+/// flings the first round, and breaks the other or what it is held by.
+pub(crate) const ON_THE_CRANK: [&str; 2] = ["turning tool", "crank lock"];
+
 /// Whether a thing cuts the fuel while it is disabled.
 #[must_use]
 pub fn cuts_fuel(item: &Condition) -> bool {
@@ -65,12 +75,12 @@ const CRANKING: [&str; 6] = [
     "bystanders clear",
     "belts clear",
     "battery area safe",
-    "fuel off",
+    FUEL_OFF,
 ];
 
 /// What is looked after last where several conditions are missing, in this order: the proof is a crank itself, and
 /// people walk up while everything else is seen to.
-const LAST: [&str; 3] = ["fuel off proved", "belts clear", "bystanders clear"];
+const LAST: [&str; 3] = [PROVED, "belts clear", "bystanders clear"];
 
 /// What no longer holds once hands have been at the vehicle: whoever was far away may have come near, and a lead, a rag
 /// or a tool may lie in the belts.
@@ -127,6 +137,18 @@ impl Work {
         )
     }
 
+    /// Which of [`ON_THE_CRANK`] must be off for it: air turns the crank as a starter does, and only a lock stands that.
+    #[must_use]
+    pub(crate) fn flings(self) -> &'static [&'static str] {
+        match self {
+            Work::ProvingCrank | Work::Crank | Work::CrankOpenCylinder | Work::RunEngine => {
+                &ON_THE_CRANK
+            }
+            Work::PressuriseCylinder => &ON_THE_CRANK[..1],
+            Work::None | Work::ConnectLeads | Work::OpenCylinder | Work::OpenFuel => &[],
+        }
+    }
+
     /// As written in a procedure file.
     #[must_use]
     pub fn name(self) -> &'static str {
@@ -159,18 +181,18 @@ impl Work {
             Work::ProvingCrank => names.extend(CRANKING),
             Work::Crank => {
                 names.extend(CRANKING);
-                names.push("fuel off proved");
+                names.push(PROVED);
             }
             Work::OpenCylinder => {
-                names.extend(["key away", "fuel off", "ignition safe", "parts cool"]);
+                names.extend(["key away", FUEL_OFF, "ignition safe", "parts cool"]);
             }
             Work::CrankOpenCylinder => {
                 names.extend(CRANKING);
-                names.extend(["fuel off proved", "ignition safe", "holes clear"]);
+                names.extend([PROVED, "ignition safe", "holes clear"]);
             }
             Work::PressuriseCylinder => names.extend([
                 "key away",
-                "fuel off",
+                FUEL_OFF,
                 "ignition safe",
                 "vehicle held",
                 "top dead centre found",

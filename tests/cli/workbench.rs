@@ -43,7 +43,7 @@ fn a_new_procedure_passes_the_check_and_is_never_written_over() {
     let answers = bay.write(
         "first.yaml",
         "procedure: first-look\nanswers:\n  - {step: drive, answer: yes}\n  - {step: vehicle, answer: Invented 1.6}\n  \
-         - {step: vehicle-identity, answer: AB 12}\n  - {step: key-away, answer: yes}\n  - {step: take-cover, answer: yes}\n  \
+         - {step: vehicle-identity, answer: AB 12}\n  - {step: key-away, answer: yes}\n  - {step: take-cover, answer: yes}\n  - {step: posts-safe, answer: yes}\n  \
          - {step: rest-reading, answer: \"12.60\"}\n  - {step: put-back-good, answer: yes}\n",
     );
     let run = bay.run(&["run", "first-look", "--answers", &answers]);

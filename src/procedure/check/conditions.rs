@@ -2,27 +2,21 @@
 
 use std::collections::BTreeSet;
 
-use super::flat::{FUEL_CUT, Flat, Place};
-use super::sets::{Bits, told};
+use super::flat::{FUEL_CUT, Flat, Place, off_crank};
+use super::sets::told;
 use crate::procedure::model::{Position, Question, Step, StepIndex};
 use crate::procedure::nearest::nearest;
 use crate::procedure::problem::missing::{Mend, Missing};
 use crate::procedure::problem::{Findings, Problem};
 use crate::procedure::rules::Rules;
-use crate::procedure::work::{Condition, FUEL_CUTS, cuts_fuel};
+use crate::procedure::work::{Condition, FUEL_CUTS, FUEL_OFF, ON_THE_CRANK, PROVED, cuts_fuel};
 
 /// Needs that are reported with their shortest way and the nearest name; in a file with more, something else
 /// is wrong, and each way costs a walk through the whole graph.
 const MOST_EXPLAINED: usize = 100;
 
-/// The condition that a cut fuel supply establishes.
-const FUEL_OFF: &str = "fuel off";
-
-/// The condition that a proving crank establishes.
-const PROVED: &str = "fuel off proved";
-
 pub(crate) fn check(flat: &Flat<'_>, rules: &Rules, findings: &mut Findings) {
-    let states = flat.graph.holding(Bits::none(flat.facts.len()));
+    let states = flat.graph.holding(flat.at_start());
     let mut reported: BTreeSet<(*const u8, usize, Condition)> = BTreeSet::new();
     for (node, state) in states.iter().enumerate() {
         let Some(state) = state else {
@@ -54,6 +48,13 @@ fn needs(flat: &Flat<'_>, rules: &Rules, node: usize) -> BTreeSet<Condition> {
     if says_off && !step.disables.iter().any(|d| cuts_fuel(&d.item)) {
         needs.insert(Condition(FUEL_CUT.to_owned()));
     }
+    let flung = step.work.iter().flat_map(|work| work.flings());
+    let flung = flung.map(|item| off_crank(item));
+    needs.extend(
+        flung
+            .filter(|fact| flat.fact(fact).is_some())
+            .map(Condition),
+    );
     needs
 }
 
@@ -67,7 +68,10 @@ fn report(
     let place = &flat.places[node];
     let step = place.step();
     let fact = flat.fact(&need.0).unwrap_or(flat.facts.len());
-    let way = explained.then(|| flat.graph.way_without(node, fact, false));
+    let way = explained.then(|| {
+        let holds = off_of_crank(need).is_some();
+        flat.graph.way_without(node, fact, holds)
+    });
     let nodes = way.flatten().unwrap_or_default();
     let distance = if explained { nodes.len() } else { usize::MAX };
     let way = told(&nodes, |node| flat.places[node].path.as_str());
@@ -77,6 +81,9 @@ fn report(
     let here = place.sheet.places.of(place.number, step, part);
     if need.0 == FUEL_CUT {
         return nothing_cut(step, &here, &way);
+    }
+    if let Some(item) = off_of_crank(need) {
+        return still_on_crank(step, &here, &way, item);
     }
     let of_shop = !own && step.work.iter().all(|work| !work.needs().contains(need));
     let ruled = of_shop
@@ -143,6 +150,30 @@ fn nothing_cut(step: &Step<StepIndex>, here: &Position, way: &str) -> Problem {
     let remedy = format!(
         "Disable what cuts it in this step, or reach it only after a step that does. That is one of: {}.",
         FUEL_CUTS.join(", ")
+    );
+    Problem::new(here, message, why, remedy).of_step(&step.id)
+}
+
+/// The thing that a need wants off the crank; it is off before the first step.
+fn off_of_crank(need: &Condition) -> Option<&'static str> {
+    let mut items = ON_THE_CRANK.into_iter();
+    items.find(|item| off_crank(item) == need.0)
+}
+
+fn still_on_crank(step: &Step<StepIndex>, here: &Position, way: &str, item: &str) -> Problem {
+    let kinds = step.work.iter();
+    let kinds = kinds.filter(|work| work.flings().contains(&item));
+    let kinds: Vec<&str> = kinds.map(|work| work.name()).collect();
+    let message = format!(
+        "the {item} may still be on the crank at step `{}` (its work is {})",
+        step.id,
+        kinds.join(", ")
+    );
+    let why = format!(
+        "A crank that turns flings it round and breaks bones. The shortest way to it so: {way}"
+    );
+    let remedy = format!(
+        "Before this step ask a `confirm` step with `restores: [{item}]`, on every way to it."
     );
     Problem::new(here, message, why, remedy).of_step(&step.id)
 }

@@ -4,19 +4,29 @@
 use std::collections::BTreeSet;
 
 use super::kinds::OUTCOME;
-use super::sets::{Edge, Graph};
+use super::sets::{Bits, Edge, Graph};
+use crate::procedure::computation::Computation;
 use crate::procedure::edges::{self, Way};
 use crate::procedure::library::{Sheet, Sheets};
 use crate::procedure::model::{Next, Question, Step, StepIndex};
 use crate::procedure::problem::Findings;
 use crate::procedure::unary::{self, Tested};
-use crate::procedure::work::{Condition, cuts_fuel};
+use crate::procedure::work::{Condition, FUEL_OFF, ON_THE_CRANK, PROVED, cuts_fuel};
 
 /// Most steps that a procedure may have with all its calls written out.
 const MOST_STEPS: usize = 100_000;
 
 /// The fact that something which cuts the fuel is still off or disconnected: no author writes it.
 pub(crate) const FUEL_CUT: &str = "(what cuts the fuel is still off)";
+
+/// The fact that a thing of [`ON_THE_CRANK`] is off it: no author writes it either.
+pub(crate) fn off_crank(item: &str) -> String {
+    format!("(the {item} is off)")
+}
+
+/// The fact of an analysis that tells an engine which ran from other refused captures, and its value for that.
+const RESULT: &str = "result";
+const RAN: &str = "running";
 
 /// A step within the graph.
 pub(crate) struct Place<'a> {
@@ -94,7 +104,7 @@ pub(crate) fn flatten<'a>(
     Some(flat)
 }
 
-/// Every condition that any step establishes or revokes, sorted, and [`FUEL_CUT`].
+/// Every condition that any step establishes or revokes, sorted, with [`FUEL_CUT`] and what some step puts on the crank.
 fn facts(sheets: &Sheets) -> Vec<String> {
     let steps = sheets.values().flat_map(|sheet| &sheet.procedure.steps);
     let mut facts: BTreeSet<String> = steps
@@ -102,10 +112,23 @@ fn facts(sheets: &Sheets) -> Vec<String> {
         .map(|condition| condition.0.clone())
         .collect();
     facts.insert(FUEL_CUT.to_owned());
+    let steps = sheets.values().flat_map(|sheet| &sheet.procedure.steps);
+    let put_on = steps.flat_map(|step| &step.disables);
+    let put_on = put_on.filter(|disabled| ON_THE_CRANK.contains(&disabled.item.0.as_str()));
+    facts.extend(put_on.map(|disabled| off_crank(&disabled.item.0)));
     facts.into_iter().collect()
 }
 
 impl Flat<'_> {
+    /// What holds before the first step: nothing is on the crank.
+    pub(crate) fn at_start(&self) -> Bits {
+        let mut holding = Bits::none(self.facts.len());
+        let off = ON_THE_CRANK.iter();
+        off.filter_map(|item| self.fact(&off_crank(item)))
+            .for_each(|fact| holding.add(fact));
+        holding
+    }
+
     fn numbers(&self, conditions: &[Condition]) -> Vec<usize> {
         conditions.iter().filter_map(|c| self.fact(&c.0)).collect()
     }
@@ -119,6 +142,14 @@ impl Flat<'_> {
             revoked.extend(cut);
         }
         let cuts = step.disables.iter().any(|d| cuts_fuel(&d.item));
+        let on_crank = |item: &Condition| self.fact(&off_crank(&item.0));
+        revoked.extend(step.disables.iter().filter_map(|d| on_crank(&d.item)));
+        let taken_off: Vec<usize> = step.restores.iter().filter_map(on_crank).collect();
+        let proof: Vec<usize> = [FUEL_OFF, PROVED]
+            .iter()
+            .filter_map(|name| self.fact(name))
+            .collect();
+        let proves = step.establishes.iter().any(|c| c.0 == PROVED);
         let is_call = matches!(step.question, Question::Call { .. });
         let edge = |(way, to): (Way, usize)| {
             let mut edge = Edge {
@@ -131,8 +162,14 @@ impl Flat<'_> {
                 Way::Yes => {
                     edge.adds.extend(&established);
                     edge.adds.extend(cut.filter(|_| cuts));
+                    edge.adds.extend(&taken_off);
                 }
-                Way::No => edge.drops.extend(&established),
+                Way::No => {
+                    edge.drops.extend(&established);
+                    // an engine that fired at the proof was not cut off
+                    edge.drops.extend(proof.iter().filter(|_| proves));
+                }
+                Way::Branch(number) if is_after_running(step, number) => edge.drops.extend(&proof),
                 Way::PassedOver => edge.drops.clear(),
                 Way::Only | Way::Branch(_) => {}
             }
@@ -173,6 +210,22 @@ impl Flat<'_> {
             self.graph.edges[from].push(edge);
         }
     }
+}
+
+/// Whether a branch is taken where the capture shows that the engine ran: then nothing cuts its fuel.
+fn is_after_running(step: &Step<StepIndex>, number: usize) -> bool {
+    let Question::Compute {
+        computation: Computation::RelativeCompression,
+        tested: Some(tested),
+        next: Next::When(branches),
+        ..
+    } = &step.question
+    else {
+        return false;
+    };
+    let ran = unary::branch(branches, Tested::Name(RAN)).filter(|_| tested == RESULT);
+    ran.zip(branches.get(number))
+        .is_some_and(|(ran, own)| std::ptr::eq(ran, own))
 }
 
 fn note(way: Way) -> &'static str {

@@ -4,6 +4,7 @@
 mod braces;
 mod branches;
 mod conditions;
+mod contrary;
 mod fills;
 mod flat;
 mod grid;
@@ -57,6 +58,7 @@ pub(crate) fn check_steps(sheets: &Sheets<Named>, in_ring: bool, findings: &mut 
 pub(crate) fn check_ways(root: &str, sheets: &Sheets, rules: &Rules, findings: &mut Findings) {
     for sheet in sheets.values() {
         reach::check(sheet, findings);
+        contrary::check(sheet, findings);
         let lacking = put_back::check(sheet, findings);
         loops::check(sheet, &lacking, findings);
     }

@@ -7,10 +7,8 @@ use crate::procedure::library::{Sheet, Sheets};
 use crate::procedure::model::Step;
 use crate::procedure::nearest::distance;
 use crate::procedure::problem::Findings;
-use crate::procedure::work::{Condition, FUEL_CUTS, Work, cuts_fuel};
+use crate::procedure::work::{Condition, FUEL_CUTS, FUEL_OFF, PROVED, Work, cuts_fuel};
 
-const FUEL_OFF: &str = "fuel off";
-const PROVED: &str = "fuel off proved";
 const IGNITION_SAFE: &str = "ignition safe";
 
 fn establishes<T>(step: &Step<T>, name: &str) -> bool {

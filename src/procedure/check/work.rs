@@ -4,19 +4,17 @@
 use crate::procedure::library::Sheet;
 use crate::procedure::model::{CaptureKind, Question, SignalWord, Step};
 use crate::procedure::problem::Findings;
-use crate::procedure::work::Work;
+use crate::procedure::work::{PROVED, Work};
 
 /// The condition that ends when the key is used.
 const KEY_AWAY: &str = "key away";
-
-/// The condition that only a proving crank can establish.
-const PROVED: &str = "fuel off proved";
 
 pub(crate) fn check<T>(sheet: &Sheet<T>, findings: &mut Findings) {
     for (number, step) in sheet.procedure.steps.iter().enumerate() {
         let clear =
             |keys: &[&'static str]| !keys.iter().any(|key| sheet.places.in_doubt(number, key));
         answered_yes(sheet, number, step, findings);
+        in_words(sheet, number, step, findings);
         if !clear(&["work"]) {
             continue;
         }
@@ -30,6 +28,52 @@ pub(crate) fn check<T>(sheet: &Sheet<T>, findings: &mut Findings) {
             key(sheet, number, step, findings);
         }
         proof(sheet, number, step, findings);
+    }
+}
+
+/// What people write where the words are still to come, and to a statement that says nothing.
+const TO_COME: [&str; 5] = ["", "todo", "tbd", "fixme", "xxx"];
+const SAYS_NOTHING: [&str; 6] = ["ok", "okay", "yes", "ready", "done", "checked"];
+
+/// The letters and digits of a text alone, so that dots and question marks tell nothing.
+fn bare(text: &str) -> String {
+    let letters = text.chars().filter(|c| c.is_alphanumeric());
+    letters.collect::<String>().to_lowercase()
+}
+
+/// A hazard, and a statement that something holds, say it in words.
+fn in_words<T>(sheet: &Sheet<T>, number: usize, step: &Step<T>, findings: &mut Findings) {
+    for hazard in &step.hazards {
+        if TO_COME.contains(&bare(&hazard.text).as_str()) {
+            let key = hazard.word.text().to_lowercase();
+            findings.flaw_of(
+                &step.id,
+                &sheet.places.of(number, step, &key),
+                format!(
+                    "the hazard of step `{}` is not written yet: \"{}\"",
+                    step.id, hazard.text
+                ),
+                "Whoever reads it is warned of nothing.",
+                "Write what can happen, and how to avoid it.".to_owned(),
+            );
+        }
+    }
+    let Question::Confirm { statement, .. } = &step.question else {
+        return;
+    };
+    let said = bare(statement);
+    let empty = TO_COME.contains(&said.as_str()) || SAYS_NOTHING.contains(&said.as_str());
+    if empty && !step.establishes.is_empty() {
+        findings.flaw_of(
+            &step.id,
+            &sheet.places.of(number, step, "confirm"),
+            format!(
+                "the statement of step `{}` says nothing: \"{statement}\"",
+                step.id
+            ),
+            "A yes to it makes a protection hold that nobody looked at.",
+            "Write what must be so, as one sees it: `The key is in my pocket.`".to_owned(),
+        );
     }
 }
 

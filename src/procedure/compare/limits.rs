@@ -1,15 +1,22 @@
 //! Limits in the tests of branches: which were moved, each told once. A limit stands in every branch that it
 //! divides, so that moving it changes the words of several.
 
+use std::collections::BTreeSet;
+
 use rust_decimal::Decimal;
 
-use crate::procedure::model::{Next, Procedure, Step, StepIndex, UnaryTest, UnaryTests};
+use crate::procedure::edges;
+use crate::procedure::model::{
+    Next, OutcomeKind, Procedure, Step, StepIndex, UnaryTest, UnaryTests,
+};
 use crate::procedure::{leads, unary};
 
 /// A branch as it is compared: its words and where it leads.
 pub(super) struct Way {
     pub(super) written: String,
     pub(super) to: String,
+    /// What it can come to.
+    pub(super) kinds: BTreeSet<OutcomeKind>,
     /// The ends of its ranges; none where it tests names.
     ends: Option<Vec<End>>,
 }
@@ -37,6 +44,7 @@ pub(super) fn branches(procedure: &Procedure<StepIndex>, step: &Step<StepIndex>)
     let way = |branch: &crate::procedure::model::Branch<StepIndex>| Way {
         written: branch.written.clone(),
         to: procedure.steps[branch.target.0].id.clone(),
+        kinds: edges::ends(procedure, branch.target.0, |_| false).unwrap_or_default(),
         ends: ends(&branch.tests),
     };
     branches.iter().map(way).collect()

@@ -5,7 +5,9 @@ use std::fmt::Display;
 
 use super::{About, Found, hazards, limits, numbers};
 use crate::procedure::edges;
-use crate::procedure::model::{Interval, Next, NumberForm, Procedure, Question, Step, StepIndex};
+use crate::procedure::model::{
+    Interval, Next, NumberForm, OutcomeKind, Procedure, Question, Step, StepIndex,
+};
 use crate::procedure::work::Work;
 
 /// What a change of the question itself is told under.
@@ -183,7 +185,7 @@ impl Pair<'_, '_> {
     }
 
     /// Branches over numbers: moved limits told as such, other changes marked, since what went one way for a
-    /// reading goes another.
+    /// reading goes another. Marked is as well what comes to another kind of end, and a new way to nothing found.
     fn branches(&mut self, mut was: Vec<limits::Way>, mut is: Vec<limits::Way>) {
         for told in limits::moved(&mut was, &mut is) {
             self.add(About::Limit, true, told);
@@ -198,7 +200,8 @@ impl Pair<'_, '_> {
                 ),
                 Some(new) if new.to != *to => {
                     let told = format!("\"{when}\" → {to} becomes → {}", new.to);
-                    self.add(About::Way, old.has_limits(), told);
+                    let weakens = old.has_limits() || old.kinds != new.kinds;
+                    self.add(About::Way, weakens, told);
                 }
                 Some(_) => {}
             }
@@ -206,7 +209,11 @@ impl Pair<'_, '_> {
         for new in &is {
             if !was.iter().any(|old| old.written == new.written) {
                 let told = format!("\"{}\" → {} added", new.written, new.to);
-                self.add(About::Way, false, told);
+                let clears = new
+                    .kinds
+                    .iter()
+                    .all(|kind| *kind == OutcomeKind::NothingFound);
+                self.add(About::Way, clears, told);
             }
         }
     }
@@ -220,17 +227,18 @@ impl Pair<'_, '_> {
     ) {
         self.branches(limits::branches(before, old), limits::branches(after, new));
         let (was, is) = (told_ways(before, old), told_ways(after, new));
-        for (way, to) in &was {
-            match is.iter().find(|(other, _)| other == way) {
+        for (way, to, kinds) in &was {
+            match is.iter().find(|(other, ..)| other == way) {
                 None => self.add(About::Way, false, format!("{way} → {to} taken away")),
-                Some((_, other)) if other != to => {
-                    self.add(About::Way, false, format!("{way} → {to} becomes → {other}"));
+                Some((_, other, now)) if other != to => {
+                    let told = format!("{way} → {to} becomes → {other}");
+                    self.add(About::Way, kinds != now, told);
                 }
                 Some(_) => {}
             }
         }
-        for (way, to) in &is {
-            if !was.iter().any(|(other, _)| other == way) {
+        for (way, to, _) in &is {
+            if !was.iter().any(|(other, ..)| other == way) {
                 self.add(About::Way, false, format!("{way} → {to} added"));
             }
         }
@@ -306,20 +314,27 @@ fn asked(question: &Question<StepIndex>) -> String {
     }
 }
 
-/// The ways out of a step but its branches: what takes each, and the step that it leads to.
-fn told_ways(procedure: &Procedure<StepIndex>, step: &Step<StepIndex>) -> Vec<(String, String)> {
-    let id = |at: &StepIndex| procedure.steps[at.0].id.clone();
+/// What takes a way, the step that it leads to, and what it can come to.
+type ToldWay = (&'static str, String, BTreeSet<OutcomeKind>);
+
+/// The ways out of a step but its branches.
+fn told_ways(procedure: &Procedure<StepIndex>, step: &Step<StepIndex>) -> Vec<ToldWay> {
     let mut told = match &step.question {
         Question::Confirm { yes, no, .. } => {
-            vec![("yes".to_owned(), id(yes)), ("no".to_owned(), id(no))]
+            vec![("yes", yes), ("no", no)]
         }
         question => match edges::leads(question) {
-            Some(Next::Always(to)) => vec![("then".to_owned(), id(to))],
+            Some(Next::Always(to)) => vec![("then", to)],
             Some(Next::When(_)) | None => Vec::new(),
         },
     };
     if let Some(bound) = &step.at_most {
-        told.push(("too often".to_owned(), id(&bound.then)));
+        told.push(("too often", &bound.then));
     }
-    told
+    let way = |(name, to): (&'static str, &StepIndex)| {
+        let id = procedure.steps[to.0].id.clone();
+        let kinds = edges::ends(procedure, to.0, |_| false);
+        (name, id, kinds.unwrap_or_default())
+    };
+    told.into_iter().map(way).collect()
 }

@@ -231,3 +231,17 @@ fn paths_that_pass_a_step_no_longer() {
     assert!(has("held: yes → rest-reading becomes → ask"), "{found:#?}");
     assert!(has("ask: new step"), "{found:#?}");
 }
+
+/// A verdict that leads to another kind of end is marked, wherever its step stands.
+#[test]
+fn a_verdict_that_comes_to_another_end_is_marked() {
+    let found = told(&[(
+        "      - when: inconclusive\n        go: crank",
+        "      - when: inconclusive\n        go: back-not-done",
+    )]);
+    let has = |wanted: &str| found.iter().any(|told| told == wanted);
+    assert!(
+        has("! judge: \"inconclusive\" → crank becomes → back-not-done"),
+        "{found:#?}"
+    );
+}

@@ -18,11 +18,16 @@ pub fn needed(library: &Library) -> BTreeSet<Condition> {
     needs.collect()
 }
 
-/// Whether some kind of work needs it, though none here: its name is right, and the way of its no protects.
+/// Whether several kinds of work need it, though none here: its name is right, and the way of its no protects. What one
+/// kind alone needs is there for that kind, and where no step names it, the work mostly has a wrong name.
 fn of_some_work(condition: &Condition) -> bool {
-    Work::ALL
-        .iter()
-        .any(|work| work.needs().contains(condition))
+    kinds(condition).nth(1).is_some()
+}
+
+/// The kinds of work that need a condition.
+fn kinds(condition: &Condition) -> impl Iterator<Item = Work> {
+    let all = Work::ALL.into_iter();
+    all.filter(|work| work.needs().contains(condition))
 }
 
 /// A remark for each condition that a procedure establishes and that is not among the needed nor any kind of
@@ -40,10 +45,16 @@ pub fn remarks(library: &Library, needed: &BTreeSet<Condition>) -> Vec<Problem> 
                     "step `{}` establishes `{condition}`, which nothing needs",
                     step.id
                 );
-                let remedy = format!(
-                    "Name `{condition}` under `needs` of the step that it is for, or take it out. What the kinds \
-                     of work need stands in procedures/README.md."
-                );
+                let remedy = match kinds(condition).next() {
+                    Some(work) => format!(
+                        "Is there a step of that work? Write `work: {}` in it. Else take `{condition}` out.",
+                        work.name()
+                    ),
+                    None => format!(
+                        "Name `{condition}` under `needs` of the step that it is for, or take it out. What the kinds \
+                         of work need stands in procedures/README.md."
+                    ),
+                };
                 let why = "No step waits for it; only the way of its no leads elsewhere.";
                 let remark = Problem::new(&step.position, message, why, remedy);
                 remarks.push(remark.of_step(&step.id));

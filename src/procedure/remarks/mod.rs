@@ -6,6 +6,7 @@ mod handled;
 pub mod idle;
 mod left_in;
 mod noticed;
+mod ran;
 mod turning;
 mod unread;
 mod untold;
@@ -33,6 +34,7 @@ pub fn remarks(root: &str, library: &Library) -> Vec<Problem> {
     remarks.extend(steps.clone().filter_map(turning::remark));
     remarks.extend(steps.filter_map(noticed::remark));
     remarks.extend(hands_at_the_vehicle(root, library));
+    remarks.extend(library.procedures.values().flat_map(ran::remarks));
     remarks.extend(unread::remarks(library));
     remarks.extend(untold::remarks(library));
     remarks
@@ -234,7 +236,8 @@ mod tests {
                     `battery area safe`";
         let looked = "29: at step `cut-fuel` something comes off or goes back, and `prove` rests on `bystanders clear` and \
                       `belts clear` from before";
-        let of = |others: &[String]| [others, &[looked.to_owned()]].concat();
+        let ran = "56: after an engine that ran, `judge` leads on to `crank` with no new proof";
+        let of = |others: &[String]| [others, &[looked.to_owned(), ran.to_owned()]].concat();
         assert_eq!(
             told(sound),
             of(&[format!("13: {many}"), format!("67: {hands}")])

@@ -1,5 +1,5 @@
-//! A text that has somebody turn the engine in a step whose work says that nothing can hurt: the proofs go by the work,
-//! so nothing that a crank needs is asked for there.
+//! A text that has somebody turn the engine, open it or connect leads in a step whose work says that nothing can hurt: the
+//! proofs go by the work, so nothing that it needs is asked for there.
 
 use crate::procedure::model::{Question, Step, StepIndex};
 use crate::procedure::problem::Problem;
@@ -8,26 +8,30 @@ use crate::procedure::work::Work;
 /// Letters of a clause that are shown.
 const MOST_SHOWN: usize = 60;
 
-/// A remark where the first clause of a step's texts turns the engine and its work does not.
+/// A remark where the first clause of a step's texts names work that can hurt, and its work says that nothing can.
 pub(super) fn remark(step: &Step<StepIndex>) -> Option<Problem> {
     if step.work.iter().any(|work| *work != Work::None) {
         return None;
     }
-    let (key, clause) = texts(step)
-        .into_iter()
-        .find_map(|(key, text)| Some((key, turns_engine(text)?)))?;
+    let texts = texts(step).into_iter();
+    let (key, (clause, kinds)) = texts
+        .filter_map(|(key, text)| Some((key, named(text)?)))
+        .next()?;
     let shown: String = clause.chars().take(MOST_SHOWN).collect();
     let message = format!(
         "`{key}` of step `{}` says \"{shown}\", but its `work` is none",
         step.id
     );
-    let why = "What must hold before an engine turns follows from the kind of work alone; from `none` nothing follows.";
-    let turning = Work::ALL.iter().filter(|work| work.turns_engine());
-    let kinds: Vec<String> = turning.map(|work| format!("`{}`", work.name())).collect();
-    let remedy = format!(
-        "Write its `work`: one of {}. Where nobody turns the engine here, say it otherwise.",
-        kinds.join(", ")
-    );
+    let why = "What must hold before somebody does that follows from the kind of work alone; from `none` nothing follows.";
+    let kinds: Vec<String> = kinds
+        .iter()
+        .map(|work| format!("`{}`", work.name()))
+        .collect();
+    let remedy = match &kinds[..] {
+        [kind] => format!("Write `work: {}`.", kind.trim_matches('`')),
+        kinds => format!("Write its `work`: one of {}.", kinds.join(", ")),
+    };
+    let remedy = format!("{remedy} Where nobody does that here, say it otherwise.");
     Some(Problem::new(&step.position, message, why, remedy).of_step(&step.id))
 }
 
@@ -45,13 +49,57 @@ fn texts(step: &Step<StepIndex>) -> Vec<(&'static str, &str)> {
     action.into_iter().chain(asked).collect()
 }
 
-/// The first clause that has somebody crank, start or run the engine, or says that it was done.
-fn turns_engine(text: &str) -> Option<&str> {
+/// Work that turns the engine.
+const TURNING: [Work; 4] = [
+    Work::ProvingCrank,
+    Work::Crank,
+    Work::CrankOpenCylinder,
+    Work::RunEngine,
+];
+
+/// The first clause that names work which can hurt, or says that it was done, and which kinds that can be.
+fn named(text: &str) -> Option<(&str, &'static [Work])> {
     text.split(['.', ',', ';', ':', '!', '?', '(', ')', '\n'])
         .flat_map(|part| part.split(" then "))
         .flat_map(|part| part.split(" and "))
         .map(str::trim)
-        .find(|clause| is_turning(clause))
+        .find_map(|clause| Some((clause, kinds(clause)?)))
+}
+
+fn kinds(clause: &str) -> Option<&'static [Work]> {
+    if is_turning(clause) {
+        return Some(&TURNING);
+    }
+    let lower = clause.to_lowercase();
+    let words: Vec<&str> = lower.split_whitespace().collect();
+    let [does, rest @ ..] = &words[..] else {
+        return None;
+    };
+    let names = |any: &[&str]| any.iter().any(|name| rest.contains(name));
+    if names(&["no", "not", "never"]) {
+        return None;
+    }
+    if ["take", "screw", "unscrew", "remove", "turn"].contains(does)
+        && names(&["plug", "plugs", "injector", "injectors"])
+        && (["unscrew", "remove"].contains(does) || names(&["out"]))
+    {
+        return Some(&[Work::OpenCylinder]);
+    }
+    if ["loosen", "open", "undo", "disconnect"].contains(does)
+        && names(&["fuel"])
+        && names(&["line", "lines", "pipe", "pipes", "hose", "rail"])
+    {
+        return Some(&[Work::OpenFuel]);
+    }
+    if ["clip", "connect", "close", "clamp", "hold"].contains(does)
+        && names(&[
+            "probe", "probes", "lead", "leads", "cable", "cables", "clamp",
+        ])
+        && names(&["round", "around", "on", "to", "onto"])
+    {
+        return Some(&[Work::ConnectLeads]);
+    }
+    None
 }
 
 fn is_turning(clause: &str) -> bool {
@@ -62,10 +110,12 @@ fn is_turning(clause: &str) -> bool {
         ref all => all.to_vec(),
     };
     match words[..] {
-        ["crank"]
+        ["crank" | "start"]
+        | ["start" | "run" | "idle", "it"]
         | ["start" | "run", "it" | "the", "engine", ..]
         | ["start" | "run", "the", _, "engine", ..]
         | ["let", "the", "engine", "run" | "idle", ..]
+        | ["let", "it", "run" | "idle", ..]
         | ["turn", "the", "engine", "over"] => true,
         // what follows tells the crank of a hand from that of an engine ("crank lock out")
         ["crank", next, ..] => {
@@ -104,8 +154,11 @@ mod tests {
             "Let the engine run at idle.",
             "Start the warm engine.",
             "Turn the key to the start position.",
+            "Key in and start.",
+            "Start it. Let it idle.",
         ] {
-            assert!(turns_engine(turning).is_some(), "{turning}");
+            let kinds = named(turning).map(|(_, kinds)| kinds);
+            assert_eq!(kinds, Some(&TURNING[..]), "{turning}");
         }
         for still in [
             "Turning tool off the crank, crank lock out.",
@@ -120,7 +173,34 @@ mod tests {
             "Turn the key to off.",
             "Remote start and stop-start off.",
         ] {
-            assert_eq!(turns_engine(still), None, "{still}");
+            assert_eq!(named(still), None, "{still}");
+        }
+    }
+
+    #[test]
+    fn hands_in_the_engine_are_told_by_their_words() {
+        for (text, kind) in [
+            ("Take all plugs out.", Work::OpenCylinder),
+            ("Unscrew the glow plugs", Work::OpenCylinder),
+            ("Loosen the fuel line at the rail.", Work::OpenFuel),
+            (
+                "Open the clamp and close it round the starter's cable",
+                Work::ConnectLeads,
+            ),
+            ("Hold the probes on the posts.", Work::ConnectLeads),
+        ] {
+            let kinds = named(text).map(|(_, kinds)| kinds);
+            assert_eq!(kinds, Some(&[kind][..]), "{text}");
+        }
+        for still in [
+            "Pull the plug of the injectors' wiring.",
+            "Take the key out.",
+            "Open no fuel line.",
+            "Close the bonnet and clip it.",
+            "The plugs are out on the bench.",
+            "Turn the page.",
+        ] {
+            assert_eq!(named(still), None, "{still}");
         }
     }
 

@@ -14,7 +14,7 @@ const MACHINERY: [&str; 6] = ["flat", "grid", "misfit", "passing", "sets", "test
 /// A check, what is written, what is written in its place, what is said of it.
 type Fixture = (&'static str, &'static str, &'static str, &'static str);
 
-const FIXTURES: [Fixture; 20] = [
+const FIXTURES: [Fixture; 21] = [
     (
         "tree",
         "revision: 1\n",
@@ -122,6 +122,12 @@ const FIXTURES: [Fixture; 20] = [
         "        go: back-found",
         "        go: back-not-done",
         "no way leads to step `back-found`",
+    ),
+    (
+        "contrary",
+        "    outcome: fault-found\n",
+        "    outcome: nothing-found\n",
+        "`low` leads by `back-found` to nothing but `nothing-found`",
     ),
     (
         "spelling",

@@ -26,6 +26,97 @@ fn hands_and_a_turning_engine_are_two_steps() {
     assert_eq!(texts, [false, false]);
 }
 
+/// What sits on the crank is off it before a starter or air turns it.
+#[test]
+fn a_tool_on_the_crank_is_off_before_it_turns() {
+    let told = |item: &str, work: &str| {
+        let on = SOUND
+            .replace(
+                "Refit the fuel pump relay.}",
+                &format!("Refit the fuel pump relay., {item}: Take it off.}}"),
+            )
+            .replace(
+                "restores: [fuel pump relay]",
+                &format!("restores: [fuel pump relay, {item}]"),
+            );
+        problems(&on.replace("work: crank\n", &format!("work: {work}\n")))
+    };
+    let on =
+        |item: &str, line: &str| format!("{line} the {item} may still be on the crank at step");
+    let found = told("turning tool", "crank");
+    assert_eq!(
+        found,
+        [
+            on("turning tool", "42:11:") + " `prove` (its work is proving crank)",
+            on("turning tool", "51:11:") + " `crank` (its work is crank)"
+        ]
+    );
+    assert_eq!(told("crank lock", "crank").len(), 2);
+    assert_eq!(told("oil filler cap", "crank"), [""; 0]);
+    // a lock holds the crank against air
+    let by_air = |item: &str| {
+        let found = told(item, "pressurise cylinder");
+        found
+            .iter()
+            .filter(|told| told.contains("`crank` (its work is pressurise"))
+            .count()
+    };
+    assert_eq!((by_air("turning tool"), by_air("crank lock")), (1, 0));
+}
+
+/// An engine that fired at the proof, or ran in a capture, was not cut off.
+#[test]
+fn an_engine_that_fired_is_cut_off_anew() {
+    let again = SOUND.replace(
+        "    then: crank\n    if-not: back-not-done",
+        "    at-most: {times: 3, then: back-not-done}\n    then: crank\n    if-not: again",
+    );
+    assert_eq!(
+        problems(&again),
+        [
+            "42:11: step `prove` needs `fuel off`, which does not hold on every way to it (its work is proving crank)",
+            "52:11: step `crank` needs `fuel off`, which does not hold on every way to it (its work is crank)"
+        ]
+    );
+    let ran = |to: &str| {
+        let branches = format!(
+            "    test: result\n    then:\n      - when: running\n        go: {to}\n      - when: even, unclear, range\n        go: back-not-done\n      \
+             - when: otherwise\n        go: back-found\n  back-found"
+        );
+        let (head, tail) = SOUND.split_once("    test: verdict").unwrap();
+        let (_, tail) = tail.split_once("  back-found").unwrap();
+        problems(&format!("{head}{branches}{tail}"))
+    };
+    assert_eq!(ran("back-not-done"), [""; 0]);
+    let found = ran("crank");
+    assert!(
+        found
+            .iter()
+            .any(|told| told.contains("step `crank` needs `fuel off")),
+        "{found:?}"
+    );
+}
+
+/// Words that are still to come warn of nothing, and a statement without any lets a yes stand for nothing.
+#[test]
+fn placeholders_are_no_words() {
+    for to_come in ["TODO", "...", "tbd."] {
+        let told = format!("49:13: the hazard of step `crank` is not written yet: \"{to_come}\"");
+        expect(
+            "danger: Belts turn.",
+            &format!("danger: {to_come}"),
+            &[&told],
+        );
+    }
+    expect(
+        "confirm: The vehicle cannot move.",
+        "confirm: OK?",
+        &["17:14: the statement of step `held` says nothing: \"OK?\""],
+    );
+    // where nothing rests on it, it may be short
+    expect("confirm: Everything is back.", "confirm: Ready.", &[]);
+}
+
 /// A notice warns of damage to things; it says nothing of the people whom the work can hurt.
 #[test]
 fn a_notice_is_no_hazard_of_work_that_hurts() {

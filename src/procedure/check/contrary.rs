@@ -1,0 +1,75 @@
+//! Does a verdict lead to an end that says the same? A branch that is written beside the wrong value calls a cylinder
+//! that is low sound, or accuses one that is not.
+
+use crate::procedure::edges;
+use crate::procedure::library::Sheet;
+use crate::procedure::model::{Branch, Next, OutcomeKind, Procedure, Question, Step, StepIndex};
+use crate::procedure::problem::Findings;
+use crate::procedure::unary::{self, Tested};
+
+/// Values of an analysis' facts that say what was found, each with the ends that deny it where nothing else is reached.
+const CONTRARY: [(&str, &str, &[OutcomeKind]); 10] = [
+    ("verdict", "even", &[OutcomeKind::FaultFound]),
+    ("verdict", "low", &[OutcomeKind::NothingFound]),
+    ("verdict", "inconclusive", &UNDECIDED),
+    ("result", "even", &[OutcomeKind::FaultFound]),
+    ("result", "one", &[OutcomeKind::NothingFound]),
+    ("result", "neighbours", &[OutcomeKind::NothingFound]),
+    ("result", "companions", &[OutcomeKind::NothingFound]),
+    ("result", "several", &[OutcomeKind::NothingFound]),
+    ("result", "unclear", &UNDECIDED),
+    ("result", "running", &UNDECIDED),
+];
+
+/// What a capture without a verdict finds: neither.
+const UNDECIDED: [OutcomeKind; 2] = [OutcomeKind::NothingFound, OutcomeKind::FaultFound];
+
+pub(crate) fn check(sheet: &Sheet, findings: &mut Findings) {
+    let procedure = &sheet.procedure;
+    for (number, step) in procedure.steps.iter().enumerate() {
+        let Question::Compute {
+            tested: Some(tested),
+            next: Next::When(branches),
+            ..
+        } = &step.question
+        else {
+            continue;
+        };
+        for (at, branch) in branches.iter().enumerate() {
+            let Some((value, kind)) = denied(procedure, (tested, branches), branch) else {
+                continue;
+            };
+            let end = procedure.steps.get(branch.target.0);
+            let end = end.map_or("", |step| step.id.as_str());
+            findings.flaw_of(
+                &step.id,
+                &sheet.places.of(number, step, &format!("then/{at}")),
+                format!("`{value}` leads by `{end}` to nothing but `{}`", kind.name()),
+                "The record would say the contrary of what was measured, and somebody would believe it.",
+                format!("Let `{value}` lead to where it is said, or correct the kind of the outcome."),
+            );
+        }
+    }
+}
+
+/// The first value that takes a branch and that every end of it denies alike, with the end.
+fn denied(
+    procedure: &Procedure<StepIndex>,
+    (tested, branches): (&str, &[Branch<StepIndex>]),
+    branch: &Branch<StepIndex>,
+) -> Option<(&'static str, OutcomeKind)> {
+    let taken = |value: &str| {
+        let own = unary::branch(branches, Tested::Name(value));
+        own.is_some_and(|own| std::ptr::eq(own, branch))
+    };
+    let values = CONTRARY.into_iter();
+    let mut values = values.filter(|(fact, value, _)| *fact == tested && taken(value));
+    values.find_map(|(_, value, contrary)| {
+        // another capture can find something else
+        let captures = |step: &Step<StepIndex>| matches!(step.question, Question::Capture { .. });
+        let mut ends = edges::ends(procedure, branch.target.0, captures)?;
+        ends.remove(&OutcomeKind::NotDone); // work that was left says nothing
+        let end = *ends.first().filter(|_| ends.len() == 1)?;
+        contrary.contains(&end).then_some((value, end))
+    })
+}

@@ -46,27 +46,27 @@ pub(crate) fn answered_ways(step: &Step<StepIndex>) -> Vec<(Way, usize)> {
     }
 }
 
-/// The kinds of the outcomes that the step of that number can come to; `None` where it can come to a step of which
-/// `open` holds.
-pub(crate) fn ends(
-    procedure: &Procedure<StepIndex>,
-    from: usize,
-    open: impl Fn(&Step<StepIndex>) -> bool,
-) -> Option<BTreeSet<OutcomeKind>> {
+/// A step and all that can come after it.
+pub(crate) fn reached(procedure: &Procedure<StepIndex>, from: usize) -> BTreeSet<usize> {
     let mut seen = BTreeSet::from([from]);
-    let mut waiting = vec![from];
-    let mut ends = BTreeSet::new();
-    while let Some(step) = waiting.pop().and_then(|at| procedure.steps.get(at)) {
-        if open(step) {
-            return None;
-        }
-        if let Question::Outcome { kind, .. } = &step.question {
-            ends.insert(*kind);
-        }
-        let on = ways(step).into_iter().map(|(_, to)| to);
-        waiting.extend(on.filter(|to| seen.insert(*to)));
+    let mut open = vec![from];
+    while let Some(step) = open.pop().and_then(|at| procedure.steps.get(at)) {
+        let on = ways(step).into_iter().map(|(_, target)| target);
+        open.extend(on.filter(|target| seen.insert(*target)));
     }
-    Some(ends)
+    seen
+}
+
+/// The kinds of the outcomes that the step of that number can come to.
+pub(crate) fn ends(procedure: &Procedure<StepIndex>, from: usize) -> BTreeSet<OutcomeKind> {
+    let reached = reached(procedure, from).into_iter();
+    let steps = reached.filter_map(|at| procedure.steps.get(at));
+    steps
+        .filter_map(|step| match &step.question {
+            Question::Outcome { kind, .. } => Some(*kind),
+            _ => None,
+        })
+        .collect()
 }
 
 /// The `then` of a step, where its question has one with branches.

@@ -30,6 +30,7 @@ pub mod work;
 mod written;
 
 pub(crate) use check::branches_after_call;
+pub(crate) use edges::reached;
 pub use edges::{Way, leads, way_told, ways};
 pub use library::{read_library, read_library_by};
 pub use problem::Problem;

@@ -1,10 +1,8 @@
 //! What a no to a step leads to, said before it is given: from some on nothing is left but putting back and an outcome
 //! of not done.
 
-use std::collections::BTreeSet;
-
 use crate::procedure::model::{OutcomeKind, Procedure, Question, Step, StepIndex};
-use crate::procedure::ways;
+use crate::procedure::reached;
 use crate::run::left_off;
 use crate::run::walk::{Astray, Due, Walk, joined, split, turns_starter};
 
@@ -118,15 +116,4 @@ fn gives_up(procedure: &Procedure<StepIndex>, from: usize) -> bool {
         }
         _ => true,
     })
-}
-
-/// A step and all that can come after it.
-pub(super) fn reached(procedure: &Procedure<StepIndex>, from: usize) -> BTreeSet<usize> {
-    let mut seen = BTreeSet::from([from]);
-    let mut open = vec![from];
-    while let Some(step) = open.pop().and_then(|at| procedure.steps.get(at)) {
-        let on = ways(step).into_iter().map(|(_, target)| target);
-        open.extend(on.filter(|target| seen.insert(*target)));
-    }
-    seen
 }

@@ -5,7 +5,7 @@
 use std::collections::BTreeSet;
 
 use crate::procedure::model::Question;
-use crate::run::closing::reached;
+use crate::procedure::reached;
 use crate::run::event::Event;
 use crate::run::walk::{Astray, Walk, split};
 

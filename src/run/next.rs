@@ -66,6 +66,9 @@ pub fn from_walk(library: &Library, state: &State, walk: &Walk<'_>) -> Result<Ne
         return Ok(put_back(walk, state, &because).unwrap_or_else(|| conclude_stopped(reason)));
     }
     let due = walk.due()?;
+    if let Some(screen) = putting_back::left_behind(walk, state, &due) {
+        return Ok(Next::Ask(Box::new(screen)));
+    }
     if let Some(screen) = screen::of_step(walk, state, &due, library)? {
         return Ok(Next::Ask(Box::new(screen)));
     }

@@ -6,11 +6,11 @@ use std::cmp::Reverse;
 use std::collections::BTreeSet;
 
 use crate::procedure::model::{Hazard, Procedure, Question, SignalWord, Step, StepIndex};
-use crate::procedure::ways;
 use crate::procedure::work::{Condition, Work, cuts_fuel};
+use crate::procedure::{reached, ways};
 use crate::run::screen::{self, Form, PUT_BACK, Screen, asked_back};
 use crate::run::state::State;
-use crate::run::walk::{Disabling, KEY_OUT, Walk, split};
+use crate::run::walk::{Disabling, Due, KEY_OUT, Walk, split};
 
 /// Phase under which that stands where no step of the procedure puts it back.
 const PHASE: &str = "put back";
@@ -23,6 +23,10 @@ const AIR_WARNING: &str =
     " Take pressure out before you take a fitting off; the crank may turn as long as air is on.";
 const ENGINE_WARNING: &str =
     "A running engine, and one that somebody starts, draws in hands, hair and leads.";
+
+/// Why something goes back before the sheet's own putting back.
+const LEFT_BEHIND: &str =
+    "You went back from where this was taken off, so it goes back before the rest.";
 
 /// How engine and key are put back.
 pub(super) const KEY_FIRST: &str =
@@ -53,11 +57,44 @@ struct Closing<'l> {
 /// sound procedure restores everything itself; this catches what its paths cannot know, such as a stop, or a step that
 /// was half done and then gone back from.
 pub(super) fn next(walk: &Walk<'_>, state: &State, because: &str) -> Option<Screen> {
+    first(walk, state, because, |_| true)
+}
+
+/// The question that puts back, before a step that puts back itself, what no step from there on would, and what the
+/// procedure's closing has before that one: what was taken off on a way that was gone back from. Left to the end, it
+/// would have hands in the engine once remote start is on again.
+pub(super) fn left_behind(walk: &Walk<'_>, state: &State, due: &Due<'_>) -> Option<Screen> {
+    if due.step.restores.is_empty() {
+        return None;
+    }
+    let (scope, id) = split(&due.path);
+    let procedure = walk.procedure_of(scope).ok()?;
+    let here = procedure.steps.iter().position(|step| step.id == id)?;
+    let coming = reached(procedure, here);
+    let restored = |item: &Condition| {
+        let mut coming = coming.iter().filter_map(|at| procedure.steps.get(*at));
+        coming.any(|step| step.restores.contains(item))
+    };
+    let left = to_the_end(procedure, here);
+    first(walk, state, LEFT_BEHIND, |back: &Back<'_, '_>| {
+        let closing = back.closing.as_ref();
+        let before = closing.filter(|closing| closing.scope == scope);
+        before.is_some_and(|closing| closing.to_the_end >= left) && !restored(&back.entry.item)
+    })
+}
+
+/// The first of what goes back, of all of which `wanted` holds.
+fn first(
+    walk: &Walk<'_>,
+    state: &State,
+    because: &str,
+    wanted: impl Fn(&Back<'_, '_>) -> bool,
+) -> Option<Screen> {
     let all = walk.disabled().map(|entry| Back {
         entry,
         closing: closing(walk, entry),
     });
-    let mut all: Vec<Back<'_, '_>> = all.collect();
+    let mut all: Vec<Back<'_, '_>> = all.filter(wanted).collect();
     all.reverse(); // what was disabled last comes first, where no closing says otherwise
     all.sort_by_key(Back::order);
     let (first, rest) = all.split_first()?;

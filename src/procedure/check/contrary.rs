@@ -3,7 +3,7 @@
 
 use crate::procedure::edges;
 use crate::procedure::library::Sheet;
-use crate::procedure::model::{Branch, Next, OutcomeKind, Procedure, Question, Step, StepIndex};
+use crate::procedure::model::{Branch, Next, OutcomeKind, Procedure, Question, StepIndex};
 use crate::procedure::problem::Findings;
 use crate::procedure::unary::{self, Tested};
 
@@ -65,11 +65,17 @@ fn denied(
     let values = CONTRARY.into_iter();
     let mut values = values.filter(|(fact, value, _)| *fact == tested && taken(value));
     values.find_map(|(_, value, contrary)| {
-        // another capture can find something else
-        let captures = |step: &Step<StepIndex>| matches!(step.question, Question::Capture { .. });
-        let mut ends = edges::ends(procedure, branch.target.0, captures)?;
+        if captures_again(procedure, branch.target.0) {
+            return None; // another capture can find something else
+        }
+        let mut ends = edges::ends(procedure, branch.target.0);
         ends.remove(&OutcomeKind::NotDone); // work that was left says nothing
         let end = *ends.first().filter(|_| ends.len() == 1)?;
         contrary.contains(&end).then_some((value, end))
     })
+}
+
+fn captures_again(procedure: &Procedure<StepIndex>, from: usize) -> bool {
+    let captures = |at: usize| matches!(procedure.steps[at].question, Question::Capture { .. });
+    edges::reached(procedure, from).into_iter().any(captures)
 }

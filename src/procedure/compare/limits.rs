@@ -44,7 +44,7 @@ pub(super) fn branches(procedure: &Procedure<StepIndex>, step: &Step<StepIndex>)
     let way = |branch: &crate::procedure::model::Branch<StepIndex>| Way {
         written: branch.written.clone(),
         to: procedure.steps[branch.target.0].id.clone(),
-        kinds: edges::ends(procedure, branch.target.0, |_| false).unwrap_or_default(),
+        kinds: edges::ends(procedure, branch.target.0),
         ends: ends(&branch.tests),
     };
     branches.iter().map(way).collect()

@@ -333,8 +333,7 @@ fn told_ways(procedure: &Procedure<StepIndex>, step: &Step<StepIndex>) -> Vec<To
     }
     let way = |(name, to): (&'static str, &StepIndex)| {
         let id = procedure.steps[to.0].id.clone();
-        let kinds = edges::ends(procedure, to.0, |_| false);
-        (name, id, kinds.unwrap_or_default())
+        (name, id, edges::ends(procedure, to.0))
     };
     told.into_iter().map(way).collect()
 }

@@ -286,3 +286,54 @@ fn a_no_promises_no_question_that_is_used_up() {
     }
     assert_eq!(trial.due(), "put-back-not-done");
 }
+
+/// What was taken off on a way that was gone back from is put back before the sheet's own putting back switches on what
+/// starts the engine.
+#[test]
+fn what_was_gone_back_from_goes_back_before_the_rest() {
+    let remote = "    then: remote\n    if-not: turned-away\n  remote:\n    do: Remote start off.\n    work: none\n    \
+                  disables: {remote start: Remote start on.}\n    confirm: It is off.\n    then: rest-reading\n    \
+                  if-not: remote-on\n  remote-on:\n    do: Remote start on.\n    work: none\n    restores: [remote start]\n    \
+                  confirm: It is on.\n    then: turned-away\n    if-not: again\n  rest-reading:";
+    let text = include_str!("../../procedure/check/tests/sound.yaml")
+        .replace(
+            "    then: rest-reading\n    if-not: turned-away\n  rest-reading:",
+            remote,
+        )
+        .replace(
+            "\"< 12.20\"\n        go: turned-away",
+            "\"< 12.20\"\n        go: remote-on",
+        )
+        .replace(
+            "restores: [fuel pump relay]",
+            "restores: [fuel pump relay, remote start]",
+        );
+    let source = |_: &str| Some(("sound.yaml".to_owned(), text.clone()));
+    let opening = Opening {
+        procedure: "sound".to_owned(),
+        ..opened().opening().unwrap().clone()
+    };
+    let mut trial = Trial {
+        library: read_library("sound", &source).unwrap(),
+        state: State::fold(&[stamped(Event::Opened(opening))]),
+    }
+    .until("prove", &[]);
+    while trial.due() != "rest-reading" {
+        trial.put(Input::Back).unwrap();
+    }
+    let low = "11.90".to_owned();
+    trial
+        .put(Input::Typed {
+            text: low,
+            before: None,
+        })
+        .unwrap();
+    let mut asked = Vec::new();
+    while let Next::Ask(screen) = trial.next() {
+        asked.push(screen.step.clone());
+        trial.put(Input::Confirm(true)).unwrap();
+    }
+    let key = "put-back/engine off, key out";
+    asked.retain(|step| step != key);
+    assert_eq!(asked, ["put-back/fuel pump relay", "remote-on"]);
+}

@@ -59,6 +59,9 @@ pub(crate) const FUEL_OFF: &str = "fuel off";
 /// The condition that only a proving crank establishes.
 pub(crate) const PROVED: &str = "fuel off proved";
 
+/// Longest proving crank, seconds.
+pub(crate) const PROVING_S: f64 = 2.0;
+
 /// What sits on the crank while a step has it disabled, as `disables` names it: a starter that turns the crank then
 /// flings the first round, and breaks the other or what it is held by.
 pub(crate) const ON_THE_CRANK: [&str; 2] = ["turning tool", "crank lock"];

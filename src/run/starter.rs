@@ -9,15 +9,12 @@ use rust_decimal::prelude::ToPrimitive;
 use crate::engine::starter_duty::{Crank, StarterDuty};
 use crate::followup::limits::ShopLimits;
 use crate::procedure::model::{Library, Question, Step, StepIndex};
-use crate::procedure::work::Work;
+use crate::procedure::work::{PROVING_S, Work};
 use crate::run::event::{Answer, Event, Stamped};
 use crate::run::state::State;
 use crate::run::value::Value;
 use crate::run::walk::{Astray, Past, RESTED, Walk, looks_around, split, turns_starter};
 use crate::text::list;
-
-/// Longest crank that proves that the fuel is off, seconds, as the kind of work has it.
-const PROVING_S: f64 = 2.0;
 
 /// From how many seconds on they are told as minutes.
 const LONG_S: f64 = 60.0;

@@ -3,7 +3,7 @@
 
 mod hazards;
 mod limits;
-mod numbers;
+pub(super) mod numbers;
 mod steps;
 mod ways;
 

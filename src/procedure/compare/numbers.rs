@@ -1,4 +1,4 @@
-//! Numbers in texts: one that was changed (how long to crank, how high a pressure) may take a protection away, and is
+//! Numbers in texts. One that was changed (how long to crank, how high a pressure) may take a protection away, and is
 //! easily read over among other words.
 
 /// Numbers that are written as words; from twelve on people write figures.
@@ -19,16 +19,24 @@ pub(super) fn changed(was: &str, is: &str) -> Option<String> {
 
 /// The numbers of a text in their order, words as figures. "One" is left out: it mostly is none.
 fn numbers(text: &str) -> Vec<String> {
+    let words = words(text).filter(|word| word != "one");
+    words.filter_map(|word| figure(&word)).collect()
+}
+
+/// The words of a text in their order, in small letters, without what stands around them.
+pub(crate) fn words(text: &str) -> impl Iterator<Item = String> {
     let parts = text.split(|c: char| !(c.is_alphanumeric() || c == '.' || c == ','));
     let parts = parts.map(|part| part.trim_matches(['.', ',']).to_lowercase());
-    let number = |part: String| {
-        if part.starts_with(|c: char| c.is_ascii_digit()) {
-            return Some(part);
-        }
-        let figure = WORDS.iter().position(|word| *word == part)?;
-        (figure != 1).then(|| figure.to_string())
-    };
-    parts.filter_map(number).collect()
+    parts.filter(|part| !part.is_empty())
+}
+
+/// A word that is a number, as figures.
+pub(crate) fn figure(word: &str) -> Option<String> {
+    if word.starts_with(|c: char| c.is_ascii_digit()) {
+        return Some(word.to_owned());
+    }
+    let figure = WORDS.iter().position(|known| *known == word)?;
+    Some(figure.to_string())
 }
 
 #[cfg(test)]

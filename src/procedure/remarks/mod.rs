@@ -7,6 +7,7 @@ pub mod idle;
 mod left_in;
 mod noticed;
 mod ran;
+mod too_long;
 mod turning;
 mod unread;
 mod untold;
@@ -32,6 +33,7 @@ pub fn remarks(root: &str, library: &Library) -> Vec<Problem> {
     let steps = library.procedures.values().flat_map(|p| &p.steps);
     let mut remarks: Vec<Problem> = steps.clone().filter_map(many_by_one_yes).collect();
     remarks.extend(steps.clone().filter_map(turning::remark));
+    remarks.extend(steps.clone().filter_map(too_long::remark));
     remarks.extend(steps.filter_map(noticed::remark));
     remarks.extend(hands_at_the_vehicle(root, library));
     remarks.extend(library.procedures.values().flat_map(ran::remarks));

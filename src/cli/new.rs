@@ -71,6 +71,13 @@ pub(crate) fn run(arguments: &NewArguments) -> Result<ExitCode, Failure> {
         let told = format!("{}: exists already; take another name", file.display());
         return Err(told.into());
     }
+    if let Some(own) = of_the_shop(name, into)? {
+        let told = format!(
+            "the shop has a procedure {name:?}, and its jobs find that one: {}; take another name, or change a copy of it",
+            below_here(&own).display()
+        );
+        return Err(told.into());
+    }
     fs_err::create_dir_all(into)?;
     durable::write_new(&file, sheet(kind, name).as_bytes())?;
     let shown = file.display();
@@ -80,6 +87,16 @@ pub(crate) fn run(arguments: &NewArguments) -> Result<ExitCode, Failure> {
         to_the_shop(into)?
     ));
     Ok(ExitCode::SUCCESS)
+}
+
+/// The shop's own procedure of that name, where a namesake would be made beside it.
+fn of_the_shop(name: &str, into: &Path) -> Result<Option<PathBuf>, Failure> {
+    let root = wanted(None)?.filter(|root| {
+        into.canonicalize()
+            .is_ok_and(|into| root.canonicalize().is_ok_and(|root| into.starts_with(root)))
+    });
+    let own = root.map(|root| root.join(PROCEDURES).join(format!("{name}.yaml")));
+    Ok(own.filter(|own| own.exists()))
 }
 
 /// Where a file belongs before jobs find it by its name, where it was made in a shop and lies elsewhere.

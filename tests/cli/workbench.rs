@@ -361,6 +361,10 @@ fn in_a_shop_the_workbench_knows_its_procedures() {
     assert!(made.out.contains(find), "{}", made.out);
     let there = run(&["new", "procedure", "fresh", "--into", "procedures"]);
     assert!(!there.out.contains("once it lies"), "{}", there.out);
+    let namesake = run(&["new", "procedure", "look"]);
+    assert_eq!(namesake.status, 2, "{}", namesake.out);
+    let told = "the shop has a procedure \"look\", and its jobs find that one";
+    assert!(namesake.told().contains(told), "{}", namesake.err);
     let nowhere = run(&["map", "look", "--into", "nodir/look.html"]);
     assert_eq!(nowhere.status, 2);
     let told = "nodir/look.html: there is no folder nodir; make it first";

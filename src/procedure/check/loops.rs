@@ -58,8 +58,8 @@ fn mend(steps: &[Step<StepIndex>], ring: &[usize]) -> String {
             bounds.join(" ")
         );
     }
-    "Give one of these steps a bound: `at-most: {times: 3, then: some-outcome}`. Only a step with `restores` may ask \
-     until the answer is yes."
+    "Give one of these steps a bound: `at-most: {times: 3, then: ID}`, the id of the step that puts back, or of an \
+     outcome where nothing is off. Only a step with `restores` may ask until the answer is yes."
         .to_owned()
 }
 

@@ -181,11 +181,16 @@ fn conditions(
 
 fn check_words(node: &Node, words: &str, reading: &mut Reading) {
     if !is_words(words) {
+        let remedy = if words.contains(',') {
+            format!("Several stand in brackets: `[{words}]`.")
+        } else {
+            "Use lower-case words with single spaces between: `vehicle held`.".to_owned()
+        };
         reading.findings.doubt(
             &node.position,
             format!("`{words}` cannot be the name of a condition"),
             "",
-            "Use lower-case words with single spaces between: `vehicle held`.".to_owned(),
+            remedy,
         );
     }
 }

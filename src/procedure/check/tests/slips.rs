@@ -4,7 +4,13 @@ use super::broken;
 use crate::procedure::read_library;
 
 /// What is written, what is written by mistake, what is said of it, and how the way to mend it begins.
-const SLIPS: [(&str, &str, &str, &str); 23] = [
+const SLIPS: [(&str, &str, &str, &str); 24] = [
+    (
+        "establishes: [vehicle held, bystanders clear, belts clear, battery area safe]",
+        "establishes: vehicle held, belts clear",
+        "18:18: `vehicle held, belts clear` cannot be the name of a condition",
+        "Several stand in brackets: `[vehicle held, belts clear]`.",
+    ),
     (
         "[vehicle held, bystanders clear, ",
         "[vehicle held, \"bystanders clear, ",

@@ -41,7 +41,7 @@ fn percents(exercise: &Exercise) -> String {
 /// Tell the truth and the grade of a sealed exercise.
 pub(super) fn graded(record: &Record, exercise: &Kept, known: bool) -> Result<ExitCode, Failure> {
     let told = if known {
-        let (grade, told) = grade(record, &exercise.unspoiled()?.truth, exercise.escape());
+        let (grade, told) = grade(record, &exercise.unspoiled()?, exercise.escape());
         match grade {
             Grade::Ungraded => told,
             _ => told + &percents(exercise),

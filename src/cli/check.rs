@@ -109,12 +109,17 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
         said.push_str(&waivable.map_or_else(String::new, |steps| waivable::told(&steps)));
         said = fitted(said);
     }
-    // whoever reads may have seen enough: `evenfire check … | head`
-    match std::io::stdout().write_all(said.as_bytes()) {
-        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => return Err(error.into()),
-        _ => {}
-    }
+    print(&said)?;
     Ok(ExitCode::from(u8::from(!problems.is_empty())))
+}
+
+/// Print all that was found.
+fn print(said: &str) -> Result<(), Failure> {
+    match std::io::stdout().write_all(said.as_bytes()) {
+        // whoever reads may have seen enough: `evenfire check … | head`
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => Err(error.into()),
+        _ => Ok(()),
+    }
 }
 
 /// That a file has no problem of its own, and that what it calls has: nothing else would name it.

@@ -7,7 +7,7 @@ use maud::{Markup, html};
 use super::{ForShop, starter};
 use crate::procedure::model::{Disabled, Procedure, StepIndex};
 use crate::procedure::work::Work;
-use crate::run::putting_back::turn;
+use crate::run::putting_back::{KEY_FIRST, turn};
 
 pub(super) fn head(all: &[&Procedure<StepIndex>], shop: Option<&ForShop<'_>>) -> Markup {
     html! {
@@ -36,6 +36,7 @@ pub(super) fn foot(all: &[&Procedure<StepIndex>]) -> Markup {
     html! {
         @if !off.is_empty() {
             h3 { "Put back before the vehicle leaves, in this order" }
+            p { b { (KEY_FIRST) } }
             table {
                 tr { th { "No." } th { "Thing" } th { "How it is put back" } th { "off" } th { "back" } }
                 @for (number, disabled) in off.iter().enumerate() {
@@ -145,5 +146,6 @@ mod tests {
         let page = foot(&all).into_string();
         assert!(page.contains("<td>1</td>"), "{page}");
         assert!(page.contains("in this order"), "{page}");
+        assert!(page.find(KEY_FIRST) < page.find("<table>"), "{page}");
     }
 }

@@ -25,7 +25,7 @@ const ENGINE_WARNING: &str =
     "A running engine, and one that somebody starts, draws in hands, hair and leads.";
 
 /// How engine and key are put back.
-pub(super) const KEY_FIRST: &str =
+pub(crate) const KEY_FIRST: &str =
     "Engine off, ignition off, key out and in your pocket. Touch nothing before.";
 
 /// The condition that a step establishes which cuts the fuel.

@@ -86,7 +86,10 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
                 said.push_str(&format!("{}{without}\n", sound(file, &library)));
                 libraries.push((file.clone(), library));
             }
-            Err(found) => problems.extend(found),
+            Err(found) => {
+                said.push_str(&not_judged(file, &found));
+                problems.extend(found);
+            }
         }
     }
     let remarks = worth_a_look(&libraries, &rules);
@@ -106,12 +109,33 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
         said.push_str(&waivable.map_or_else(String::new, |steps| waivable::told(&steps)));
         said = fitted(said);
     }
-    // whoever reads may have seen enough: `evenfire check … | head`
-    match std::io::stdout().write_all(said.as_bytes()) {
-        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => return Err(error.into()),
-        _ => {}
-    }
+    print(&said)?;
     Ok(ExitCode::from(u8::from(!problems.is_empty())))
+}
+
+/// Print all that was found.
+fn print(said: &str) -> Result<(), Failure> {
+    match std::io::stdout().write_all(said.as_bytes()) {
+        // whoever reads may have seen enough: `evenfire check … | head`
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => Err(error.into()),
+        _ => Ok(()),
+    }
+}
+
+/// That a file has no problem of its own, and that what it calls has: nothing else would name it.
+fn not_judged(file: &Path, found: &[Problem]) -> String {
+    let places = found.iter().map(|one| Path::new(&one.position.file));
+    let places: BTreeSet<&Path> = places.collect();
+    if places.contains(file) {
+        return String::new();
+    }
+    let names = places.iter().filter_map(|place| place.file_name());
+    let names: Vec<_> = names.map(|name| name.to_string_lossy()).collect();
+    let (names, are) = (names.join(", "), if names.len() > 1 { "are" } else { "is" });
+    format!(
+        "{}: not judged until {names} {are} mended\n",
+        file.display()
+    )
 }
 
 /// The last line where remarks stand below problems, which they would hide.
@@ -233,8 +257,11 @@ pub(crate) fn read_procedure(
         }
     };
     let mut result = read_library_by(rules, &stem, &source);
-    if file.is_file() && file.extension().is_some_and(|extension| extension == "yml") {
-        result = Err(with_ending(file, result.err().unwrap_or_default()));
+    if file.is_file() && is_yml(file) {
+        let mut problems = result.err().unwrap_or_default();
+        let why = "Jobs and procedures that call it look for .yaml and would not find it.";
+        problems.push(with_ending(file, why));
+        result = Err(problems);
     }
     let unreadable = unreadable.into_inner();
     if unreadable.is_empty() {
@@ -247,8 +274,13 @@ pub(crate) fn read_procedure(
     Err(problems)
 }
 
-/// A file that neither a call nor a job would find.
-fn with_ending(file: &Path, mut problems: Vec<Problem>) -> Vec<Problem> {
+/// Whether a file has the ending that nothing looks for.
+pub(crate) fn is_yml(file: &Path) -> bool {
+    file.extension().is_some_and(|ending| ending == "yml")
+}
+
+/// A file that would not be found by its ending.
+pub(crate) fn with_ending(file: &Path, why: &str) -> Problem {
     let position = Position {
         file: file.display().to_string(),
         line: 1,
@@ -256,13 +288,8 @@ fn with_ending(file: &Path, mut problems: Vec<Problem>) -> Vec<Problem> {
     };
     let name = file.with_extension("yaml");
     let name = name.file_name().unwrap_or_default().to_string_lossy();
-    problems.push(Problem::new(
-        &position,
-        "the file's name ends in .yml",
-        "Jobs and procedures that call it look for .yaml and would not find it.",
-        format!("Call the file {name}."),
-    ));
-    problems
+    let message = "the file's name ends in .yml";
+    Problem::new(&position, message, why, format!("Call the file {name}."))
 }
 
 /// Why a path is no file to be read, where that is plain, and what was probably meant.

@@ -15,6 +15,7 @@ use crate::procedure::compare::{Change, Weakens, changes};
 use crate::procedure::model::Library;
 use crate::procedure::names::is_kebab;
 use crate::procedure::read_library;
+use crate::text::shell_quoted;
 
 /// What changed between two revisions of a procedure, for the lead who approves it
 ///
@@ -44,12 +45,34 @@ pub(crate) fn run(arguments: &DiffArguments) -> Result<ExitCode, Failure> {
     let [old, new] = &files[..] else {
         return Err("name two procedures".into());
     };
+    no_folders(old, new)?;
     let found = changes(&read(old)?, &read(new)?);
     match arguments.format {
         Format::Text => say(&fitted(told(&found))),
         Format::Json => say(&format!("{}\n", json(&found)?)),
     }
     Ok(ExitCode::from(u8::from(!found.is_empty())))
+}
+
+/// Refuse folders: only two files are compared.
+fn no_folders(old: &Path, new: &Path) -> Result<(), Failure> {
+    let Some(folder) = [old, new].into_iter().find(|path| path.is_dir()) else {
+        return Ok(());
+    };
+    let typed = |path: &Path| {
+        let file = match path.is_dir() {
+            true => path.join("NAME.yaml"),
+            false => path.to_owned(),
+        };
+        shell_quoted(&file.display().to_string())
+    };
+    let told = format!(
+        "{}: this is a folder; two files are compared, a procedure as it was and as it is to be: evenfire diff {} {}",
+        folder.display(),
+        typed(old),
+        typed(new)
+    );
+    Err(told.into())
 }
 
 /// A file whose name need not be the procedure's: an old revision lies under another name. What it calls

@@ -65,13 +65,14 @@ fn of_shop(shop: Option<&Path>) -> Result<Vec<PathBuf>, Failure> {
     let Some(root) = wanted(shop)? else {
         return Err("name procedure files: there is no shop here whose own could be meant".into());
     };
-    let folder = below_here(&root.join(PROCEDURES));
+    let folder = root.join(PROCEDURES);
     let mut files = Vec::new();
     if folder.is_dir() {
         for entry in fs_err::read_dir(&folder)? {
             let path = entry?.path();
             if path.extension().is_some_and(|ending| ending == "yaml") {
-                files.push(path);
+                // of the working folder itself no path is left, which would be no folder
+                files.push(below_here(&path));
             }
         }
     }

@@ -33,6 +33,7 @@ mod ending;
 mod kept;
 #[cfg(test)]
 mod looked_up;
+mod proved;
 mod resting;
 mod simulated;
 mod which;
@@ -60,7 +61,8 @@ pub(crate) struct PractiseArguments {
     /// Who does the work, as in the shop's roster; needed where several could
     #[arg(long, value_name = "IDENTITY")]
     technician: Option<String>,
-    /// Go on with an exercise that was left open, by its job number; without one with the only one that is open
+    /// Go on with an exercise that was left open, by its job number; without one with the only one that is open. Of one
+    /// that is sealed, truth and grade are told again, for the trainer
     #[arg(long, value_name = "JOB", num_args = 0..=1, default_missing_value = "", conflicts_with_all = ["procedure", "seed", "difficulty"])]
     resume: Option<String>,
     /// Number that engine and fault are drawn from; a new one each time where not given
@@ -72,7 +74,7 @@ pub(crate) struct PractiseArguments {
     /// What is recorded; drawn where not given
     #[arg(long, value_enum)]
     signal: Option<SignalArgument>,
-    /// Firing order of the engine, as in 1-3-4-2; drawn where not given
+    /// Firing order of the engine, as in 1-3-4-2, which is a petrol engine then; order and fuel are drawn where not given
     #[arg(long, value_name = "ORDER")]
     firing_order: Option<String>,
     /// For the trainer: a weak cylinder, as in 3=62, and the percent that it keeps, at a steady speed, of its peak
@@ -233,7 +235,7 @@ pub(super) fn go_on(
     if record.is_file() {
         let record: Record = serde_json::from_str(&fs_err::read_to_string(&record)?)?;
         let known = ending::is_known(&record, &folder);
-        return ending::graded(&record, &exercise, known);
+        return ending::graded(&record, &exercise, known, &kept);
     }
     let mut clock = || chrono::Utc::now().to_rfc3339_opts(chrono::SecondsFormat::Secs, true);
     let opened = reopen(folder, &mut clock)?;
@@ -290,7 +292,7 @@ fn finish(
         Driven::Open(status) => Ok(status),
         Driven::Sealed(record) => {
             tell(&record, &folder);
-            ending::graded(&record, exercise, known)
+            ending::graded(&record, exercise, known, &files(shop, &folder.number()).0)
         }
     }
 }

@@ -13,7 +13,7 @@ use serde::Serialize;
 use crate::capture::setup::DEFAULT_LOW_PERCENT;
 use crate::capture::{Capture, setup::Setup};
 use crate::cli::captures;
-use crate::cli::check::{read_procedure, read_text};
+use crate::cli::check::{is_yml, read_procedure, read_text, with_ending};
 use crate::cli::format::Format;
 use crate::cli::named_files;
 use crate::cli::problems::listed;
@@ -183,11 +183,15 @@ fn scenarios_of(file: &Path, folder: Option<&Path>, sum: &mut Sum) -> Vec<Scenar
         return Vec::new();
     };
     let paths = entries.filter_map(|entry| Some(entry.ok()?.path()));
-    let mut paths: Vec<PathBuf> = paths
-        .filter(|path| path.extension().is_some_and(|ending| ending == "yaml"))
-        .collect();
+    let (other, paths): (Vec<PathBuf>, Vec<PathBuf>) = paths
+        .filter(|path| is_yml(path) || path.extension().is_some_and(|ending| ending == "yaml"))
+        .partition(|path| is_yml(path));
+    let mut paths = paths;
     paths.sort();
-    if !paths.is_empty() {
+    let why = "Scenarios are looked for by .yaml: this one was not gone through.";
+    sum.problems
+        .extend(other.iter().map(|path| with_ending(path, why)));
+    if !paths.is_empty() || !other.is_empty() {
         sum.written.insert(stem.to_string_lossy().into_owned());
     }
     let mut scenarios = Vec::new();

@@ -11,6 +11,7 @@ mod place;
 mod sheet;
 mod sheet_blanks;
 mod sheet_ends;
+mod sheet_rest;
 mod style;
 mod svg;
 mod visits;
@@ -26,6 +27,7 @@ pub use sheet::sheet;
 
 use maud::Markup;
 
+use crate::engine::starter_duty::StarterDuty;
 use crate::followup::limits::ShopLimits;
 use crate::procedure::model::{Library, Procedure, Question, StepIndex};
 use crate::procedure::rules::Rules;
@@ -48,6 +50,12 @@ impl ForShop<'_> {
     fn who_may_waive(&self, procedure: &str, step: &str) -> Option<String> {
         who_by(self.rules, procedure, step)
     }
+}
+
+/// How long a starter may turn and must rest: by the shop's limit, else the usual one.
+fn starter(shop: Option<&ForShop<'_>>) -> StarterDuty {
+    shop.map_or_else(ShopLimits::default, |shop| shop.limits)
+        .starter
 }
 
 /// What a page may do: show its own styles.

@@ -6,7 +6,9 @@ use maud::{Markup, html};
 use super::sheet_blanks::letter;
 use super::sheet_ends::{foot, head};
 use super::visits::Visits;
-use super::{ForShop, document, in_order, sheet_blanks, style, title_of, wording};
+use super::{
+    ForShop, document, in_order, sheet_blanks, sheet_rest, starter, style, title_of, wording,
+};
 use crate::followup::by_hand;
 use crate::procedure::model::{
     Branch, Library, Next, NumberForm, Procedure, Question, SignalWord, Step, StepIndex,
@@ -99,7 +101,10 @@ impl Paper<'_> {
                             b { (hazard.word.text()) } (hazard.text)
                         }
                     }
-                    @if let Some(action) = &step.action { p.do { (self.with_blanks(action)) } }
+                    @if let Some(action) = &step.action { p.do { (self.done(step, action)) } }
+                    @if sheet_rest::is_rest(step) {
+                        (sheet_rest::clock(starter(self.shop), self.visits.most(at).min(MOST_LINES)))
+                    }
                     (self.asked(at, step, same))
                     @if let Some(bound) = &step.at_most {
                         p.aside {
@@ -117,6 +122,15 @@ impl Paper<'_> {
                     }
                 }
             }
+        }
+    }
+
+    /// What is done, without what only a program does.
+    fn done(&self, step: &Step<StepIndex>, action: &str) -> String {
+        let action = self.with_blanks(action);
+        match sheet_rest::is_rest(step) {
+            true => sheet_rest::by_hand(&action),
+            false => action,
         }
     }
 

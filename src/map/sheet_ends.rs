@@ -1,11 +1,13 @@
 //! What stands before and behind the steps of a work sheet.
 
+use std::cmp::Reverse;
+
 use maud::{Markup, html};
 
-use super::ForShop;
-use crate::followup::limits::ShopLimits;
-use crate::procedure::model::{Procedure, StepIndex};
+use super::{ForShop, starter};
+use crate::procedure::model::{Disabled, Procedure, StepIndex};
 use crate::procedure::work::Work;
+use crate::run::putting_back::{KEY_FIRST, turn};
 
 pub(super) fn head(all: &[&Procedure<StepIndex>], shop: Option<&ForShop<'_>>) -> Markup {
     html! {
@@ -28,26 +30,20 @@ pub(super) fn head(all: &[&Procedure<StepIndex>], shop: Option<&ForShop<'_>>) ->
     }
 }
 
-/// What was taken off, to be ticked back on, and signatures.
+/// What was taken off, to be ticked back on in this order, and signatures.
 pub(super) fn foot(all: &[&Procedure<StepIndex>]) -> Markup {
-    let mut off: Vec<(String, String)> = Vec::new();
-    for disabled in all
-        .iter()
-        .flat_map(|p| &p.steps)
-        .flat_map(|step| &step.disables)
-    {
-        let item = (disabled.item.to_string(), disabled.restore.clone());
-        if !off.contains(&item) {
-            off.push(item);
-        }
-    }
+    let off = off(all);
     html! {
         @if !off.is_empty() {
-            h3 { "Put back before the vehicle leaves" }
+            h3 { "Put back before the vehicle leaves, in this order" }
+            p { b { (KEY_FIRST) } }
             table {
-                tr { th { "Thing" } th { "How it is put back" } th { "off" } th { "back" } }
-                @for (item, restore) in off {
-                    tr { td { (item) } td { (restore) } td { span.tick {} } td { span.tick {} } }
+                tr { th { "No." } th { "Thing" } th { "How it is put back" } th { "off" } th { "back" } }
+                @for (number, disabled) in off.iter().enumerate() {
+                    tr {
+                        td { (number + 1) } td { (disabled.item) } td { (disabled.restore) }
+                        td { span.tick {} } td { span.tick {} }
+                    }
                 }
             }
         }
@@ -59,11 +55,33 @@ pub(super) fn foot(all: &[&Procedure<StepIndex>]) -> Markup {
     }
 }
 
+/// What is taken off, in the order in which it goes back: as a job that was stopped puts it back.
+fn off<'l>(all: &[&'l Procedure<StepIndex>]) -> Vec<&'l Disabled> {
+    let mut off: Vec<(usize, &Disabled)> = Vec::new();
+    for (number, procedure) in all.iter().enumerate() {
+        for disabled in procedure.steps.iter().flat_map(|step| &step.disables) {
+            let same =
+                |other: &Disabled| other.item == disabled.item && other.restore == disabled.restore;
+            if !off.iter().any(|(_, other)| same(other)) {
+                off.push((number, disabled));
+            }
+        }
+    }
+    // what is taken off last comes first, where no closing says otherwise
+    off.reverse();
+    off.sort_by_key(|(number, disabled)| {
+        // its own procedure puts it back, or one that stands before that and calls it
+        let closing = all.iter().enumerate().take(number + 1).rev();
+        let mut turns = closing.filter_map(|(at, p)| Some((at, turn(p, &disabled.item)?)));
+        let (at, turn) = turns.next().unwrap_or((*number, (Reverse(usize::MAX), 0)));
+        (Reverse(at), turn)
+    });
+    off.into_iter().map(|(_, disabled)| disabled).collect()
+}
+
 /// The starter's limit, and by whose limits the sheet judges.
 fn limits(shop: Option<&ForShop<'_>>, cranks: bool) -> String {
-    let starter = shop
-        .map_or_else(ShopLimits::default, |shop| shop.limits)
-        .starter;
+    let starter = starter(shop);
     let (starter, these) = if cranks {
         let starter = format!(
             "A starter turns {} s at most, then rests {} s. ",
@@ -93,4 +111,41 @@ fn cranks(all: &[&Procedure<StepIndex>]) -> bool {
             Work::ProvingCrank | Work::Crank | Work::CrankOpenCylinder
         )
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::in_order;
+    use super::*;
+    use crate::map::tests::library;
+
+    /// What is on the last page stands as the closing has it, not as it came off: leads and lines before the bonnet
+    /// shuts, the chocks last, and what a called procedure took off before all that.
+    #[test]
+    fn what_is_off_is_listed_as_it_goes_back() {
+        let library = library("relative-compression");
+        let all = in_order(&library, "relative-compression");
+        let items: Vec<&str> = off(&all)
+            .into_iter()
+            .map(|off| off.item.0.as_str())
+            .collect();
+        let at = |item: &str| items.iter().position(|one| *one == item).unwrap();
+        let order = [
+            "turning tool",
+            "plugs",
+            "steering wheel note",
+            "battery charger",
+            "fuel pump relay",
+            "fault memory",
+            "remote start and stop-start",
+            "wheel chocks",
+        ];
+        let places = order.map(at);
+        assert!(places.is_sorted(), "{items:?}");
+        assert_eq!(places[7], items.len() - 1, "{items:?}");
+        let page = foot(&all).into_string();
+        assert!(page.contains("<td>1</td>"), "{page}");
+        assert!(page.contains("in this order"), "{page}");
+        assert!(page.find(KEY_FIRST) < page.find("<table>"), "{page}");
+    }
 }

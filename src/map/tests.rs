@@ -16,7 +16,7 @@ macro_rules! sheet {
     };
 }
 
-fn library(root: &str) -> Library {
+pub(super) fn library(root: &str) -> Library {
     let source = |name: &str| {
         let text = match name {
             "sound" => SOUND,

@@ -4,11 +4,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
 use super::exercise::Escape;
-use crate::cranking::answer::{Analysis, CylinderRow, Finding, Identified};
+use super::judging::{Grade, judge, named};
+use crate::cranking::answer::{Analysis, CylinderRow, Finding};
 use crate::procedure::computation::Computation;
 use crate::procedure::model::{Library, OutcomeKind, Question};
 use crate::record::bundle::model::Record;
-use crate::simulate::practice::Truth;
+use crate::simulate::practice::{Practice, Truth};
 use crate::text::{beside, wrap};
 
 /// Columns of what is told.
@@ -31,43 +32,6 @@ const OF_CYLINDERS: &str = "It is of the cylinders alone: signal and plan, where
 /// How a note of the run begins that tells of a rest cut short.
 const CUT_SHORT: &str = "Starter's rest cut short";
 
-/// How a run stands against the truth.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Grade {
-    /// The fault was found where it is, or an engine without one was called even.
-    Right,
-    /// Found, yet not in every cylinder, or no cylinder could be named.
-    Partly,
-    /// No verdict: nothing wrong was said, nothing was found.
-    Open,
-    /// A fault was overlooked.
-    Overlooked,
-    /// A sound cylinder, or a sound engine, was accused.
-    Accused,
-    /// The procedure looked at nothing that the exercise knows the truth of.
-    Ungraded,
-}
-
-impl Grade {
-    /// In words.
-    #[must_use]
-    pub fn told(self) -> &'static str {
-        match self {
-            Grade::Right => "right: what was found is what is there",
-            Grade::Partly => {
-                "partly right: a fault was found, not every weak cylinder by its number"
-            }
-            Grade::Open => "open: no verdict was reached",
-            Grade::Overlooked => "wrong: a fault was overlooked",
-            Grade::Accused => "wrong: something sound was accused",
-            Grade::Ungraded => {
-                "none: this way through the procedure looked at no cylinder's compression, and of \
-                 nothing else does an exercise know the truth"
-            }
-        }
-    }
-}
-
 /// Whether a procedure, or one that it calls, looks at a cylinder's compression anywhere: of others an exercise knows
 /// no truth.
 #[must_use]
@@ -82,16 +46,18 @@ pub fn is_graded(library: &Library) -> bool {
 
 /// Judge a sealed run of a procedure that is graded: the grade, and the table of what was found and what is true.
 #[must_use]
-pub fn grade(record: &Record, truth: &Truth, escape: Escape) -> (Grade, String) {
+pub fn grade(record: &Record, made: &Practice, escape: Escape) -> (Grade, String) {
+    let truth = &made.truth;
     let weak: BTreeSet<usize> = truth
         .relative_compression_percent
         .iter()
         .filter(|(_, percent)| **percent < record.low_percent)
         .map(|(cylinder, _)| *cylinder)
         .collect();
-    let (named, undecided, measured) = (named(record), undecided(record), measured(record));
+    let (undecided, measured) = (undecided(record), measured(record));
+    let named = named(analyses(record));
     let grade = if looked_at_cylinders(record) {
-        judge(record.outcome.kind, &weak, named.as_ref())
+        judge(record.outcome.kind, &weak, analyses(record), made)
     } else {
         Grade::Ungraded
     };
@@ -131,7 +97,7 @@ pub fn grade(record: &Record, truth: &Truth, escape: Escape) -> (Grade, String) 
 }
 
 /// The analyses that count, the last one first.
-fn analyses(record: &Record) -> impl Iterator<Item = &Analysis> {
+fn analyses(record: &Record) -> impl Iterator<Item = &Analysis> + Clone {
     let captures = record.captures.iter().rev();
     captures
         .filter(|capture| !capture.superseded)
@@ -273,31 +239,6 @@ fn looked_at_cylinders(record: &Record) -> bool {
         || names.any(|name| cylinders.clone().any(|one| one.name() == name))
 }
 
-/// The cylinders that the last analysis with a verdict calls low; nothing where none could be named.
-fn named(record: &Record) -> Option<BTreeSet<usize>> {
-    let analysis = analyses(record).find(|analysis| analysis.cylinders.is_some())?;
-    if analysis.identified == Some(Identified::OneOfPair) {
-        return None;
-    }
-    let rows = analysis.cylinders.iter().flatten();
-    let low = rows.filter(|row| row.finding == Finding::Low);
-    Some(low.map(|row| row.cylinder).collect())
-}
-
-fn judge(kind: OutcomeKind, weak: &BTreeSet<usize>, named: Option<&BTreeSet<usize>>) -> Grade {
-    match (kind, weak.is_empty()) {
-        (OutcomeKind::NoVerdict | OutcomeKind::NotDone, _) => Grade::Open,
-        (OutcomeKind::NothingFound, true) => Grade::Right,
-        (OutcomeKind::NothingFound, false) => Grade::Overlooked,
-        (OutcomeKind::FaultFound, true) => Grade::Accused,
-        (OutcomeKind::FaultFound, false) => match named {
-            Some(named) if named == weak => Grade::Right,
-            Some(named) if !named.is_subset(weak) => Grade::Accused,
-            _ => Grade::Partly,
-        },
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -368,39 +309,5 @@ mod tests {
         assert_eq!(told(Grade::Partly, None, 1), "not named");
         assert_eq!(told(Grade::Open, None, 3), "no verdict");
         assert_eq!(told(Grade::Open, Some(&BTreeSet::new()), 2), "no verdict");
-    }
-
-    #[test]
-    fn what_was_found_is_held_against_what_is_there() {
-        let set = |cylinders: &[usize]| cylinders.iter().copied().collect::<BTreeSet<usize>>();
-        let cases = [
-            (
-                OutcomeKind::FaultFound,
-                &[3][..],
-                Some(&[3][..]),
-                Grade::Right,
-            ),
-            (OutcomeKind::FaultFound, &[3, 4], Some(&[3]), Grade::Partly),
-            (OutcomeKind::FaultFound, &[3], None, Grade::Partly),
-            (OutcomeKind::FaultFound, &[3], Some(&[2, 3]), Grade::Accused),
-            (OutcomeKind::FaultFound, &[], Some(&[1]), Grade::Accused),
-            (OutcomeKind::NothingFound, &[], Some(&[]), Grade::Right),
-            (
-                OutcomeKind::NothingFound,
-                &[1],
-                Some(&[]),
-                Grade::Overlooked,
-            ),
-            (OutcomeKind::NoVerdict, &[1], None, Grade::Open),
-            (OutcomeKind::NotDone, &[], None, Grade::Open),
-        ];
-        for (kind, weak, named, wanted) in cases {
-            let named = named.map(set);
-            assert_eq!(
-                judge(kind, &set(weak), named.as_ref()),
-                wanted,
-                "{kind:?} {weak:?}"
-            );
-        }
     }
 }

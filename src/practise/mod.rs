@@ -5,10 +5,12 @@
 mod exercise;
 mod gauges;
 mod grade;
+mod judging;
 mod plain;
 
 #[cfg(test)]
 mod tests;
 
 pub use exercise::{Difficulty, Escape, Exercise, Pages};
-pub use grade::{Grade, NOT_GRADED, grade, is_graded};
+pub use grade::{NOT_GRADED, grade, is_graded};
+pub use judging::Grade;

@@ -182,3 +182,21 @@ pub(super) fn idle(scenario: &Scenario, come_to: &BTreeSet<&String>) -> Vec<Prob
     });
     idle.collect()
 }
+
+/// Simulated captures that nothing looked at, because the results that would have come of them are stated.
+pub(super) fn passed_over(scenario: &Scenario, all: &[&Played]) -> Vec<Problem> {
+    let looked_at = |path: &String| all.iter().any(|played| played.looked_at.contains(path));
+    let by = |path: &String| all.iter().find_map(|played| played.passed_over.get(path));
+    let captures = scenario.captures.iter();
+    let unseen = captures.filter(|(path, _)| !looked_at(path));
+    let unseen = unseen.filter_map(|(path, capture)| Some((path, capture, by(path)?)));
+    let told = unseen.map(|(path, capture, result)| {
+        Problem::new(
+            &capture.position,
+            format!("the capture of `{path}` is simulated and never looked at"),
+            format!("`computed` states the result of `{result}`, which would have come of it."),
+            format!("Take it out here, or `{result}` out of `computed`."),
+        )
+    });
+    told.collect()
+}

@@ -3,6 +3,7 @@
 //! texts and captures come in, findings go out.
 
 mod bench;
+mod computing;
 pub mod coverage;
 pub mod goal;
 mod judge;
@@ -85,9 +86,15 @@ pub fn rehearse(library: &Library, scenario: &Scenario, bench: &Bench<'_>) -> Re
         }
     }
     if played.problems.is_empty() {
-        let all = denied.iter().map(|(_, denied)| denied);
-        let made = all.chain([&played]).flat_map(|played| &played.made);
-        played.problems = judge::idle(scenario, &made.collect());
+        let all: Vec<&Played> = denied
+            .iter()
+            .map(|(_, denied)| denied)
+            .chain([&played])
+            .collect();
+        let made = all.iter().flat_map(|played| &played.made);
+        let mut problems = judge::idle(scenario, &made.collect());
+        problems.extend(judge::passed_over(scenario, &all));
+        played.problems = problems;
     }
     let unlisted = judge::unlisted(scenario, &denied);
     Rehearsed {

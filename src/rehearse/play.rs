@@ -11,14 +11,9 @@ use super::parting::Parted;
 use super::scenario::Scenario;
 use super::usual;
 use crate::ask::script::Given;
-use crate::cranking::answer::{Analysis, Drawing};
-use crate::engine::Engine;
 use crate::procedure::Problem;
-use crate::procedure::computation::Computation;
 use crate::procedure::model::{Library, OutcomeKind, Position};
-use crate::run::compute::{Computed, Request};
-use crate::run::computing::Computing;
-use crate::run::event::{CaptureFile, Event, Opening, Stamped};
+use crate::run::event::{Event, Opening, Stamped};
 use crate::run::input::step_from;
 use crate::run::next::from_walk;
 use crate::run::screen::{Form, Screen};
@@ -47,6 +42,10 @@ pub struct Played {
     pub statements: Vec<String>,
     /// Paths of the captures and computations that were come to.
     pub(super) made: BTreeSet<String>,
+    /// Captures that a result was computed from.
+    pub(super) looked_at: BTreeSet<String>,
+    /// Captures, each with a computation that would look at it and whose result is stated.
+    pub(super) passed_over: BTreeMap<String, String>,
     /// Whether a denial came to an end that the scenario does not have for them.
     pub(super) unlisted: bool,
     /// What went otherwise than expected.
@@ -91,7 +90,8 @@ pub(super) struct Player<'p> {
     /// The unexpected number that was just asked about.
     pub(super) before: Option<Decimal>,
     pub(super) visits: BTreeMap<String, usize>,
-    pub(super) handed: BTreeMap<String, Handed>,
+    /// Captures that were handed over: the step that asked for each.
+    pub(super) handed: BTreeMap<String, (String, Handed)>,
     pub(super) played: Played,
     /// The statements at which other plays were parted already; none where nothing is denied.
     pub(super) met: Option<Arc<BTreeSet<String>>>,
@@ -141,9 +141,9 @@ impl Player<'_> {
                     step,
                     computation,
                     request,
-                } => match self.compute(&step, computation, request) {
-                    Ok(computed) => (None, step, Input::Computed(computed)),
-                    Err(why) => return self.not_computed(&step, &why),
+                } => match self.compute(&walk, &step, computation, request) {
+                    Some(computed) => (None, step, Input::Computed(computed)),
+                    None => return,
                 },
                 Next::Conclude(_) => (None, String::new(), Input::Proceed),
                 Next::Seal | Next::Done => return,
@@ -158,18 +158,6 @@ impl Player<'_> {
             format!("still no outcome after {MOST_QUESTIONS} questions"),
             "Under `answers`, give the answer that leaves the loop.",
         );
-    }
-
-    fn not_computed(&mut self, step: &str, why: &str) {
-        let stated = self.scenario.computed.get(step);
-        let place = stated.map(|stated| stated.position.clone());
-        let remedy = match stated {
-            Some(_) => "Correct what is stated of it here.".to_owned(),
-            None => format!(
-                "Simulate its capture under `captures`, or state the result: `computed: {{{step}: {{…}}}}`."
-            ),
-        };
-        self.problem(place, format!("step `{step}`: {why}"), &remedy);
     }
 
     /// Whether it could be put.
@@ -259,66 +247,6 @@ impl Player<'_> {
         }
     }
 
-    fn visit(&mut self, path: &str) -> usize {
-        let visits = self.visits.entry(path.to_owned()).or_default();
-        *visits += 1;
-        *visits - 1
-    }
-
-    fn hand_over(&mut self, path: &str, typed: Option<String>) -> CaptureFile {
-        let visit = self.visit(path);
-        let simulated = self
-            .scenario
-            .captures
-            .get(path)
-            .and_then(|c| c.visit(visit));
-        let handed = match (typed, simulated) {
-            (Some(path), _) => Handed::File {
-                scenario: self.scenario.position.file.clone(),
-                path,
-            },
-            (None, Some(simulated)) => Handed::Simulated(simulated.clone()),
-            (None, None) => Handed::Nothing,
-        };
-        let number = self.handed.len() + 1;
-        let file = format!("captures/{number}.csv");
-        self.handed.insert(file.clone(), handed);
-        CaptureFile {
-            sha256: "0".repeat(64),
-            bytes: 0,
-            setup: format!("captures/{number}.setup.yaml"),
-            setup_sha256: "0".repeat(64),
-            original: file.clone(),
-            file,
-            simulated: true,
-            clamp: None,
-            understood: Vec::new(),
-            columns_told: false,
-        }
-    }
-
-    fn compute(
-        &mut self,
-        path: &str,
-        computation: Computation,
-        request: Result<Box<Request>, String>,
-    ) -> Result<Computed, String> {
-        let visit = self.visit(path);
-        if let Some(stated) = self.scenario.computed.get(path)
-            && let Some(facts) = stated.visit(visit)
-        {
-            return Ok(Computed {
-                facts: usual::facts(computation, facts)?,
-                ..Computed::default()
-            });
-        }
-        let mut desk = Desk {
-            bench: self.bench,
-            handed: &self.handed,
-        };
-        request.and_then(|request| request.compute(&mut desk))
-    }
-
     pub(super) fn problem(&mut self, place: Option<Position>, message: String, remedy: &str) {
         let why = match &self.denied[..] {
             [] => String::new(),
@@ -341,23 +269,4 @@ fn refused(path: &str, written: bool) -> String {
     format!(
         "The usual answer does not fit there: write one under `answers`, as `- {{step: {path}, answer: …}}`."
     )
-}
-
-/// Computes for a rehearsal.
-struct Desk<'d> {
-    bench: &'d Bench<'d>,
-    handed: &'d BTreeMap<String, Handed>,
-}
-
-impl Computing for Desk<'_> {
-    fn relative_compression(
-        &mut self,
-        capture: &CaptureFile,
-        engine: &Engine,
-        _low_percent: f64,
-    ) -> Result<(Analysis, Option<Drawing>), String> {
-        let handed = self.handed.get(&capture.file).unwrap_or(&Handed::Nothing);
-        let analysis = self.bench.analyse(handed, engine)?;
-        Ok((analysis, None))
-    }
 }

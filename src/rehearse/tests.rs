@@ -66,18 +66,50 @@ fn results_are_stated_visit_by_visit() {
     assert_eq!(problems(text), [""; 0]);
 }
 
-#[test]
-fn a_simulated_capture_is_analysed() {
-    let text = "procedure: sound\nengine: {firing-order: 1-3-4-2, fuel: petrol}\ncaptures:\n  crank: {signal: battery-voltage, weak: {3: 62}, seed: 1}\nexpect: {outcome: found}\n";
-    // the small procedure asks for no engine, so its lines are filled here
+/// A scenario that simulates a capture, in the small procedure with lines for the engine, which it does not ask for.
+fn with_capture(weak: &str, more: &str) -> Rehearsed {
+    let text = format!(
+        "procedure: sound\nengine: {{firing-order: 1-3-4-2, fuel: petrol}}\ncaptures:\n  crank: {{signal: battery-voltage, \
+         weak: {{{weak}}}, seed: 1}}\nexpect: {{outcome: found}}\n{more}"
+    );
     let intake = "  drive:\n    phase: make safe\n    ask: Cylinders\n    measure: {unit: count, resolution: 1, possible: \"[1..12]\"}\n    fills: cylinders\n    then: order\n  order:\n    note: firing order\n    ask: Order\n    fills: firing order\n    then: no-high-voltage\n  no-high-voltage:\n";
     let sheet = SOUND.replace("  drive:\n    phase: make safe\n", intake);
     let source = |_: &str| Some(("sound.yaml".to_owned(), sheet.clone()));
     let library = read_library("sound", &source).unwrap();
-    let scenario = read("s.yaml", text).unwrap();
-    let rehearsed = rehearse(&library, &scenario, &Bench::new(85.0, &no_file));
+    let scenario = read("s.yaml", &text).unwrap();
+    rehearse(&library, &scenario, &Bench::new(85.0, &no_file))
+}
+
+#[test]
+fn a_simulated_capture_is_analysed() {
+    let rehearsed = with_capture("3: 62", "");
     assert_eq!(rehearsed.played.problems, []);
     assert!(rehearsed.played.asked.contains(&"back-found".to_owned()));
+}
+
+/// A capture that cannot be of the engine, or that nothing looks at, is pointed at, each with what mends it.
+#[test]
+fn a_simulated_capture_that_comes_to_nothing_is_pointed_at() {
+    let told = |rehearsed: Rehearsed| -> Vec<String> {
+        let problems = rehearsed.problems();
+        problems
+            .map(|p| format!("{}: {} {} {}", p.position.line, p.message, p.why, p.remedy))
+            .collect()
+    };
+    assert_eq!(
+        told(with_capture("9: 62", "")),
+        [
+            "4: step `crank`: the engine has cylinders 1 to 4, and no cylinder 9  Correct `weak` here, or the engine."
+        ]
+    );
+    let stated = "computed:\n  judge: {verdict: low, pattern: one}\n";
+    assert_eq!(
+        told(with_capture("3: 62", stated)),
+        [
+            "4: the capture of `crank` is simulated and never looked at `computed` states the result of `judge`, which \
+             would have come of it. Take it out here, or `judge` out of `computed`."
+        ]
+    );
 }
 
 #[test]

@@ -6,11 +6,11 @@ use crate::procedure::reached;
 use crate::run::left_off;
 use crate::run::walk::{Astray, Due, Walk, joined, split, turns_starter};
 
-const ENDS_TEST: &str = "No ends the test; all is put back. Not so yet? Do it, then yes; p pauses.";
-const ENDS_FOR_GOOD: &str = "No ends the test; all is put back.";
-const ENDS_PART_FOR_GOOD: &str = "No ends this part; what was taken off goes back.";
-const ENDS_PART: &str =
-    "No ends this part; what was taken off goes back. Not so yet? Do it, then yes.";
+const ENDS_TEST: &str = "No ends the test; you are then led through putting all back. Not so yet? Do it, then yes; p pauses.";
+const ENDS_FOR_GOOD: &str = "No ends the test; you are then led through putting all back.";
+const ENDS_PART_FOR_GOOD: &str =
+    "No ends this part; you are then led through putting back what was taken off.";
+const ENDS_PART: &str = "No ends this part; you are then led through putting back what was taken off. Not so yet? Do it, then yes.";
 
 const AGAIN: &str = "After a no this is asked once more.";
 const NEXT: &str = "After a no comes: ";

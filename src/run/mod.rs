@@ -21,7 +21,7 @@ mod left_off;
 pub mod next;
 pub mod planned;
 pub mod planning;
-mod putting_back;
+pub(crate) mod putting_back;
 pub mod refusal;
 pub mod screen;
 pub mod starter;

@@ -29,7 +29,7 @@ const LEFT_BEHIND: &str =
     "You went back from where this was taken off, so it goes back before the rest.";
 
 /// How engine and key are put back.
-pub(super) const KEY_FIRST: &str =
+pub(crate) const KEY_FIRST: &str =
     "Engine off, ignition off, key out and in your pocket. Touch nothing before.";
 
 /// The condition that a step establishes which cuts the fuel.
@@ -46,10 +46,8 @@ struct Back<'w, 'l> {
 struct Closing<'l> {
     scope: String,
     step: &'l Step<StepIndex>,
-    /// Steps from it to an outcome.
-    to_the_end: usize,
-    /// Which of all that the step puts back.
-    place: usize,
+    /// When it puts that back.
+    turn: (Reverse<usize>, usize),
 }
 
 /// The question that puts back the next thing still disabled, and because of what; none where nothing is. What a
@@ -111,10 +109,12 @@ impl Back<'_, '_> {
         let scope = self.closing.as_ref().map(|closing| closing.scope.as_str());
         let scope = scope.unwrap_or_else(|| split(&self.entry.by).0);
         let depth = scope.split('/').filter(|part| !part.is_empty()).count();
-        let (to_the_end, place) = self.closing.as_ref().map_or((usize::MAX, 0), |closing| {
-            (closing.to_the_end, closing.place)
-        });
-        (Reverse(depth), Reverse(to_the_end), place)
+        let unknown = (Reverse(usize::MAX), 0);
+        let (to_the_end, place) = self
+            .closing
+            .as_ref()
+            .map_or(unknown, |closing| closing.turn);
+        (Reverse(depth), to_the_end, place)
     }
 
     fn closes_with(&self, other: &Self) -> bool {
@@ -140,8 +140,7 @@ fn closing<'l>(walk: &Walk<'l>, entry: &Disabling) -> Option<Closing<'l>> {
             return Some(Closing {
                 scope: scope.to_owned(),
                 step,
-                to_the_end: to_the_end(procedure, at),
-                place: step.restores.iter().position(|item| *item == entry.item)?,
+                turn: turn(procedure, &entry.item)?,
             });
         }
         inside = scope;
@@ -165,6 +164,18 @@ fn usual(procedure: &Procedure<StepIndex>, item: &Condition) -> Option<usize> {
     };
     let most = restoring.iter().rev().max_by_key(|(_, step)| alike(step));
     most.map(|(at, _)| *at)
+}
+
+/// When a procedure's own closing puts a thing back, as an order among all that it puts back; none where no step of it
+/// does.
+pub(crate) fn turn(
+    procedure: &Procedure<StepIndex>,
+    item: &Condition,
+) -> Option<(Reverse<usize>, usize)> {
+    let at = usual(procedure, item)?;
+    let mut restored = procedure.steps[at].restores.iter();
+    let place = restored.position(|other| other == item)?;
+    Some((Reverse(to_the_end(procedure, at)), place))
 }
 
 /// How many steps it is at least from one to an outcome.

@@ -72,6 +72,15 @@ fn what_would_come_to_nothing_is_refused() {
     let told = "'3:62' for '--weak <CYLINDER=PERCENT>': write cylinder=percent, as in 3=62";
     assert!(slip.err.contains(told), "{}", slip.err);
     assert!(bay.run(&["jobs"]).out.contains("No job of"));
+    // what the options come to is told before anybody tries
+    let help = bay.run(&["practise", "--help"]).out;
+    let help = help.split_whitespace().collect::<Vec<_>>().join(" ");
+    for told in [
+        "as in 1-3-4-2, which is a petrol engine then",
+        "Of one that is sealed, truth and grade are told again, for the trainer",
+    ] {
+        assert!(help.contains(told), "{help}");
+    }
 }
 
 /// The demo's answers up to the second result, for an engine of so many cylinders.
@@ -153,8 +162,42 @@ fn an_exercise_is_graded_once_it_is_sealed() {
     let again = bay.run(&["practise", "--resume", "1"]);
     assert!(again.out.contains("Grade: right"), "{}", again.out);
     nothing_waits_for_a_signature(&bay);
+    another_exercise_is_not_graded_in_its_place(&bay);
     let opening = &bay.events()[0];
     assert!(format!("{opening:?}").contains("relative-compression"));
+}
+
+/// Whoever writes another seed or fault into the file of an exercise gets no grade by it, and hears which file it is.
+fn another_exercise_is_not_graded_in_its_place(bay: &Bay) {
+    let kept = bay.shop.join("practice/0001.json");
+    let was = std::fs::read_to_string(&kept).unwrap();
+    let of_weak: serde_json::Value = serde_json::from_str(&was).unwrap();
+    for (key, value) in [
+        ("seed", serde_json::json!(2)),
+        ("weak", serde_json::json!({"4": 60.0})),
+        ("spoil", serde_json::json!("short")),
+    ] {
+        let mut changed = of_weak.clone();
+        changed[key] = value;
+        std::fs::write(&kept, changed.to_string()).unwrap();
+        let forged = bay.run(&["practise", "--resume", "1"]);
+        assert_eq!(forged.status, 2, "{key}: {}", forged.out);
+        assert!(
+            !forged.out.contains("Grade:") && !forged.out.contains("The truth"),
+            "{key}: {}",
+            forged.out
+        );
+        let told = forged.told();
+        assert!(told.contains("practice/0001.json: not graded: "), "{told}");
+        assert!(
+            told.contains("captures in the job are not those that this exercise simulates"),
+            "{told}"
+        );
+        assert!(told.contains("put it back as it was"), "{told}");
+    }
+    std::fs::write(&kept, was).unwrap();
+    let again = bay.run(&["practise", "--resume", "1"]);
+    assert!(again.out.contains("Grade: right"), "{}", again.out);
 }
 
 /// Everybody who asks goes by one rule.

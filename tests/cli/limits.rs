@@ -264,7 +264,7 @@ fn a_capture_far_from_the_plan_is_remarked() {
 fn a_no_that_gives_the_test_up_is_told_before() {
     let (_, ran) = demonstration("{}");
     let told = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
-    let gives_up = " No ends the test; all is put back.";
+    let gives_up = " No ends the test; you are then led through putting all back.";
     let key = "The key is away from the vehicle, and only I can fetch it.";
     assert!(told.contains(&format!("{key}{gives_up}")), "{told}");
     let back = told

@@ -22,6 +22,7 @@ mod full;
 mod keyed;
 mod killed;
 mod limits;
+mod misplaced;
 #[cfg(unix)]
 mod people;
 mod policy;

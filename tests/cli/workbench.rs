@@ -343,11 +343,17 @@ fn two_revisions_are_compared_under_any_file_name() {
 #[test]
 fn in_a_shop_the_workbench_knows_its_procedures() {
     let bay = Bay::new();
-    let run = |arguments: &[&str]| {
+    let run_in = |folder: &str, arguments: &[&str]| {
         let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_evenfire"));
-        command.args(arguments).current_dir(&bay.shop);
+        command.args(arguments).current_dir(bay.shop.join(folder));
         Ran::of(command.env_remove("EVENFIRE_SHOP").output().unwrap())
     };
+    let run = |arguments: &[&str]| run_in("", arguments);
+    for folder in ["", "procedures", "jobs"] {
+        let all = run_in(folder, &["check"]);
+        let told = format!("{} {}", all.out, all.err);
+        assert!(told.contains("look.yaml: sound"), "{folder}: {told}");
+    }
     let old = bay.write("old.yaml", include_str!("look.yaml"));
     let same = run(&["diff", &old, "look"]);
     assert_eq!(same.status, 0, "{}", same.err);

@@ -1,7 +1,9 @@
 //! What is said once an exercise is sealed.
 
+use std::path::Path;
 use std::process::ExitCode;
 
+use super::proved::proved;
 use super::{Kept, again};
 use crate::cli::one_job::answering;
 use crate::cli::one_job::opening::load;
@@ -38,10 +40,18 @@ fn percents(exercise: &Exercise) -> String {
     wrap(&told, answering::COLUMNS, 0) + "\n"
 }
 
-/// Tell the truth and the grade of a sealed exercise.
-pub(super) fn graded(record: &Record, exercise: &Kept, known: bool) -> Result<ExitCode, Failure> {
+/// Tell the truth and the grade of a sealed exercise, which is kept in a file.
+pub(super) fn graded(
+    record: &Record,
+    exercise: &Kept,
+    known: bool,
+    kept: &Path,
+) -> Result<ExitCode, Failure> {
+    if known && let Err(why) = proved(record, exercise) {
+        return Err(refused(record, kept, &why).into());
+    }
     let told = if known {
-        let (grade, told) = grade(record, &exercise.unspoiled()?.truth, exercise.escape());
+        let (grade, told) = grade(record, &exercise.unspoiled()?, exercise.escape());
         match grade {
             Grade::Ungraded => told,
             _ => told + &percents(exercise),
@@ -61,6 +71,17 @@ pub(super) fn graded(record: &Record, exercise: &Kept, known: bool) -> Result<Ex
         again::options(exercise)
     ));
     Ok(ExitCode::SUCCESS)
+}
+
+/// Why there is no grade, and what is to be done.
+fn refused(record: &Record, kept: &Path, why: &str) -> String {
+    format!(
+        "{}: not graded: {why}. Either the file was changed after job {} was begun: put it back as it was, from a copy. Or \
+         another version of the program simulated them ({}): grade with that one. Else do the exercise again",
+        kept.display(),
+        record.job,
+        record.tool
+    )
 }
 
 #[cfg(test)]

@@ -22,14 +22,18 @@ pub(super) fn compare(pair: &mut Pair<'_, '_>, old: &Step<StepIndex>, new: &Step
             let told = format!("{word}: \"{}\" becomes \"{}\"", hazard.text, other.text);
             pair.add(About::Hazard, true, told);
         } else {
-            let told = format!("{word} taken away: \"{}\"", hazard.text);
-            pair.add(About::Hazard, true, told);
+            pair.add(About::Hazard, true, taken_away(hazard));
         }
     }
     for hazard in added {
         let told = format!("{} added: \"{}\"", hazard.word.text(), hazard.text);
         pair.add(About::Hazard, false, told);
     }
+}
+
+/// A hazard that is gone, with its text: it may be what the step was there for.
+pub(super) fn taken_away(hazard: &Hazard) -> String {
+    format!("{} taken away: \"{}\"", hazard.word.text(), hazard.text)
 }
 
 /// Whether one hazard is the other in other words: shortened, say. Under the same signal word, half the words of the

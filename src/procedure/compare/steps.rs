@@ -32,6 +32,10 @@ pub(super) fn compare(
                 !old.hazards.is_empty() || !old.establishes.is_empty() || !old.restores.is_empty();
             let told = "step taken away".to_owned();
             found.add(name, Some(&old.id), About::Step, protects, told);
+            for hazard in &old.hazards {
+                let told = hazards::taken_away(hazard);
+                found.add(name, Some(&old.id), About::Hazard, true, told);
+            }
             continue;
         };
         let mut pair = Pair {

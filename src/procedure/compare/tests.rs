@@ -110,6 +110,28 @@ fn hazards_first() {
     );
 }
 
+/// What a step warned of is told with it: that may be all that it was there for.
+#[test]
+fn a_step_that_is_gone_is_told_with_its_hazards() {
+    let step = "  look:\n    danger: The fan starts by itself.\n    warning: Hot parts burn.\n    work: none\n    confirm: Nothing leaks.\n    \
+                then: rest-reading\n    if-not: turned-away\n  rest-reading:\n";
+    let with_step = SOUND.replacen("  rest-reading:\n", step, 1);
+    let with_step = with_step.replacen("    then: rest-reading\n", "    then: look\n", 1);
+    let found = changes(&library(&with_step), &library(SOUND));
+    let told: Vec<&str> = found
+        .iter()
+        .filter(|change| change.step.as_deref() == Some("look") && change.weakens == Weakens::Yes)
+        .map(|change| change.told.as_str())
+        .collect();
+    for wanted in [
+        "DANGER taken away: \"The fan starts by itself.\"",
+        "WARNING taken away: \"Hot parts burn.\"",
+        "step taken away",
+    ] {
+        assert!(told.contains(&wanted), "{wanted}: {told:?}");
+    }
+}
+
 #[test]
 fn limits_and_their_ways() {
     assert_eq!(

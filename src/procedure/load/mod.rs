@@ -165,7 +165,12 @@ fn own_name(node: &Node, source: &Source, findings: &mut Findings) -> Option<Str
 
 pub(crate) fn not_kebab(node: &Node, found: &str, what: &str, findings: &mut Findings) {
     let rule = "lower-case letters, digits and single hyphens, beginning with a letter";
-    let near = found.trim().to_lowercase().replace([' ', '_', '.'], "-");
+    let near = found.trim().to_lowercase();
+    // a file's ending is no part of a procedure's name
+    let stem = [".yaml", ".yml"]
+        .iter()
+        .find_map(|ending| near.strip_suffix(ending));
+    let near = stem.unwrap_or(&near).replace([' ', '_', '.'], "-");
     let remedy = if is_kebab(&near) && near != found {
         format!("Write `{near}`: {rule}.")
     } else if is_kebab(&format!("step-{near}")) && what.contains("step") {

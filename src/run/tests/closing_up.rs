@@ -258,7 +258,7 @@ fn what_a_no_leads_to_is_said_before_it() {
         assert_eq!(told, format!("After a no comes: {next:?}"), "{step}");
     }
     let (told, trial) = after_no("mend", &POSTS);
-    let ends = "No ends this part; what was taken off goes back.";
+    let ends = "No ends this part; you are then led through putting back what was taken off.";
     assert!(told.starts_with(ends), "{told}");
     assert_eq!(trial.due(), "leads-off-no-verdict");
     let again = |trial: &Trial| {
@@ -277,7 +277,7 @@ fn a_no_promises_no_question_that_is_used_up() {
     let mut trial = shipped().until("ignition-alive", &alive);
     for time in 1..=4 {
         let told = trial.screen().hint.unwrap();
-        let ends = told.starts_with("No ends the test; all is put back.");
+        let ends = told.starts_with("No ends the test; you are then led through putting all back.");
         assert_eq!(ends, time == 4, "{time}: {told}");
         trial.put(Input::Confirm(false)).unwrap();
         if time < 4 {

@@ -79,7 +79,7 @@ impl School {
         std::fs::remove_dir_all(opened.folder.path()).map_err(|e| e.to_string())?;
         Ok(Ending {
             outcome: record.outcome.step.clone(),
-            grade: grade(&record, &made.truth, exercise.escape()).0,
+            grade: grade(&record, &made, exercise.escape()).0,
             questions: apprentice.questions,
         })
     }

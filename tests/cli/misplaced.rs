@@ -1,0 +1,96 @@
+//! Files that a trainer's command cannot use as they lie there: each is named, with what mends it.
+
+use std::path::PathBuf;
+
+use crate::fixture::{Bay, evenfire};
+use crate::workbench::{SCENARIO, sheet, with_scenario};
+
+/// The shipped procedures in a folder of their own.
+fn shipped(bay: &Bay) -> PathBuf {
+    let all = bay.folder.path().join("sheets");
+    std::fs::create_dir(&all).unwrap();
+    for entry in std::fs::read_dir("procedures").unwrap() {
+        let from = entry.unwrap().path();
+        if from.extension().is_some_and(|ending| ending == "yaml") {
+            std::fs::copy(&from, all.join(from.file_name().unwrap())).unwrap();
+        }
+    }
+    all
+}
+
+/// A procedure that is neither sound nor wrong itself says what it waits for.
+#[test]
+fn what_waits_for_a_called_procedure_is_named() {
+    let bay = Bay::new();
+    let all = shipped(&bay);
+    let file = |name: &str| all.join(name).to_str().unwrap().to_owned();
+    let intake = std::fs::read_to_string(file("intake.yaml")).unwrap();
+    let slip = intake.replacen("purpose:", "purpos:", 1);
+    std::fs::write(file("intake.yaml"), slip).unwrap();
+    let (caller, other) = (file("relative-compression.yaml"), file("leak-down.yaml"));
+    let told = evenfire(&["check", &file("intake.yaml"), &caller, &other]);
+    assert_eq!(told.status, 1);
+    let said = told.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let waits = format!("{caller}: not judged until intake.yaml is mended");
+    assert!(said.contains(&waits), "{said}");
+    assert_eq!(said.matches("not judged").count(), 1, "{said}");
+}
+
+/// A call names a procedure; the file's ending is no part of its name.
+#[test]
+fn a_call_with_a_files_ending_is_mended_by_the_name() {
+    let bay = Bay::new();
+    let all = shipped(&bay);
+    let file = all.join("relative-compression.yaml");
+    let text = std::fs::read_to_string(&file).unwrap();
+    for ending in [".yaml", ".yml"] {
+        let slip = text.replacen("call: intake\n", &format!("call: intake{ending}\n"), 1);
+        assert_ne!(slip, text);
+        std::fs::write(&file, slip).unwrap();
+        let told = evenfire(&["check", file.to_str().unwrap()]);
+        assert_eq!(told.status, 1);
+        assert!(told.out.contains("Write `intake`:"), "{}", told.out);
+    }
+}
+
+/// Two folders are not compared, and what is typed instead is.
+#[test]
+fn folders_are_not_compared() {
+    let bay = Bay::new();
+    let all = shipped(&bay);
+    let shop = bay.shop.join("procedures");
+    let (old, new) = (shop.to_str().unwrap(), all.to_str().unwrap());
+    let refused = evenfire(&["diff", old, new]);
+    assert_eq!(refused.status, 2);
+    let told = refused.told();
+    let typed = format!("evenfire diff {old}/NAME.yaml {new}/NAME.yaml");
+    assert!(told.contains(&typed), "{told}");
+    assert!(!told.contains("*.yaml"), "{told}");
+    let file = format!("{old}/look.yaml");
+    let one = evenfire(&["diff", &file, new]).told();
+    assert!(
+        one.contains(&format!("evenfire diff {file} {new}/NAME.yaml")),
+        "{one}"
+    );
+}
+
+/// A scenario that is not looked for is not silently left out.
+#[test]
+fn a_scenario_with_another_ending_is_named() {
+    let bay = with_scenario(SCENARIO);
+    bay.write("shop/procedures/scenarios/look/other.yml", SCENARIO);
+    let told = evenfire(&["rehearse", &sheet(&bay)]);
+    assert_eq!(told.status, 1, "{}", told.out);
+    assert!(
+        told.out
+            .contains("other.yml:1:1: the file's name ends in .yml"),
+        "{}",
+        told.out
+    );
+    assert!(
+        told.out.contains("Call the file other.yaml."),
+        "{}",
+        told.out
+    );
+    assert!(told.out.contains("ok    look/plain"), "{}", told.out);
+}

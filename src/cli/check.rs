@@ -1,5 +1,6 @@
 //! `evenfire check FILES…`: every problem of every procedure file, each with the lines it stands in.
 
+mod beside_shipped;
 mod own_files;
 
 use std::cell::RefCell;
@@ -92,7 +93,8 @@ pub(crate) fn run(arguments: &CheckArguments) -> Result<ExitCode, Failure> {
             }
         }
     }
-    let remarks = worth_a_look(&libraries, &rules);
+    let mut remarks = worth_a_look(&libraries, &rules);
+    remarks.extend(beside_shipped::remarks(&libraries));
     let waivable = arguments
         .waivers
         .then(|| waivable::steps(&libraries, &rules));

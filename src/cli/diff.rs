@@ -1,4 +1,4 @@
-//! `evenfire diff OLD NEW`: what changed between two revisions of a procedure.
+//! `evenfire diff OLD [NEW]`: what changed between two revisions of a procedure.
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -10,6 +10,7 @@ use crate::cli::check::read_text;
 use crate::cli::format::Format;
 use crate::cli::named_files;
 use crate::cli::problems::listed;
+use crate::cli::shipped;
 use crate::cli::{Failure, fitted, say};
 use crate::procedure::compare::{Change, Weakens, changes};
 use crate::procedure::model::Library;
@@ -26,8 +27,9 @@ use crate::text::shell_quoted;
 pub(crate) struct DiffArguments {
     /// The procedure file as it was, or the name of one of the shop's
     old: PathBuf,
-    /// The procedure file as it is to be, or the name of one of the shop's
-    new: PathBuf,
+    /// The procedure file as it is to be, or the name of one of the shop's; without it, the first is held against the one of its
+    /// name that comes with the program
+    new: Option<PathBuf>,
     /// For people, or for programs
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
@@ -40,18 +42,40 @@ Exit status:
   2  could not be done";
 
 pub(crate) fn run(arguments: &DiffArguments) -> Result<ExitCode, Failure> {
-    let written = [arguments.old.clone(), arguments.new.clone()];
+    let written: Vec<PathBuf> = [&arguments.old]
+        .into_iter()
+        .chain(&arguments.new)
+        .cloned()
+        .collect();
     let files = named_files::named(&written, None)?;
-    let [old, new] = &files[..] else {
-        return Err("name two procedures".into());
+    let found = match &files[..] {
+        [old, new] => {
+            no_folders(old, new)?;
+            changes(&read(old)?, &read(new)?)
+        }
+        [own] => {
+            no_folders(own, own)?;
+            changes(&shipped_beside(own)?, &read(own)?)
+        }
+        _ => return Err("name one procedure or two".into()),
     };
-    no_folders(old, new)?;
-    let found = changes(&read(old)?, &read(new)?);
     match arguments.format {
         Format::Text => say(&fitted(told(&found))),
         Format::Json => say(&format!("{}\n", json(&found)?)),
     }
     Ok(ExitCode::from(u8::from(!found.is_empty())))
+}
+
+/// The shipped procedure that a file has its name of.
+fn shipped_beside(own: &Path) -> Result<Library, Failure> {
+    let name = own.file_stem().unwrap_or_default().to_string_lossy();
+    let told = || {
+        format!(
+            "{}: no procedure of that name comes with the program; name the one as it was too: evenfire diff OLD NEW",
+            own.display()
+        )
+    };
+    shipped::library(&name).ok_or_else(|| told().into())
 }
 
 /// Refuse folders: only two files are compared.

@@ -3,6 +3,8 @@
 use std::path::{Path, PathBuf};
 
 use crate::cli::Failure;
+use crate::procedure::model::Library;
+use crate::procedure::read_library;
 use crate::record::durable;
 
 include!(concat!(env!("OUT_DIR"), "/shipped.rs"));
@@ -21,4 +23,22 @@ pub(crate) fn lay(files: &[(&str, &str)], folder: &Path) -> Result<Vec<PathBuf>,
         }
     }
     Ok(others)
+}
+
+/// Whether a procedure's text is that of the shipped one of its name, or there is none.
+pub(crate) fn is_as_shipped(name: &str, text: &str) -> bool {
+    procedure(name).is_none_or(|own| own == text)
+}
+
+/// The shipped procedure of that name with all that it calls; none where there is none.
+pub(crate) fn library(name: &str) -> Option<Library> {
+    let source = |name: &str| Some((format!("{name}.yaml"), procedure(name)?.to_owned()));
+    procedure(name)?;
+    read_library(name, &source).ok()
+}
+
+fn procedure(name: &str) -> Option<&'static str> {
+    let mut files = PROCEDURES.iter();
+    let file = files.find(|(file, _)| file.strip_suffix(".yaml") == Some(name));
+    file.map(|(_, text)| *text)
 }

@@ -73,11 +73,11 @@ pub(super) fn left_behind(walk: &Walk<'_>, state: &State, due: &Due<'_>) -> Opti
         let mut coming = coming.iter().filter_map(|at| procedure.steps.get(*at));
         coming.any(|step| step.restores.contains(item))
     };
-    let left = to_the_end(procedure, here);
+    let left = Reverse(to_the_end(procedure, here));
     first(walk, state, LEFT_BEHIND, |back: &Back<'_, '_>| {
         let closing = back.closing.as_ref();
         let before = closing.filter(|closing| closing.scope == scope);
-        before.is_some_and(|closing| closing.to_the_end >= left) && !restored(&back.entry.item)
+        before.is_some_and(|closing| closing.turn.0 <= left) && !restored(&back.entry.item)
     })
 }
 

@@ -94,3 +94,41 @@ fn a_scenario_with_another_ending_is_named() {
     );
     assert!(told.out.contains("ok    look/plain"), "{}", told.out);
 }
+
+/// A shipped procedure that the shop has weakened is remarked, and held against the one that comes with the program.
+#[test]
+fn what_a_shop_took_out_of_a_shipped_procedure_is_remarked() {
+    let bay = Bay::new();
+    let all = shipped(&bay);
+    let file = all.join("leak-down.yaml");
+    let path = file.to_str().unwrap();
+    let same = evenfire(&["diff", path]);
+    assert_eq!(same.status, 0, "{}", same.out);
+    let quiet = evenfire(&["check", path]);
+    assert!(
+        !quiet.out.contains("comes with the program"),
+        "{}",
+        quiet.out
+    );
+
+    let text = std::fs::read_to_string(&file).unwrap();
+    let weaker = text.replacen("    danger: ", "    caution: ", 1);
+    assert_ne!(weaker, text);
+    std::fs::write(&file, &weaker).unwrap();
+    let told = evenfire(&["check", path]);
+    assert_eq!(told.status, 0, "{}", told.out);
+    let remark = "which comes with the program, may take a protection away";
+    assert!(told.out.contains(remark), "{}", told.out);
+    let listed = evenfire(&["diff", path]);
+    assert_eq!(listed.status, 1);
+    assert!(listed.out.contains("! hazard"), "{}", listed.out);
+    let unknown = evenfire(&["diff", &sheet(&bay)]);
+    assert_eq!(unknown.status, 2);
+    assert!(
+        unknown
+            .told()
+            .contains("no procedure of that name comes with the program"),
+        "{}",
+        unknown.err
+    );
+}

@@ -10,7 +10,6 @@ use super::gauges;
 use super::plain::is_plain;
 use crate::cranking::answer::SignalKind;
 use crate::engine::{Engine, Fuel};
-use crate::followup::orifices::{FlowRatio, flow_ratio};
 use crate::simulate::draw::{ReferenceWish, Wish, draw};
 use crate::simulate::practice::{Practice, practice};
 use crate::simulate::spoil::Spoil;
@@ -35,16 +34,6 @@ const ANGLES: u32 = 12;
 const REST_S: f64 = 9.0;
 /// Of these, what is left out at the beginning.
 const SETTLED_S: f64 = 4.0;
-
-/// The tester of the exercise: supply and atmosphere in psi, bore of the restrictor in mm (0.040 in, a
-/// common one).
-const SUPPLY_PSI: f64 = 80.0;
-const ATMOSPHERE_PSI: f64 = 14.7;
-const BORE_MM: f64 = 1.016;
-
-/// What the gaps of the soundest rings let pass at top dead centre, mm²: with the exercise's tester a loss of 3 %, as
-/// of any running engine. Our own choice.
-const RINGS_MM2: f64 = 0.25;
 
 /// Where a leak's air goes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -328,14 +317,15 @@ impl Exercise {
     pub fn pages(&self, made: &Practice) -> Pages {
         let escape = self.escape();
         let vehicle = format!(
-            "{}{}Leak-down tester: restrictor {BORE_MM} mm, first gauge, supply {SUPPLY_PSI:.1} psi.\n",
+            "{}{}{}",
             gauges::engine(made),
-            gauges::surroundings(made)
+            gauges::surroundings(made),
+            gauges::tester()
         );
         let pressures = gauges::pressures(made, escape);
         let cylinders = made.truth.leak_mm2.iter().map(|(cylinder, leak_mm2)| {
-            let reading = gauges::read(reading_psi(leak_mm2.max(RINGS_MM2)));
-            let heard = if reading < 0.9 * SUPPLY_PSI {
+            let reading = gauges::leaking(*leak_mm2);
+            let heard = if gauges::is_heard(reading) {
                 escape.heard()
             } else {
                 FAINT
@@ -364,22 +354,6 @@ pub struct Pages {
     pub vehicle: String,
     /// What the gauges show at each cylinder.
     pub cylinders: BTreeMap<usize, String>,
-}
-
-/// The tester's second gauge with a leak of that area: where the flows through restrictor and leak agree.
-fn reading_psi(leak_mm2: f64) -> f64 {
-    let restrictor = std::f64::consts::PI * BORE_MM * BORE_MM / 4.0;
-    let wanted = leak_mm2 / restrictor;
-    let (mut low, mut high) = (0.0, SUPPLY_PSI);
-    for _ in 0..50 {
-        let middle = f64::midpoint(low, high);
-        // the higher the reading, the smaller the leak
-        match flow_ratio(SUPPLY_PSI, middle, ATMOSPHERE_PSI) {
-            Ok(FlowRatio::Times(ratio)) if ratio < wanted => high = middle,
-            _ => low = middle,
-        }
-    }
-    f64::midpoint(low, high)
 }
 
 /// Weak places in the firing order and what each keeps, percent.

@@ -9,6 +9,7 @@ use clap::Args;
 use crate::cli::check::read_text;
 use crate::cli::format::Format;
 use crate::cli::named_files;
+use crate::cli::one_job::which_job::wanted;
 use crate::cli::problems::listed;
 use crate::cli::shipped;
 use crate::cli::{Failure, fitted, say};
@@ -16,6 +17,8 @@ use crate::procedure::compare::{Change, Weakens, changes};
 use crate::procedure::model::Library;
 use crate::procedure::names::is_kebab;
 use crate::procedure::read_library;
+use crate::record::bundle::signed;
+use crate::record::shop::Shop;
 use crate::text::shell_quoted;
 
 /// What changed between two revisions of a procedure, for the lead who approves it
@@ -25,10 +28,10 @@ use crate::text::shell_quoted;
 #[derive(Debug, Args)]
 #[command(after_help = STATUSES)]
 pub(crate) struct DiffArguments {
-    /// The procedure file as it was, or the name of one of the shop's
+    /// The procedure file as it was, or the name of one of the shop's, or the number of a job that was done by it
     old: PathBuf,
     /// The procedure file as it is to be, or the name of one of the shop's; without it, the first is held against the one of its
-    /// name that comes with the program
+    /// name that comes with the program, a job's against the shop's
     new: Option<PathBuf>,
     /// For people, or for programs
     #[arg(long, value_enum, default_value_t = Format::Text)]
@@ -42,11 +45,9 @@ Exit status:
   2  could not be done";
 
 pub(crate) fn run(arguments: &DiffArguments) -> Result<ExitCode, Failure> {
-    let written: Vec<PathBuf> = [&arguments.old]
-        .into_iter()
-        .chain(&arguments.new)
-        .cloned()
-        .collect();
+    let mut written = vec![arguments.old.clone()];
+    written.extend(arguments.new.clone());
+    of_job(&mut written)?;
     let files = named_files::named(&written, None)?;
     let found = match &files[..] {
         [old, new] => {
@@ -64,6 +65,32 @@ pub(crate) fn run(arguments: &DiffArguments) -> Result<ExitCode, Failure> {
         Format::Json => say(&format!("{}\n", json(&found)?)),
     }
     Ok(ExitCode::from(u8::from(!found.is_empty())))
+}
+
+/// Where a job's number stands for the first procedure: the job's own copy of the second, or of the one that it was done by,
+/// which is held against the shop's.
+fn of_job(written: &mut Vec<PathBuf>) -> Result<(), Failure> {
+    let number = written[0].to_string_lossy().into_owned();
+    let is_number = !number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit());
+    let Some(root) = wanted(None)?.filter(|_| is_number && !written[0].exists()) else {
+        return Ok(());
+    };
+    let job = Shop::open(&root)?.job(&number)?;
+    let record = signed::record(&job).ok_or_else(|| {
+        format!("job {number} is not sealed, so it has no record that names its procedure")
+    })?;
+    let stem = written.get(1).and_then(|new| new.file_stem());
+    let name = stem.map_or(record.procedure.clone(), |stem| {
+        stem.to_string_lossy().into_owned()
+    });
+    let copy = record.procedures.iter().find(|copy| copy.name == name);
+    let copy =
+        copy.ok_or_else(|| format!("job {number} was not done by {name}, nor by what calls it"))?;
+    written[0] = job.file(&copy.file);
+    if written.len() == 1 {
+        written.push(PathBuf::from(name));
+    }
+    Ok(())
 }
 
 /// The shipped procedure that a file has its name of.

@@ -15,8 +15,9 @@ use crate::cli::one_job::which_job::ShopArgument;
 use crate::cli::person::technician::technician;
 use crate::cli::simulate::options::spoiled;
 use crate::cli::simulate::weak::WeakCylinder;
-use crate::cli::{Failure, say};
+use crate::cli::{Failure, fitted, say};
 use crate::cranking::answer::SignalKind;
+use crate::engine::Fuel;
 use crate::practise::{Difficulty, Escape, Exercise, is_graded};
 use crate::procedure::model::Library;
 use crate::record::bundle::model::Record;
@@ -30,6 +31,7 @@ use crate::simulate::spoil::{self, Spoil};
 mod again;
 mod beginning;
 mod ending;
+mod grades;
 mod kept;
 #[cfg(test)]
 mod looked_up;
@@ -65,6 +67,9 @@ pub(crate) struct PractiseArguments {
     /// that is sealed, truth and grade are told again, for the trainer
     #[arg(long, value_name = "JOB", num_args = 0..=1, default_missing_value = "", conflicts_with_all = ["procedure", "seed", "difficulty"])]
     resume: Option<String>,
+    /// For the trainer: the grades of the shop's exercises, a line each
+    #[arg(long, conflicts_with_all = ["procedure", "resume", "seed", "difficulty", "signal", "firing_order", "fuel", "escape", "spoil"])]
+    grades: bool,
     /// Number that engine and fault are drawn from; a new one each time where not given
     #[arg(long)]
     seed: Option<u64>,
@@ -74,9 +79,12 @@ pub(crate) struct PractiseArguments {
     /// What is recorded; drawn where not given
     #[arg(long, value_enum)]
     signal: Option<SignalArgument>,
-    /// Firing order of the engine, as in 1-3-4-2, which is a petrol engine then; order and fuel are drawn where not given
+    /// Firing order of the engine, as in 1-3-4-2; drawn where not given
     #[arg(long, value_name = "ORDER")]
     firing_order: Option<String>,
+    /// What the engine burns; with a firing order petrol where not given, else drawn
+    #[arg(long, value_enum)]
+    fuel: Option<FuelArgument>,
     /// For the trainer: a weak cylinder, as in 3=62, and the percent that it keeps, at a steady speed, of its peak
     /// pressure when sound; the truth at the end is of the crank and differs. Drawn where not given
     #[arg(long, value_name = "CYLINDER=PERCENT", requires = "firing_order")]
@@ -97,6 +105,12 @@ enum DifficultyArgument {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum FuelArgument {
+    Petrol,
+    Diesel,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum SignalArgument {
     StarterCurrent,
     BatteryVoltage,
@@ -113,12 +127,16 @@ enum EscapeArgument {
 
 const STATUSES: &str = "\
 Exit status:
-  0  the job is sealed
+  0  the job is sealed; with --grades: the list was made
   2  could not be done
   4  the job is left open; `evenfire resume JOB` goes on with it";
 
 pub(crate) fn run(arguments: &PractiseArguments) -> Result<ExitCode, Failure> {
     let shop = arguments.shop.open()?;
+    if arguments.grades {
+        say(&fitted(grades::list(&shop)?));
+        return Ok(ExitCode::SUCCESS);
+    }
     match &arguments.resume {
         Some(job) if job.is_empty() => go_on(&shop, &which::only(&shop)?, &arguments.answers),
         Some(job) => go_on(&shop, job, &arguments.answers),
@@ -228,14 +246,11 @@ pub(super) fn go_on(
     if !kept.is_file() {
         return Err(which::no_exercise(job).into());
     }
-    let text = fs_err::read_to_string(&kept)?;
-    let exercise = Kept::read(&text)
-        .map_err(|error| format!("{}: {error}; it was changed by hand", kept.display()))?;
+    let exercise = kept_in(&kept)?;
     let record = folder.file(crate::record::folder::RECORD);
     if record.is_file() {
         let record: Record = serde_json::from_str(&fs_err::read_to_string(&record)?)?;
-        let known = ending::is_known(&record, &folder);
-        return ending::graded(&record, &exercise, known, &kept);
+        return ending::graded(&record, &exercise, &folder, &kept);
     }
     let mut clock = || chrono::Utc::now().to_rfc3339_opts(chrono::SecondsFormat::Secs, true);
     let opened = reopen(folder, &mut clock)?;
@@ -269,6 +284,13 @@ pub(super) fn is_exercise(shop: &Shop, number: &str) -> bool {
     files(shop, number).0.is_file()
 }
 
+/// The exercise that a file keeps.
+fn kept_in(kept: &Path) -> Result<Kept, Failure> {
+    let text = fs_err::read_to_string(kept)?;
+    let read = Kept::read(&text);
+    read.map_err(|error| format!("{}: {error}; it was changed by hand", kept.display()).into())
+}
+
 /// The file that keeps an exercise's seed, and the folder of what may be looked up.
 fn files(shop: &Shop, number: &str) -> (PathBuf, PathBuf) {
     let folder = shop.root().join(FOLDER);
@@ -283,7 +305,6 @@ fn finish(
     exercise: &Kept,
 ) -> Result<ExitCode, Failure> {
     let folder = opened.folder.clone();
-    let known = is_graded(&opened.library);
     let mut keeper = Simulated {
         job: folder.clone(),
         exercise: exercise.exercise.clone(),
@@ -292,7 +313,8 @@ fn finish(
         Driven::Open(status) => Ok(status),
         Driven::Sealed(record) => {
             tell(&record, &folder);
-            ending::graded(&record, exercise, known, &files(shop, &folder.number()).0)
+            let kept = files(shop, &folder.number()).0;
+            ending::graded(&record, exercise, &folder, &kept)
         }
     }
 }
@@ -325,6 +347,10 @@ fn exercise(arguments: &PractiseArguments) -> Result<Exercise, Failure> {
         },
         signal,
         firing_order: order.transpose()?,
+        fuel: arguments.fuel.map(|fuel| match fuel {
+            FuelArgument::Petrol => Fuel::Petrol,
+            FuelArgument::Diesel => Fuel::Diesel,
+        }),
         weak: (!weak.is_empty()).then_some(weak),
         escape: arguments.escape.map(|escape| match escape {
             EscapeArgument::Inlet => Escape::Inlet,

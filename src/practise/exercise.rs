@@ -112,6 +112,9 @@ pub struct Exercise {
     /// Firing order; drawn where not given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub firing_order: Option<Vec<usize>>,
+    /// What the engine burns; with a firing order petrol, else drawn where not given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fuel: Option<Fuel>,
     /// Weak cylinders and what each keeps, percent; drawn where not given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub weak: Option<BTreeMap<usize, f64>>,
@@ -229,7 +232,7 @@ impl Exercise {
     fn wish(&self, seed: u64, again: u32) -> Result<Wish, String> {
         let mut wish = Wish::anything();
         let engine = match &self.firing_order {
-            Some(order) => Engine::new(order.len(), order, None, Some(Fuel::Petrol))
+            Some(order) => Engine::new(order.len(), order, None, self.fuel.or(Some(Fuel::Petrol)))
                 .map_err(|error| error.to_string())?,
             None => self.drawn_engine(seed, &wish),
         };
@@ -255,16 +258,16 @@ impl Exercise {
         Ok(wish)
     }
 
-    /// An engine by the seed; an easy exercise has one of four or six cylinders that fires evenly.
+    /// An engine by the seed, of the fuel that is wanted; an easy exercise has one of four or six cylinders that fires
+    /// evenly.
     fn drawn_engine(&self, seed: u64, wish: &Wish) -> Engine {
         let is_easy =
             |engine: &Engine| gauges::fires_evenly(engine) && [4, 6].contains(&engine.cylinders());
         let seeds = (0..EASY_TRIES).map(|at| seed.wrapping_add(at.wrapping_mul(0x5851_F42D)));
         let mut engines = seeds.map(|seed| draw(seed, wish).engine);
-        let found = match self.difficulty {
-            Difficulty::Easy => engines.find(is_easy),
-            _ => engines.next(),
-        };
+        let burns = |engine: &Engine| self.fuel.is_none_or(|fuel| engine.fuel() == Some(fuel));
+        let any = self.difficulty != Difficulty::Easy;
+        let found = engines.find(|engine| burns(engine) && (any || is_easy(engine)));
         found.unwrap_or_else(|| draw(seed, wish).engine)
     }
 

@@ -216,6 +216,7 @@ mod tests {
     fn what_was_found_is_held_against_what_is_there() {
         let set = |cylinders: &[usize]| cylinders.iter().copied().collect::<BTreeSet<usize>>();
         let exercise = Exercise {
+            fuel: None,
             seed: 1,
             difficulty: Difficulty::Medium,
             signal: None,

@@ -14,6 +14,7 @@ use crate::simulate::spoil::Spoil;
 
 fn exercise(seed: u64, difficulty: Difficulty) -> Exercise {
     Exercise {
+        fuel: None,
         seed,
         difficulty,
         signal: None,

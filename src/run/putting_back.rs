@@ -24,6 +24,9 @@ const AIR_WARNING: &str =
 const ENGINE_WARNING: &str =
     "A running engine, and one that somebody starts, draws in hands, hair and leads.";
 
+/// Before how a thing is put back that may not have been taken off.
+const UNANSWERED: &str = "In case you had begun with it: ";
+
 /// Why something goes back before the sheet's own putting back.
 const LEFT_BEHIND: &str =
     "You went back from where this was taken off, so it goes back before the rest.";
@@ -207,7 +210,14 @@ fn of_item(
     because: &str,
 ) -> Screen {
     let closing = back.closing.as_ref();
-    let mut lines = vec![because.to_owned(), back.entry.restore.clone()];
+    // nobody said that it was taken off: its step was shown, and left before an answer
+    let by = &back.entry.by;
+    let answered = walk.past().iter().any(|past| past.step == *by);
+    let restore = match answered {
+        true => back.entry.restore.clone(),
+        false => format!("{UNANSWERED}{}", back.entry.restore),
+    };
+    let mut lines = vec![because.to_owned(), restore];
     // the rest of what is done at this point of the closing, once all that has a question of its own is back
     let done = closing.filter(|_| is_last).and_then(|closing| {
         let text = closing.step.action.as_ref()?;

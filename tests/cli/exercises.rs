@@ -2,6 +2,7 @@
 
 use crate::fixture::{Bay, Ran};
 use crate::pty::at_terminal;
+use base64ct::Encoding;
 
 /// An exercise whose captures carry a verdict and a reference.
 const SEED: &str = "1";
@@ -76,7 +77,7 @@ fn what_would_come_to_nothing_is_refused() {
     let help = bay.run(&["practise", "--help"]).out;
     let help = help.split_whitespace().collect::<Vec<_>>().join(" ");
     for told in [
-        "as in 1-3-4-2, which is a petrol engine then",
+        "with a firing order petrol where not given, else drawn",
         "Of one that is sealed, truth and grade are told again, for the trainer",
     ] {
         assert!(help.contains(told), "{help}");
@@ -171,7 +172,10 @@ fn an_exercise_is_graded_once_it_is_sealed() {
 fn another_exercise_is_not_graded_in_its_place(bay: &Bay) {
     let kept = bay.shop.join("practice/0001.json");
     let was = std::fs::read_to_string(&kept).unwrap();
-    let of_weak: serde_json::Value = serde_json::from_str(&was).unwrap();
+    let whole: serde_json::Value = serde_json::from_str(&was).unwrap();
+    let hidden = base64ct::Base64::decode_vec(whole["hidden"].as_str().unwrap()).unwrap();
+    // as an older version of the program kept it
+    let of_weak: serde_json::Value = serde_json::from_slice(&hidden).unwrap();
     for (key, value) in [
         ("seed", serde_json::json!(2)),
         ("weak", serde_json::json!({"4": 60.0})),
@@ -198,6 +202,12 @@ fn another_exercise_is_not_graded_in_its_place(bay: &Bay) {
     std::fs::write(&kept, was).unwrap();
     let again = bay.run(&["practise", "--resume", "1"]);
     assert!(again.out.contains("Grade: right"), "{}", again.out);
+    let list = bay.run(&["practise", "--grades"]);
+    assert_eq!(list.status, 0, "{}", list.err);
+    let line = list.out.lines().next().unwrap();
+    assert!(line.starts_with("0001  "), "{line}");
+    assert!(line.contains("  relative-compression  "), "{line}");
+    assert!(line.contains("right: the cylinders"), "{line}");
 }
 
 /// Everybody who asks goes by one rule.

@@ -162,7 +162,11 @@ fn a_mistyped_key_or_passphrase_does_not_end_the_signing() {
     person.exp_string("nothing was signed").unwrap();
     person.exp_eof().unwrap();
     assert!(!bay.job("decision.json").exists());
-    // and a script is not
-    let ran = bay.run(&accept);
+    // a script, which nobody asks, says it itself
+    let refused = bay.run(&accept);
+    assert_eq!(refused.status, 2, "{}", refused.out);
+    assert!(refused.told().contains("say --yes"), "{}", refused.err);
+    assert!(!bay.job("decision.json").exists());
+    let ran = bay.run(&[&accept[..], &["--yes"]].concat());
     assert_eq!(ran.status, 0, "{}", ran.err);
 }

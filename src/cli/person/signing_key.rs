@@ -129,6 +129,14 @@ pub(crate) fn agrees_to_bare(person: &mut Person, signer: &str) -> Result<bool, 
     person.agrees("Sign with it?")
 }
 
+/// Where nobody can be asked that.
+fn nobody_agrees(signer: &str) -> String {
+    format!(
+        "this key has no passphrase: whoever has its file signs as {signer}; to sign with it all the same, where nobody is asked, \
+         say --yes"
+    )
+}
+
 /// A key that was chosen: whose it is can be told before its passphrase is asked for.
 pub(crate) enum Chosen<'a> {
     /// In a file.
@@ -174,11 +182,14 @@ impl<'a> Chosen<'a> {
                 passphrase,
                 bare,
             } => {
-                if let Some(signer) = bare
-                    && let Some(mut person) = Person::there("nothing was signed")
-                    && !agrees_to_bare(&mut person, &signer)?
-                {
-                    return Err("nothing was signed".into());
+                if let Some(signer) = bare {
+                    let agreed = match Person::there("nothing was signed") {
+                        Some(mut person) => agrees_to_bare(&mut person, &signer)?,
+                        None => return Err(nobody_agrees(&signer).into()),
+                    };
+                    if !agreed {
+                        return Err("nothing was signed".into());
+                    }
                 }
                 Ok(Box::new(Passphrases::new(passphrase).open(&key, &prompt)?))
             }

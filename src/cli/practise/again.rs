@@ -1,6 +1,7 @@
 //! An exercise written as the options that give it again.
 
 use crate::cranking::answer::SignalKind;
+use crate::engine::Fuel;
 use crate::practise::{Difficulty, Escape, Exercise};
 
 /// The options that give an exercise again.
@@ -22,6 +23,13 @@ pub(super) fn options(exercise: &Exercise) -> String {
     if let Some(order) = &exercise.firing_order {
         let order: Vec<String> = order.iter().map(usize::to_string).collect();
         text += &format!(" --firing-order {}", order.join("-"));
+    }
+    if let Some(fuel) = exercise.fuel {
+        let name = match fuel {
+            Fuel::Petrol => "petrol",
+            Fuel::Diesel => "diesel",
+        };
+        text += &format!(" --fuel {name}");
     }
     for (cylinder, percent) in exercise.weak.iter().flatten() {
         text += &format!(" --weak {cylinder}={percent}");

@@ -14,8 +14,34 @@ use crate::record::bundle::model::Record;
 use crate::record::folder::JobFolder;
 use crate::text::wrap;
 
+/// How a sealed exercise is graded.
+pub(super) enum Graded {
+    /// So; and the truth beside what was found.
+    As(Grade, String),
+    /// Not: of what its procedure looks at, an exercise knows no truth.
+    Unknown,
+    /// Not: its captures are of another exercise, and why that shows.
+    Refused(String),
+}
+
+/// The grade of a sealed exercise.
+pub(super) fn graded_as(
+    record: &Record,
+    exercise: &Kept,
+    folder: &JobFolder,
+) -> Result<Graded, Failure> {
+    if !is_known(record, folder) {
+        return Ok(Graded::Unknown);
+    }
+    if let Err(why) = proved(record, exercise) {
+        return Ok(Graded::Refused(why));
+    }
+    let (grade, told) = grade(record, &exercise.unspoiled()?, exercise.escape());
+    Ok(Graded::As(grade, told))
+}
+
 /// Whether an exercise knows the truth of what a sealed job's procedure looks at, by the job's own copy of it.
-pub(super) fn is_known(record: &Record, folder: &JobFolder) -> bool {
+fn is_known(record: &Record, folder: &JobFolder) -> bool {
     let mut copies = record.procedures.iter();
     let own = copies.find(|copy| copy.name == record.procedure);
     let own = own.map(|copy| load(&folder.file(&copy.file), &Rules::default()));
@@ -44,24 +70,20 @@ fn percents(exercise: &Exercise) -> String {
 pub(super) fn graded(
     record: &Record,
     exercise: &Kept,
-    known: bool,
+    folder: &JobFolder,
     kept: &Path,
 ) -> Result<ExitCode, Failure> {
-    if known && let Err(why) = proved(record, exercise) {
-        return Err(refused(record, kept, &why).into());
-    }
-    let told = if known {
-        let (grade, told) = grade(record, &exercise.unspoiled()?, exercise.escape());
-        match grade {
-            Grade::Ungraded => told,
-            _ => told + &percents(exercise),
+    let told = match graded_as(record, exercise, folder)? {
+        Graded::As(Grade::Ungraded, told) => told,
+        Graded::As(_, told) => told + &percents(exercise),
+        Graded::Refused(why) => return Err(refused(record, kept, &why).into()),
+        Graded::Unknown => {
+            let told = format!(
+                "Outcome: {}. Not graded: this procedure {NOT_GRADED}.",
+                record.outcome.kind.name()
+            );
+            answering::layout().sentence(&told)
         }
-    } else {
-        let told = format!(
-            "Outcome: {}. Not graded: this procedure {NOT_GRADED}.",
-            record.outcome.kind.name()
-        );
-        answering::layout().sentence(&told)
     };
     say(&format!(
         "\n{told}The exercise again:\n  evenfire practise {0} {1}\nAn exercise need not be signed.\nA real job, in a shop whose \
@@ -93,6 +115,7 @@ mod tests {
     #[test]
     fn the_truth_says_of_what_its_percent_are() {
         let mut exercise = Exercise {
+            fuel: None,
             seed: 1,
             difficulty: Difficulty::Easy,
             signal: None,

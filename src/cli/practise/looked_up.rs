@@ -260,6 +260,7 @@ fn last(path: &str) -> &str {
 fn a_line_at_rest_is_no_crank() {
     let place = tempfile::tempdir().unwrap();
     let exercise = Exercise {
+        fuel: None,
         seed: 7,
         difficulty: Difficulty::Easy,
         signal: None,

@@ -12,8 +12,11 @@ use crate::record::bundle::model::Record;
 use crate::record::shop;
 use crate::record::verify::Status;
 
-/// Why a job answers for none in which something is wrong itself.
-pub const NOT_SOUND: &str = "it is not sound itself";
+/// Why a job answers for none, where something is wrong with it itself.
+#[must_use]
+pub fn not_sound(new: &JobLine) -> Option<&'static str> {
+    (new.status == status_name(Status::Unsound)).then_some("it is not sound itself")
+}
 
 /// What a note says before the other job's number.
 const PHRASE: &str = "instead of job";

@@ -3,8 +3,10 @@
 
 use memchr::memmem;
 
+use crate::followup::limits::ShopLimits;
 use crate::record::bundle::signed::read_short;
 use crate::record::folder::{self, JobFolder};
+use crate::record::moment;
 use crate::run::drive::RESTS;
 use crate::run::event::{Event, Opening, Stamped};
 use crate::run::journal::line;
@@ -19,6 +21,9 @@ const MARKS: [&str; 4] = [
     "\"event\":\"stopped\"",
 ];
 
+/// Seconds by which a rest may end late, answers about it among them. Our own choice.
+const SLACK_S: i64 = 60;
+
 /// What was kept.
 #[derive(Debug, Default)]
 pub(super) struct Kept {
@@ -28,8 +33,8 @@ pub(super) struct Kept {
     pub resumed: u32,
     pub lapsed: Vec<String>,
     pub stopped: Option<String>,
-    /// Whether the starter rests.
-    rests: bool,
+    /// When the starter began to rest.
+    rests: Option<String>,
 }
 
 #[derive(serde::Deserialize)]
@@ -69,15 +74,33 @@ impl Kept {
                 self.opening = Some(opening);
                 self.opened = Some(stamped.at);
             }
-            Event::Paused { reason } => self.rests = reason == RESTS,
-            Event::Resumed { .. } if self.rests => self.rests = false,
+            Event::Paused { reason } => {
+                self.rests = Some(stamped.at).filter(|_| reason == RESTS);
+            }
+            Event::Resumed { .. } if self.was_rest(&stamped.at) => self.rests = None,
             Event::Resumed { lapsed } => {
+                self.rests = None;
                 self.resumed += 1;
                 self.lapsed.extend(lapsed.into_iter().map(|name| name.0));
             }
             Event::Stopped { reason } => self.stopped = Some(reason),
             _ => {}
         }
+    }
+}
+
+impl Kept {
+    /// Whether what ends at that time was no more than the starter's rest: a program that was killed while it counted one
+    /// down is taken up again by a person, later.
+    fn was_rest(&self, until: &str) -> bool {
+        let limits = self
+            .opening
+            .as_ref()
+            .map_or_else(ShopLimits::default, |o| o.limits);
+        let most = i64::from(limits.starter.rest_seconds) + SLACK_S;
+        let from = self.rests.as_deref().and_then(moment::read);
+        let lasted = from.zip(moment::read(until));
+        lasted.is_some_and(|(from, until)| (until - from).num_seconds() <= most)
     }
 }
 
@@ -107,6 +130,18 @@ mod tests {
             (kept.resumed, kept.lapsed),
             (1, vec!["belts clear".to_owned()])
         );
+        // killed while the starter rested, and taken up again by a person
+        let mut killed = Kept::default();
+        let reason = RESTS.to_owned();
+        let times = ["2026-03-02T08:00:00Z", "2026-03-02T09:00:00Z"];
+        for (at, event) in times.into_iter().zip([
+            Event::Paused { reason },
+            Event::Resumed { lapsed: lapsed() },
+        ]) {
+            let at = at.to_owned();
+            killed.take(Stamped { at, event });
+        }
+        assert_eq!(killed.resumed, 1);
         // killed: no pause stands before it
         let mut cut_off = Kept::default();
         cut_off.take(Stamped {

@@ -27,7 +27,7 @@ use std::time::SystemTime;
 use chrono::NaiveDate;
 use rayon::prelude::*;
 
-pub use self::again::{NOT_SOUND, Never, NotCounted};
+pub use self::again::{Never, NotCounted, not_sound};
 pub(crate) use self::again::{Side, instead_of, named_in};
 use self::chain::Link;
 use self::figures::{Asked, Figures};

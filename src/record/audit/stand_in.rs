@@ -108,9 +108,9 @@ fn counts(pair: &[Looked]) -> Counts {
         .filter(|one| one.old == *old)
         .map(|one| one.why)
         .next()
+        .or_else(|| again::not_sound(&pair[1].line))
     {
         Some(why) => Counts::Never(why),
-        None if pair[1].flaw != Flaw::None => Counts::Never(again::NOT_SOUND),
         None if again::done(pair, &BTreeMap::new()).contains_key(old) => Counts::Yes,
         None => Counts::NotYet,
     }

@@ -6,7 +6,7 @@ use std::fmt::Write;
 use super::register::{MOST, jobs};
 use crate::record::audit::figures::Figures;
 use crate::record::audit::line::JobLine;
-use crate::record::audit::{Audit, NOT_SOUND, status_name};
+use crate::record::audit::{Audit, not_sound, status_name};
 use crate::record::shop::queue::after_revocation;
 use crate::record::verify::Status;
 use crate::text::clean;
@@ -77,10 +77,8 @@ pub(super) fn revoked(out: &mut String, audit: &Audit) {
         let _ = writeln!(
             out,
             "  {new} says that it was done instead of {old}. {}.",
-            match never {
-                Some(never) => format!("That does not count: {}", never.why),
-                None if line.status == status_name(Status::Unsound) =>
-                    format!("That does not count: {NOT_SOUND}"),
+            match never.map(|never| never.why).or_else(|| not_sound(line)) {
+                Some(why) => format!("That does not count: {why}"),
                 None => "It answers for it once it is sound and accepted".to_owned(),
             },
             new = clean(&line.job),

@@ -90,6 +90,7 @@ impl School {
             .into_par_iter()
             .map(|(procedure, seed)| {
                 let exercise = Exercise {
+                    fuel: None,
                     seed,
                     difficulty: Difficulty::drawn(seed),
                     signal: None,

@@ -68,7 +68,7 @@ pub(crate) struct PractiseArguments {
     #[arg(long, value_name = "JOB", num_args = 0..=1, default_missing_value = "", conflicts_with_all = ["procedure", "seed", "difficulty"])]
     resume: Option<String>,
     /// For the trainer: the grades of the shop's exercises, a line each
-    #[arg(long, conflicts_with_all = ["procedure", "resume", "seed", "difficulty", "signal", "firing_order", "fuel", "escape", "spoil"])]
+    #[arg(long, conflicts_with_all = ["procedure", "resume", "seed", "difficulty", "signal", "firing_order", "fuel", "escape", "spoil", "page"])]
     grades: bool,
     /// Number that engine and fault are drawn from; a new one each time where not given
     #[arg(long)]
@@ -95,6 +95,10 @@ pub(crate) struct PractiseArguments {
     /// For the trainer: what makes the first capture unfit for a verdict; later ones are fit
     #[arg(long, value_parser = PossibleValuesParser::new(spoil::ALL.map(Spoil::name)))]
     spoil: Option<String>,
+    /// For the trainer: a text file of your own readings, for what a sheet asks and the program knows nothing of; it is laid
+    /// beside the gauges' pages
+    #[arg(long, value_name = "FILE")]
+    page: Option<PathBuf>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -156,6 +160,8 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
         begun.unwrap_or_else(chrono::Utc::now),
         answers.is_none(),
     )?;
+    let own_page = arguments.page.as_deref().map(fs_err::read_to_string);
+    let own_page = own_page.transpose()?;
     let exercise = Kept {
         exercise: exercise(arguments)?,
         given: Some(named.to_owned()),
@@ -176,6 +182,9 @@ fn begin(shop: &Shop, arguments: &PractiseArguments) -> Result<ExitCode, Failure
     }
     .begin(asker.now())?;
     let pages = lay(shop, &opened.folder.number(), &exercise, &made)?;
+    if let Some(own) = own_page {
+        durable::write_new(&pages.join(beginning::OWN_PAGE), own.as_bytes())?;
+    }
     begun_with(&exercise, asked, &pages)?;
     let signal = exercise.signal_told(&made);
     let mut resting = resting::Resting::new(asker.as_mut(), 0, signal);

@@ -242,9 +242,18 @@ fn what_no_truth_is_known_of_is_not_graded() {
                  - {step: vehicle, answer: Invented 1.6}\n  - {step: vehicle-identity, answer: AB 12}\n";
     let away = format!("{begun}  - {{step: key-away, answer: no}}\n");
     let answers = bay.write("away.yaml", &away);
-    let ran = bay.run(&["practise", "battery-look", "--answers", &answers]);
+    let own = bay.write("own.txt", "Rested: 12.31 V.\n");
+    let missing = [own.as_str(), ".gone"].concat();
+    let practise = ["practise", "battery-look", "--answers", &answers, "--page"];
+    let refused = bay.run(&[&practise[..], &[&missing]].concat());
+    assert_eq!(refused.status, 2, "{}", refused.out);
+    assert!(refused.told().contains("own.txt.gone"), "{}", refused.err);
+    let ran = bay.run(&[&practise[..], &[&own]].concat());
     assert_eq!(ran.status, 0, "{}\n{}", ran.out, ran.err);
     assert!(ran.out.contains("practice/0001/vehicle.txt"), "{}", ran.out);
+    assert!(ran.out.contains("practice/0001/trainer.txt"), "{}", ran.out);
+    let laid = bay.shop.join("practice/0001/trainer.txt");
+    assert_eq!(std::fs::read_to_string(laid).unwrap(), "Rested: 12.31 V.\n");
     let again = bay.run(&["practise", "--resume", "1"]);
     for out in [&ran.out, &again.out] {
         assert!(

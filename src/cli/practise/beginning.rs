@@ -6,6 +6,9 @@ use crate::cli::one_job::which_job::from_here;
 use crate::practise::NOT_GRADED;
 use crate::procedure::model::{CaptureKind, Library, Question};
 
+/// Name of the trainer's own page among those of an exercise.
+pub(super) const OWN_PAGE: &str = "trainer.txt";
+
 /// Refuse what is said of a capture of the turning engine where the procedure has none: it would come to nothing.
 pub(super) fn of_captures(library: &Library, said: &[(&str, bool)]) -> Result<(), String> {
     let mut steps = library.procedures.values().flat_map(|p| &p.steps);
@@ -38,5 +41,9 @@ pub(super) fn told(vehicle: &str, is_graded: bool, pages: &Path) -> Vec<String> 
         known += ", cylinder-N.txt beside it only where you measure at that cylinder";
     }
     told.push(format!("{known}."));
+    let own = pages.join(OWN_PAGE);
+    if own.is_file() {
+        told.push(format!("Your trainer's own readings: {}.", from_here(&own)));
+    }
     told
 }

@@ -1,10 +1,10 @@
 //! A procedure with all that it calls as one graph: each call's steps stand in it once for each way
 //! of calls that leads there. What holds afterwards can differ by the outcome that a call came to.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::kinds::OUTCOME;
-use super::sets::{Bits, Edge, Graph};
+use super::sets::{Bits, Edge, Graph, told};
 use crate::procedure::computation::Computation;
 use crate::procedure::edges::{self, Way};
 use crate::procedure::library::{Sheet, Sheets};
@@ -127,6 +127,35 @@ impl Flat<'_> {
         off.filter_map(|item| self.fact(&off_crank(item)))
             .for_each(|fact| holding.add(fact));
         holding
+    }
+
+    /// A way in words, on which a fact is missing at the end. Steps of a call that lies between are left out where none of
+    /// that call's steps has to do with the fact: the call's own step stands for them.
+    pub(crate) fn shown_way(&self, way: &[(usize, &'static str)], fact: usize) -> String {
+        let mut matters: BTreeMap<&str, bool> = BTreeMap::new();
+        let goal = way
+            .last()
+            .map_or("", |(node, _)| self.places[*node].path.as_str());
+        let mut shown = way.to_vec();
+        shown.retain(|(node, _)| {
+            let path = self.places[*node].path.as_str();
+            let calls = path.match_indices('/').map(|(at, _)| &path[..=at]);
+            let mut between = calls.filter(|call| !goal.starts_with(*call));
+            !between.any(|call| {
+                !*matters
+                    .entry(call)
+                    .or_insert_with(|| self.matters(call, fact))
+            })
+        });
+        told(&shown, |node| self.places[node].path.as_str())
+    }
+
+    /// Whether a step behind that call has to do with a fact.
+    fn matters(&self, call: &str, fact: usize) -> bool {
+        let nodes = self.places.iter().zip(&self.graph.edges);
+        let mut within = nodes.filter(|(place, _)| place.path.starts_with(call));
+        let changes = |edge: &Edge| edge.drops.contains(&fact) || edge.adds.contains(&fact);
+        within.any(|(_, edges)| edges.iter().any(changes))
     }
 
     fn numbers(&self, conditions: &[Condition]) -> Vec<usize> {

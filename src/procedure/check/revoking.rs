@@ -51,17 +51,47 @@ fn nearly_cut<T>(sheet: &Sheet<T>, findings: &mut Findings) {
     for (number, step) in steps.iter().enumerate() {
         for disabled in &step.disables {
             let name = disabled.item.0.as_str();
-            let Some(meant) = cut_meant(name) else {
-                continue;
+            let put_back = || cut_put_back(step, name, steps);
+            let mend = match cut_meant(name).map(|meant| (meant, None)).or_else(put_back) {
+                None => continue,
+                Some((meant, None)) => format!("Did you mean `{meant}`?"),
+                Some((meant, Some(by))) => {
+                    format!("Did you mean `{meant}`? That is what step `{by}` puts back.")
+                }
             };
             findings.doubt(
                 &sheet.places.of(number, step, &format!("disables/{name}")),
                 format!("`{name}` is no thing that is known to cut the fuel"),
                 "`fuel off` rests on what cuts the fuel, so the names of what does are a closed list.",
-                format!("Did you mean `{meant}`?"),
+                mend,
             );
         }
     }
+}
+
+/// What cuts the fuel and is put back, and by which step, where a step that says `fuel off` takes off a thing which
+/// shares a word with it and which nothing puts back: the right name stands there, the wrong one here.
+fn cut_put_back<'a, T>(
+    step: &Step<T>,
+    name: &str,
+    steps: &'a [Step<T>],
+) -> Option<(&'a str, Option<&'a str>)> {
+    let restored = || {
+        let of = |step: &'a Step<T>| step.restores.iter().map(move |item| (item, &step.id));
+        steps.iter().flat_map(of)
+    };
+    if !establishes(step, FUEL_OFF) || restored().any(|(item, _)| item.0 == name) {
+        return None;
+    }
+    let shares = |cut: &Condition| {
+        cut.0
+            .split(' ')
+            .any(|word| name.split(' ').any(|w| w == word))
+    };
+    let mut cuts = restored().filter(|(item, _)| cuts_fuel(item) && shares(item));
+    let (cut, by) = cuts.next()?;
+    cuts.all(|(other, _)| other == cut)
+        .then_some((cut.0.as_str(), Some(by.as_str())))
 }
 
 /// What cuts the fuel and has nearly that name: but for a slip of the pen, or for its first words.

@@ -10,6 +10,7 @@ mod hostile;
 mod layout;
 mod load;
 mod mistakes;
+mod one_slip;
 mod places;
 mod policy;
 mod scale;

@@ -126,7 +126,7 @@ fn briefly(job: &JobFolder) -> Result<String, Failure> {
     let reading = reading(job)?;
     let state = State::fold(reading.lines.iter().map(|line| &line.event));
     let opening = state.opening().ok_or("it never began")?;
-    let library = of_job(job, opening)?;
+    let (library, _) = of_job(job, opening)?;
     let walk = Walk::through(&library, &state)?;
     let title = title(opening);
     Ok(vehicle(&walk).map_or(title.to_owned(), |vehicle| format!("{vehicle}: {title}")))
@@ -158,7 +158,7 @@ fn told(shop: &Shop, job: &JobFolder, present: &mut Present<'_>) -> Result<Strin
     }
     let state = State::fold(reading.lines.iter().map(|line| &line.event));
     let opening = state.opening().ok_or("it never began")?;
-    let library = of_job(job, opening)?;
+    let (library, _) = of_job(job, opening)?;
     let walk = Walk::through(&library, &state)?;
     let layout = answering::layout();
     let practice = if opening.practice.is_empty() {

@@ -32,7 +32,7 @@ mod written;
 pub(crate) use check::branches_after_call;
 pub(crate) use edges::reached;
 pub use edges::{Way, leads, way_told, ways};
-pub use library::{read_library, read_library_by};
+pub use library::{read_library, read_library_by, read_unproved};
 pub use problem::Problem;
 pub(crate) use problem::missing::together;
 pub use problem::missing::{Mend, Missing};

@@ -6,6 +6,7 @@ use crate::cli::one_job::answering;
 use crate::cli::one_job::computing::Bench;
 use crate::cli::one_job::interrupt::Watch;
 use crate::cli::one_job::opening::Opened;
+use crate::cli::one_job::refused;
 use crate::cli::one_job::report_page::write_report;
 use crate::cli::one_job::waiving::Keeping;
 use crate::cli::one_job::which_job::{from_here, shop_option};
@@ -69,6 +70,7 @@ pub(crate) fn drive_with(
         library,
         journal,
         state,
+        refused,
     } = opened;
     let on = format!(
         "Nothing is lost. Go on with:\n  evenfire resume {}{}",
@@ -85,6 +87,9 @@ pub(crate) fn drive_with(
     let ended = (|| {
         if let Some(resumption) = resumed {
             resumption.put(&mut job, hands.asker)?;
+        }
+        if let Some(problems) = refused {
+            refused::stop(&mut job, &problems, hands.asker.now())?;
         }
         Ok::<_, Failure>(job.drive(&mut hands)?)
     })()

@@ -10,6 +10,7 @@ pub(crate) mod keeping;
 mod kept;
 pub(crate) mod opening;
 pub(crate) mod outdated;
+mod refused;
 pub(crate) mod replaced;
 pub(crate) mod report_page;
 pub(crate) mod shown_to_lead;

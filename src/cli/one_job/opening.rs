@@ -10,6 +10,7 @@ use crate::cli::one_job::which_job::from_here;
 use crate::cli::problems::listed;
 use crate::procedure::model::Library;
 use crate::procedure::nearest::nearest;
+use crate::procedure::read_unproved;
 use crate::procedure::rules::Rules;
 use crate::record::bundle::model::EXERCISE;
 use crate::record::folder::{self, JobFolder};
@@ -38,6 +39,8 @@ pub(crate) struct Opened {
     pub(crate) library: Library,
     pub(crate) journal: Journal<Disk>,
     pub(crate) state: State,
+    /// What is wrong with its own procedures by this version of the program: nothing but putting back is done by them.
+    pub(crate) refused: Option<String>,
 }
 
 /// What a job is begun with.
@@ -112,6 +115,7 @@ impl Beginning<'_> {
             library: self.library,
             journal,
             state: State::fold([&first]),
+            refused: None,
         })
     }
 
@@ -173,18 +177,23 @@ pub(crate) fn reopen(folder: JobFolder, at: &mut dyn FnMut() -> String) -> Resul
     let opening = state
         .opening()
         .ok_or_else(|| in_job(&"its journal does not say how it was opened"))?;
-    let library = of_job(&folder, opening)?;
+    let (library, refused) = of_job(&folder, opening)?;
     forget_drafts(&folder)?;
     Ok(Opened {
         folder,
         library,
         journal,
         state,
+        refused,
     })
 }
 
-/// The procedures of a job, from its own copies, which must be those that it was begun with.
-pub(crate) fn of_job(folder: &JobFolder, opening: &Opening) -> Result<Library, Failure> {
+/// The procedures of a job, from its own copies, which must be those that it was begun with; and what is wrong with them
+/// where this version of the program refuses what an earlier one took.
+pub(crate) fn of_job(
+    folder: &JobFolder,
+    opening: &Opening,
+) -> Result<(Library, Option<String>), Failure> {
     let mut main = None;
     for procedure in &opening.procedures {
         let file = folder.file(&procedure.file);
@@ -201,7 +210,23 @@ pub(crate) fn of_job(folder: &JobFolder, opening: &Opening) -> Result<Library, F
         }
     }
     let main = main.ok_or_else(|| format!("the job holds no procedure {}", opening.procedure))?;
-    load(&main, &Rules::of_needs(opening.needs.clone()))
+    match load(&main, &Rules::of_needs(opening.needs.clone())) {
+        Ok(library) => Ok((library, None)),
+        Err(told) => match unproved(&main) {
+            Some(library) => Ok((library, Some(told.to_string()))),
+            None => Err(told),
+        },
+    }
+}
+
+/// A job's own copy, with those of what it calls beside it.
+fn unproved(main: &Path) -> Option<Library> {
+    let source = |name: &str| {
+        let file = main.with_file_name(format!("{name}{YAML}"));
+        let text = fs_err::read_to_string(&file).ok()?;
+        Some((file.display().to_string(), text))
+    };
+    read_unproved(&main.file_stem()?.to_string_lossy(), &source)
 }
 
 /// Copies of captures that were cut off half way; what they were copied from is untouched.

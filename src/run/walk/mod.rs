@@ -62,6 +62,10 @@ struct Standing {
     established_by: BTreeMap<Condition, String>,
 }
 
+/// Why work ends that was begun by a procedure which this version of the program refuses: nothing takes that back.
+pub const REFUSED: &str =
+    "this version of the program refuses the procedure by which the job was begun";
+
 /// An outcome of a called procedure.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Returned {
@@ -345,13 +349,14 @@ impl<'l> Walk<'l> {
         self.stopped.as_deref()
     }
 
-    /// The step at which the work was stopped, while nothing has been put back since.
+    /// The step at which the work was stopped, while nothing has been put back since; none where that was for good.
     ///
     /// # Errors
     /// As [`Walk::due`].
     pub(in crate::run) fn stopped_at(&self) -> Result<Option<String>, Astray> {
         let since = |entry: &Disabling| entry.restored.is_some_and(|line| line > self.stopped_at);
-        if self.stopped.is_none() || self.ledger.iter().any(since) {
+        let for_good = self.stopped.as_deref().is_none_or(|why| why == REFUSED);
+        if for_good || self.ledger.iter().any(since) {
             return Ok(None);
         }
         Ok(Some(self.due()?.path))

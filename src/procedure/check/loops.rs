@@ -6,7 +6,7 @@ use std::collections::VecDeque;
 
 use crate::procedure::edges::{self, Way};
 use crate::procedure::library::Sheet;
-use crate::procedure::model::{Step, StepIndex};
+use crate::procedure::model::{Procedure, Question, Step, StepIndex};
 use crate::procedure::problem::Findings;
 
 /// Most loops reported of one procedure.
@@ -18,6 +18,12 @@ pub(crate) fn check(sheet: &Sheet, told: &[usize], findings: &mut Findings) {
     let mut ways: Vec<Vec<usize>> = steps.iter().map(at_last).collect();
     for node in told {
         ways[*node].retain(|to| to != node);
+    }
+    for (node, on) in ways.iter_mut().enumerate() {
+        if on.contains(&node) && puts_back(&sheet.procedure, node) {
+            restores_nothing(sheet, node, findings);
+            on.retain(|to| *to != node);
+        }
     }
     for _ in 0..MOST_REPORTED {
         let left = in_loops(&ways);
@@ -37,6 +43,36 @@ pub(crate) fn check(sheet: &Sheet, told: &[usize], findings: &mut Findings) {
             ways[node].clear();
         }
     }
+}
+
+/// The heading under which procedures put back.
+const PUT_BACK: &str = "put back";
+
+/// Whether a step that asks the same once more is one that puts back: by its heading, or because nothing is measured or
+/// called behind it any more.
+fn puts_back(procedure: &Procedure<StepIndex>, node: usize) -> bool {
+    let step = &procedure.steps[node];
+    let asks = |question: &Question<StepIndex>| matches!(question, Question::Confirm { .. });
+    let last = |at: &usize| {
+        let question = &procedure.steps[*at].question;
+        asks(question) || matches!(question, Question::Outcome { .. })
+    };
+    let behind = || edges::reached(procedure, node);
+    asks(&step.question) && (step.phase == PUT_BACK || behind().iter().all(last))
+}
+
+/// Report a step of putting back that asks until yes. Told where its no leads: that line is the same for its family.
+fn restores_nothing(sheet: &Sheet, node: usize, findings: &mut Findings) {
+    let step = &sheet.procedure.steps[node];
+    findings.flaw_of(
+        &step.id,
+        &sheet.places.of(node, step, "if-not"),
+        format!("step `{}` asks until the answer is yes, and restores nothing", step.id),
+        "Only what has to be put back before the job may end is asked for until it is.",
+        "Write what it puts back under `restores`, and under `disables` in the step that takes it off. If it puts nothing \
+         back, bound it: `at-most: {times: 3, then: ID}`, the id of the step where it goes on."
+            .to_owned(),
+    );
 }
 
 /// How a loop is mended: one that has a bound is left by it, unless the bound leads back into it.

@@ -45,6 +45,11 @@ impl Wanted<'_> {
         }
     }
 
+    /// Whether all readings of a step are wanted, which no caller can hand over.
+    pub(super) fn is_series(&self) -> bool {
+        matches!(self, Wanted::Input(_, InputKind::Series(_), _))
+    }
+
     /// What is said where the name of a choice stands in place of a step that has it.
     pub(super) fn choice_for(&self, path: &ValuePath) -> Option<(String, String)> {
         let Wanted::Input(name, InputKind::Name(known), _) = self else {
@@ -66,15 +71,18 @@ impl Wanted<'_> {
 
     /// What is said of a value that will not do, and how it is mended.
     pub(super) fn told(&self, path: &ValuePath, kind: &Kind) -> (String, String) {
-        let (must, form) = match self {
-            Wanted::Input(name, wanted, of) => (
-                format!("`{name}` of `{}` must be", of.name()),
-                wanted_told(*wanted),
-            ),
-            Wanted::Shown | Wanted::Anything => (
-                "what is shown in a text must be".to_owned(),
-                "a choice, a number or a text".to_owned(),
-            ),
+        let must = match self {
+            Wanted::Input(name, _, of) => format!("`{name}` of `{}` must be", of.name()),
+            Wanted::Shown | Wanted::Anything => "what is shown in a text must be".to_owned(),
+        };
+        self.told_of(&must, path, kind)
+    }
+
+    /// The same, where what must be so is named in other words.
+    pub(super) fn told_of(&self, must: &str, path: &ValuePath, kind: &Kind) -> (String, String) {
+        let form = match self {
+            Wanted::Input(_, wanted, _) => wanted_told(*wanted),
+            Wanted::Shown | Wanted::Anything => "a choice, a number or a text".to_owned(),
         };
         let there = match (self, kind) {
             (Wanted::Input(_, InputKind::Name(known), _), Kind::Name(names))

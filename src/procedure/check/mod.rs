@@ -8,6 +8,7 @@ mod contrary;
 mod fills;
 mod flat;
 mod grid;
+mod handed;
 mod kinds;
 mod loops;
 mod misfit;

@@ -2,6 +2,7 @@
 //! procedure gives, what a text shows?
 
 use super::braces;
+use super::handed::{self, HALT};
 use super::kinds::{self, Kind, NoValue, kind};
 use super::misfit::Wanted;
 use crate::procedure::computation::Computation;
@@ -72,10 +73,14 @@ impl<T> At<'_, T> {
     fn fits(&mut self, part: &str, path: &ValuePath, wanted: &Wanted<'_>) {
         let (sheet, number, found) = (self.sheet, self.number, self.findings.list.len());
         let position = || braces::place(sheet, number, part, path, found);
-        let kinds = match kind(path, self.sheet, self.sheets) {
-            Ok(Some(Kind::Input)) => handed_over(&self.sheet.procedure.name, &path.of, self.sheets),
-            Ok(Some(kind)) => vec![kind],
-            Ok(None) => Vec::new(),
+        let misfit = match kind(path, self.sheet, self.sheets) {
+            Ok(Some(Kind::Input)) => {
+                handed::check(sheet, path, wanted, &position(), self.sheets, self.findings)
+            }
+            Ok(Some(kind)) if !wanted.accepts(&kind, path.fact.is_none()) => {
+                Some(wanted.told(path, &kind))
+            }
+            Ok(_) => None,
             Err(none) => {
                 let unknown = matches!(none, NoValue::Unknown(_));
                 let chosen = wanted.choice_for(path).filter(|_| unknown);
@@ -85,12 +90,9 @@ impl<T> At<'_, T> {
                 return;
             }
         };
-        let is_step = path.fact.is_none() && !self.sheet.procedure.takes.contains(&path.of);
-        if let Some(kind) = kinds.iter().find(|kind| !wanted.accepts(kind, is_step)) {
-            let (message, remedy) = wanted.told(path, kind);
-            let why = "The job would come to a halt there, with the engine half opened.";
+        if let Some((message, remedy)) = misfit {
             self.findings
-                .flaw_of(&self.step.id, &position(), message, why, remedy);
+                .flaw_of(&self.step.id, &position(), message, HALT, remedy);
         }
     }
 
@@ -208,41 +210,4 @@ pub(crate) fn not_taken<T>(sheets: &Sheets<T>, findings: &mut Findings) {
 fn with_own(takes: &[String], name: &str) -> String {
     let all = takes.iter().map(String::as_str).chain([name]);
     all.collect::<Vec<_>>().join(", ")
-}
-
-/// The kinds that callers hand over for an input, through calls of calls. Each procedure is asked
-/// once on each way up, of which there are as many as ways of calls; rings were refused before.
-fn handed_over<T>(procedure: &str, input: &str, sheets: &Sheets<T>) -> Vec<Kind> {
-    let mut kinds = Vec::new();
-    let mut asked = vec![(procedure.to_owned(), input.to_owned())];
-    let mut next = 0;
-    while let Some((procedure, input)) = asked.get(next).cloned() {
-        next += 1;
-        for caller in sheets.values() {
-            for step in &caller.procedure.steps {
-                let Question::Call {
-                    procedure: callee,
-                    with,
-                    ..
-                } = &step.question
-                else {
-                    continue;
-                };
-                let Some(path) = with.get(&input).filter(|_| *callee == procedure) else {
-                    continue;
-                };
-                match kind(path, caller, sheets) {
-                    Ok(Some(Kind::Input)) => {
-                        let above = (caller.procedure.name.clone(), path.of.clone());
-                        if !asked.contains(&above) {
-                            asked.push(above);
-                        }
-                    }
-                    Ok(Some(kind)) => kinds.push(kind),
-                    _ => {}
-                }
-            }
-        }
-    }
-    kinds
 }

@@ -9,7 +9,9 @@ const REFERENCE: &str = include_str!("../../../../procedures/README.md");
 
 /// The room's list of checks, and of what they are built from.
 const ROOM: &str = include_str!("../mod.rs");
-const MACHINERY: [&str; 6] = ["flat", "grid", "misfit", "passing", "sets", "tests"];
+const MACHINERY: [&str; 7] = [
+    "flat", "grid", "handed", "misfit", "passing", "sets", "tests",
+];
 
 /// A check, what is written, what is written in its place, what is said of it.
 type Fixture = (&'static str, &'static str, &'static str, &'static str);

@@ -120,3 +120,54 @@ fn what_puts_nothing_back_wants_a_bound() {
     assert_eq!(message, "a loop without an end: drive → drive");
     assert!(remedy.starts_with("Give one of these steps a bound"));
 }
+
+/// A procedure that judges a battery by what its caller hands over, and reads it twice.
+const CALLED: &str = "procedure: called\nrevision: 1\ntitle: t\npurpose: p\ntakes: [volts, system, kind]\nsteps:\n  rest:\n    \
+                      phase: p\n    compute: rested battery\n    with: {voltage: volts, system: system, kind: kind}\n    \
+                      then: load\n  load:\n    ask: Temperature\n    \
+                      measure: {unit: °C, resolution: 1, possible: \"[-40..60]\"}\n    then: under\n  under:\n    \
+                      compute: cranking voltage\n    with: {voltage: volts, temperature: load, system: system}\n    \
+                      then: end\n  end:\n    outcome: not-done\n    finding: f\n";
+const CALLER: &str = "procedure: caller\nrevision: 1\ntitle: t\npurpose: p\nsteps:\n  volts:\n    phase: p\n    ask: Voltage\n    \
+                      measure: {unit: V, resolution: 0.01, possible: \"[0..32]\"}\n    then: kind\n  kind:\n    \
+                      ask: Which battery?\n    choose: {flooded: Flooded, gel: Gel}\n    then: system\n  system:\n    \
+                      ask: Which system?\n    choose: {twelve-volts: 12 V, twenty-four-volts: 24 V}\n    then: look\n  \
+                      look:\n    call: called\n    with: {volts: volts, system: system, kind: kind}\n    then: end\n  end:\n    \
+                      outcome: not-done\n    finding: f\n";
+
+/// Values that are exchanged where they are handed over: told there, once for each, and not where they are read.
+#[test]
+fn values_that_a_caller_exchanges_are_told_at_the_caller() {
+    assert_eq!(told(&[("caller", CALLER), ("called", CALLED)]), []);
+    let exchanged = CALLER.replace("system: system, kind: kind", "system: kind, kind: system");
+    let found = told(&[("caller", &exchanged), ("called", CALLED)]);
+    let wanted = [
+        (
+            "caller.yaml:21:26",
+            "`system` of `called` must be a choice among twelve-volts, twenty-four-volts; `kind` is a choice among \
+             flooded, gel",
+            "`system` is that, and is handed over as `kind`: the two may be mixed up. It is read at called.yaml:10.",
+        ),
+        (
+            "caller.yaml:21:40",
+            "`kind` of `called` must be a choice among flooded, enhanced-flooded, mat, gel, lithium; `system` is a \
+             choice among twelve-volts, twenty-four-volts",
+            "`kind` is that, and is handed over as `system`: the two may be mixed up. It is read at called.yaml:10.",
+        ),
+    ];
+    let wanted = wanted
+        .map(|(place, message, remedy)| (place.to_owned(), message.to_owned(), remedy.to_owned()));
+    assert_eq!(found, wanted);
+}
+
+/// What fits where the called procedure reads it first, and not where it reads it again, is that one's own slip.
+#[test]
+fn an_input_that_is_read_as_two_things_is_told_where_it_is_read() {
+    let mixed = CALLED.replace(
+        "temperature: load, system: system",
+        "temperature: load, system: kind",
+    );
+    let found = told(&[("caller", CALLER), ("called", &mixed)]);
+    assert_eq!(found.len(), 1, "{found:#?}");
+    assert_eq!(found[0].0, "called.yaml:18:47");
+}

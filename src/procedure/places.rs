@@ -4,6 +4,9 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use super::model::{Position, Source, Step};
 
+/// In place of a step's number, for a key of the file.
+pub(crate) const FILE: usize = usize::MAX;
+
 /// Places of the parts of a procedure: step number and a part's name, as in `needs/lead tight`.
 #[derive(Debug, Clone, Default)]
 pub struct Places {
@@ -19,7 +22,7 @@ impl Places {
             .or_insert_with(|| position.clone());
     }
 
-    /// A key of a step that is probably there and could not be read: what follows from its absence is not judged.
+    /// A key of a step, or of the file, that is probably there and could not be read: what follows from its absence is not judged.
     pub(crate) fn doubt(&mut self, step: usize, key: &'static str) {
         self.doubted.insert((step, key));
     }

@@ -5,6 +5,7 @@ use crate::procedure::computation::{Computation, Domain};
 use crate::procedure::library::{Sheet, Sheets};
 use crate::procedure::model::{Interval, Question, ValuePath};
 use crate::procedure::nearest::suggestion;
+use crate::procedure::places::FILE;
 use crate::quantity::Unit;
 
 /// The fact of a call that names the outcome that it came to.
@@ -107,7 +108,7 @@ pub(crate) fn kind<T>(
         };
     }
     let Some(step) = procedure.steps.iter().find(|step| step.id == path.of) else {
-        if sheet.places.is_declared(&path.of) {
+        if sheet.places.is_declared(&path.of) || sheet.places.in_doubt(FILE, "takes") {
             return Ok(None);
         }
         return Err(match of_called(&path.of, sheet, sheets) {
@@ -187,6 +188,14 @@ fn call_kind<T>(callee: &str, fact: &str, sheets: &Sheets<T>) -> Result<Option<K
         return Ok(None);
     };
     let callee = &sheet.procedure;
+    // an outcome, or a value, that could not be read has been told
+    let unread = match fact {
+        OUTCOME => callee.steps.len() < sheet.places.declared().count(),
+        _ => sheet.places.in_doubt(FILE, "gives"),
+    };
+    if unread {
+        return Ok(None);
+    }
     if fact == OUTCOME {
         let outcomes = callee
             .steps

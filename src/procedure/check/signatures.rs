@@ -9,6 +9,7 @@ use crate::procedure::computation::Computation;
 use crate::procedure::library::{Sheet, Sheets};
 use crate::procedure::model::{Question, Step, ValuePath};
 use crate::procedure::nearest::suggestion;
+use crate::procedure::places::FILE;
 use crate::procedure::problem::{Findings, Problem};
 
 /// One step under check.
@@ -120,7 +121,9 @@ impl<T> At<'_, T> {
             return;
         };
         let takes: Vec<&str> = callee.procedure.takes.iter().map(String::as_str).collect();
-        self.names(with.keys(), &takes, &callee.procedure.name);
+        if !callee.places.in_doubt(FILE, "takes") {
+            self.names(with.keys(), &takes, &callee.procedure.name);
+        }
         for (name, path) in with {
             self.fits(&format!("with/{name}"), path, &Wanted::Anything);
         }

@@ -20,7 +20,7 @@ use super::library::Sheet;
 use super::model::{Position, Procedure, Source, Step, ValuePath};
 use super::names::is_kebab;
 use super::paths;
-use super::places::Places;
+use super::places::{FILE, Places};
 use super::problem::Findings;
 use super::written::keys;
 use super::written::layout;
@@ -83,6 +83,9 @@ fn sheet(source: Source, findings: &mut Findings) -> Option<Sheet<Named>> {
         places: Places::default(),
     };
     let mut fields = Fields::of(&tree, "the procedure".to_owned(), reading.findings)?;
+    for key in fields.meant(&KEYS) {
+        reading.places.doubt(FILE, key);
+    }
     let procedure = procedure(&mut fields, source, &mut reading);
     fields.finish(&KEYS, reading.findings);
     Some(Sheet {

@@ -171,3 +171,39 @@ fn an_input_that_is_read_as_two_things_is_told_where_it_is_read() {
     assert_eq!(found.len(), 1, "{found:#?}");
     assert_eq!(found[0].0, "called.yaml:18:47");
 }
+
+/// A called file of which a key cannot be read: its callers are not judged by what is missing for that.
+#[test]
+fn what_cannot_be_read_of_a_called_file_is_not_told_of_its_callers() {
+    let called = CALLED
+        .replace("takes:", "gives: {state: rest.state}\ntakes:")
+        .replace(
+            "  end:\n",
+            "  good:\n    outcome: nothing-found\n    finding: f\n  end:\n",
+        )
+        .replace(
+            "then: end",
+            "then: [{when: holds, go: good}, {when: falls-short, go: end}]",
+        )
+        .replace("system: system}\n", "system: system}\n    test: judged\n");
+    let caller = CALLER.replace(
+        "then: end",
+        "then: [{when: good, go: well}, {when: end, go: end}]",
+    ) + "  well:\n    outcome: nothing-found\n    finding: It is {look.state}.\n";
+    assert_eq!(told(&[("caller", &caller), ("called", &called)]), []);
+    for (from, to, message) in [
+        (
+            "steps:",
+            "stepps:",
+            "the procedure has an unknown key `stepps`",
+        ),
+        ("gives:", "givs:", "the procedure has an unknown key `givs`"),
+        ("takes:", "taks:", "the procedure has an unknown key `taks`"),
+        ("    outcome: nothing-found", "    outcome: fine", "`fine`"),
+    ] {
+        let found = told(&[("caller", &caller), ("called", &called.replace(from, to))]);
+        assert_eq!(found.len(), 1, "{to}: {found:#?}");
+        assert!(found[0].0.starts_with("called.yaml:"), "{found:#?}");
+        assert!(found[0].1.contains(message), "{found:#?}");
+    }
+}

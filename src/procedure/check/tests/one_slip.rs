@@ -207,3 +207,14 @@ fn what_cannot_be_read_of_a_called_file_is_not_told_of_its_callers() {
         assert!(found[0].1.contains(message), "{found:#?}");
     }
 }
+
+/// The first step of a file as one of a list, the others without a dash.
+#[test]
+fn a_dash_before_the_first_step_is_told_there() {
+    for step in ["  - drive:\n", "  - drive:\n  "] {
+        let (place, message, remedy) = only("  drive:\n", step);
+        assert_eq!(place, "sound.yaml:7:3");
+        assert_eq!(message, "a dash stands before the step `drive`");
+        assert!(remedy.contains("Take it away and write `drive:`") && remedy.contains("no list"));
+    }
+}

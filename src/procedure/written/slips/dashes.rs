@@ -3,6 +3,9 @@
 use super::{Slip, blanks, head, indent, is_key, slip};
 use crate::procedure::names::is_kebab;
 
+/// The key under which the steps stand, each under its id.
+const STEPS: &str = "steps";
+
 /// The slip about a dash in the line where reading stopped, `before` being the written line above it.
 pub(super) fn found(lines: &[&str], last: usize, before: usize) -> Option<Slip> {
     behind_key(lines[last], last)
@@ -37,7 +40,8 @@ pub(super) fn before_step(content: &str, at: usize) -> Option<Slip> {
         return None;
     }
     let message = format!("a dash stands before the step `{id}`");
-    let remedy = format!("Take it away and write `{id}:` as deep as the other steps.");
+    let remedy =
+        format!("Take it away and write `{id}:` as deep as the other steps: they are no list.");
     slip(at, indent(content), message, remedy)
 }
 
@@ -53,6 +57,9 @@ pub(super) fn under_list(lines: &[&str], last: usize) -> Option<Slip> {
     }
     let list = above.find(|at| indent(lines[*at]) < own)?;
     let (key, depth) = (head(lines[list])?, indent(lines[list]));
+    if key == STEPS {
+        return before_step(lines[dash], dash);
+    }
     let message = format!("`{word}` stands as deep as the dashes under `{key}`, and has none");
     let remedy = format!(
         "Give it {} if it stands beside `{key}`, or write the dash.",

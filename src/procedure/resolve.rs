@@ -5,12 +5,15 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 use super::load::Named;
 use super::model::{AtMost, Branch, Next, Position, Procedure, Question, Step, StepIndex};
 use super::names::is_kebab;
-use super::nearest::{nearest, suggestion};
+use super::nearest::{distance, nearest, suggestion};
 use super::places::Places;
 use super::problem::Findings;
 
 /// Unknown targets for which the nearest name is looked for; in a file with more, something else is wrong.
 const MOST_SUGGESTED: usize = 20;
+
+/// Letters in which a misspelt name differs from the one that is meant, beside an id that stands twice.
+const ONE_SLIP: usize = 1;
 
 /// Lines that are told of those in which an unknown target is named.
 const MOST_LINES: usize = 10;
@@ -35,9 +38,11 @@ pub(crate) fn resolve(
         at: String::new(),
         led_to: BTreeSet::new(),
         unknown: BTreeMap::new(),
+        meant_by_doubled: BTreeMap::new(),
     };
     let steps = procedure.steps.into_iter();
     let steps = steps.map(|step| resolver.step(step)).collect();
+    resolver.doubled(findings);
     resolver.report(findings);
     resolver.all.then_some(Procedure {
         steps,
@@ -78,6 +83,8 @@ struct Resolver<'a> {
     led_to: BTreeSet<usize>,
     /// Where each unknown target is named.
     unknown: BTreeMap<String, BTreeSet<Position>>,
+    /// The same of those that are no slip of a letter, where an id stands twice: a step of that name is probably there.
+    meant_by_doubled: BTreeMap<String, BTreeSet<Position>>,
 }
 
 impl Resolver<'_> {
@@ -99,13 +106,49 @@ impl Resolver<'_> {
             .map(String::as_str)
             .filter(|id| is_kebab(id));
         let doubled = self.numbers.len() < self.ids.len();
-        let unclear = doubled || !self.ids.iter().all(|id| is_kebab(id));
-        if unclear && nearest(&named.name, good).is_none() {
-            return StepIndex(0);
+        if doubled || !self.ids.iter().all(|id| is_kebab(id)) {
+            let near = nearest(&named.name, good);
+            let slip = near.is_some_and(|near| distance(&named.name, near) <= ONE_SLIP);
+            if doubled && !slip {
+                let places = self.meant_by_doubled.entry(named.name).or_default();
+                places.insert(named.position);
+                return StepIndex(0);
+            }
+            if near.is_none() {
+                return StepIndex(0);
+            }
         }
         let places = self.unknown.entry(named.name).or_default();
         places.insert(named.position);
         StepIndex(0)
+    }
+
+    /// Where an id is doubled: which unknown targets one of its two steps may be meant by, with what says so of it.
+    /// Where there are several, none can be told of it, and those that are like the name of a step are told as before.
+    fn doubled(&mut self, findings: &mut Findings) {
+        let mut meant = std::mem::take(&mut self.meant_by_doubled);
+        if meant.len() > 1 {
+            let ids = || self.ids.iter().map(String::as_str);
+            meant.retain(|name, _| nearest(name, ids()).is_some());
+            self.unknown.append(&mut meant);
+        }
+        let first = meant.iter().next();
+        let Some((name, named)) = first.and_then(|(name, places)| Some((name, places.first()?)))
+        else {
+            return;
+        };
+        for problem in &mut findings.list {
+            let Some((id, _)) = problem.message.split_once(" stands twice") else {
+                continue;
+            };
+            let is_step = self.numbers.contains_key(id.trim_matches('`'));
+            if is_step && problem.position.file == named.file {
+                problem.remedy += &format!(
+                    " One of the two {id} may be meant as `{name}`, to which line {} leads and which no step is called.",
+                    named.line
+                );
+            }
+        }
     }
 
     /// Each unknown target once, at the first place that names it.

@@ -218,3 +218,26 @@ fn a_dash_before_the_first_step_is_told_there() {
         assert!(remedy.contains("Take it away and write `drive:`") && remedy.contains("no list"));
     }
 }
+
+/// The second of two steps of one id is the one that others lead to by its own name.
+#[test]
+fn a_doubled_id_is_told_with_the_name_that_is_missing() {
+    let text = SOUND
+        .replace("    then: held\n", "    then: eyes\n")
+        .replace("  held:\n", "  even:\n")
+        .replace("  rest-reading:\n", "  drive:\n    confirm: Glasses on.\n    then: even\n    if-not: turned-away\n  rest-reading:\n");
+    let told = told(&[("sound", &text)]);
+    assert_eq!(told.len(), 1, "{told:#?}");
+    assert_eq!(
+        (told[0].0.as_str(), told[0].1.as_str()),
+        (
+            "sound.yaml:21:3",
+            "`drive` stands twice; the first is in line 7"
+        )
+    );
+    assert_eq!(
+        told[0].2,
+        "Keep one, or give the other its own name. One of the two `drive` may be meant as `eyes`, to which line 11 leads \
+         and which no step is called."
+    );
+}

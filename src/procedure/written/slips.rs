@@ -53,6 +53,7 @@ pub(crate) fn recognised(text: &str, line: usize, column: usize) -> Option<Slip>
         .or_else(|| words::colon_behind(lines[last], last))
         .or_else(|| words::no_brace(lines[last], last))
         .or_else(|| words::colon_in_text(lines[last], last, column))
+        .or_else(|| words::colon_in_lines(&lines, last))
         .or_else(|| before.and_then(|before| dashes::found(&lines, last, before)))
         .or_else(|| words::not_deeper(&lines, last))
         .or_else(|| before.and_then(|before| words::lone(&lines, before, last)))

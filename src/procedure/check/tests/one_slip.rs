@@ -219,6 +219,27 @@ fn a_dash_before_the_first_step_is_told_there() {
     }
 }
 
+/// A colon in a later line of a text without quotes, where reading stops only lines further down.
+#[test]
+fn a_colon_in_a_line_that_goes_on_is_told_in_that_line() {
+    for more in [
+        "",
+        "\n      wheels chocked.",
+        "\n      wheels chocked,\n      charger off.",
+    ] {
+        let text = format!("confirm: Brake on,\n      transmission in park: neutral,{more}");
+        let (place, message, remedy) = only("confirm: The vehicle cannot move.", &text);
+        assert_eq!(
+            (place.as_str(), message.as_str()),
+            ("sound.yaml:18:27", "`: ` stands in a text without quotes")
+        );
+        assert_eq!(
+            remedy,
+            "A text with `: ` in it stands in quotes: write `confirm: \"Brake on,` and another \" where the text ends."
+        );
+    }
+}
+
 /// The second of two steps of one id is the one that others lead to by its own name.
 #[test]
 fn a_doubled_id_is_told_with_the_name_that_is_missing() {

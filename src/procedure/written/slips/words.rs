@@ -107,6 +107,35 @@ pub(super) fn colon_in_text(content: &str, at: usize, column: usize) -> Option<S
     slip(at, column, message, remedy)
 }
 
+/// The same in a line with which the text of a key goes on: reading stops only behind it, mostly where the text ends.
+pub(super) fn colon_in_lines(lines: &[&str], last: usize) -> Option<Slip> {
+    let may_go_on = |at: &usize| !lines[*at].trim_start().starts_with(['#', '-']);
+    let first = (last + 1).saturating_sub(MOST_LINES);
+    (first..=last).filter(may_go_on).find_map(|at| {
+        let words = head(lines[at]).filter(|words| !is_key(words))?;
+        let mut above = lines[..at].iter().rev().take(MOST_LINES);
+        // one word alone may be a key that stands too deep
+        let goes_on = above.clone().next()?.trim_end().ends_with(',');
+        if is_kebab(words) && !goes_on {
+            return None;
+        }
+        let begun = above.find(|line| head(line).is_some())?;
+        let (key, text) = begun.split_once(": ")?;
+        let text = text.trim();
+        let plain = !text.is_empty() && !text.starts_with(['"', '\'', '{', '[', '>', '|', '#']);
+        if !plain || !is_key(key) || indent(begun) >= indent(lines[at]) {
+            return None;
+        }
+        let word = key.trim_start_matches([' ', '-']);
+        let column = indent(lines[at]) + words.chars().count();
+        let remedy = format!(
+            "A text with `: ` in it stands in quotes: write `{word}: \"{text}` and another \" where the text ends."
+        );
+        let message = "`: ` stands in a text without quotes".to_owned();
+        slip(at, column, message, remedy)
+    })
+}
+
 /// `then: meter:`.
 pub(super) fn colon_behind(content: &str, at: usize) -> Option<Slip> {
     let (key, value) = content.split_once(": ")?;

@@ -47,26 +47,41 @@ pub(crate) fn suggestion<'a>(
     known: impl IntoIterator<Item = &'a str> + Clone,
 ) -> String {
     const MOST_LISTED: usize = 30;
-    /// One name that begins as another is meant by it from so many letters on.
-    const SHORTEST_BEGINNING: usize = 4;
     if let Some(name) = nearest(wanted, known.clone()) {
         return format!("Did you mean `{name}`?");
     }
     let names: Vec<&str> = known.into_iter().collect();
-    let same = |name: &&&str| wanted.starts_with(**name) || name.starts_with(wanted);
-    let mut begun = names
-        .iter()
-        .filter(|name| name.len() >= SHORTEST_BEGINNING)
-        .filter(same);
-    if let (Some(name), None) = (begun.next(), begun.next())
-        && wanted.len() >= SHORTEST_BEGINNING
-    {
+    if let Some(name) = begun_alike(wanted, &names) {
         return format!("Did you mean `{name}`?");
     }
     if names.is_empty() || names.len() > MOST_LISTED {
         return "Check the spelling, or add it.".to_owned();
     }
     format!("Known here: {}.", names.join(", "))
+}
+
+/// The one name that is the beginning of `wanted` or begins with it; else the one that has more than half of the shorter
+/// of the two in common with it.
+fn begun_alike<'a>(wanted: &str, names: &[&'a str]) -> Option<&'a str> {
+    /// Letters of a beginning that say which name is meant.
+    const SHORTEST_BEGINNING: usize = 3;
+    let letters = |name: &str| name.chars().count();
+    let common = |name: &str| {
+        let pairs = wanted.chars().zip(name.chars());
+        pairs.take_while(|(one, other)| one == other).count()
+    };
+    let begun = names.iter().copied();
+    let begun = begun.filter(|name| common(name) >= SHORTEST_BEGINNING);
+    let whole = begun.clone();
+    let whole = whole.filter(|name| common(name) == letters(wanted).min(letters(name)));
+    let half = |name: &&str| 2 * common(name) > letters(wanted).min(letters(name));
+    only(whole).or_else(|| only(begun).filter(half))
+}
+
+/// What comes, where nothing else does.
+fn only<'a>(mut names: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+    let first = names.next()?;
+    names.next().is_none().then_some(first)
 }
 
 #[cfg(test)]
@@ -89,5 +104,29 @@ mod tests {
         let works = ["none", "crank", "crank open cylinder"];
         assert_eq!(suggestion("cranking", works), "Did you mean `crank`?");
         assert!(suggestion("winding", works).starts_with("Known here"));
+    }
+
+    /// Where no letters were mixed up, a beginning tells what is meant, if one name alone has it.
+    #[test]
+    fn a_beginning_that_one_name_has_is_enough() {
+        let lines = [
+            "odometer",
+            "vehicle",
+            "vehicle identity",
+            "voltage",
+            "sensor",
+            "cyls",
+        ];
+        assert_eq!(suggestion("cylinders", lines), "Did you mean `cyls`?");
+        assert_eq!(suggestion("odo", lines), "Did you mean `odometer`?");
+        assert_eq!(suggestion("volts", lines), "Did you mean `voltage`?");
+        assert_eq!(
+            suggestion("sensors of the car", lines),
+            "Did you mean `sensor`?"
+        );
+        for several_or_short in ["veh", "vo", "volume of air"] {
+            let told = suggestion(several_or_short, lines);
+            assert!(told.starts_with("Known here"), "{told}");
+        }
     }
 }

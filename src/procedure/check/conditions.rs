@@ -3,7 +3,6 @@
 use std::collections::BTreeSet;
 
 use super::flat::{FUEL_CUT, Flat, Place, off_crank};
-use super::sets::told;
 use crate::procedure::model::{Position, Question, Step, StepIndex};
 use crate::procedure::nearest::nearest;
 use crate::procedure::problem::missing::{Mend, Missing};
@@ -74,7 +73,7 @@ fn report(
     });
     let nodes = way.flatten().unwrap_or_default();
     let distance = if explained { nodes.len() } else { usize::MAX };
-    let way = told(&nodes, |node| flat.places[node].path.as_str());
+    let way = flat.shown_way(&nodes, fact);
     let part = format!("needs/{need}");
     let own = step.needs.contains(need);
     let part = if own { part.as_str() } else { "work" };

@@ -4,7 +4,7 @@
 use std::collections::BTreeSet;
 
 use super::kinds::OUTCOME;
-use super::sets::{Bits, Edge, Graph};
+use super::sets::{Bits, Edge, Graph, told};
 use crate::procedure::computation::Computation;
 use crate::procedure::edges::{self, Way};
 use crate::procedure::library::{Sheet, Sheets};
@@ -39,6 +39,12 @@ pub(crate) struct Place<'a> {
 impl Place<'_> {
     pub(crate) fn step(&self) -> &Step<StepIndex> {
         &self.sheet.procedure.steps[self.number]
+    }
+
+    /// The calls through which it is come to, the outermost first: "measure/", "measure/intake/".
+    fn calls(&self) -> impl Iterator<Item = &str> {
+        let ends = self.path.match_indices('/').map(|(at, _)| at);
+        ends.map(|at| &self.path[..=at])
     }
 }
 
@@ -127,6 +133,23 @@ impl Flat<'_> {
         off.filter_map(|item| self.fact(&off_crank(item)))
             .for_each(|fact| holding.add(fact));
         holding
+    }
+
+    /// A way in words, on which a fact is missing at the end. Steps of a call that lies between are left out where none of
+    /// that call's steps has to do with the fact: the call's own step stands for them.
+    pub(crate) fn shown_way(&self, way: &[(usize, &'static str)], fact: usize) -> String {
+        let changes = |edge: &Edge| edge.drops.contains(&fact) || edge.adds.contains(&fact);
+        let changing = self.places.iter().zip(&self.graph.edges);
+        let changing = changing.filter(|(_, edges)| edges.iter().any(changes));
+        let matters: BTreeSet<&str> = changing.flat_map(|(place, _)| place.calls()).collect();
+        let goal = way.last().map(|(node, _)| self.places[*node].calls());
+        let goal: BTreeSet<&str> = goal.into_iter().flatten().collect();
+        let mut shown = way.to_vec();
+        shown.retain(|(node, _)| {
+            let mut calls = self.places[*node].calls();
+            calls.all(|call| goal.contains(call) || matters.contains(call))
+        });
+        told(&shown, |node| self.places[node].path.as_str())
     }
 
     fn numbers(&self, conditions: &[Condition]) -> Vec<usize> {

@@ -262,3 +262,33 @@ fn a_doubled_id_is_told_with_the_name_that_is_missing() {
          and which no step is called."
     );
 }
+
+/// The way to a step that lacks something: of a call that lies between, only the call, where none of its steps has to
+/// do with what is missing.
+#[test]
+fn a_way_shows_the_steps_of_a_call_only_where_they_matter() {
+    let caller = CALLER.replace("then: end", "then: gauge").replace(
+        "  end:\n",
+        "  gauge:\n    needs: [lamp lit]\n    confirm: Read.\n    then: end\n    if-not: end\n  end:\n",
+    );
+    let way = |called: &str| {
+        let found = found(&[("caller", &caller), ("called", called)]);
+        let lacks = found
+            .iter()
+            .find(|p| p.message.contains("needs `lamp lit`"));
+        lacks.unwrap().why.clone()
+    };
+    assert_eq!(
+        way(CALLED),
+        "The shortest way to it without: volts → kind → system → look → gauge"
+    );
+    let asked = CALLED.replace(
+        "    then: end\n",
+        "    then: lamp\n  lamp:\n    confirm: Lit.\n    establishes: [lamp lit]\n    then: end\n    if-not: end\n",
+    );
+    assert_eq!(
+        way(&asked),
+        "The shortest way to it without: volts → kind → system → look → look/rest → look/load → look/under → look/lamp \
+         (no) → look/end → gauge"
+    );
+}

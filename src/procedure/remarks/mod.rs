@@ -7,6 +7,7 @@ pub mod idle;
 mod left_in;
 mod noticed;
 mod ran;
+mod ranges;
 mod too_long;
 mod turning;
 mod unread;
@@ -37,6 +38,7 @@ pub fn remarks(root: &str, library: &Library) -> Vec<Problem> {
     remarks.extend(steps.filter_map(noticed::remark));
     remarks.extend(hands_at_the_vehicle(root, library));
     remarks.extend(library.procedures.values().flat_map(ran::remarks));
+    remarks.extend(library.procedures.values().flat_map(ranges::remarks));
     remarks.extend(unread::remarks(library));
     remarks.extend(untold::remarks(library));
     remarks

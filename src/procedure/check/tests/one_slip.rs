@@ -47,6 +47,20 @@ fn a_fuel_cut_misspelt_where_it_is_taken_off_is_told_there() {
             "Did you mean `fuel pump relay`? That is what step `back-found` puts back."
         );
     }
+    // one way of several that cut the fuel
+    let several = SOUND.replace(
+        "    disables: {fuel pump relay: Refit the fuel pump relay.}\n",
+        "    disables: {fuel relay: Refit the fuel pump relay.}\n",
+    );
+    let valve = "  gas:\n    confirm: The valve is shut.\n    disables: {gas valve: Open it.}\n    then: cut-fuel\n    if-not: \
+                 back-not-done\n  cut-fuel:\n";
+    let several = several
+        .replace("go: cut-fuel", "go: gas")
+        .replace("  cut-fuel:\n", valve)
+        .replace("restores: [", "restores: [gas valve, ");
+    let told_of = told(&[("sound", &several)]);
+    assert_eq!(told_of.len(), 1, "{told_of:#?}");
+    assert!(told_of[0].2.starts_with("Did you mean `fuel pump relay`?"));
     // one that is put back under its own name is its own thing
     let own = SOUND.replace("fuel pump relay", "horn relay");
     let own = told(&[("sound", &own)]);

@@ -254,6 +254,27 @@ fn a_colon_in_a_line_that_goes_on_is_told_in_that_line() {
     }
 }
 
+/// One word before the colon: a text all the same, where no key is meant by it.
+#[test]
+fn a_word_before_a_colon_is_no_key_that_stands_too_deep() {
+    let of = |more: &str| {
+        only(
+            "    confirm: The vehicle cannot move.\n",
+            &format!("    confirm: It moves\n      {more}\n"),
+        )
+    };
+    let (place, message, _) = of("nothing: not even an inch.");
+    assert_eq!(
+        (place.as_str(), message.as_str()),
+        ("sound.yaml:18:14", "`: ` stands in a text without quotes")
+    );
+    let (_, message, _) = of("restore: [fuel pump relay]");
+    assert_eq!(
+        message,
+        "`restore` stands in by 6 blanks, the line above by 4"
+    );
+}
+
 /// The second of two steps of one id is the one that others lead to by its own name.
 #[test]
 fn a_doubled_id_is_told_with_the_name_that_is_missing() {

@@ -3,6 +3,9 @@
 //! read here rather than repeated, so that they cannot go stale.
 #![allow(clippy::unwrap_used)]
 
+#[path = "documents/forms.rs"]
+mod forms;
+
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 

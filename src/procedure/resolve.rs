@@ -106,15 +106,17 @@ impl Resolver<'_> {
             .map(String::as_str)
             .filter(|id| is_kebab(id));
         let doubled = self.numbers.len() < self.ids.len();
-        let near = nearest(&named.name, good);
-        let slip = near.is_some_and(|near| distance(&named.name, near) <= ONE_SLIP);
-        if doubled && !slip {
-            let places = self.meant_by_doubled.entry(named.name).or_default();
-            places.insert(named.position);
-            return StepIndex(0);
-        }
-        if near.is_none() && !self.ids.iter().all(|id| is_kebab(id)) {
-            return StepIndex(0);
+        if doubled || !self.ids.iter().all(|id| is_kebab(id)) {
+            let near = nearest(&named.name, good);
+            let slip = near.is_some_and(|near| distance(&named.name, near) <= ONE_SLIP);
+            if doubled && !slip {
+                let places = self.meant_by_doubled.entry(named.name).or_default();
+                places.insert(named.position);
+                return StepIndex(0);
+            }
+            if near.is_none() {
+                return StepIndex(0);
+            }
         }
         let places = self.unknown.entry(named.name).or_default();
         places.insert(named.position);

@@ -1,7 +1,7 @@
 //! A procedure with all that it calls as one graph: each call's steps stand in it once for each way
 //! of calls that leads there. What holds afterwards can differ by the outcome that a call came to.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use super::kinds::OUTCOME;
 use super::sets::{Bits, Edge, Graph, told};
@@ -39,6 +39,12 @@ pub(crate) struct Place<'a> {
 impl Place<'_> {
     pub(crate) fn step(&self) -> &Step<StepIndex> {
         &self.sheet.procedure.steps[self.number]
+    }
+
+    /// The calls through which it is come to, the outermost first: "measure/", "measure/intake/".
+    fn calls(&self) -> impl Iterator<Item = &str> {
+        let ends = self.path.match_indices('/').map(|(at, _)| at);
+        ends.map(|at| &self.path[..=at])
     }
 }
 
@@ -132,30 +138,18 @@ impl Flat<'_> {
     /// A way in words, on which a fact is missing at the end. Steps of a call that lies between are left out where none of
     /// that call's steps has to do with the fact: the call's own step stands for them.
     pub(crate) fn shown_way(&self, way: &[(usize, &'static str)], fact: usize) -> String {
-        let mut matters: BTreeMap<&str, bool> = BTreeMap::new();
-        let goal = way
-            .last()
-            .map_or("", |(node, _)| self.places[*node].path.as_str());
+        let changes = |edge: &Edge| edge.drops.contains(&fact) || edge.adds.contains(&fact);
+        let changing = self.places.iter().zip(&self.graph.edges);
+        let changing = changing.filter(|(_, edges)| edges.iter().any(changes));
+        let matters: BTreeSet<&str> = changing.flat_map(|(place, _)| place.calls()).collect();
+        let goal = way.last().map(|(node, _)| self.places[*node].calls());
+        let goal: BTreeSet<&str> = goal.into_iter().flatten().collect();
         let mut shown = way.to_vec();
         shown.retain(|(node, _)| {
-            let path = self.places[*node].path.as_str();
-            let calls = path.match_indices('/').map(|(at, _)| &path[..=at]);
-            let mut between = calls.filter(|call| !goal.starts_with(*call));
-            !between.any(|call| {
-                !*matters
-                    .entry(call)
-                    .or_insert_with(|| self.matters(call, fact))
-            })
+            let mut calls = self.places[*node].calls();
+            calls.all(|call| goal.contains(call) || matters.contains(call))
         });
         told(&shown, |node| self.places[node].path.as_str())
-    }
-
-    /// Whether a step behind that call has to do with a fact.
-    fn matters(&self, call: &str, fact: usize) -> bool {
-        let nodes = self.places.iter().zip(&self.graph.edges);
-        let mut within = nodes.filter(|(place, _)| place.path.starts_with(call));
-        let changes = |edge: &Edge| edge.drops.contains(&fact) || edge.adds.contains(&fact);
-        within.any(|(_, edges)| edges.iter().any(changes))
     }
 
     fn numbers(&self, conditions: &[Condition]) -> Vec<usize> {

@@ -19,10 +19,10 @@ pub(crate) fn check(sheet: &Sheet, told: &[usize], findings: &mut Findings) {
     for node in told {
         ways[*node].retain(|to| to != node);
     }
-    for node in 0..steps.len() {
-        if ways[node].contains(&node) && puts_back(&sheet.procedure, node) {
+    for (node, on) in ways.iter_mut().enumerate() {
+        if on.contains(&node) && puts_back(&sheet.procedure, node) {
             restores_nothing(sheet, node, findings);
-            ways[node].retain(|to| *to != node);
+            on.retain(|to| *to != node);
         }
     }
     for _ in 0..MOST_REPORTED {

@@ -43,21 +43,20 @@ pub(crate) fn check<T>(sheets: &Sheets<T>, findings: &mut Findings) {
 /// what rests on it, and whether it is put back, is another question until it has its name.
 fn nearly_cut<T>(sheet: &Sheet<T>, findings: &mut Findings) {
     let steps = &sheet.procedure.steps;
-    let mut disabled = steps.iter().flat_map(|step| &step.disables);
     let says_off = steps.iter().any(|step| establishes(step, FUEL_OFF));
-    if !says_off || disabled.any(|disabled| cuts_fuel(&disabled.item)) {
-        return;
-    }
+    let none_cuts = says_off && !steps.iter().any(cuts);
     for (number, step) in steps.iter().enumerate() {
         for disabled in &step.disables {
             let name = disabled.item.0.as_str();
-            let put_back = || cut_put_back(step, name, steps);
-            let mend = match cut_meant(name).map(|meant| (meant, None)).or_else(put_back) {
-                None => continue,
-                Some((meant, None)) => format!("Did you mean `{meant}`?"),
-                Some((meant, Some(by))) => {
+            let alike = || cut_meant(name).filter(|_| none_cuts);
+            let mend = match cut_put_back(step, name, steps) {
+                Some((meant, by)) => {
                     format!("Did you mean `{meant}`? That is what step `{by}` puts back.")
                 }
+                None => match alike() {
+                    Some(meant) => format!("Did you mean `{meant}`?"),
+                    None => continue,
+                },
             };
             findings.doubt(
                 &sheet.places.of(number, step, &format!("disables/{name}")),
@@ -69,29 +68,40 @@ fn nearly_cut<T>(sheet: &Sheet<T>, findings: &mut Findings) {
     }
 }
 
-/// What cuts the fuel and is put back, and by which step, where a step that says `fuel off` takes off a thing which
-/// shares a word with it and which nothing puts back: the right name stands there, the wrong one here.
+/// Whether a step takes off what cuts the fuel.
+fn cuts<T>(step: &Step<T>) -> bool {
+    step.disables
+        .iter()
+        .any(|disabled| cuts_fuel(&disabled.item))
+}
+
+/// What cuts the fuel and is put back, and by which step, where a step that says `fuel off` takes off no such thing but one
+/// that nothing puts back and whose name shares words with it: the right name stands there, the wrong one here.
 fn cut_put_back<'a, T>(
     step: &Step<T>,
     name: &str,
     steps: &'a [Step<T>],
-) -> Option<(&'a str, Option<&'a str>)> {
+) -> Option<(&'a str, &'a str)> {
     let restored = || {
         let of = |step: &'a Step<T>| step.restores.iter().map(move |item| (item, &step.id));
         steps.iter().flat_map(of)
     };
-    if !establishes(step, FUEL_OFF) || restored().any(|(item, _)| item.0 == name) {
+    if !establishes(step, FUEL_OFF) || cuts(step) || restored().any(|(item, _)| item.0 == name) {
         return None;
     }
-    let shares = |cut: &Condition| {
-        cut.0
-            .split(' ')
-            .any(|word| name.split(' ').any(|w| w == word))
+    let shared = |cut: &Condition| {
+        let words: Vec<&str> = cut.0.split(' ').collect();
+        name.split(' ').filter(|word| words.contains(word)).count()
     };
-    let mut cuts = restored().filter(|(item, _)| cuts_fuel(item) && shares(item));
-    let (cut, by) = cuts.next()?;
-    cuts.all(|(other, _)| other == cut)
-        .then_some((cut.0.as_str(), Some(by.as_str())))
+    let candidates = || restored().filter(|(item, _)| cuts_fuel(item));
+    let most = candidates()
+        .map(|(cut, _)| shared(cut))
+        .max()
+        .filter(|most| *most > 0)?;
+    let mut nearest = candidates().filter(|(cut, _)| shared(cut) == most);
+    let (cut, by) = nearest.next()?;
+    let alone = nearest.all(|(other, _)| other == cut);
+    alone.then_some((cut.0.as_str(), by.as_str()))
 }
 
 /// What cuts the fuel and has nearly that name: but for a slip of the pen, or for its first words.

@@ -266,7 +266,8 @@ fn steps(node: &Node, reading: &mut Reading) -> Vec<Step<Named>> {
                 node.kind()
             ),
             "",
-            "Write each step under its id: `hold-vehicle:` and its keys indented.".to_owned(),
+            "Write each step under its id, without a dash: `hold-vehicle:` and its keys indented."
+                .to_owned(),
         );
         return Vec::new();
     };

@@ -82,7 +82,7 @@ fn too_much(step: &Step<StepIndex>, form: &NumberForm) -> Option<Problem> {
         form.unit.symbol()
     );
     let remedy = format!(
-        "Above {most} {} is more than any reading in a workshop: a slip of the unit, or a nought too many? Narrow \
+        "No reading in a workshop is above {most} {}: a slip of the unit, or a nought too many? Narrow \
          `possible` to what the instrument can show.",
         unit.symbol()
     );

@@ -22,11 +22,11 @@ const MISTAKES: [(&str, &str, &str); 16] = [
         "    confirm: The vehicle cannot move.\n",
         "step `prove` needs `vehicle held`, which does not hold on every way to it (its work is proving crank)",
     ),
-    // what is cut is not put back
+    // what is cut is put back under another name
     (
         "      fuel pump relay: Put the fuel pump relay or fuse back into its own place.\n",
         "      fuel-pump relay: Put the fuel pump relay or fuse back into its own place.\n",
-        "`fuel-pump relay` can still be disabled at the outcome `not-done`",
+        "`fuel-pump relay` is no thing that is known to cut the fuel",
     ),
     // the proof of the fuel cut without a crank
     (

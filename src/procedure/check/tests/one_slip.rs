@@ -47,6 +47,20 @@ fn a_fuel_cut_misspelt_where_it_is_taken_off_is_told_there() {
             "Did you mean `fuel pump relay`? That is what step `back-found` puts back."
         );
     }
+    // one way of several that cut the fuel
+    let several = SOUND.replace(
+        "    disables: {fuel pump relay: Refit the fuel pump relay.}\n",
+        "    disables: {fuel relay: Refit the fuel pump relay.}\n",
+    );
+    let valve = "  gas:\n    confirm: The valve is shut.\n    disables: {gas valve: Open it.}\n    then: cut-fuel\n    if-not: \
+                 back-not-done\n  cut-fuel:\n";
+    let several = several
+        .replace("go: cut-fuel", "go: gas")
+        .replace("  cut-fuel:\n", valve)
+        .replace("restores: [", "restores: [gas valve, ");
+    let told_of = told(&[("sound", &several)]);
+    assert_eq!(told_of.len(), 1, "{told_of:#?}");
+    assert!(told_of[0].2.starts_with("Did you mean `fuel pump relay`?"));
     // one that is put back under its own name is its own thing
     let own = SOUND.replace("fuel pump relay", "horn relay");
     let own = told(&[("sound", &own)]);
@@ -238,6 +252,27 @@ fn a_colon_in_a_line_that_goes_on_is_told_in_that_line() {
             "A text with `: ` in it stands in quotes: write `confirm: \"Brake on,` and another \" where the text ends."
         );
     }
+}
+
+/// One word before the colon: a text all the same, where no key is meant by it.
+#[test]
+fn a_word_before_a_colon_is_no_key_that_stands_too_deep() {
+    let of = |more: &str| {
+        only(
+            "    confirm: The vehicle cannot move.\n",
+            &format!("    confirm: It moves\n      {more}\n"),
+        )
+    };
+    let (place, message, _) = of("nothing: not even an inch.");
+    assert_eq!(
+        (place.as_str(), message.as_str()),
+        ("sound.yaml:18:14", "`: ` stands in a text without quotes")
+    );
+    let (_, message, _) = of("restore: [fuel pump relay]");
+    assert_eq!(
+        message,
+        "`restore` stands in by 6 blanks, the line above by 4"
+    );
 }
 
 /// The second of two steps of one id is the one that others lead to by its own name.

@@ -2,6 +2,7 @@
 
 use super::{Slip, head, indent, is_key, keys, slip};
 use crate::procedure::names::is_kebab;
+use crate::procedure::nearest::nearest;
 use crate::procedure::work::Work;
 
 /// Lines of one text that are looked through for its beginning.
@@ -114,9 +115,10 @@ pub(super) fn colon_in_lines(lines: &[&str], last: usize) -> Option<Slip> {
     (first..=last).filter(may_go_on).find_map(|at| {
         let words = head(lines[at]).filter(|words| !is_key(words))?;
         let mut above = lines[..at].iter().rev().take(MOST_LINES);
-        // one word alone may be a key that stands too deep
+        // a misspelt key that stands too deep is something else
         let goes_on = above.clone().next()?.trim_end().ends_with(',');
-        if is_kebab(words) && !goes_on {
+        let meant = nearest(words, keys::STEP.iter().map(|(known, _)| *known));
+        if meant.is_some() && !goes_on {
             return None;
         }
         let begun = above.find(|line| head(line).is_some())?;

@@ -66,6 +66,7 @@ fn screen(procedure: &Procedure<StepIndex>, step: &Step<StepIndex>) -> Option<Sc
         again: false,
         ends: ends(procedure, &step.question),
         same_crank: false,
+        closing: false,
     })
 }
 

@@ -17,6 +17,7 @@ use crate::run::screen::{Form, Screen, Was};
 
 /// A screen as on a work sheet.
 pub(crate) fn screen(form: Form) -> Screen {
+    let closing = form == Form::PutBack;
     Screen {
         job: "0042".to_owned(),
         practice: false,
@@ -40,6 +41,7 @@ pub(crate) fn screen(form: Form) -> Screen {
         again: false,
         ends: None,
         same_crank: false,
+        closing,
     }
 }
 

@@ -45,7 +45,7 @@ pub enum LeakDownError {
     },
     /// As good as nothing is lost.
     #[error(
-        "the cylinder reads {reading} of a supply of {supply}, so as good as nothing is lost. Some air always passes the rings, so a hose is blocked, a gauge does not move, or one gauge was read twice. Vent, take the hose off, see that air comes out of it and that both gauges follow the regulator; then test and read again"
+        "the cylinder reads {reading} of a supply of {supply}, so as good as nothing is lost. Some air always passes the rings, so a hose is blocked, a gauge does not move, or one gauge was read twice. Regulator to zero first, and wait until both gauges show nothing. Then go back to the step where the air goes on (:b and its number, r has it), so that what protects you is asked anew; before you answer it, take the hose off, see that air comes out of it, hand away from the hole, and that both gauges follow the regulator"
     )]
     NothingLost {
         /// Pressure behind the restrictor.

@@ -8,7 +8,7 @@ use super::judging::{Grade, judge, named};
 use crate::cranking::answer::{Analysis, CylinderRow, Finding};
 use crate::procedure::computation::Computation;
 use crate::procedure::model::{Library, OutcomeKind, Question};
-use crate::record::bundle::model::Record;
+use crate::record::bundle::model::{ComputedResult, Record};
 use crate::simulate::practice::{Practice, Truth};
 use crate::text::{beside, wrap};
 
@@ -24,6 +24,9 @@ const WHOLE_CHARGE: f64 = 95.0;
 /// Why an exercise with a procedure is not graded: what is said of the procedure.
 pub const NOT_GRADED: &str =
     "looks at no cylinder's compression, and of nothing else does an exercise know the truth";
+
+/// Said in place of the truth where the work was left.
+const HIDDEN: &str = "The work was left before a verdict, so what is true stays hidden.\n";
 
 /// What a grade leaves to whoever reads the record.
 const OF_CYLINDERS: &str = "It is of the cylinders alone: signal and plan, where a leak's air went, and what was waived \
@@ -56,16 +59,26 @@ pub fn grade(record: &Record, made: &Practice, escape: Escape) -> (Grade, String
         .collect();
     let (undecided, measured) = (undecided(record), measured(record));
     let named = named(analyses(record));
-    let grade = if looked_at_cylinders(record) {
-        judge(record.outcome.kind, &weak, analyses(record), made)
-    } else {
-        Grade::Ungraded
+    let tested = tested(record);
+    let missed = |tested: &BTreeSet<usize>| !weak.is_empty() && weak.is_disjoint(tested);
+    let grade = match looked_at_cylinders(record) {
+        false => Grade::Ungraded,
+        true => match judge(record.outcome.kind, &weak, analyses(record), made) {
+            Grade::Overlooked if tested.as_ref().is_some_and(missed) => Grade::Untested,
+            grade => grade,
+        },
     };
     let mut text = match grade {
         // what nobody looked at is no truth of this job
         Grade::Ungraded => String::new(),
+        // whoever left off may begin again
+        Grade::Open if record.outcome.kind == OutcomeKind::NotDone => HIDDEN.to_owned(),
         _ => table(truth, &weak, escape, |cylinder| {
-            let found = found(grade, named.as_ref(), &undecided, cylinder);
+            let found = match &tested {
+                Some(tested) if !tested.contains(&cylinder) => "not tested",
+                Some(_) if record.outcome.kind == OutcomeKind::NothingFound => "not low",
+                _ => found(grade, named.as_ref(), &undecided, cylinder),
+            };
             match measured.get(&cylinder) {
                 Some((percent, low, high)) => {
                     format!("{percent:.0} ({low:.0} to {high:.0}), {found}")
@@ -85,7 +98,7 @@ pub fn grade(record: &Record, made: &Practice, escape: Escape) -> (Grade, String
     let _ = writeln!(
         text,
         "Outcome: {}. Captures: {}. Answers that going back put aside: {back}.\n{}",
-        record.outcome.kind.name(),
+        record.outcome.kind.words(),
         record.captures.len(),
         wrap(&format!("Grade: {}.", grade.told()), COLUMNS, 0)
     );
@@ -94,6 +107,21 @@ pub fn grade(record: &Record, made: &Practice, escape: Escape) -> (Grade, String
         text.push('\n');
     }
     (grade, text)
+}
+
+/// The cylinders that tests of one cylinder each were made of, where no capture and no other test looked at all of them.
+fn tested(record: &Record) -> Option<BTreeSet<usize>> {
+    if analyses(record).next().is_some() {
+        return None;
+    }
+    let counts = record.computed.iter().filter(|result| !result.superseded);
+    let looked = counts.filter(|result| {
+        let computation = Computation::ALL.into_iter();
+        let mut own = computation.filter(|one| one.name() == result.computation);
+        own.next().is_some_and(looks_at_cylinders)
+    });
+    let cylinder = |result: &ComputedResult| result.facts.get("cylinder")?.parse().ok();
+    looked.map(cylinder).collect()
 }
 
 /// The analyses that count, the last one first.
@@ -242,6 +270,48 @@ fn looked_at_cylinders(record: &Record) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// A test of one cylinder can find nothing in another, and nobody is told that it should have.
+    #[test]
+    fn a_cylinder_that_was_not_tested_was_not_overlooked() {
+        let exercise = crate::practise::Exercise {
+            fuel: None,
+            seed: 1,
+            difficulty: crate::practise::Difficulty::Medium,
+            signal: None,
+            firing_order: Some(vec![1, 3, 4, 2]),
+            weak: Some([(3, 60.0)].into()),
+            escape: None,
+            spoil: None,
+        };
+        let made = exercise.unspoiled().unwrap();
+        let computed = |cylinder: &str| ComputedResult {
+            step: "leak-down/loss".to_owned(),
+            at: "2026-03-02T08:00:00Z".to_owned(),
+            computation: Computation::LeakDown.name().to_owned(),
+            facts: [("cylinder".to_owned(), cylinder.to_owned())].into(),
+            superseded: false,
+        };
+        let mut record = crate::record::example::record();
+        record.captures.clear();
+        record.outcome.kind = OutcomeKind::NothingFound;
+        record.computed = vec![computed("1")];
+        let (graded, told) = grade(&record, &made, Escape::Inlet);
+        assert_eq!(graded, Grade::Untested, "{told}");
+        let of = |cylinder: usize| {
+            let line = format!("cylinder {cylinder} ");
+            told.lines()
+                .find(|told| told.contains(&line))
+                .unwrap()
+                .to_owned()
+        };
+        assert!(
+            of(1).ends_with("not low") && of(3).ends_with("not tested"),
+            "{told}"
+        );
+        record.computed.push(computed("3"));
+        assert_eq!(grade(&record, &made, Escape::Inlet).0, Grade::Overlooked);
+    }
 
     /// The run's own words for a rest cut short are the ones that are counted.
     #[test]

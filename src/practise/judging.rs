@@ -22,6 +22,8 @@ pub enum Grade {
     Open,
     /// A fault was overlooked.
     Overlooked,
+    /// The one that is low is none of those that were tested.
+    Untested,
     /// A sound cylinder, or a sound engine, was accused.
     Accused,
     /// The procedure looked at nothing that the exercise knows the truth of.
@@ -49,6 +51,10 @@ impl Grade {
             }
             Grade::Open => "open: no verdict was reached",
             Grade::Overlooked => "wrong: a cylinder that is low was overlooked",
+            Grade::Untested => {
+                "right of the cylinders that were tested; one that is low was not among them, and nothing in this job could \
+                 tell which to test"
+            }
             Grade::Accused => "wrong: a fault was found in a cylinder that is not low",
             Grade::Ungraded => {
                 "none: this way through the procedure looked at no cylinder's compression, and of \

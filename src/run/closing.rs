@@ -106,6 +106,27 @@ fn comes_after(next: &Step<StepIndex>) -> Option<String> {
     Some(format!("{NEXT}\"{asked}\""))
 }
 
+/// Whether a job's own procedure does nothing any more but put back: statements and an outcome are all that can come.
+pub(super) fn is_closing(walk: &Walk<'_>, due: &Due<'_>) -> Result<bool, Astray> {
+    let (scope, id) = split(&due.path);
+    if !scope.is_empty() || due.step.restores.is_empty() {
+        return Ok(false);
+    }
+    let procedure = walk.procedure_of(scope)?;
+    let here = procedure.steps.iter().position(|step| step.id == id);
+    let coming = here
+        .map(|here| reached(procedure, here))
+        .unwrap_or_default();
+    let mut coming = coming.iter().filter_map(|at| procedure.steps.get(*at));
+    Ok(coming.all(|step| {
+        let says = matches!(
+            step.question,
+            Question::Confirm { .. } | Question::Outcome { .. }
+        );
+        says && !step.work.iter().any(|work| work.turns_engine())
+    }))
+}
+
 /// Whether every way on from a step leads to an outcome of not done or of no verdict.
 fn gives_up(procedure: &Procedure<StepIndex>, from: usize) -> bool {
     let reached = reached(procedure, from);

@@ -125,6 +125,7 @@ pub(crate) fn step_from(
             same_crank: false,
         },
         (Input::Stop(_), _) if walk.stopped().is_some() => return Err(Refusal::Stopped),
+        (Input::Stop(_), Next::Ask(screen)) if screen.closing => return Err(Refusal::Closing),
         (Input::Stop(reason), _) => Event::Stopped {
             reason: line(&reason)?,
         },

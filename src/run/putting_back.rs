@@ -217,13 +217,14 @@ fn of_item(
         true => back.entry.restore.clone(),
         false => format!("{UNANSWERED}{}", back.entry.restore),
     };
-    let mut lines = vec![because.to_owned(), restore];
+    let mut lines = vec![because.to_owned()];
     // the rest of what is done at this point of the closing, once all that has a question of its own is back
     let done = closing.filter(|_| is_last).and_then(|closing| {
         let text = closing.step.action.as_ref()?;
         Some(walk.filled(&closing.scope, text))
     });
     lines.extend(done);
+    lines.push(restore);
     let mut screen = bare(walk, state, &back.entry.item.0, &lines.join("\n"));
     let hurts = |hazard: &Hazard| hazard.word != SignalWord::Notice;
     screen.hazards = match closing {
@@ -271,6 +272,7 @@ fn bare(walk: &Walk<'_>, state: &State, item: &str, action: &str) -> Screen {
         again: false,
         ends: None,
         same_crank: false,
+        closing: true,
     }
 }
 

@@ -156,6 +156,11 @@ pub enum Refusal {
     /// Going back after a stop.
     #[error("the work was stopped, and putting back has begun; what is disabled is put back now")]
     Stopped,
+    /// A stop where nothing else comes any more.
+    #[error(
+        "nothing is left to stop: all goes back before the job ends, and what was found stands; pause the job if that must wait"
+    )]
+    Closing,
     /// Something disabled cannot be left.
     #[error("{0} must be back in place before the job can end; pause the job if that must wait")]
     MustBePutBack(String),

@@ -68,6 +68,8 @@ pub struct Screen {
     pub ends: Option<Ends>,
     /// Whether it stands again for a crank that was, so that nobody cranks for it.
     pub same_crank: bool,
+    /// Whether nothing comes any more but to put back: there is nothing left to stop.
+    pub closing: bool,
 }
 
 /// Answers that end the job at once.
@@ -189,6 +191,7 @@ pub(super) fn of_step(
         again: false,
         ends: None,
         same_crank: walk.same_crank(&due.path),
+        closing: closing::is_closing(walk, due)?,
     };
     if screen.same_crank {
         screen.action = Some(SAME_CRANK.to_owned());
@@ -215,7 +218,8 @@ pub(super) fn of_step(
 /// What a step puts back of all that is not as it was, by name, in the step's own order: its text cannot know what was
 /// taken off.
 fn put_back_here(walk: &Walk<'_>, step: &Step<StepIndex>) -> Vec<String> {
-    let restores = step.restores.iter();
+    let several = step.restores.len() > 1; // of one alone the text says enough
+    let restores = step.restores.iter().filter(|_| several);
     let off = restores.filter_map(|item| walk.disabled().find(|entry| entry.item == *item));
     off.map(|entry| format!("- {}: {}", entry.item, entry.restore))
         .collect()
@@ -257,8 +261,8 @@ pub fn of_trouble(state: &State, step: &str, message: &str, so_far: Vec<Said>) -
         again_for: None,
         hazards: Vec::new(),
         action: Some(message.to_owned()),
-        asked: "This could not be computed. Go back to the answer that is wrong (:b and its number, which r has), or mend the \
-                file and try again?"
+        asked: "This could not be computed. Go back to the answer that is wrong (b; or :b and its number, which r has), or try \
+                again once a file that is named above is mended?"
             .to_owned(),
         form: Form::Trouble,
         why: None,
@@ -272,6 +276,7 @@ pub fn of_trouble(state: &State, step: &str, message: &str, so_far: Vec<Said>) -
         again: false,
         ends: None,
         same_crank: false,
+        closing: false,
     }
 }
 

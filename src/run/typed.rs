@@ -51,8 +51,12 @@ pub fn number(typed: &str, form: &NumberForm, before: Option<Decimal>) -> Result
     let shown = Measured { value, unit }.to_string();
     let outside = |least: Decimal, greatest: Decimal| value < least || value > greatest;
     if !is_possible(value, form) {
+        let value = match read.unit == unit {
+            true => shown,
+            false => format!("{} is {shown}, which", typed.trim()),
+        };
         return Err(Refusal::Impossible {
-            value: shown,
+            value,
             least: form.possible.least,
             greatest: form.possible.greatest,
         });

@@ -260,7 +260,10 @@ fn what_no_truth_is_known_of_is_not_graded() {
             !out.contains("The truth") && !out.contains("Grade:"),
             "{out}"
         );
-        assert!(out.contains("Outcome: not-done. Not graded: "), "{out}");
+        assert!(
+            out.contains("Outcome: The test was not carried out. Not graded: "),
+            "{out}"
+        );
     }
 }
 
@@ -309,4 +312,26 @@ fn plain_lines_are_kept_to_in_an_exercise() {
         person.exp_string("is paused").unwrap();
         person.exp_eof().unwrap();
     }
+}
+
+/// Whoever leaves an exercise before a verdict may do it again: the truth stays hidden.
+#[test]
+fn what_was_left_before_a_verdict_is_not_given_away() {
+    let bay = school();
+    let answers = "procedure: relative-compression\nanswers:\n  - {step: vehicle, answer: Invented 1.6}\n  \
+                   - {step: vehicle-identity, answer: AB 12}\n  - {step: drive, answer: no}\n";
+    let file = bay.write("away.yaml", answers);
+    let weak = ["--weak", "3=62", "--firing-order", "1-3-4-2"];
+    let ran = bay.run(
+        &[
+            &["practise", "relative-compression", "--answers", &file][..],
+            &weak,
+        ]
+        .concat(),
+    );
+    assert_eq!(ran.status, 0, "{}\n{}", ran.out, ran.err);
+    let told = ran.out.split("Job 0001").last().unwrap();
+    assert!(told.contains("what is true stays hidden"), "{told}");
+    assert!(!told.contains("LOW") && !told.contains("leaks"), "{told}");
+    assert!(told.contains("Grade: open"), "{told}");
 }

@@ -267,7 +267,7 @@ impl<K: Keys> Terminal<K> {
                 }
             }
             'l' if screen.waiver.is_ok() => return self.waived(),
-            's' if screen.form == Form::PutBack => Heard::Nothing(GOES_BACK),
+            's' if screen.closing => Heard::Nothing(GOES_BACK),
             's' => return self.stopped(),
             'l' => Heard::Nothing(NO_WAIVER),
             _ => Heard::Nothing("That key answers nothing here; press one of the keys above."),

@@ -34,6 +34,7 @@ impl<K: Keys> Terminal<K> {
             Form::Confirm | Form::PutBack | Form::Trouble | Form::Choose(_)
         );
         let mut keys = match &screen.form {
+            Form::Confirm if screen.closing => format!("{yes} yes   {no} no   {ALWAYS}"),
             Form::Confirm => format!("{yes} yes   {no} no   {ALWAYS}{STOP}"),
             Form::PutBack => format!("{yes} yes   {no} not yet   {ALWAYS}"),
             Form::Trouble => {

@@ -125,6 +125,15 @@ fn a_stop_is_neither_offered_nor_asked_for_where_all_goes_back() {
     assert!(seen.contains("Nothing is left to stop"), "{seen}");
     let (_, seen) = asked(&screen(Form::Confirm), "p", &[], None);
     assert!(seen.contains("s stop"), "{seen}");
+    // the same where the procedure itself has all put back
+    let mut closing = screen(Form::Confirm);
+    closing.closing = true;
+    let (reply, seen) = asked(&closing, "sp", &["no time"], None);
+    assert_eq!(reply, Ok(Reply::Pause));
+    assert!(
+        !seen.contains("s stop") && seen.contains("Nothing is left to stop"),
+        "{seen}"
+    );
 }
 
 #[test]

@@ -275,13 +275,11 @@ pub(crate) fn outermost(file: &Path, library: &Library, shop: &Shop) -> Result<(
                 && library.procedures.contains_key(name.as_ref())
         })
     });
-    let callers: Vec<String> = callers
-        .map(|known| format!("evenfire run {known}"))
-        .collect();
+    let callers: Vec<String> = callers.map(|known| format!("`{known}`")).collect();
     let remedy = if callers.is_empty() {
         "no procedure beside it calls it; write one that does".to_owned()
     } else {
-        format!("begin with one that calls it: {}", callers.join(", or "))
+        format!("begin with one that calls it: {}", callers.join(" or "))
     };
     Err(format!(
         "{}: `{name}` is part of a job and cannot be run by itself: it takes {} from the procedure that calls it, \

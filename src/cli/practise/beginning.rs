@@ -2,7 +2,6 @@
 
 use std::path::Path;
 
-use crate::cli::one_job::which_job::from_here;
 use crate::practise::NOT_GRADED;
 use crate::procedure::model::{CaptureKind, Library, Question};
 
@@ -23,6 +22,12 @@ pub(super) fn of_captures(library: &Library, said: &[(&str, bool)]) -> Result<()
     }
 }
 
+/// A path as it is found from any folder: whoever looks it up does so in another window.
+fn whole(page: &Path) -> String {
+    let page = page.canonicalize().unwrap_or_else(|_| page.to_owned());
+    page.display().to_string()
+}
+
 /// What is said before the first question.
 pub(super) fn told(vehicle: &str, is_graded: bool, pages: &Path) -> Vec<String> {
     let mut told = vec![
@@ -35,7 +40,7 @@ pub(super) fn told(vehicle: &str, is_graded: bool, pages: &Path) -> Vec<String> 
             "This procedure {NOT_GRADED}: it will not be graded."
         ));
     }
-    let page = from_here(&pages.join("vehicle.txt"));
+    let page = whole(&pages.join("vehicle.txt"));
     let mut known = format!("Look up what is asked: {page} for vehicle and instruments");
     if is_graded {
         known += ", cylinder-N.txt beside it only where you measure at that cylinder";
@@ -43,7 +48,7 @@ pub(super) fn told(vehicle: &str, is_graded: bool, pages: &Path) -> Vec<String> 
     told.push(format!("{known}."));
     let own = pages.join(OWN_PAGE);
     if own.is_file() {
-        told.push(format!("Your trainer's own readings: {}.", from_here(&own)));
+        told.push(format!("Your trainer's own readings: {}.", whole(&own)));
     }
     told
 }

@@ -9,6 +9,7 @@ use crate::cli::one_job::answering;
 use crate::cli::one_job::opening::load;
 use crate::cli::{Failure, say};
 use crate::practise::{Exercise, Grade, NOT_GRADED, grade, is_graded};
+use crate::procedure::model::OutcomeKind;
 use crate::procedure::rules::Rules;
 use crate::record::bundle::model::Record;
 use crate::record::folder::JobFolder;
@@ -75,12 +76,13 @@ pub(super) fn graded(
 ) -> Result<ExitCode, Failure> {
     let told = match graded_as(record, exercise, folder)? {
         Graded::As(Grade::Ungraded, told) => told,
+        Graded::As(Grade::Open, told) if record.outcome.kind == OutcomeKind::NotDone => told,
         Graded::As(_, told) => told + &percents(exercise),
         Graded::Refused(why) => return Err(refused(record, kept, &why).into()),
         Graded::Unknown => {
             let told = format!(
                 "Outcome: {}. Not graded: this procedure {NOT_GRADED}.",
-                record.outcome.kind.name()
+                record.outcome.kind.words()
             );
             answering::layout().sentence(&told)
         }

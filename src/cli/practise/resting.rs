@@ -54,8 +54,8 @@ const VEHICLE_PAGE: &str = "Practice: vehicle.txt of this exercise says it.";
 /// Steps of the shipped procedures at which a cylinder to test is chosen by its number.
 const ANY_CYLINDER: [&str; 2] = ["which-leaks", "which-runs"];
 
-/// The step of the shipped procedures that asks why an engine fired: a simulated one has no cause.
-const MADE_UP: &str = "why-it-fired";
+/// The steps of the shipped procedures that ask why an engine fired or ran: a simulated one has no cause.
+const MADE_UP: [&str; 2] = ["why-it-fired", "why-it-ran"];
 
 /// The step of the shipped procedures at which a signal is chosen.
 const SIGNAL: &str = "signal";
@@ -88,7 +88,7 @@ impl<'a> Resting<'a> {
                  nearest to it.",
                 self.signal
             )),
-            Form::Text(_) if step == Some(MADE_UP) => Some(
+            Form::Text(_) if step.is_some_and(|step| MADE_UP.contains(&step)) => Some(
                 "Practice: no page says it. Make up a likely cause; what counts is what is done otherwise then.".to_owned(),
             ),
             Form::Number(number) => Some(said_of(step.unwrap_or_default(), number, &screen.phase)),

@@ -127,7 +127,7 @@ fn a_no_after_a_break_puts_back_all_that_is_off_by_then() {
     assert_eq!(
         again.asked,
         [
-            "eyes",
+            "key-away",
             "put-back/engine off, key out",
             "put-back/fuel pump relay",
             "put-back/remote start and stop-start"

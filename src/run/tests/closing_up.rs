@@ -142,7 +142,7 @@ fn a_stopped_job_is_closed_up_in_the_order_and_words_of_the_sheet() {
         let step = steps.iter().find(|known| known.id == step).unwrap();
         assert_eq!(screen.hazards, step.hazards, "{item}");
         let action = screen.action.as_deref().unwrap();
-        assert!(action.ends_with(own), "{item}: {action}");
+        assert!(action.contains(own), "{item}: {action}");
     }
     let said_at = |at: usize| asked[at].1.action.as_deref().unwrap();
     let early = said_at(2);
@@ -336,4 +336,18 @@ fn what_was_gone_back_from_goes_back_before_the_rest() {
     let key = "put-back/engine off, key out";
     asked.retain(|step| step != key);
     assert_eq!(asked, ["put-back/fuel pump relay", "remote-on"]);
+}
+
+/// Where a result stands and nothing comes but putting back, a stop would throw it away and end nothing sooner.
+#[test]
+fn putting_back_is_not_stopped() {
+    let mut trial = shipped().until(
+        "put-back-not-done",
+        &[("fuel-kind", "petrol"), ("fuel-way", "pedal")],
+    );
+    assert!(trial.screen().closing);
+    let refused = trial.put(Input::Stop("teatime".to_owned()));
+    assert_eq!(refused.unwrap_err(), Refusal::Closing);
+    let open = shipped().until("prove", &POSTS);
+    assert!(!open.screen().closing);
 }

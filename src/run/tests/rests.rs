@@ -109,10 +109,10 @@ fn the_starter_rests_with_the_key_away_and_before_the_look_around() {
     let mut person = Workshop::from("2026-03-02T09:00:05Z", &[]);
     drive_by(&library, folder.path(), &mut person);
     let again = [
+        "key-out",
         "eyes",
         "held",
         "remote-start",
-        "key-out",
         "battery-area",
         "cut-fuel",
         "clear-again",

@@ -6,13 +6,13 @@ use super::{Astray, Due, Walk, places};
 use crate::procedure::model::{Question, Step, StepIndex};
 use crate::procedure::work::{Condition, Work, last_looked_after};
 
-/// What is made sure of before anything else is, in this order: eyes, then what keeps engine and vehicle from moving
-/// while hands reach in.
+/// What is made sure of before anything else is, in this order: the key, eyes, then what keeps engine and vehicle from
+/// moving while hands reach in.
 const FIRST: [&str; 6] = [
+    KEY,
     "eyes protected",
     "vehicle held",
     "remote start off",
-    KEY,
     "battery area safe",
     "fuel off",
 ];

@@ -216,12 +216,16 @@ pub(super) fn of_step(
 }
 
 /// What a step puts back of all that is not as it was, by name, in the step's own order: its text cannot know what was
-/// taken off.
+/// taken off. Of one thing alone that the text has in the same words it is left out.
 fn put_back_here(walk: &Walk<'_>, step: &Step<StepIndex>) -> Vec<String> {
-    let several = step.restores.len() > 1; // of one alone the text says enough
-    let restores = step.restores.iter().filter(|_| several);
+    let said = |restore: &str| {
+        let action = step.action.as_deref().unwrap_or_default();
+        step.restores.len() == 1 && action.contains(restore.trim_end_matches('.'))
+    };
+    let restores = step.restores.iter();
     let off = restores.filter_map(|item| walk.disabled().find(|entry| entry.item == *item));
-    off.map(|entry| format!("- {}: {}", entry.item, entry.restore))
+    off.filter(|entry| !said(&entry.restore))
+        .map(|entry| format!("- {}: {}", entry.item, entry.restore))
         .collect()
 }
 

@@ -132,6 +132,17 @@ fn briefly(job: &JobFolder) -> Result<String, Failure> {
     Ok(vehicle(&walk).map_or(title.to_owned(), |vehicle| format!("{vehicle}: {title}")))
 }
 
+/// What of the vehicle is not as it was, as the job's journal has it by now.
+pub(crate) fn not_as_it_was(job: &JobFolder) -> Result<String, Failure> {
+    let reading = reading(job)?;
+    let state = State::fold(reading.lines.iter().map(|line| &line.event));
+    let opening = state.opening().ok_or("it never began")?;
+    let (library, _) = of_job(job, opening)?;
+    let mut text = String::new();
+    answering::layout().disabled(&mut text, &disabled(&Walk::through(&library, &state)?));
+    Ok(text)
+}
+
 /// The lines of a job's journal; none where it has no journal yet.
 fn reading(job: &JobFolder) -> Result<Reading, Failure> {
     let bytes = match fs_err::read(job.file(folder::JOURNAL)) {

@@ -1,7 +1,9 @@
 //! A job driven to its end or until it is left, then sealed, and what is said of it.
 
 use std::process::ExitCode;
+use std::sync::Arc;
 
+use crate::cli::jobs::not_as_it_was;
 use crate::cli::one_job::answering;
 use crate::cli::one_job::computing::Bench;
 use crate::cli::one_job::interrupt::Watch;
@@ -77,7 +79,11 @@ pub(crate) fn drive_with(
         folder.number(),
         shop_option(shop.root())
     );
-    let watch = Watch::begin(format!("Job {} is left open. {on}", folder.number()))?;
+    let place = folder.clone();
+    // a job that cannot be read any more is left all the same
+    let off = move || not_as_it_was(&place).unwrap_or_default();
+    let told = format!("Job {} is left open. {on}", folder.number());
+    let watch = Watch::begin_with(Some(Arc::new(off)), told)?;
     let mut job = Job::new(&library, journal, state);
     let mut hands = Hands {
         asker,

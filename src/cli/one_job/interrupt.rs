@@ -3,7 +3,7 @@
 
 use std::io::Write;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
 use crate::cli::Failure;
@@ -19,6 +19,9 @@ pub(crate) const INTERRUPTED: u8 = 130;
 #[error("{0}")]
 pub(crate) struct Interrupted(pub(crate) String);
 
+/// What is said, made when it is needed.
+pub(crate) type Said = Arc<dyn Fn() -> String + Send + Sync>;
+
 /// What is done where the program is ended from here; nothing while no run goes on.
 static ENDING: Mutex<Option<Ending>> = Mutex::new(None);
 
@@ -27,6 +30,8 @@ static HANDLED: AtomicBool = AtomicBool::new(false);
 
 #[derive(Clone)]
 struct Ending {
+    /// Said first, made when it is said: what is not as it was by then.
+    before: Option<Said>,
     told: String,
     terminal: Saved,
 }
@@ -40,15 +45,31 @@ pub(crate) struct Watch {
 impl Watch {
     /// Begin to watch; `told` is said where the program is ended from here.
     pub(crate) fn begin(told: String) -> Result<Watch, Failure> {
+        Watch::begin_with(None, told)
+    }
+
+    /// The same, with what is said before that.
+    pub(crate) fn begin_with(first: Option<Said>, told: String) -> Result<Watch, Failure> {
         let terminal = Saved::take();
-        let before = ending().replace(Ending { told, terminal });
+        let before = ending().replace(Ending {
+            before: first,
+            told,
+            terminal,
+        });
         if !HANDLED.swap(true, Ordering::SeqCst) {
             ctrlc::set_handler(|| {
                 std::thread::sleep(GRACE);
-                if let Some(Ending { told, terminal }) = ending().take() {
+                let ended = ending().take();
+                if let Some(Ending {
+                    before,
+                    told,
+                    terminal,
+                }) = ended
+                {
                     terminal.restore();
+                    let before = before.map_or_else(String::new, |said| said());
                     // the terminal may be gone; that must not keep the program alive
-                    let _ = writeln!(std::io::stderr(), "\n{told}");
+                    let _ = writeln!(std::io::stderr(), "\n{before}{told}");
                     std::process::exit(INTERRUPTED.into());
                 }
             })?;

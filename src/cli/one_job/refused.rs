@@ -84,6 +84,9 @@ mod tests {
             }
         }
         drop(job);
+        // whoever breaks off reads the same, from the journal alone
+        let off = crate::cli::jobs::not_as_it_was(&place).unwrap();
+        assert!(off.contains("fuel pump relay"), "{off}");
 
         let opened = reopen(place, &mut || AT.to_owned()).unwrap();
         let problems = opened.refused.unwrap();

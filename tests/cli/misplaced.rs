@@ -1,8 +1,8 @@
-//! Files that a trainer's command cannot use as they lie there: each is named, with what mends it.
+//! Files and names that a trainer's commands are given: what cannot be used as it lies there is named, with what mends it.
 
 use std::path::PathBuf;
 
-use crate::fixture::{Bay, evenfire};
+use crate::fixture::{ANSWERS, Bay, Ran, evenfire};
 use crate::workbench::{SCENARIO, sheet, with_scenario};
 
 /// The shipped procedures in a folder of their own.
@@ -130,5 +130,39 @@ fn what_a_shop_took_out_of_a_shipped_procedure_is_remarked() {
             .contains("no procedure of that name comes with the program"),
         "{}",
         unknown.err
+    );
+}
+
+/// A job's number stands for its own copy, held against what the shop has now.
+#[test]
+fn a_jobs_own_copy_is_held_against_the_shops() {
+    let bay = Bay::new();
+    let run = |arguments: &[&str]| {
+        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_evenfire"));
+        command.args(arguments).current_dir(&bay.shop);
+        Ran::of(command.env_remove("EVENFIRE_SHOP").output().unwrap())
+    };
+    let answers = bay.write("done.yaml", ANSWERS);
+    assert_eq!(bay.run(&["run", "look", "--answers", &answers]).status, 0);
+    let same = run(&["diff", "1"]);
+    assert_eq!(same.status, 0, "{} {}", same.out, same.err);
+    let sheet = bay.shop.join("procedures/look.yaml");
+    let was = std::fs::read_to_string(&sheet).unwrap();
+    std::fs::write(&sheet, was.replace("revision: 3", "revision: 4")).unwrap();
+    for typed in [&["diff", "1"][..], &["diff", "0001", "look"]] {
+        let changed = run(typed);
+        assert_eq!(changed.status, 1, "{}", changed.err);
+        assert!(
+            changed.out.contains("revision 3 becomes 4"),
+            "{}",
+            changed.out
+        );
+    }
+    std::fs::write(&sheet, was).unwrap();
+    let other = run(&["diff", "1", "nothing"]);
+    assert!(
+        other.told().contains("job 1 was not done by nothing"),
+        "{}",
+        other.err
     );
 }

@@ -1,7 +1,7 @@
 //! The trainer's workbench as a person runs it: nothing is ever written over, and every command says by its
 //! status what came of it.
 
-use crate::fixture::{ANSWERS, Bay, Ran, evenfire};
+use crate::fixture::{Bay, Ran, evenfire};
 
 pub const SCENARIO: &str = "procedure: look\nanswers:\n  - {step: volts, answer: 12.6}\nexpect: {outcome: seen, way: [relay, back]}\n";
 
@@ -357,7 +357,6 @@ fn in_a_shop_the_workbench_knows_its_procedures() {
     let old = bay.write("old.yaml", include_str!("look.yaml"));
     let same = run(&["diff", &old, "look"]);
     assert_eq!(same.status, 0, "{}", same.err);
-    of_a_job(&bay, &run);
     for command in ["check", "rehearse", "map"] {
         let missing = run(&[command, "lok"]);
         let told = format!("{} {}", missing.out, missing.told());
@@ -376,31 +375,4 @@ fn in_a_shop_the_workbench_knows_its_procedures() {
     assert_eq!(nowhere.status, 2);
     let told = "nodir/look.html: there is no folder nodir; make it first";
     assert!(nowhere.told().contains(told), "{}", nowhere.err);
-}
-
-/// A job's number stands for its own copy, held against what the shop has now.
-fn of_a_job(bay: &Bay, run: &dyn Fn(&[&str]) -> Ran) {
-    let answers = bay.write("done.yaml", ANSWERS);
-    assert_eq!(bay.run(&["run", "look", "--answers", &answers]).status, 0);
-    let same = run(&["diff", "1"]);
-    assert_eq!(same.status, 0, "{} {}", same.out, same.err);
-    let sheet = bay.shop.join("procedures/look.yaml");
-    let was = std::fs::read_to_string(&sheet).unwrap();
-    std::fs::write(&sheet, was.replace("revision: 3", "revision: 4")).unwrap();
-    for typed in [&["diff", "1"][..], &["diff", "0001", "look"]] {
-        let changed = run(typed);
-        assert_eq!(changed.status, 1, "{}", changed.err);
-        assert!(
-            changed.out.contains("revision 3 becomes 4"),
-            "{}",
-            changed.out
-        );
-    }
-    std::fs::write(&sheet, was).unwrap();
-    let other = run(&["diff", "1", "nothing"]);
-    assert!(
-        other.told().contains("job 1 was not done by nothing"),
-        "{}",
-        other.err
-    );
 }

@@ -219,7 +219,7 @@ fn a_lead_is_shown_what_a_job_is_done_in_place_of() {
     for told in [
         "Note        look: instead of jobs 1 and 7\n",
         "In place of job 0001, signed with a revoked key\n  was       ",
-        "; No fault found: ",
+        "; No fault found in what was tested: ",
         "\n  is now    ",
         "In place of job 0007, not counted: no such job is here\n",
     ] {

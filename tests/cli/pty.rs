@@ -62,7 +62,7 @@ fn a_job_by_keys_from_its_first_question_to_its_seal() {
     person.exp_string("Everything is back.").unwrap();
     let back = "What was switched or taken off must be back: fuel pump relay.";
     person.exp_string(back).unwrap();
-    let ends = "y ends the job and seals it (No fault found)";
+    let ends = "y ends the job and seals it (No fault found in what was tested)";
     person.exp_string(ends).unwrap();
     person.exp_string("y yes").unwrap();
     read_then(&mut person, "y");

@@ -20,7 +20,7 @@ fn a_job_from_its_first_question_to_its_signature() {
     assert!(ran.out.contains("practice, job 0001"), "{}", ran.out);
     assert!(
         ran.out
-            .contains("No fault found: At 12.60 V it was seen so - all dry."),
+            .contains("No fault found in what was tested: At 12.60 V it was seen so - all dry."),
         "{}",
         ran.out
     );

@@ -37,7 +37,7 @@ fn a_returned_job_is_amended_and_accepted() {
     assert!(told.ends_with(&next), "{told}");
     assert!(
         queue(&bundle)
-            .contains("\n      Vehicle: grey van · 81402 km; No fault found: All alike.\n      /"),
+            .contains("\n      Vehicle: grey van · 81402 km; No fault found in what was tested: All alike.\n      /"),
         "{}",
         queue(&bundle)
     );
@@ -121,7 +121,7 @@ fn a_lead_is_shown_what_they_decide_about_before_they_are_asked_for_a_passphrase
     for line in [
         "Job 0001 awaits a decision.\n",
         "Vehicle     grey van · 81402 km\n",
-        "Outcome     No fault found: All alike.\n",
+        "Outcome     No fault found in what was tested: All alike.\n",
         "Done by     jo.tarrow@shop.example, sealed 2026-03-02T10:15:00Z\n",
         "/jobs/0001/report.html\n            is missing",
     ] {

@@ -40,7 +40,7 @@ impl OutcomeKind {
     #[must_use]
     pub fn words(self) -> &'static str {
         match self {
-            OutcomeKind::NothingFound => "No fault found",
+            OutcomeKind::NothingFound => "No fault found in what was tested",
             OutcomeKind::FaultFound => "A fault was found",
             OutcomeKind::NoVerdict => "No verdict was possible",
             OutcomeKind::NotDone => "The test was not carried out",

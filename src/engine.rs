@@ -43,6 +43,17 @@ pub enum Fuel {
     Diesel,
 }
 
+impl Fuel {
+    /// As procedures, scenarios and options name it.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Fuel::Petrol => "petrol",
+            Fuel::Diesel => "diesel",
+        }
+    }
+}
+
 /// A four-stroke engine's cylinders in firing order. Built by [`Engine::new`] only, so every value
 /// is a valid one.
 #[derive(Debug, Clone, PartialEq, Serialize)]

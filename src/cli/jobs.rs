@@ -10,7 +10,7 @@ use crate::cli::one_job::opening::{TIME, of_job};
 use crate::cli::one_job::outdated::Present;
 use crate::cli::one_job::which_job::{ShopArgument, shop_option};
 use crate::cli::{Failure, fitted, practise, say};
-use crate::procedure::model::RecordLine;
+use crate::procedure::model::{Library, RecordLine};
 use crate::record::folder::{self, JobFolder};
 use crate::record::shop::Shop;
 use crate::run::drive::ASKED;
@@ -123,24 +123,29 @@ pub(crate) fn vehicle(walk: &Walk<'_>) -> Option<String> {
 
 /// A job in a line: its vehicle, where that is known, and its procedure's title.
 fn briefly(job: &JobFolder) -> Result<String, Failure> {
-    let reading = reading(job)?;
-    let state = State::fold(reading.lines.iter().map(|line| &line.event));
-    let opening = state.opening().ok_or("it never began")?;
-    let (library, _) = of_job(job, opening)?;
+    let (state, library) = begun(job, &reading(job)?)?;
     let walk = Walk::through(&library, &state)?;
-    let title = title(opening);
+    let title = state.opening().map_or("", title);
     Ok(vehicle(&walk).map_or(title.to_owned(), |vehicle| format!("{vehicle}: {title}")))
 }
 
 /// What of the vehicle is not as it was, as the job's journal has it by now.
 pub(crate) fn not_as_it_was(job: &JobFolder) -> Result<String, Failure> {
-    let reading = reading(job)?;
-    let state = State::fold(reading.lines.iter().map(|line| &line.event));
-    let opening = state.opening().ok_or("it never began")?;
-    let (library, _) = of_job(job, opening)?;
+    let (state, library) = begun(job, &reading(job)?)?;
     let mut text = String::new();
     answering::layout().disabled(&mut text, &disabled(&Walk::through(&library, &state)?));
     Ok(text)
+}
+
+/// Said of a job whose journal does not say how it was opened.
+const NEVER_BEGAN: &str = "it never began";
+
+/// Where a job stands by its journal, with its procedures.
+fn begun(job: &JobFolder, reading: &Reading) -> Result<(State, Library), Failure> {
+    let state = State::fold(reading.lines.iter().map(|line| &line.event));
+    let opening = state.opening().ok_or(NEVER_BEGAN)?;
+    let (library, _) = of_job(job, opening)?;
+    Ok((state, library))
 }
 
 /// The lines of a job's journal; none where it has no journal yet.
@@ -167,9 +172,8 @@ fn told(shop: &Shop, job: &JobFolder, present: &mut Present<'_>) -> Result<Strin
         );
         return Ok(format!("\n{}", answering::layout().sentence(&told)));
     }
-    let state = State::fold(reading.lines.iter().map(|line| &line.event));
-    let opening = state.opening().ok_or("it never began")?;
-    let (library, _) = of_job(job, opening)?;
+    let (state, library) = begun(job, &reading)?;
+    let opening = state.opening().ok_or(NEVER_BEGAN)?;
     let walk = Walk::through(&library, &state)?;
     let layout = answering::layout();
     let practice = if opening.practice.is_empty() {

@@ -91,6 +91,16 @@ pub enum Difficulty {
 }
 
 impl Difficulty {
+    /// As the option names it.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Easy => "easy",
+            Self::Medium => "medium",
+            Self::Hard => "hard",
+        }
+    }
+
     /// One of the three, by the seed.
     #[must_use]
     pub fn drawn(seed: u64) -> Self {
@@ -281,10 +291,7 @@ impl Exercise {
             .iter()
             .map(f64::to_string)
             .collect();
-        let fuel = match engine.fuel() {
-            Some(Fuel::Diesel) => "diesel",
-            _ => "petrol",
-        };
+        let fuel = engine.fuel().unwrap_or(Fuel::Petrol).name();
         let reference = match &made.plan.recording.reference {
             Some(reference) => format!(
                 "an event of cylinder {} every {}°",

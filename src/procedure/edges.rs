@@ -57,6 +57,14 @@ pub(crate) fn reached(procedure: &Procedure<StepIndex>, from: usize) -> BTreeSet
     seen
 }
 
+/// Whether nothing is done for a step but to say that something is so, or it is an outcome.
+pub(crate) fn is_said(step: &Step<StepIndex>) -> bool {
+    matches!(
+        step.question,
+        Question::Confirm { .. } | Question::Outcome { .. }
+    )
+}
+
 /// The kinds of the outcomes that the step of that number can come to.
 pub(crate) fn ends(procedure: &Procedure<StepIndex>, from: usize) -> BTreeSet<OutcomeKind> {
     let reached = reached(procedure, from).into_iter();

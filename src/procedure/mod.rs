@@ -30,8 +30,8 @@ pub mod work;
 mod written;
 
 pub(crate) use check::branches_after_call;
-pub(crate) use edges::reached;
 pub use edges::{Way, leads, way_told, ways};
+pub(crate) use edges::{is_said, reached};
 pub use library::{read_library, read_library_by, read_unproved};
 pub use problem::Problem;
 pub(crate) use problem::missing::together;

@@ -223,6 +223,11 @@ pub fn branch<'a, T>(branches: &'a [Branch<T>], value: Tested<'_>) -> Option<&'a
         .or_else(|| branches.iter().find(is_otherwise))
 }
 
+/// Whether that branch, one of them, takes the value.
+pub fn takes<T>(branches: &[Branch<T>], own: &Branch<T>, value: Tested<'_>) -> bool {
+    branch(branches, value).is_some_and(|taken| std::ptr::eq(taken, own))
+}
+
 fn one_holds(test: &UnaryTest, value: Tested<'_>) -> bool {
     match (test, value) {
         (UnaryTest::Name(name), Tested::Name(value)) => name == value,

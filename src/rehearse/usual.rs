@@ -2,7 +2,7 @@
 
 use rust_decimal::Decimal;
 
-use crate::engine::{Engine, Fuel};
+use crate::engine::Engine;
 use crate::procedure::computation::{Computation, Domain};
 use crate::procedure::model::{NumberForm, RecordLine, TextForm};
 use crate::run::screen::Form;
@@ -64,10 +64,7 @@ fn of_engine(line: RecordLine, engine: &Engine) -> Option<String> {
                 .collect(),
             " ",
         ),
-        RecordLine::Fuel => engine.fuel().map(|fuel| match fuel {
-            Fuel::Petrol => "petrol".to_owned(),
-            Fuel::Diesel => "diesel".to_owned(),
-        }),
+        RecordLine::Fuel => engine.fuel().map(|fuel| fuel.name().to_owned()),
         _ => None,
     }
 }

@@ -2,7 +2,7 @@
 //! of not done.
 
 use crate::procedure::model::{OutcomeKind, Procedure, Question, Step, StepIndex};
-use crate::procedure::reached;
+use crate::procedure::{is_said, reached};
 use crate::run::left_off;
 use crate::run::walk::{Astray, Due, Walk, joined, split, turns_starter};
 
@@ -108,23 +108,14 @@ fn comes_after(next: &Step<StepIndex>) -> Option<String> {
 
 /// Whether a job's own procedure does nothing any more but put back: statements and an outcome are all that can come.
 pub(super) fn is_closing(walk: &Walk<'_>, due: &Due<'_>) -> Result<bool, Astray> {
-    let (scope, id) = split(&due.path);
+    let (scope, _) = split(&due.path);
     if !scope.is_empty() || due.step.restores.is_empty() {
         return Ok(false);
     }
-    let procedure = walk.procedure_of(scope)?;
-    let here = procedure.steps.iter().position(|step| step.id == id);
-    let coming = here
-        .map(|here| reached(procedure, here))
-        .unwrap_or_default();
+    let (here, procedure) = walk.index_of(&due.path)?;
+    let coming = reached(procedure, here.0);
     let mut coming = coming.iter().filter_map(|at| procedure.steps.get(*at));
-    Ok(coming.all(|step| {
-        let says = matches!(
-            step.question,
-            Question::Confirm { .. } | Question::Outcome { .. }
-        );
-        says && !step.work.iter().any(|work| work.turns_engine())
-    }))
+    Ok(coming.all(|step| is_said(step) && !step.work.iter().any(|work| work.turns_engine())))
 }
 
 /// Whether every way on from a step leads to an outcome of not done or of no verdict.

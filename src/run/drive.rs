@@ -133,23 +133,6 @@ impl<'l, S: Storage> Job<'l, S> {
         self.put(Input::Resume { at: at.clone() }, at)
     }
 
-    /// Whether the work was stopped.
-    ///
-    /// # Errors
-    /// Where the events do not fit the procedures.
-    pub fn is_stopped(&self) -> Result<bool, DriveError> {
-        let walk = Walk::through(self.library, &self.state)?;
-        Ok(walk.stopped().is_some())
-    }
-
-    /// Stop the work, for a reason of the program's.
-    ///
-    /// # Errors
-    /// Where the journal cannot be written, or the events do not fit the procedures.
-    pub fn stop(&mut self, reason: &str, at: String) -> Result<(), DriveError> {
-        self.put(Input::Stop(reason.to_owned()), at)
-    }
-
     fn put(&mut self, input: Input, at: String) -> Result<(), DriveError> {
         for event in step(self.library, &self.state, input)? {
             self.record(event, at.clone())?;

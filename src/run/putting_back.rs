@@ -68,9 +68,8 @@ pub(super) fn left_behind(walk: &Walk<'_>, state: &State, due: &Due<'_>) -> Opti
     if due.step.restores.is_empty() {
         return None;
     }
-    let (scope, id) = split(&due.path);
-    let procedure = walk.procedure_of(scope).ok()?;
-    let here = procedure.steps.iter().position(|step| step.id == id)?;
+    let (scope, _) = split(&due.path);
+    let (StepIndex(here), procedure) = walk.index_of(&due.path).ok()?;
     let coming = reached(procedure, here);
     let restored = |item: &Condition| {
         let mut coming = coming.iter().filter_map(|at| procedure.steps.get(*at));

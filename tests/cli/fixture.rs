@@ -98,6 +98,13 @@ impl Bay {
         evenfire(&all)
     }
 
+    /// Run a command with a folder of the shop as the working folder; "" is the shop's own.
+    pub fn run_in(&self, folder: &str, arguments: &[&str]) -> Ran {
+        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_evenfire"));
+        command.args(arguments).current_dir(self.shop.join(folder));
+        Ran::of(command.env_remove("EVENFIRE_SHOP").output().unwrap())
+    }
+
     /// A file of the first job.
     pub fn job(&self, name: &str) -> PathBuf {
         self.shop.join("jobs/0001").join(name)

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use crate::fixture::{ANSWERS, Bay, Ran, evenfire};
+use crate::fixture::{ANSWERS, Bay, evenfire};
 use crate::workbench::{SCENARIO, sheet, with_scenario};
 
 /// The shipped procedures in a folder of their own.
@@ -137,11 +137,7 @@ fn what_a_shop_took_out_of_a_shipped_procedure_is_remarked() {
 #[test]
 fn a_jobs_own_copy_is_held_against_the_shops() {
     let bay = Bay::new();
-    let run = |arguments: &[&str]| {
-        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_evenfire"));
-        command.args(arguments).current_dir(&bay.shop);
-        Ran::of(command.env_remove("EVENFIRE_SHOP").output().unwrap())
-    };
+    let run = |arguments: &[&str]| bay.run_in("", arguments);
     let answers = bay.write("done.yaml", ANSWERS);
     assert_eq!(bay.run(&["run", "look", "--answers", &answers]).status, 0);
     let same = run(&["diff", "1"]);

@@ -1,7 +1,7 @@
 //! The trainer's workbench as a person runs it: nothing is ever written over, and every command says by its
 //! status what came of it.
 
-use crate::fixture::{Bay, Ran, evenfire};
+use crate::fixture::{Bay, evenfire};
 
 pub const SCENARIO: &str = "procedure: look\nanswers:\n  - {step: volts, answer: 12.6}\nexpect: {outcome: seen, way: [relay, back]}\n";
 
@@ -343,14 +343,9 @@ fn two_revisions_are_compared_under_any_file_name() {
 #[test]
 fn in_a_shop_the_workbench_knows_its_procedures() {
     let bay = Bay::new();
-    let run_in = |folder: &str, arguments: &[&str]| {
-        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_evenfire"));
-        command.args(arguments).current_dir(bay.shop.join(folder));
-        Ran::of(command.env_remove("EVENFIRE_SHOP").output().unwrap())
-    };
-    let run = |arguments: &[&str]| run_in("", arguments);
+    let run = |arguments: &[&str]| bay.run_in("", arguments);
     for folder in ["", "procedures", "jobs"] {
-        let all = run_in(folder, &["check"]);
+        let all = bay.run_in(folder, &["check"]);
         let told = format!("{} {}", all.out, all.err);
         assert!(told.contains("look.yaml: sound"), "{folder}: {told}");
     }

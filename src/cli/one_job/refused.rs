@@ -4,8 +4,9 @@
 use crate::cli::one_job::answering;
 use crate::cli::{Failure, say};
 use crate::run::drive::Job;
+use crate::run::event::Event;
 use crate::run::journal::Disk;
-use crate::run::walk::REFUSED;
+use crate::run::walk::{REFUSED, Walk};
 
 /// What whoever takes it up is told, after what is wrong with the procedure.
 const TOLD: &str = "An earlier version of the program took this job's procedure; this one refuses it, for the reasons above. So the \
@@ -14,14 +15,17 @@ const TOLD: &str = "An earlier version of the program took this job's procedure;
 
 /// Stop the work, unless it is over.
 pub(super) fn stop(job: &mut Job<'_, Disk>, problems: &str, at: String) -> Result<(), Failure> {
-    if job.state().concluded().is_some() || job.is_stopped()? {
+    let walk = Walk::through(job.library(), job.state())?;
+    if job.state().concluded().is_some() || walk.stopped().is_some() {
         return Ok(());
     }
     say(&format!(
         "\n{problems}\n{}",
         answering::layout().sentence(TOLD)
     ));
-    job.stop(REFUSED, at)?;
+    // no person's stop: it comes where none is offered to them, too
+    let reason = REFUSED.to_owned();
+    job.record(Event::Stopped { reason }, at)?;
     Ok(())
 }
 
@@ -41,6 +45,13 @@ mod tests {
     /// The relay is out by a sheet that was sound once; by today's proofs it is not.
     #[test]
     fn a_procedure_that_is_refused_by_now_only_puts_back() {
+        // before the proof, and where its own putting back has begun
+        for is_out in [true, false] {
+            puts_back(is_out);
+        }
+    }
+
+    fn puts_back(is_out: bool) {
         let folder = tempfile::tempdir().unwrap();
         let (identity, key) = ("jo".to_owned(), KeySource::Practice);
         let shop = found(
@@ -77,7 +88,7 @@ mod tests {
             Input::Confirm(true),
             Input::Confirm(true),
             typed,
-            Input::Confirm(true),
+            Input::Confirm(is_out),
         ] {
             for event in step(job.library(), job.state(), input).unwrap() {
                 job.record(event, AT.to_owned()).unwrap();
@@ -92,6 +103,13 @@ mod tests {
         let problems = opened.refused.unwrap();
         assert!(problems.contains("needs `fuel off`"), "{problems}");
         let mut job = Job::new(&opened.library, opened.journal, opened.state);
+        // a person is refused one where all goes back already; the program is not
+        let by_hand = step(
+            job.library(),
+            job.state(),
+            Input::Stop("no time".to_owned()),
+        );
+        assert_eq!(by_hand.is_err(), !is_out);
         stop(&mut job, &problems, AT.to_owned()).unwrap();
         let Next::Ask(screen) = next(job.library(), job.state()).unwrap() else {
             panic!("nothing is put back");

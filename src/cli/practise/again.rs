@@ -1,16 +1,11 @@
 //! An exercise written as the options that give it again.
 
 use crate::cranking::answer::SignalKind;
-use crate::engine::Fuel;
-use crate::practise::{Difficulty, Escape, Exercise};
+use crate::practise::{Escape, Exercise};
 
 /// The options that give an exercise again.
 pub(super) fn options(exercise: &Exercise) -> String {
-    let difficulty = match exercise.difficulty {
-        Difficulty::Easy => "easy",
-        Difficulty::Medium => "medium",
-        Difficulty::Hard => "hard",
-    };
+    let difficulty = exercise.difficulty.name();
     let mut text = format!("--seed {} --difficulty {difficulty}", exercise.seed);
     if let Some(signal) = exercise.signal {
         let name = match signal {
@@ -25,11 +20,7 @@ pub(super) fn options(exercise: &Exercise) -> String {
         text += &format!(" --firing-order {}", order.join("-"));
     }
     if let Some(fuel) = exercise.fuel {
-        let name = match fuel {
-            Fuel::Petrol => "petrol",
-            Fuel::Diesel => "diesel",
-        };
-        text += &format!(" --fuel {name}");
+        text += &format!(" --fuel {}", fuel.name());
     }
     for (cylinder, percent) in exercise.weak.iter().flatten() {
         text += &format!(" --weak {cylinder}={percent}");

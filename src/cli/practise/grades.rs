@@ -20,7 +20,7 @@ pub(super) fn list(shop: &Shop) -> Result<String, Failure> {
             continue;
         }
         let exercise = kept_in(&kept)?;
-        let difficulty = format!("{:?}", exercise.difficulty).to_lowercase();
+        let difficulty = exercise.difficulty.name().to_owned();
         let file = job.file(RECORD);
         let open = ["", ""].map(str::to_owned);
         let ([who, procedure], grade) = match file.is_file() {

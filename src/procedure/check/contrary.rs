@@ -52,30 +52,31 @@ pub(crate) fn check(sheet: &Sheet, findings: &mut Findings) {
     }
 }
 
-/// The first value that takes a branch and that every end of it denies alike, with the end.
+/// The first value that takes a branch and that its only end denies, with that end.
 fn denied(
     procedure: &Procedure<StepIndex>,
     (tested, branches): (&str, &[Branch<StepIndex>]),
     branch: &Branch<StepIndex>,
 ) -> Option<(&'static str, OutcomeKind)> {
-    let taken = |value: &str| {
-        let own = unary::branch(branches, Tested::Name(value));
-        own.is_some_and(|own| std::ptr::eq(own, branch))
-    };
+    let taken = |value| unary::takes(branches, branch, Tested::Name(value));
     let values = CONTRARY.into_iter();
-    let mut values = values.filter(|(fact, value, _)| *fact == tested && taken(value));
-    values.find_map(|(_, value, contrary)| {
-        if captures_again(procedure, branch.target.0) {
-            return None; // another capture can find something else
-        }
-        let mut ends = edges::ends(procedure, branch.target.0);
-        ends.remove(&OutcomeKind::NotDone); // work that was left says nothing
-        let end = *ends.first().filter(|_| ends.len() == 1)?;
-        contrary.contains(&end).then_some((value, end))
-    })
+    let mut values = values
+        .filter(|(fact, value, _)| *fact == tested && taken(value))
+        .peekable();
+    values.peek()?;
+    let end = only_end(procedure, branch.target.0)?;
+    let (_, value, _) = values.find(|(.., contrary)| contrary.contains(&end))?;
+    Some((value, end))
 }
 
-fn captures_again(procedure: &Procedure<StepIndex>, from: usize) -> bool {
+/// The one kind of end that a step can come to, but for work that was left; none where there are more, or where another
+/// capture can find something else.
+fn only_end(procedure: &Procedure<StepIndex>, from: usize) -> Option<OutcomeKind> {
     let captures = |at: usize| matches!(procedure.steps[at].question, Question::Capture { .. });
-    edges::reached(procedure, from).into_iter().any(captures)
+    if edges::reached(procedure, from).into_iter().any(captures) {
+        return None;
+    }
+    let mut ends = edges::ends(procedure, from);
+    ends.remove(&OutcomeKind::NotDone);
+    ends.first().copied().filter(|_| ends.len() == 1)
 }

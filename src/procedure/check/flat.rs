@@ -246,9 +246,8 @@ fn is_after_running(step: &Step<StepIndex>, number: usize) -> bool {
     else {
         return false;
     };
-    let ran = unary::branch(branches, Tested::Name(RAN)).filter(|_| tested == RESULT);
-    ran.zip(branches.get(number))
-        .is_some_and(|(ran, own)| std::ptr::eq(ran, own))
+    let mut own = branches.get(number).into_iter();
+    tested == RESULT && own.any(|own| unary::takes(branches, own, Tested::Name(RAN)))
 }
 
 fn note(way: Way) -> &'static str {
@@ -277,8 +276,8 @@ pub(crate) fn branches_after_call(step: &Step<StepIndex>, outcome: &str) -> Vec<
         Next::When(branches) => {
             let all = branches.iter().enumerate();
             let by_outcome = tested.as_deref().is_none_or(|fact| fact == OUTCOME);
-            let taken = unary::branch(branches, Tested::Name(outcome));
-            all.filter(|(_, branch)| !by_outcome || taken.is_some_and(|t| std::ptr::eq(t, *branch)))
+            let taken = |branch| unary::takes(branches, branch, Tested::Name(outcome));
+            all.filter(|(_, branch)| !by_outcome || taken(branch))
                 .map(|(number, branch)| (number, branch.target.0))
                 .collect()
         }

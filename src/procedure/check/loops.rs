@@ -52,13 +52,10 @@ const PUT_BACK: &str = "put back";
 /// called behind it any more.
 fn puts_back(procedure: &Procedure<StepIndex>, node: usize) -> bool {
     let step = &procedure.steps[node];
-    let asks = |question: &Question<StepIndex>| matches!(question, Question::Confirm { .. });
-    let last = |at: &usize| {
-        let question = &procedure.steps[*at].question;
-        asks(question) || matches!(question, Question::Outcome { .. })
-    };
+    let asks = matches!(step.question, Question::Confirm { .. });
+    let last = |at: &usize| edges::is_said(&procedure.steps[*at]);
     let behind = || edges::reached(procedure, node);
-    asks(&step.question) && (step.phase == PUT_BACK || behind().iter().all(last))
+    asks && (step.phase == PUT_BACK || behind().iter().all(last))
 }
 
 /// Report a step of putting back that asks until yes. Told where its no leads: that line is the same for its family.

@@ -9,9 +9,9 @@ mod noticed;
 mod ran;
 mod ranges;
 mod too_long;
-mod turning;
 mod unread;
 mod untold;
+mod worded;
 
 use std::collections::BTreeSet;
 
@@ -33,7 +33,7 @@ const MOST_BY_ONE_YES: usize = 3;
 pub fn remarks(root: &str, library: &Library) -> Vec<Problem> {
     let steps = library.procedures.values().flat_map(|p| &p.steps);
     let mut remarks: Vec<Problem> = steps.clone().filter_map(many_by_one_yes).collect();
-    remarks.extend(steps.clone().filter_map(turning::remark));
+    remarks.extend(steps.clone().filter_map(worded::remark));
     remarks.extend(steps.clone().filter_map(too_long::remark));
     remarks.extend(steps.filter_map(noticed::remark));
     remarks.extend(hands_at_the_vehicle(root, library));

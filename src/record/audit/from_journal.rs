@@ -87,9 +87,7 @@ impl Kept {
             _ => {}
         }
     }
-}
 
-impl Kept {
     /// Whether what ends at that time was no more than the starter's rest: a program that was killed while it counted one
     /// down is taken up again by a person, later.
     fn was_rest(&self, until: &str) -> bool {

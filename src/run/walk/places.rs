@@ -218,7 +218,8 @@ impl<'l> Walk<'l> {
         step_of(procedure, at)
     }
 
-    pub(super) fn index_of(
+    /// A step's number, and the procedure that it stands in.
+    pub(in crate::run) fn index_of(
         &self,
         path: &str,
     ) -> Result<(StepIndex, &'l Procedure<StepIndex>), Astray> {

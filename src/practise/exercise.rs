@@ -137,6 +137,12 @@ pub struct Exercise {
 }
 
 impl Exercise {
+    /// Whether somebody chose what is wrong in it: then its options tell.
+    #[must_use]
+    pub fn is_of_a_trainer(&self) -> bool {
+        self.weak.is_some() || self.escape.is_some() || self.spoil.is_some()
+    }
+
     /// A capture of its engine, the first being 0. Each is of the same vehicle: where the starter would
     /// stick from the crank angle of a later one, it begins at another.
     ///

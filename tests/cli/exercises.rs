@@ -333,5 +333,9 @@ fn what_was_left_before_a_verdict_is_not_given_away() {
     let told = ran.out.split("Job 0001").last().unwrap();
     assert!(told.contains("what is true stays hidden"), "{told}");
     assert!(!told.contains("LOW") && !told.contains("leaks"), "{told}");
+    assert!(
+        !told.contains("3=62") && told.contains("your trainer"),
+        "{told}"
+    );
     assert!(told.contains("Grade: open"), "{told}");
 }

@@ -74,9 +74,13 @@ pub(super) fn graded(
     folder: &JobFolder,
     kept: &Path,
 ) -> Result<ExitCode, Failure> {
+    let mut hidden = false;
     let told = match graded_as(record, exercise, folder)? {
         Graded::As(Grade::Ungraded, told) => told,
-        Graded::As(Grade::Open, told) if record.outcome.kind == OutcomeKind::NotDone => told,
+        Graded::As(Grade::Open, told) if record.outcome.kind == OutcomeKind::NotDone => {
+            hidden = true;
+            told
+        }
         Graded::As(_, told) => told + &percents(exercise),
         Graded::Refused(why) => return Err(refused(record, kept, &why).into()),
         Graded::Unknown => {
@@ -87,12 +91,18 @@ pub(super) fn graded(
             answering::layout().sentence(&told)
         }
     };
+    // where a path was given, the name alone finds nothing
+    let procedure = exercise.given.as_deref().unwrap_or(&record.procedure);
+    let again = match hidden && exercise.is_of_a_trainer() {
+        true => "The exercise again: your trainer, who chose its fault, begins it.".to_owned(),
+        false => format!(
+            "The exercise again:\n  evenfire practise {procedure} {}",
+            again::options(exercise)
+        ),
+    };
     say(&format!(
-        "\n{told}The exercise again:\n  evenfire practise {0} {1}\nAn exercise need not be signed.\nA real job, in a shop whose \
-         keys are no practice keys, is begun with:\n  evenfire run {0}\n",
-        // where a path was given, the name alone finds nothing
-        exercise.given.as_deref().unwrap_or(&record.procedure),
-        again::options(exercise)
+        "\n{told}{again}\nAn exercise need not be signed.\nA real job, in a shop whose \
+         keys are no practice keys, is begun with:\n  evenfire run {procedure}\n"
     ));
     Ok(ExitCode::SUCCESS)
 }

@@ -167,11 +167,8 @@ impl<K: Keys> Terminal<K> {
             screen.form,
             Form::Number(_) | Form::Capture(_) | Form::Text(TextForm::Text)
         );
-        if typed && line.eq_ignore_ascii_case("b") {
-            return Ok(Heard::Nothing("To go back, type :b."));
-        }
-        if typed && line.eq_ignore_ascii_case("l") && screen.waiver.is_ok() {
-            return Ok(Heard::Nothing("For a waiver, type :l."));
+        if typed && let Some(colon) = with_colon(line, screen) {
+            return Ok(Heard::Nothing(colon));
         }
         let kept = screen
             .was
@@ -353,6 +350,20 @@ fn turns_away(reply: &Reply, screen: &Screen) -> bool {
     let ends = screen.ends.iter().flat_map(|ends| &ends.answers);
     let mut ends = ends.filter(|(answer, _)| answer == "no");
     *reply == Reply::No && ends.any(|(_, kind)| *kind == OutcomeKind::NotDone)
+}
+
+/// What to type instead of a lone letter that is a key at other questions; none where it is none.
+fn with_colon(line: &str, screen: &Screen) -> Option<&'static str> {
+    Some(match line.to_ascii_lowercase().as_str() {
+        "b" => "To go back, type :b.",
+        "p" => "To pause, type :p.",
+        "s" => "To stop the job, type :s.",
+        "r" => "To read what was answered, type :r.",
+        "t" => "For a note, type :t.",
+        "f" => "To lay a file to the job, type :f.",
+        "l" if screen.waiver.is_ok() => "For a waiver, type :l.",
+        _ => return None,
+    })
 }
 
 /// A line that is b and a number, as it is typed without the colon.

@@ -137,11 +137,16 @@ fn a_stop_is_neither_offered_nor_asked_for_where_all_goes_back() {
 }
 
 #[test]
-fn a_bare_b_goes_to_no_line() {
-    let number = screen(Form::Text(TextForm::Text));
-    let (reply, seen) = asked(&number, "", &["b", ":b"], None);
-    assert_eq!(reply, Ok(Reply::Back));
-    assert!(seen.contains("To go back, type :b."), "{seen}");
+fn a_bare_key_goes_to_no_line() {
+    let text = screen(Form::Text(TextForm::Text));
+    for key in ["b", "p", "s", "S", "r", "t", "f"] {
+        let (reply, seen) = asked(&text, "", &[key, ":b"], None);
+        assert_eq!(reply, Ok(Reply::Back), "{key}");
+        let colon = format!("type :{}.", key.to_lowercase());
+        assert!(seen.contains(&colon), "{key}: {seen}");
+    }
+    let (reply, _) = asked(&text, "", &["sp"], None);
+    assert_eq!(reply, Ok(Reply::Typed("sp".to_owned())));
 }
 
 /// A no that would seal the job with nothing done is asked about once more; elsewhere a no is a no.

@@ -13,6 +13,9 @@ use crate::run::screen::Screen;
 use crate::run::starter::{self, RestDue};
 use crate::run::walk::Walk;
 
+/// Why a table was not taken that was handed over and left.
+const LEFT: &str = "the job was left before its columns were told";
+
 impl<S: Storage> Job<'_, S> {
     /// Have a capture copied and read.
     pub(super) fn keep(
@@ -32,17 +35,9 @@ impl<S: Storage> Job<'_, S> {
         };
         let kept = match given {
             Err(Unkept::Columns(headings)) => {
-                // before anything is asked about a file that is refused whatever is said
-                if kind == CaptureKind::Cranking
-                    && let Some(before) = self.same_bytes(&screen.step, &headings.sha256, None)?
-                {
-                    return Ok(Err(Taken::Refused(Refusal::Capture(before))));
-                }
-                let headings = self.planned(*headings)?;
-                match hands.asker.columns(&headings) {
-                    Ok(Some(columns)) => hands.keeper.keep_by(path, engine.as_ref(), &columns),
-                    Ok(None) => Err(Unkept::Refused(headings.refused).of_file(&headings.sha256)),
-                    Err(why) => return Ok(Err(Taken::Left(Ended::Left(why)))),
+                match self.by_columns(path, kind, *headings, screen, hands)? {
+                    Ok(kept) => kept,
+                    Err(taken) => return Ok(Err(taken)),
                 }
             }
             kept => kept,
@@ -67,6 +62,37 @@ impl<S: Storage> Job<'_, S> {
             return Ok(Err(Taken::Left(ended)));
         }
         Ok(kept.map_err(|why| Taken::Refused(Refusal::Capture(format!("{why}{again}")))))
+    }
+
+    /// Have a table kept by what the person says of its columns. One that is left there was recorded all the same.
+    fn by_columns(
+        &mut self,
+        path: &str,
+        kind: CaptureKind,
+        headings: Headings,
+        screen: &Screen,
+        hands: &mut Hands<'_>,
+    ) -> Result<Result<Result<CaptureFile, Unkept>, Taken>, DriveError> {
+        let cranks = kind == CaptureKind::Cranking;
+        // before anything is asked about a file that is refused whatever is said
+        if cranks && let Some(before) = self.same_bytes(&screen.step, &headings.sha256, None)? {
+            return Ok(Err(Taken::Refused(Refusal::Capture(before))));
+        }
+        let headings = self.planned(headings)?;
+        let of_file = |why: String| Unkept::Refused(why).of_file(&headings.sha256);
+        Ok(Ok(match hands.asker.columns(&headings) {
+            Ok(Some(columns)) => {
+                let engine = self.engine()?;
+                hands.keeper.keep_by(path, engine.as_ref(), &columns)
+            }
+            Ok(None) => Err(of_file(headings.refused.clone())),
+            Err(why) => {
+                if cranks {
+                    self.count(&Err(of_file(LEFT.to_owned())), screen, hands)?;
+                }
+                return Ok(Err(Taken::Left(Ended::Left(why))));
+            }
+        }))
     }
 
     /// The headings, with the signal that the job was planned for.

@@ -9,7 +9,7 @@ use crate::run::asker::{Asker, NoAnswer, Reply, Told};
 use crate::run::drive::{Ended, Hands, Job};
 use crate::run::event::{CaptureFile, Stamped};
 use crate::run::journal::{Disk, Journal};
-use crate::run::keeper::{Keeper, Unkept};
+use crate::run::keeper::{Columns, Headings, Keeper, Unkept};
 use crate::run::screen::{Ends, Screen};
 use crate::run::starter::{RestDue, Rested};
 
@@ -24,7 +24,8 @@ pub(super) struct List {
     /// What was said to be found at the end.
     pub(super) found: Option<String>,
     told: usize,
-    counted: Vec<String>,
+    /// What was said of the starter's rest.
+    pub(super) counted: Vec<String>,
     pub(super) rests: Vec<RestDue>,
 }
 
@@ -63,6 +64,9 @@ impl Asker for List {
         }
         Ok(())
     }
+    fn columns(&mut self, _: &Headings) -> Result<Option<Columns>, NoAnswer> {
+        Err(NoAnswer::Interrupted)
+    }
     fn vehicle(&mut self) -> Result<Option<String>, NoAnswer> {
         Ok(self.vehicle.pop_front())
     }
@@ -94,6 +98,9 @@ impl Keeper for Shelf {
             Some(name) => (name, true),
             None => (path, false),
         };
+        if let Some(file) = path.strip_suffix(" of columns") {
+            return Err(Unkept::Columns(Box::new(headings(file))));
+        }
         let mut file = capture(name);
         file.sha256 = name.to_owned();
         if refused {
@@ -101,6 +108,20 @@ impl Keeper for Shelf {
             return Err(why.of_file(name));
         }
         Ok(file)
+    }
+}
+
+/// Of a table whose columns nobody has told; its hash is its name.
+fn headings(file: &str) -> Headings {
+    Headings {
+        file: file.to_owned(),
+        sha256: file.to_owned(),
+        columns: Vec::new(),
+        signal: None,
+        kind: None,
+        planned: None,
+        cylinders: 4,
+        refused: "no columns".to_owned(),
     }
 }
 
@@ -264,95 +285,4 @@ pub(super) fn cranking() -> Library {
         }
     }
     library
-}
-
-/// A crank counts for the starter whether or not a capture came of it, and after a break as well; the reason to
-/// cut a rest short holds until the starter turns again.
-#[test]
-fn a_crank_without_a_capture_is_counted_for_the_rest() {
-    let folder = tempfile::tempdir().unwrap();
-    let library = cranking();
-    let mut replies = to_crank();
-    replies.extend([
-        Reply::Cranked("scope was off".to_owned()),
-        Reply::Note("on now".to_owned()),
-        Reply::Yes,
-        Reply::Cranked("not saved".to_owned()),
-        Reply::Yes,
-        Reply::Pause,
-    ]);
-    let mut list = List::of(&replies);
-    assert_eq!(drive_by(&library, folder.path(), &mut list), Ended::Paused);
-    let cranks: Vec<usize> = list.rests.iter().map(|due| due.cranks).collect();
-    assert_eq!(cranks, [1, 2]);
-    assert_eq!((list.rests[1].turned, list.rests[1].seconds), (20, 120));
-    let bytes = std::fs::read(folder.path().join("journal.jsonl")).unwrap();
-    let lines = journal::read(&bytes).unwrap().lines;
-    let reasons: Vec<&str> = lines
-        .iter()
-        .filter_map(|line| match &line.event.event {
-            Event::Cranked { step, reason, .. } => {
-                assert_eq!(step, "crank");
-                Some(reason.as_str())
-            }
-            _ => None,
-        })
-        .collect();
-    assert_eq!(reasons, ["scope was off", "not saved"]);
-    let mut list = List::of(&[Reply::Yes, Reply::Yes, Reply::Pause]);
-    drive_by(&library, folder.path(), &mut list);
-    assert_eq!(list.asked.last().unwrap(), "crank");
-    assert_eq!(list.rests.len(), 1, "asked again after the break");
-}
-
-/// A capture is a crank, whether it is taken or not; the same one handed over again is the same crank. Another
-/// one before the rest was over is told and written down.
-#[test]
-fn a_capture_that_is_not_taken_is_a_crank() {
-    let library = cranking();
-    let folder = tempfile::tempdir().unwrap();
-    let file = |name: &str| Reply::File(name.to_owned());
-    let mut replies = to_crank();
-    replies.extend([
-        file("missing"),
-        file("low unread"),
-        file("low unread"),
-        file("low"),
-        Reply::Back,
-        Reply::Pause,
-    ]);
-    let mut list = List::of(&replies);
-    assert_eq!(drive_by(&library, folder.path(), &mut list), Ended::Paused);
-    assert_eq!(list.counted.len(), 1, "{:?}", list.counted);
-    let same = "This is the same recording that was refused at 2026-03-02T08:00:00Z; correct";
-    assert!(!list.refused[1].contains("same recording"));
-    assert!(list.refused[2].contains(same), "{:?}", list.refused);
-    assert!(
-        list.counted[0].contains("rests 120 s"),
-        "{:?}",
-        list.counted
-    );
-    assert!(list.rests.is_empty(), "the same capture waits for no rest");
-    let anew = [Reply::CrankAnew, Reply::Yes, Reply::Yes];
-    let mut list = List::of(&[&anew[..], &[file("even unread"), Reply::Pause]].concat());
-    drive_by(&library, folder.path(), &mut list);
-    let cranks: Vec<usize> = list.rests.iter().map(|due| due.cranks).collect();
-    assert_eq!(cranks, [1], "one crank before the break");
-
-    let folder = tempfile::tempdir().unwrap();
-    let mut replies = to_crank();
-    replies.extend([file("low unread"), file("even"), Reply::Yes]);
-    let mut list = List::of(&replies);
-    assert_eq!(drive_by(&library, folder.path(), &mut list), Ended::Sealed);
-    assert!(
-        list.counted[1].contains("rest not kept"),
-        "{:?}",
-        list.counted
-    );
-    let bytes = std::fs::read(folder.path().join("journal.jsonl")).unwrap();
-    let lines = journal::read(&bytes).unwrap().lines;
-    let noted = lines.iter().any(
-        |line| matches!(&line.event.event, Event::Noted { text, .. } if *text == list.counted[1]),
-    );
-    assert!(noted);
 }

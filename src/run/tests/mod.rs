@@ -3,6 +3,7 @@
 mod back;
 mod breaks;
 mod closing_up;
+mod counted;
 mod doubts;
 mod driven;
 mod older;

@@ -253,7 +253,7 @@ fn bare(walk: &Walk<'_>, state: &State, item: &str, action: &str) -> Screen {
         practice: !state.practice().is_empty(),
         step: format!("{PUT_BACK}{item}"),
         phase: PHASE.to_owned(),
-        number: screen::answered(walk) + 1,
+        number: 0, // no step of a sheet
         time: None,
         again_for: None,
         hazards: Vec::new(),

@@ -32,7 +32,8 @@ pub struct Screen {
     pub step: String,
     /// Phase of the work.
     pub phase: String,
-    /// Which question it is, from 1. How many will come nobody knows: it hangs on the answers.
+    /// Which question of the sheets it is, from 1; 0 where the program itself asks. How many will come nobody knows: it
+    /// hangs on the answers.
     pub number: usize,
     /// Which time the step is asked and how often it can be, where it is asked again in a loop.
     pub time: Option<(u32, u32)>,
@@ -309,7 +310,7 @@ pub(super) fn job(state: &State) -> String {
     state.opening().map(|o| o.job.clone()).unwrap_or_default()
 }
 
-pub(super) fn answered(walk: &Walk<'_>) -> usize {
+fn answered(walk: &Walk<'_>) -> usize {
     let past = walk.past().iter();
     past.filter(|past| past.asked && !past.superseded).count()
 }

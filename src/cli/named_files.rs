@@ -1,5 +1,6 @@
 //! Procedure files as they are named in a command: by a path, or by the name that a job has for one of the shop's.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use crate::cli::Failure;
@@ -26,6 +27,13 @@ pub(crate) fn named(files: &[PathBuf], shop: Option<&Path>) -> Result<Vec<PathBu
     Ok(files.iter().map(one).collect())
 }
 
+/// Each file once, as it was named first, however its path is written.
+pub(crate) fn each_once(mut files: Vec<PathBuf>) -> Vec<PathBuf> {
+    let mut known = BTreeSet::new();
+    files.retain(|file| known.insert(file.canonicalize().unwrap_or_else(|_| file.clone())));
+    files
+}
+
 /// The procedure that a name or path which leads nowhere was probably to be, as it is named: one beside it, or for a
 /// name one of the shop's.
 pub(crate) fn meant(file: &Path) -> Option<String> {
@@ -49,14 +57,14 @@ pub(crate) fn meant(file: &Path) -> Option<String> {
     near(&root.join(PROCEDURES))
 }
 
-/// The same; all of the shop's where none is named.
+/// The same, each once; all of the shop's where none is named.
 pub(crate) fn named_or_all(
     files: &[PathBuf],
     shop: Option<&Path>,
 ) -> Result<Vec<PathBuf>, Failure> {
     match files {
         [] => of_shop(shop),
-        files => named(files, shop),
+        files => Ok(each_once(named(files, shop)?)),
     }
 }
 

@@ -182,7 +182,7 @@ fn the_same_recording_confirms_nothing() {
     let told = ran.told();
     for part in [
         "This is v8-weak-cylinder-1.csv again, byte for byte; it was taken at ",
-        "for \"Which file holds the first capture?\".",
+        "for \"Which file holds the capture?\".",
         "crank again and save a new file.",
         "If you picked the wrong file, name the one of the new crank.",
     ] {

@@ -371,3 +371,14 @@ fn in_a_shop_the_workbench_knows_its_procedures() {
     let told = "nodir/look.html: there is no folder nodir; make it first";
     assert!(nowhere.told().contains(told), "{}", nowhere.err);
 }
+
+/// A file that is named by two paths is checked and counted once.
+#[test]
+fn a_file_named_twice_is_checked_once() {
+    let bay = Bay::new();
+    let file = sheet(&bay);
+    let other = file.replace("procedures/", "procedures//");
+    let checked = evenfire(&["check", &file, &other]);
+    assert_eq!(checked.status, 0, "{}", checked.out);
+    assert_eq!(checked.out.matches(": sound").count(), 1, "{}", checked.out);
+}

@@ -60,7 +60,7 @@ pub(super) fn sorted(files: &[PathBuf], shop: Option<&Path>) -> Result<Sorted, F
     let rest = files.iter().filter(|file| !owners.contains_key(file));
     let rest: Vec<PathBuf> = rest.cloned().collect();
     Ok(Sorted {
-        procedures: named_files::named(&rest, shop.as_deref())?,
+        procedures: named_files::each_once(named_files::named(&rest, shop.as_deref())?),
         own: owners.into_keys().cloned().collect(),
         shop,
     })

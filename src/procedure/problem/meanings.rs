@@ -47,8 +47,8 @@ pub(crate) const MEANINGS: [Meaning; 17] = [
     ),
     meaning(
         "battery area safe",
-        "no gas, no spark, charger off, posts bare",
-        "The battery area is aired, the charger is off, and nothing lies on the posts.",
+        "no gas, no spark, no charger connected, posts bare",
+        "The battery area is aired, no charger is connected, and nothing lies on the posts.",
     ),
     meaning(
         "leads safe",

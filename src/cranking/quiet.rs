@@ -294,7 +294,7 @@ impl Finding {
                 "Save at least two seconds of the line, at the sample rate of the crank."
             }
             Finding::Dropouts => {
-                "The lead lets go: clean the contact, clip it tight, look for a broken lead, then tug again."
+                "The lead lets go. In this order: take it off, look for a break in it, clean the contact, clip it tight, tug again."
             }
             Finding::Steps => {
                 "Something was switched or moved: switch fans, lamps and chargers off, leave the leads alone, and save the line again."

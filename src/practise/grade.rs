@@ -29,8 +29,8 @@ pub const NOT_GRADED: &str =
 const HIDDEN: &str = "The work was left before a verdict, so what is true stays hidden.\n";
 
 /// What a grade leaves to whoever reads the record.
-const OF_CYLINDERS: &str = "It is of the cylinders alone: signal and plan, where a leak's air went, and what was waived \
-     or left out are for the trainer to read in the record.";
+const OF_CYLINDERS: &str = "It is of the cylinders alone: signal and plan, whether readings are those of the pages, where a leak's \
+     air went, and what was waived or left out are for the trainer to read in the record.";
 
 /// How a note of the run begins that tells of a rest cut short.
 const CUT_SHORT: &str = "Starter's rest cut short";
